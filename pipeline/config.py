@@ -1,0 +1,350 @@
+"""The market file: everything that the owner decides, in one TOML file, validated.
+
+The file holds names and words of the owner's trade (eras, grades, silhouettes, treatments, venues,
+export maps). Nothing about a real venue or maker is built in.
+"""
+
+import tomllib
+from datetime import date
+from decimal import Decimal
+from functools import cached_property
+from itertools import pairwise
+from pathlib import Path
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from pipeline.errors import MarketFileError, UnknownName, suggest
+from pipeline.schema import COLUMN, GRADES, PRICE_BASES, SOURCE_FIELDS
+
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+CurrencyCode = Annotated[str, Field(pattern=r"^[A-Z]{3}$", description="an ISO 4217 code, such as EUR")]
+Share = Annotated[Decimal, Field(ge=0, lt=1, description="a share, such as 0.25 for 25 %")]
+Amount = Annotated[Decimal, Field(ge=0)]
+Phrase = Annotated[str, Field(min_length=1, max_length=120)]
+
+
+class Part(BaseModel):
+    """A table of the market file: unknown keys are errors, values cannot be changed afterwards."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class Business(Part):
+    """Who the owner is, as it stands on the pages that are handed out."""
+
+    name: Name = "My shop"
+    town: str = ""
+
+
+class Era(Part):
+    """A range of production years with the run it belongs to; `last_year` is left out while it lasts."""
+
+    name: Name
+    run: Literal["original", "re-issue"]
+    first_year: Annotated[int, Field(ge=1900, le=2100)]
+    last_year: Annotated[int, Field(ge=1900, le=2100)] | None = None
+    phrases: tuple[Phrase, ...] = ()
+
+    @model_validator(mode="after")
+    def _years_run_forwards(self) -> Self:
+        if self.last_year is not None and self.last_year < self.first_year:
+            raise ValueError(f"last_year {self.last_year} lies before first_year {self.first_year}")
+        return self
+
+
+class Colourway(Part):
+    """A colourway of a silhouette, with the words by which titles name it."""
+
+    name: Name
+    phrases: tuple[Phrase, ...] = ()
+
+
+class Silhouette(Part):
+    """A silhouette of a maker; `family` groups silhouettes whose prices move together."""
+
+    name: Name
+    maker: Name
+    family: str = ""
+    phrases: tuple[Phrase, ...] = ()
+    colourways: tuple[Colourway, ...] = ()
+
+
+class Treatment(Part):
+    """Something a restorer does to a pair, with its usual hours and materials in the base currency."""
+
+    name: Name
+    phrases: tuple[Phrase, ...] = ()
+    hours: Annotated[float, Field(ge=0)] = 0.0
+    materials: Amount = Decimal(0)
+    grade_gain: Annotated[float, Field(ge=0, le=9)] = 0.0
+    cures: tuple[Name, ...] = ()
+    caution: str = ""
+
+
+class Named(Part):
+    """A defect, or a part of the original set, with the words by which titles name it."""
+
+    name: Name
+    phrases: tuple[Phrase, ...] = ()
+
+
+class Words(Part):
+    """The owner's words for grades, box, tags, overlay, lasting, and for "not"."""
+
+    grades: dict[Phrase, float] = Field(default_factory=dict)
+    box: dict[Literal["original", "replacement", "none"], tuple[Phrase, ...]] = Field(default_factory=dict)
+    tags: dict[Literal["attached", "loose", "none"], tuple[Phrase, ...]] = Field(default_factory=dict)
+    overlay: dict[Literal["leather", "vinyl", "textile"], tuple[Phrase, ...]] = Field(default_factory=dict)
+    lasting: dict[Literal["board", "foam"], tuple[Phrase, ...]] = Field(default_factory=dict)
+    not_words: tuple[Phrase, ...] = ("no", "not", "never", "without", "missing", "lacks", "un")
+
+    @model_validator(mode="after")
+    def _grades_lie_on_the_scale(self) -> Self:
+        for word, grade in self.grades.items():
+            if grade not in GRADES:
+                raise ValueError(f"the word {word!r} has grade {grade}; allowed: 1 to 10 by half")
+        return self
+
+
+class Tier(Part):
+    """One step of a fee schedule: `rate` up to and including `up_to` (left out in the last step)."""
+
+    up_to: Annotated[Decimal, Field(gt=0)] | None = None
+    rate: Share
+
+
+class FeeSchedule(Part):
+    """What one party pays the venue, from a day on.
+
+    `method` marginal: each tier's rate applies to the part of the price within it. whole-lot: the rate
+    of the tier in which the price falls applies to the whole of it. `minimum` is the least fee, `flat`
+    is added to it, `tax_rate` is charged on the fee; all amounts are in the venue's currency.
+    """
+
+    party: Literal["buyer", "seller"]
+    starts_on: date
+    method: Literal["marginal", "whole-lot"] = "marginal"
+    tiers: tuple[Tier, ...] = Field(min_length=1)
+    minimum: Amount = Decimal(0)
+    flat: Amount = Decimal(0)
+    tax_rate: Share = Decimal(0)
+
+    @model_validator(mode="after")
+    def _tiers_rise_and_the_last_is_open(self) -> Self:
+        edges = [tier.up_to for tier in self.tiers]
+        if edges[-1] is not None or any(edge is None for edge in edges[:-1]):
+            raise ValueError("each tier but the last needs `up_to`, and the last must not have it")
+        closed = [edge for edge in edges if edge is not None]
+        if any(later <= earlier for earlier, later in pairwise(closed)):
+            raise ValueError(f"`up_to` must rise from tier to tier, not {', '.join(map(str, closed))}")
+        return self
+
+
+class Venue(Part):
+    """Where pairs are offered, and what it takes from whom."""
+
+    name: Name
+    kind: Literal["auction", "shop", "online"]
+    currency: CurrencyCode
+    country: str = ""
+    fees: tuple[FeeSchedule, ...] = ()
+
+    @model_validator(mode="after")
+    def _one_schedule_a_party_and_day(self) -> Self:
+        keys = [(schedule.party, schedule.starts_on) for schedule in self.fees]
+        for party, starts_on in keys:
+            if keys.count((party, starts_on)) > 1:
+                raise ValueError(f"two {party} schedules start on {starts_on}")
+        return self
+
+    def schedule(self, party: Literal["buyer", "seller"], on: date) -> FeeSchedule | None:
+        """Return the party's schedule in force on a day, or None where none had started."""
+        started = [fees for fees in self.fees if fees.party == party and fees.starts_on <= on]
+        return max(started, key=lambda fees: fees.starts_on, default=None)
+
+
+class ExportMap(Part):
+    """How one venue's export is read: which column is which field, and how its cells are written."""
+
+    venue: Name
+    files: str = Field(min_length=1, description="a file-name pattern, such as harbour_*.csv")
+    holds: Literal["sales", "lots", "stock"] = "sales"
+    sheets: tuple[str, ...] = ()
+    header_row: Annotated[int, Field(ge=1)] | None = None
+    encoding: str | None = None
+    delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
+    date_order: Literal["dmy", "mdy", "ymd"] = "ymd"
+    language: str = "en"
+    decimal_mark: Literal[".", ","] = "."
+    currency: CurrencyCode | None = None
+    price_basis: Literal["hammer", "all-in", "net"] | None = None
+    size_system: Literal["UK", "EU", "US men", "US women", "JP", "mm"] | None = None
+    columns: dict[str, str | tuple[str, ...]]
+    status_words: dict[str, Literal["sold", "unsold", "withdrawn", "open"]] = Field(default_factory=dict)
+    words: dict[str, dict[str, str]] = Field(default_factory=dict)
+    list_mark: str = ";"
+
+    @model_validator(mode="after")
+    def _fields_are_those_of_a_sale_record(self) -> Self:
+        for field in (*self.columns, *self.words):
+            if field not in SOURCE_FIELDS:
+                raise ValueError(f"no field is called {field!r}; {suggest(field, SOURCE_FIELDS)}")
+        if "price_native" in self.columns and self.price_basis is None:
+            raise ValueError(
+                f"`price_basis` is missing: say what price_native counts ({', '.join(PRICE_BASES)})"
+            )
+        for field, words in self.words.items():
+            allowed = COLUMN[field].allowed
+            for word, value in words.items():
+                if allowed is not None and value not in allowed:
+                    raise ValueError(
+                        f"`words.{field}` gives {word!r} the value {value!r}; allowed: {', '.join(allowed)}"
+                    )
+        return self
+
+
+class Rates(Part):
+    """Exchange rates of the owner's own, and how old a rate may be before a record is flagged."""
+
+    file: str | None = None
+    oldest_days: Annotated[int, Field(ge=0)] = 7
+
+
+class ModelTerm(Part):
+    """A term of the model: what `pipeline.hedonic.specification.Term` takes, by name."""
+
+    name: Name
+    kind: Literal["level", "pooled", "curve", "walk", "flags"]
+    columns: tuple[Name, ...] = Field(min_length=1)
+    reference: str | None = None
+
+
+class Model(Part):
+    """The hedonic model; left out, the default terms are used."""
+
+    terms: tuple[ModelTerm, ...] = ()
+    tails: Annotated[float, Field(ge=2.5, le=200)] = 5.0
+
+
+class Market(Part):
+    """The whole market file."""
+
+    base_currency: CurrencyCode
+    business: Business = Business()
+    eras: tuple[Era, ...] = Field(min_length=1)
+    words: Words = Words()
+    silhouettes: tuple[Silhouette, ...] = ()
+    treatments: tuple[Treatment, ...] = ()
+    defects: tuple[Named, ...] = ()
+    parts: tuple[Named, ...] = ()
+    venues: tuple[Venue, ...] = Field(min_length=1)
+    maps: dict[Name, ExportMap] = Field(default_factory=dict)
+    rates: Rates = Rates()
+    model: Model = Model()
+
+    @model_validator(mode="after")
+    def _names_are_single_and_known(self) -> Self:
+        for kind in ("eras", "silhouettes", "treatments", "defects", "parts", "venues"):
+            names = [item.name.casefold() for item in getattr(self, kind)]
+            for name in names:
+                if names.count(name) > 1:
+                    raise ValueError(f"`{kind}` holds the name {name!r} twice")
+        for silhouette in self.silhouettes:
+            names = [colourway.name.casefold() for colourway in silhouette.colourways]
+            for name in names:
+                if names.count(name) > 1:
+                    raise ValueError(f"silhouette {silhouette.name!r} holds the colourway {name!r} twice")
+        venues = [venue.name for venue in self.venues]
+        for map_name, export_map in self.maps.items():
+            if export_map.venue not in venues:
+                raise ValueError(
+                    f"`maps.{map_name}.venue` is {export_map.venue!r}, which is no venue; "
+                    f"{suggest(export_map.venue, venues)}"
+                )
+        defects = [defect.name for defect in self.defects]
+        for treatment in self.treatments:
+            for cured in treatment.cures:
+                if cured not in defects:
+                    raise ValueError(
+                        f"treatment {treatment.name!r} cures {cured!r}, which is no defect; {suggest(cured, defects)}"
+                    )
+        return self
+
+    @cached_property
+    def venue_by_name(self) -> dict[str, Venue]:
+        """Return the venues by name."""
+        return {venue.name: venue for venue in self.venues}
+
+    @cached_property
+    def era_by_name(self) -> dict[str, Era]:
+        """Return the eras by name."""
+        return {era.name: era for era in self.eras}
+
+    @cached_property
+    def silhouette_by_name(self) -> dict[str, Silhouette]:
+        """Return the silhouettes by name."""
+        return {silhouette.name: silhouette for silhouette in self.silhouettes}
+
+    def venue(self, name: str) -> Venue:
+        """Return the venue of that name; raises UnknownName."""
+        if name not in self.venue_by_name:
+            raise UnknownName.among("venue", name, self.venue_by_name)
+        return self.venue_by_name[name]
+
+    def export_map(self, name: str) -> ExportMap:
+        """Return the export map of that name; raises UnknownName."""
+        if name not in self.maps:
+            raise UnknownName.among("export map", name, self.maps)
+        return self.maps[name]
+
+
+def parse_market(text: str, *, where: str) -> Market:
+    """Return the market that a TOML text describes.
+
+    `where` names the file in messages. Raises MarketFileError naming file, key, value and allowed.
+    """
+    try:
+        tables: dict[str, Any] = tomllib.loads(text, parse_float=Decimal)
+    except tomllib.TOMLDecodeError as exc:
+        raise MarketFileError(f"{where} is not TOML: {exc}", "mend that line and run again.") from exc
+    try:
+        return Market.model_validate(tables)
+    except ValidationError as exc:
+        raise MarketFileError(*_explain(exc, where)) from exc
+
+
+def load_market(path: Path) -> Market:
+    """Read and validate a market file; raises MarketFileError."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError as exc:
+        raise MarketFileError(f"there is no market file {path}", "`pairband init` writes a starter.") from exc
+    except (OSError, UnicodeDecodeError) as exc:
+        raise MarketFileError(
+            f"{path} cannot be read: {exc}", "the market file is UTF-8 text (TOML)."
+        ) from exc
+    return parse_market(text, where=str(path))
+
+
+def _explain(exc: ValidationError, where: str) -> tuple[str, str]:
+    """Return (what, remedy) for the first fault, with the count of the others."""
+    faults = exc.errors()
+    first = faults[0]
+    key = (
+        ".".join(str(step + 1) if isinstance(step, int) else str(step) for step in first["loc"])
+        or "(the file)"
+    )
+    message = str(first["msg"]).removeprefix("Value error, ")
+    value = first.get("input")
+    seen = (
+        ""
+        if isinstance(value, dict | list | BaseModel) or first["type"] == "missing"
+        else f" (found: {value!r})"
+    )
+    more = f"\n({len(faults) - 1} more faults in this file)" if len(faults) > 1 else ""
+    what = f"{where}: {key}: {message}{seen}{more}"
+    return (
+        what,
+        "mend that key; `pairband init` writes a starter that shows every key. (Tables count from 1.)",
+    )

@@ -1,0 +1,1 @@
+"""What the fitted market says of one pair: the appraisal, its comparables, the fees."""

@@ -1,0 +1,30 @@
+"""A pair to be valued: what is known of it, in the words of a sale record."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Pair:
+    """A given pair.
+
+    None means "not known" and is priced as such, never guessed. `defects`, `treatments` and `parts`
+    are None when nobody looked, and empty when somebody looked and found none. `foot_mm` is foot
+    length in mm; `size_label` and `size_system` are kept as printed.
+    """
+
+    silhouette: str
+    colourway: str | None = None
+    era: str | None = None
+    size_label: str | None = None
+    size_system: str | None = None
+    foot_mm: int | None = None
+    grade: float | None = None
+    box: str | None = None
+    tags: str | None = None
+    overlay: str | None = None
+    parts: tuple[str, ...] | None = None
+    defects: tuple[str, ...] | None = None
+    treatments: tuple[str, ...] | None = None
+    venue: str | None = None
+    label: str = ""
+    """What the owner calls it (a stock number, a title); untrusted text."""

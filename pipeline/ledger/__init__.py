@@ -1,0 +1,1 @@
+"""The one DuckDB file: open, migrate, transactions, named queries."""

@@ -1,0 +1,176 @@
+"""The columns of a sale record: names, types, units, meanings and allowed values.
+
+This is the single list. The ledger's tables, the SQL checks, the validation of a row and the
+documentation of the columns are all made from it.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import polars as pl
+
+Status = Literal["sold", "unsold", "withdrawn", "open"]
+PriceBasis = Literal["hammer", "all-in", "net"]
+Box = Literal["original", "replacement", "none", "unknown"]
+Tags = Literal["attached", "loose", "none", "unknown"]
+SizeSystem = Literal["UK", "EU", "US men", "US women", "JP", "mm"]
+
+STATUSES: tuple[str, ...] = ("sold", "unsold", "withdrawn", "open")
+PRICE_BASES: tuple[str, ...] = ("hammer", "all-in", "net")
+RUNS: tuple[str, ...] = ("original", "re-issue")
+BOXES: tuple[str, ...] = ("original", "replacement", "none", "unknown")
+TAGS: tuple[str, ...] = ("attached", "loose", "none", "unknown")
+OVERLAYS: tuple[str, ...] = ("leather", "vinyl", "textile", "unknown")
+LASTINGS: tuple[str, ...] = ("board", "foam", "unknown")
+SIZE_SYSTEMS: tuple[str, ...] = ("UK", "EU", "US men", "US women", "JP", "mm")
+ORIGINS: tuple[str, ...] = ("stated", "title", "inferred", "unknown")
+FLAGS: tuple[str, ...] = (
+    "era in conflict",
+    "stamp unreadable",
+    "stamp runs backwards",
+    "stamp in the future",
+    "size label unreadable",
+    "size conflict",
+    "price looks ten times too high",
+    "price looks ten times too low",
+    "rate is old",
+)
+HOLDING_FLAGS: tuple[str, ...] = ("era in conflict", "stamp runs backwards", "stamp in the future")
+"""The flags that keep a record out of the fit until the owner rules."""
+
+UNKNOWN = "unknown"
+GRADES: tuple[float, ...] = tuple(step / 2 for step in range(2, 21))
+FOOT_MM_RANGE: tuple[int, int] = (200, 340)
+"""The foot lengths that an adult's or youth's pair can have, in mm (common practice, no source)."""
+
+SIZE_STEP_MM = 5
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a sale record.
+
+    `unit` is None for what has no unit; `allowed` is None for an open set. `source` says whether an
+    export map may fill the column directly; `origin` says whether a companion column
+    `<name>_origin` tells where each value came from (one of ORIGINS).
+    """
+
+    name: str
+    dtype: pl.DataType
+    sql_type: str
+    meaning: str
+    unit: str | None = None
+    allowed: tuple[str, ...] | None = None
+    required: bool = False
+    source: bool = False
+    origin: bool = False
+
+
+_TEXT = (pl.String(), "VARCHAR")
+_DATE = (pl.Date(), "DATE")
+_MONEY = (pl.Decimal(18, 4), "DECIMAL(18, 4)")
+_REAL = (pl.Float64(), "DOUBLE")
+_LIST = (pl.List(pl.String()), "VARCHAR[]")
+_NATIVE = "in `currency`"
+_BASE = "in the market file's base currency"
+
+SALE_RECORD: tuple[Column, ...] = (
+    Column("record_id", *_TEXT, "Key of the sale: a hash of what makes it one sale.", required=True),
+    Column("venue", *_TEXT, "Where it was offered: a venue of the market file.", required=True),
+    Column("sale_ref", *_TEXT, "The venue's own number of the auction or of the listing.", source=True),
+    Column("lot_ref", *_TEXT, "The venue's own number of the lot.", source=True),
+    Column("stock_ref", *_TEXT, "The owner's own stock number, where the export has it.", source=True),
+    Column(
+        "pair_key", *_TEXT, "The same for the same physical pair over years; null where it cannot be known."
+    ),
+    Column("title", *_TEXT, "The title as the venue gave it, verbatim.", source=True),
+    Column("notes", *_TEXT, "Free text as the venue gave it, verbatim.", source=True),
+    Column("status", *_TEXT, "How the offer ended.", allowed=STATUSES, required=True, source=True),
+    Column("offered_on", *_DATE, "The day on which it was first offered.", "day", source=True),
+    Column("closed_on", *_DATE, "The day on which the offer ended, sold or not.", "day", source=True),
+    Column("sold_on", *_DATE, "The day of sale; null unless `status` is sold.", "day", source=True),
+    Column("currency", *_TEXT, "ISO 4217 code of the amounts stated.", source=True),
+    Column("price_basis", *_TEXT, "What `price_native` counts.", allowed=PRICE_BASES),
+    Column("price_native", *_MONEY, "The price as stated by the export.", _NATIVE, source=True),
+    Column(
+        "all_in_native", *_MONEY, "What the buyer paid the venue, without freight and sales tax.", _NATIVE
+    ),
+    Column(
+        "net_native", *_MONEY, "What the seller received, where the venue's seller fees are known.", _NATIVE
+    ),
+    Column("ask_native", *_MONEY, "The asking price, or the low estimate of a lot.", _NATIVE, source=True),
+    Column("rate", *_REAL, "Units of `currency` for one unit of the base currency, at `rate_on`."),
+    Column(
+        "rate_on", *_DATE, "The day of the exchange rate: the last known on or before the day of sale.", "day"
+    ),
+    Column("price_paid", *_MONEY, "All-in price at the day of sale; null unless sold.", _BASE),
+    Column("ask_price", *_MONEY, "`ask_native` at the rate of `rate_on`.", _BASE),
+    Column("maker", *_TEXT, "The maker's name in the market file.", source=True, origin=True),
+    Column("silhouette", *_TEXT, "The silhouette's name in the market file.", source=True, origin=True),
+    Column("colourway", *_TEXT, "The colourway's name under its silhouette.", source=True, origin=True),
+    Column("era", *_TEXT, "The era's name in the market file.", source=True, origin=True),
+    Column("size_label", *_TEXT, "The size as printed on the label, verbatim.", source=True, origin=True),
+    Column("size_system", *_TEXT, "The system that the label is in.", allowed=SIZE_SYSTEMS, source=True),
+    Column("foot_mm", pl.Int32(), "INTEGER", "Foot length (ISO 9407), to place the size on one axis.", "mm"),
+    Column("grade", *_REAL, "Condition, 1 to 10 by half.", "grade", source=True, origin=True),
+    Column("box", *_TEXT, "The box that comes with it.", allowed=BOXES, source=True, origin=True),
+    Column("tags", *_TEXT, "The hang tags of the original set.", allowed=TAGS, source=True, origin=True),
+    Column(
+        "parts", *_LIST, "Other parts of the original set (spare laces, booklet).", source=True, origin=True
+    ),
+    Column("overlay", *_TEXT, "What the overlays are made of.", allowed=OVERLAYS, source=True, origin=True),
+    Column("lasting", *_TEXT, "What the upper is lasted on.", allowed=LASTINGS, source=True, origin=True),
+    Column(
+        "defects",
+        *_LIST,
+        "Names of defects in the market file; null when not known.",
+        source=True,
+        origin=True,
+    ),
+    Column("treatments", *_LIST, "Treatments done; null when not known.", source=True, origin=True),
+    Column("stamp_text", *_TEXT, "The production stamp of the inside label, verbatim.", source=True),
+    Column("stamp_from", *_DATE, "First day of the stamp's first month.", "day"),
+    Column("stamp_to", *_DATE, "First day of the stamp's last month.", "day"),
+    Column("factory_code", *_TEXT, "The factory code of the stamp."),
+    Column("production_year", pl.Int32(), "INTEGER", "The year in which the stamp's window ends.", "year"),
+    Column("flags", *_LIST, "What is odd about the record; see FLAGS.", allowed=FLAGS),
+    Column("held_out", pl.Boolean(), "BOOLEAN", "Kept out of the fit until the owner rules.", required=True),
+)
+
+COLUMN: dict[str, Column] = {column.name: column for column in SALE_RECORD}
+SOURCE_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if column.source)
+"""The fields that an export map may fill from an export's own columns."""
+
+
+def record_schema() -> dict[str, pl.DataType]:
+    """Return name → dtype of every column of a sale record, origin columns included, in order."""
+    schema: dict[str, pl.DataType] = {}
+    for column in SALE_RECORD:
+        schema[column.name] = column.dtype
+        if column.origin:
+            schema[f"{column.name}_origin"] = pl.String()
+    return schema
+
+
+def record_sql_columns() -> list[tuple[str, str]]:
+    """Return (name, SQL type) of every column of a sale record, origin columns included, in order."""
+    columns: list[tuple[str, str]] = []
+    for column in SALE_RECORD:
+        columns.append((column.name, column.sql_type))
+        if column.origin:
+            columns.append((f"{column.name}_origin", "VARCHAR"))
+    return columns
+
+
+def describe_columns() -> list[dict[str, str]]:
+    """Return one row a column (name, type, unit, allowed, meaning), for the documentation."""
+    return [
+        {
+            "column": column.name,
+            "type": column.sql_type,
+            "unit": column.unit or "",
+            "allowed": ", ".join(column.allowed or ()),
+            "meaning": column.meaning,
+        }
+        for column in SALE_RECORD
+    ]

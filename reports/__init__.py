@@ -1,0 +1,1 @@
+"""Self-contained pages: one module a report, one theme, one template."""

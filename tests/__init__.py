@@ -1,0 +1,1 @@
+"""Tests that read as statements of the trade."""

@@ -1,0 +1,20 @@
+"""What every test may use: a fixed zone, and the small invented market."""
+
+import os
+import time
+from pathlib import Path
+
+import pytest
+
+from pipeline.config import Market, load_market
+
+os.environ["TZ"] = "UTC"
+time.tzset()
+
+HERE = Path(__file__).parent
+
+
+@pytest.fixture(scope="session")
+def market() -> Market:
+    """Return the small invented market of tests/market.toml."""
+    return load_market(HERE / "market.toml")
