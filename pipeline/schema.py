@@ -76,7 +76,7 @@ _BASE = "in the market file's base currency"
 
 SALE_RECORD: tuple[Column, ...] = (
     Column("record_id", *_TEXT, "Key of the sale: a hash of what makes it one sale.", required=True),
-    Column("venue", *_TEXT, "Where it was offered: a venue of the market file.", required=True),
+    Column("venue", *_TEXT, "Where it was offered: a venue of the market file.", required=True, source=True),
     Column("sale_ref", *_TEXT, "The venue's own number of the auction or of the listing.", source=True),
     Column("lot_ref", *_TEXT, "The venue's own number of the lot.", source=True),
     Column("stock_ref", *_TEXT, "The owner's own stock number, where the export has it.", source=True),
