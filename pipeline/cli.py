@@ -1,0 +1,258 @@
+"""The command line: one command a job; arguments in, errors to exit codes, nothing else."""
+
+import sys
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pipeline import __version__
+from pipeline.errors import PairbandError
+
+app = typer.Typer(
+    name="pairband",
+    help="Fair-value bands for vintage pairs, from the sale records that you export yourself.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+MarketOption = Annotated[Path, typer.Option("--market", help="Your market file.", envvar="PAIRBAND_MARKET")]
+LedgerOption = Annotated[
+    Path, typer.Option("--ledger", help="The ledger: one DuckDB file.", envvar="PAIRBAND_LEDGER")
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print JSON instead of a table.")]
+OnOption = Annotated[
+    datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="The day of valuation; left out, today.")
+]
+Word = Annotated[str | None, typer.Option()]
+
+MARKET = Path("market.toml")
+LEDGER = Path("pairband.duckdb")
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"pairband {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _common(
+    debug: Annotated[bool, typer.Option("--debug", help="Show the traceback of an error.")] = False,
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version.", callback=_version, is_eager=True)
+    ] = False,
+) -> None:
+    """Fair-value bands for vintage pairs, from the sale records that you export yourself."""
+
+
+@app.command()
+def init(market: MarketOption = MARKET) -> None:
+    """Write a commented starter of the market file; it never overwrites one.
+
+    Example: pairband init
+    """
+    from pipeline.jobs import write_starter
+
+    typer.echo(f"wrote {write_starter(market)}: put your own names in it, then run `pairband check`.")
+
+
+@app.command()
+def check(market: MarketOption = MARKET) -> None:
+    """Read the market file and say what it holds, or what is wrong with it.
+
+    Example: pairband check
+    """
+    from pipeline.config import load_market
+    from pipeline.terminal import show_market
+
+    show_market(load_market(market), market)
+
+
+@app.command()
+def columns(as_json: JsonOption = False) -> None:
+    """List the columns of a sale record: type, unit, meaning, allowed values.
+
+    Example: pairband columns
+    """
+    from pipeline.schema import describe_columns
+    from pipeline.terminal import show_columns, show_json
+
+    show_json(describe_columns()) if as_json else show_columns(describe_columns())
+
+
+@app.command(name="map")
+def propose(
+    file: Annotated[Path, typer.Argument(help="An export for which there is no map yet.")],
+    market: MarketOption = MARKET,
+) -> None:
+    """Propose an export map for a file, as TOML for you to edit. Does not write to the ledger.
+
+    Example: pairband map new_venue.csv >> market.toml
+    """
+    from pipeline.config import load_market
+    from pipeline.ingest.proposal import propose_map
+
+    typer.echo(propose_map(file, load_market(market)).to_toml())
+
+
+@app.command()
+def ingest(
+    files: Annotated[list[Path], typer.Argument(help="Exported files, in any order.")],
+    map_name: Annotated[
+        str | None, typer.Option("--map", help="The export map to use for all of them.")
+    ] = None,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Read exports into the ledger. Reading a file again changes nothing.
+
+    Example: pairband ingest exports/*.csv
+    """
+    from pipeline.jobs import ingest_exports
+    from pipeline.terminal import progress, show_ingest, show_json
+
+    with progress("reading exports", quiet=as_json) as on_progress:
+        run = ingest_exports(
+            ledger,
+            market,
+            files,
+            map_name=map_name,
+            loaded_at=datetime.now(UTC),
+            on_progress=on_progress,
+        )
+    show_json(run) if as_json else show_ingest(run)
+
+
+@app.command()
+def quarantine(ledger: LedgerOption = LEDGER) -> None:
+    """Print the quarantined rows as CSV that is safe to open in a spreadsheet.
+
+    Example: pairband quarantine > quarantine.csv
+    """
+    from pipeline.jobs import quarantined
+
+    typer.echo(quarantined(ledger), nl=False)
+
+
+@app.command()
+def fit(
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Fit the market to the sales in the ledger, and keep the fit there.
+
+    Example: pairband fit
+    """
+    from pipeline.jobs import fit_ledger
+    from pipeline.terminal import progress, show_fit, show_json
+
+    with progress("fitting the market", quiet=as_json):
+        summary = fit_ledger(ledger, market, fitted_at=datetime.now(UTC))
+    show_json(summary) if as_json else show_fit(summary)
+
+
+@app.command()
+def appraise(
+    silhouette: Word = None,
+    colourway: Word = None,
+    era: Word = None,
+    size: Annotated[str | None, typer.Option(help="As on the label: 'UK 9', 'EU 43', '275 mm'.")] = None,
+    grade: Annotated[str | None, typer.Option(help="1 to 10 by half, or a trade word.")] = None,
+    box: Annotated[str | None, typer.Option(help="original, replacement, none or unknown.")] = None,
+    tags: Annotated[str | None, typer.Option(help="attached, loose, none or unknown.")] = None,
+    overlay: Annotated[str | None, typer.Option(help="leather, vinyl, textile or unknown.")] = None,
+    parts: Annotated[str | None, typer.Option(help="Comma-separated, or 'none'.")] = None,
+    defects: Annotated[str | None, typer.Option(help="Comma-separated, or 'none'.")] = None,
+    treatments: Annotated[str | None, typer.Option(help="Comma-separated, or 'none'.")] = None,
+    venue: Annotated[str | None, typer.Option(help="Where it would be sold; left out, anywhere.")] = None,
+    label: Annotated[str, typer.Option(help="What you call this pair.")] = "",
+    file: Annotated[
+        Path | None, typer.Option("--file", help="A file of pairs (holds = \"stock\" or \"lots\").")
+    ] = None,
+    row: Annotated[int | None, typer.Option(min=1, help="Which row of the file; left out, all.")] = None,
+    on: OnOption = None,
+    page: Annotated[Path | None, typer.Option(help="Write the report page there (HTML).")] = None,
+    as_written: Annotated[bool, typer.Option(help="Take the silhouette's name as it is.")] = False,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Value a pair: median and bands, what each attribute does, the nearest sales. Writes no record.
+
+    In a terminal, what is left out is asked for.
+
+    Example: pairband appraise --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page pair.html
+    """
+    from pipeline.decisions.subject import Description
+    from pipeline.jobs import appraise_description, appraise_file, write_pages
+    from pipeline.terminal import ask_for_the_rest, show_appraisal, show_json
+
+    as_of = on.date() if on else date.today()
+    if file is not None:
+        if silhouette is not None:
+            raise typer.BadParameter("give a file or a silhouette, not both", param_hint="--file")
+        appraisals = appraise_file(ledger, market, file, row=row, as_of=as_of)
+    else:
+        if row is not None:
+            raise typer.BadParameter("--row needs --file", param_hint="--row")
+        words = {
+            "silhouette": silhouette,
+            "colourway": colourway,
+            "era": era,
+            "size": size,
+            "grade": grade,
+            "box": box,
+            "tags": tags,
+            "overlay": overlay,
+            "parts": parts,
+            "defects": defects,
+            "treatments": treatments,
+            "venue": venue,
+        }
+        if not as_json and sys.stdin.isatty():
+            words = ask_for_the_rest(words, market)
+        if not words["silhouette"]:
+            raise typer.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
+        description = Description(**words, label=label)  # type: ignore[arg-type]
+        appraisals = (
+            appraise_description(ledger, market, description, as_of=as_of, as_written=as_written),
+        )
+    if as_json:
+        show_json(appraisals[0] if file is None or row is not None else list(appraisals))
+    else:
+        for appraisal in appraisals:
+            show_appraisal(appraisal)
+    if page is not None:
+        for path in write_pages(appraisals, page, market):
+            typer.echo(f"wrote {path}", err=as_json)
+
+
+@app.command()
+def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = Path("demo")) -> None:
+    """Write the invented scenario, read it, fit it, value three pairs and build their pages.
+
+    Example: pairband demo
+    """
+    from pipeline.demo import run_demo
+    from pipeline.terminal import progress, show_demo
+
+    with progress("building the demo") as on_progress:
+        outcome = run_demo(directory, on_progress=on_progress)
+    show_demo(outcome)
+
+
+def main() -> None:
+    """Run the command line: exit code 0 done, 1 an error that is told, 2 wrong usage."""
+    try:
+        app()
+    except PairbandError as exc:
+        if "--debug" in sys.argv:
+            raise
+        sys.stderr.write(f"pairband: {exc}\n")
+        sys.exit(1)

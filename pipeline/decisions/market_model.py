@@ -1,0 +1,111 @@
+"""The hedonic model of a pair's price: its terms, and how pairs and sales become factors.
+
+The terms say how the trade reasons: a silhouette, its colourway, the era, a size curve, a grade
+curve, completeness, faults, what was restored, the venue and the month.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.decisions.pair import Pair
+from pipeline.hedonic.specification import Specification, Term
+from pipeline.schema import SIZE_STEP_MM, UNKNOWN
+
+RESPONSE = "log_price"
+ANY_VENUE = "(any venue)"
+"""A venue without sales of its own: effect nought, with the spread between venues as its variance."""
+
+DEFAULT_TERMS: tuple[Term, ...] = (
+    Term("silhouette", "pooled", ("silhouette",)),
+    Term("colourway", "pooled", ("silhouette", "colourway")),
+    Term("era", "level", ("era",)),
+    Term("era in silhouette", "pooled", ("era", "silhouette")),
+    Term("size", "curve", ("size_mm",)),
+    Term("grade", "curve", ("grade",)),
+    Term("grade in era", "pooled", ("grade", "era")),
+    Term("box", "level", ("box",), "none"),
+    Term("tags", "level", ("tags",), "none"),
+    Term("overlay", "level", ("overlay",), UNKNOWN),
+    Term("parts", "flags", ("parts",)),
+    Term("defects", "flags", ("defects",)),
+    Term("treatments", "flags", ("treatments",)),
+    Term("venue", "pooled", ("venue",)),
+    Term("month", "walk", ("month",)),
+)
+
+ATTRIBUTES: dict[str, tuple[str, ...]] = {
+    "silhouette": ("silhouette",),
+    "colourway": ("colourway",),
+    "era": ("era", "era in silhouette"),
+    "size": ("size",),
+    "grade": ("grade", "grade in era"),
+    "box": ("box",),
+    "tags": ("tags",),
+    "overlay": ("overlay",),
+    "parts": ("parts",),
+    "defects": ("defects",),
+    "treatments": ("treatments",),
+    "venue": ("venue",),
+}
+"""Attribute of the waterfall → the terms whose effects make its step, in the order of the waterfall."""
+
+FACTORS: dict[str, pl.DataType] = {
+    "silhouette": pl.String(),
+    "colourway": pl.String(),
+    "era": pl.String(),
+    "size_mm": pl.Int32(),
+    "grade": pl.Float64(),
+    "box": pl.String(),
+    "tags": pl.String(),
+    "overlay": pl.String(),
+    "parts": pl.List(pl.String()),
+    "defects": pl.List(pl.String()),
+    "treatments": pl.List(pl.String()),
+    "venue": pl.String(),
+    "month": pl.Int32(),
+}
+"""The factor columns that terms may read, with their dtypes."""
+
+
+def month_number(day: date) -> int:
+    """Return the month of a day as one running integer: 12 · year + month − 1."""
+    return 12 * day.year + day.month - 1
+
+
+def specification(market: Market) -> Specification:
+    """Return the specification: the market file's own terms where it has any, else the default ones."""
+    own = tuple(Term(term.name, term.kind, term.columns, term.reference) for term in market.model.terms)
+    return Specification(RESPONSE, own or DEFAULT_TERMS)
+
+
+def pair_factors(pairs: Sequence[Pair], *, as_of: date) -> pl.DataFrame:
+    """Return one row of factors a pair, valued at `as_of`, in the columns and dtypes of FACTORS.
+
+    What is not known stays null (the model has a level for it); a pair without a venue is valued at
+    ANY_VENUE. Size is foot length rounded to SIZE_STEP_MM.
+    """
+    month = month_number(as_of)
+    return pl.DataFrame(
+        {
+            "silhouette": [pair.silhouette for pair in pairs],
+            "colourway": [pair.colourway for pair in pairs],
+            "era": [pair.era for pair in pairs],
+            "size_mm": [
+                None if pair.foot_mm is None else SIZE_STEP_MM * round(pair.foot_mm / SIZE_STEP_MM)
+                for pair in pairs
+            ],
+            "grade": [pair.grade for pair in pairs],
+            "box": [pair.box or UNKNOWN for pair in pairs],
+            "tags": [pair.tags or UNKNOWN for pair in pairs],
+            "overlay": [pair.overlay or UNKNOWN for pair in pairs],
+            "parts": [None if pair.parts is None else list(pair.parts) for pair in pairs],
+            "defects": [None if pair.defects is None else list(pair.defects) for pair in pairs],
+            "treatments": [None if pair.treatments is None else list(pair.treatments) for pair in pairs],
+            "venue": [pair.venue or ANY_VENUE for pair in pairs],
+            "month": [month for _ in pairs],
+        },
+        schema=FACTORS,
+    )

@@ -1,0 +1,107 @@
+"""Levels: how the values of a term's columns become the text keys by which its effects are known."""
+
+import polars as pl
+
+from pipeline.errors import FitError, suggest
+from pipeline.hedonic.specification import Term
+
+SEPARATOR = "\x1f"
+"""Stands between the parts of a cell's key; no trade word holds it."""
+
+UNKNOWN = "unknown"
+"""The level of a null: a level of its own. An empty text is another."""
+
+
+def level_text(column: str, dtype: pl.DataType) -> pl.Expr:
+    """Return the expression that writes a column's values as level text.
+
+    Whole floats are written as whole numbers, so that 9 and 9.0 are one level; null and NaN are
+    `UNKNOWN`.
+    """
+    value = pl.col(column)
+    if dtype.is_decimal():
+        value, dtype = value.cast(pl.Float64), pl.Float64()
+    if dtype.is_float():
+        value = value.fill_nan(None)
+        whole = pl.when(value == value.floor()).then(value.cast(pl.Int64, strict=False).cast(pl.String))
+        return pl.coalesce(whole, value.cast(pl.String), pl.lit(UNKNOWN))
+    return value.cast(pl.String).fill_null(UNKNOWN)
+
+
+def require_columns(frame: pl.DataFrame, columns: tuple[str, ...], needed_by: str) -> None:
+    """Raise FitError for the first of `columns` that the frame lacks."""
+    for column in columns:
+        if column not in frame.columns:
+            raise FitError(
+                f"{needed_by} reads the column {column!r}, which the records do not have",
+                suggest(column, frame.columns),
+            )
+
+
+def level_keys(frame: pl.DataFrame, term: Term) -> pl.Series:
+    """Return one key a row (String, never null): the text of the term's cell."""
+    require_columns(frame, term.columns, f"the term {term.name!r}")
+    parts = [level_text(column, frame.schema[column]) for column in term.columns]
+    joined = parts[0] if len(parts) == 1 else pl.concat_str(parts, separator=SEPARATOR)
+    return frame.select(joined.alias("key")).to_series()
+
+
+def is_many(frame: pl.DataFrame, term: Term) -> bool:
+    """Tell whether a row may carry several levels of the term (its first column is a list)."""
+    return isinstance(frame.schema[term.columns[0]], pl.List)
+
+
+def flag_keys(frame: pl.DataFrame, term: Term) -> pl.DataFrame:
+    """Return (row, slot, key), one row a flag that a record carries.
+
+    A null list is the flag `UNKNOWN`; an empty list carries none; a flag named twice counts once.
+    """
+    require_columns(frame, term.columns, f"the term {term.name!r}")
+    first = term.columns[0]
+    flags = pl.col(first)
+    if not is_many(frame, term):
+        raise FitError(
+            f"the term {term.name!r} needs a list in the column {first!r}, which is {frame.schema[first]}",
+            "give a list of flags a record, or declare the term `level`.",
+        )
+    wide = frame.select(
+        pl.int_range(pl.len(), dtype=pl.Int64).alias("row"),
+        flags.list.eval(pl.element().cast(pl.String))
+        .fill_null(pl.lit([UNKNOWN], dtype=pl.List(pl.String)))
+        .list.drop_nulls()
+        .list.unique(maintain_order=True)
+        .alias("flag"),
+        *(level_text(column, frame.schema[column]).alias(column) for column in term.columns[1:]),
+    )
+    long = wide.filter(pl.col("flag").list.len() > 0).explode("flag")
+    return long.select(
+        "row",
+        pl.int_range(pl.len(), dtype=pl.Int64).over("row").alias("slot"),
+        pl.concat_str(["flag", *term.columns[1:]], separator=SEPARATOR).alias("key"),
+    )
+
+
+def readable(key: str) -> str:
+    """Return a key as it stands in tables: the parts of a cell joined by ×."""
+    return key.replace(SEPARATOR, " × ")
+
+
+def numeric_axis(frame: pl.DataFrame, term: Term) -> pl.Series:
+    """Return the term's first column as Float64, null where it is not known.
+
+    Raises FitError where it is neither a number nor null, or infinite, with the count.
+    """
+    require_columns(frame, term.columns, f"the term {term.name!r}")
+    column = frame.get_column(term.columns[0])
+    if not (column.dtype.is_numeric() or column.dtype == pl.Null):
+        raise FitError(
+            f"the term {term.name!r} orders the column {column.name!r}, which is {column.dtype}",
+            "a curve and a walk read a number; declare the term `level` or `pooled` otherwise.",
+        )
+    axis = column.cast(pl.Float64).fill_nan(None)
+    endless = int(axis.is_infinite().sum())
+    if endless:
+        raise FitError(
+            f"{endless} values of the column {column.name!r} are infinite", "correct or leave them out."
+        )
+    return axis
