@@ -49,32 +49,42 @@ def count(cells: Cells, design: Design, weights: Array | None = None) -> Array:
     size = design.size
     gram = np.zeros((size, size))
     spans = [(0, 1) if owner < 0 else _span(design, int(owner)) for owner in cells.owners]
-    local = [
-        _local(cells.numbers[:, slot], span, size) for slot, span in enumerate(spans)
-    ]
+    local = [_local(cells.numbers[:, slot], span, size) for slot, span in enumerate(spans)]
     for left, (start, stop) in enumerate(spans):
-        own = np.bincount(local[left], weights=weights, minlength=stop - start + 1)[: stop - start]
+        weighted = _times(weights, cells.values[left])
+        squared = _times(weighted, cells.values[left])
+        own = np.bincount(local[left], weights=squared, minlength=stop - start + 1)[: stop - start]
         gram[np.arange(start, stop), np.arange(start, stop)] += own
         for right in range(left + 1, len(spans)):
             begin, end = spans[right]
             wide = end - begin + 1
             both = local[left] * wide + local[right]
-            table = np.bincount(both, weights=weights, minlength=(stop - start + 1) * wide)
+            summed = _times(weighted, cells.values[right])
+            table = np.bincount(both, weights=summed, minlength=(stop - start + 1) * wide)
             table = table.reshape(stop - start + 1, wide)[:-1, :-1]
             gram[start:stop, begin:end] += table
             gram[begin:end, start:stop] += table.T
     return gram
 
 
+def _times(weights: Array | None, values: Array | None) -> Array | None:
+    if weights is None or values is None:
+        return values if weights is None else weights
+    return weights * values
+
+
 def total(cells: Cells, design: Design, values: Array) -> Array:
     """Return X'v (cells,): the sum of a record's value over the records in each cell."""
     summed = np.zeros(design.size + 1)
     for slot in range(cells.numbers.shape[1]):
-        summed += np.bincount(cells.numbers[:, slot], weights=values, minlength=design.size + 1)
+        times = _times(values, cells.values[slot])
+        summed += np.bincount(cells.numbers[:, slot], weights=times, minlength=design.size + 1)
     return summed[:-1]
 
 
-def cross(cells: Cells, design: Design, response: Array, weights: Array | None, origin: float) -> CrossProducts:
+def cross(
+    cells: Cells, design: Design, response: Array, weights: Array | None, origin: float
+) -> CrossProducts:
     """Return the cross-products of records: their cells, response (log price) and weights (or None)."""
     centred = response - origin
     weighted = centred if weights is None else weights * centred

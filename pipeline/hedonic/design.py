@@ -16,6 +16,9 @@ from pipeline.hedonic.specification import Specification, Term
 
 ORDERED = ("curve", "walk")
 
+SLOPE = "per unit"
+"""The key of a linear term's one effect."""
+
 
 @dataclass(frozen=True)
 class Factor:
@@ -24,7 +27,8 @@ class Factor:
     `start` is the cell number of the first level. `rows` counts the records that carry each level.
     `axis` (ordered terms) is the place of each level, NaN for the unknown; `groups` the text of the
     other columns of an ordered interaction, one entry a level. `references` are the local numbers of
-    the levels with effect nought.
+    the levels with effect nought. A linear term has one cell, which a record carries `value` times;
+    `centre` and `spread` are its mean and standard deviation.
     """
 
     term: Term
@@ -35,6 +39,8 @@ class Factor:
     axis: NDArray[np.float64] | None = None
     groups: tuple[str, ...] | None = None
     references: tuple[int, ...] = ()
+    centre: float = 0.0
+    spread: float = 0.0
 
     @property
     def size(self) -> int:
@@ -65,11 +71,12 @@ class Cells:
     """The cells of the records: `numbers` (rows, slots) int32; each slot belongs to one factor.
 
     `owners` (slots,) holds the factor's number, -1 for the intercept. A slot that a row does not use
-    holds the design's size.
+    holds the design's size. `values` (slots,) gives how often a record carries the cell, None for once.
     """
 
     numbers: NDArray[np.int32]
     owners: NDArray[np.int32]
+    values: tuple[NDArray[np.float64] | None, ...]
 
 
 def find_levels(frame: pl.DataFrame, specification: Specification) -> Design:
@@ -88,6 +95,8 @@ def find_levels(frame: pl.DataFrame, specification: Specification) -> Design:
 
 
 def _find_factor(frame: pl.DataFrame, term: Term, start: int) -> Factor:
+    if term.kind == "linear":
+        return _find_linear(frame, term, start)
     if term.kind in ORDERED:
         return _find_ordered(frame, term, start)
     if term.kind == "flags" or (frame.width and _first_is_list(frame, term)):
@@ -140,6 +149,17 @@ def _find_ordered(frame: pl.DataFrame, term: Term, start: int) -> Factor:
     return Factor(term, start, keys, rows, False, values, None if group is None else groups, references)
 
 
+def _find_linear(frame: pl.DataFrame, term: Term, start: int) -> Factor:
+    """Find the slope of a linear term, and a level for records whose number is not known."""
+    axis = numeric_axis(frame, term)
+    known, unknown = len(axis) - axis.null_count(), axis.null_count()
+    keys = (SLOPE, UNKNOWN) if unknown else (SLOPE,)
+    rows = np.array([known, unknown][: len(keys)], dtype=np.int64)
+    known_values = axis.drop_nulls().to_numpy()
+    centre, spread = (float(known_values.mean()), float(known_values.std())) if known else (0.0, 0.0)
+    return Factor(term, start, keys, rows, centre=centre, spread=spread)
+
+
 def _ordered_references(
     term: Term,
     axis: NDArray[np.float64],
@@ -172,18 +192,27 @@ def _ordered_references(
 
 
 def place(frame: pl.DataFrame, design: Design) -> Cells:
-    """Return the cells of records whose levels the design holds; an unknown level has no cell."""
+    """Return the cells of the records in which the design's levels were found."""
     owners: list[int] = [-1]
     columns: list[NDArray[np.int32]] = [np.zeros(frame.height, dtype=np.int32)]
+    values: list[NDArray[np.float64] | None] = [None]
     for number, factor in enumerate(design.factors):
+        if factor.term.kind == "linear":
+            axis = numeric_axis(frame, factor.term)
+            cell = np.where(axis.is_null().to_numpy(), factor.start + 1, factor.start).astype(np.int32)
+            columns.append(cell)
+            values.append(axis.fill_null(1.0).to_numpy())
+            owners.append(number)
+            continue
         if factor.many:
             block = _place_flags(frame, factor, design.size)
             columns.extend(block.T)
-            owners.extend([number] * block.shape[1])
         else:
             columns.append(_cell_of(level_keys(frame, factor.term), factor, design.size))
-            owners.append(number)
-    return Cells(np.stack(columns, axis=1), np.array(owners, dtype=np.int32))
+        added = len(columns) - len(owners)
+        owners.extend([number] * added)
+        values.extend([None] * added)
+    return Cells(np.stack(columns, axis=1), np.array(owners, dtype=np.int32), tuple(values))
 
 
 def _cell_of(keys: pl.Series, factor: Factor, nothing: int) -> NDArray[np.int32]:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-TermKind = Literal["level", "pooled", "curve", "walk", "flags"]
+TermKind = Literal["level", "pooled", "curve", "walk", "flags", "linear"]
 
 
 @dataclass(frozen=True)
@@ -13,14 +13,18 @@ class Term:
     kind
         level: one unpenalised effect a level, nought at `reference`.
         pooled: one effect a level (or cell, over several columns), drawn towards nought by a common
-        variance. curve: an ordered numeric factor, second differences penalised. walk: an ordered
-        integer factor (months), first differences penalised: a random walk. flags: a list column,
-        one unpenalised effect for each flag that a row carries.
+        variance; a list column counts as flags. curve: an ordered numeric factor, second differences
+        penalised. walk: an ordered integer factor (months), first differences penalised: a random walk.
+        flags: a list column, one unpenalised effect for each flag that a row carries. linear: one
+        unpenalised slope on a number.
     columns
         The columns it reads; several make it an interaction, whose levels are the cells that occur
-        (pooled, or flags × level columns with the flags column first).
+        (level, pooled, or flags × level columns with the flags column first). A curve or walk over
+        several columns is one curve or walk, over the first, for each cell of the others, with one
+        common penalty and each pinned to nought at its reference; give the others a term of their own.
     reference
-        The level with effect nought (level and curve terms); None takes the most frequent one.
+        The level with effect nought (level and curve terms); None takes the most frequent one. A walk
+        is pinned at its last level, so that the intercept is the level now.
     """
 
     name: str

@@ -1,0 +1,138 @@
+"""A fit as a document: a JSON-able description and a few arrays, to be stored and read back."""
+
+from dataclasses import asdict
+from typing import Any
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.errors import FitError
+from pipeline.hedonic.design import Design, Factor
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.layout import Dropped, Layout
+from pipeline.hedonic.penalties import Penalty
+from pipeline.hedonic.reml import Convergence
+from pipeline.hedonic.specification import Specification, Term
+
+FORMAT = 1
+"""The version of the document; another one is not read."""
+
+Arrays = dict[str, NDArray[np.float64]]
+
+
+def to_document(fit: Fit) -> tuple[dict[str, Any], Arrays]:
+    """Return (description, arrays); the description holds only what JSON can."""
+    description = {
+        "format": FORMAT,
+        "specification": {
+            "response": fit.specification.response,
+            "weights": fit.specification.weights,
+            "terms": [asdict(term) for term in fit.specification.terms],
+        },
+        "factors": [_factor_out(factor) for factor in fit.design.factors],
+        "dropped": [asdict(dropped) for dropped in fit.layout.dropped],
+        "penalties": [
+            {"term": penalty.term, "start": penalty.start, "size": penalty.size}
+            for penalty in fit.layout.penalties
+        ],
+        "sigma2": fit.sigma2,
+        "residual_scale": fit.residual_scale,
+        "tails": None if np.isinf(fit.tails) else fit.tails,
+        "lambdas": fit.lambdas,
+        "edf": fit.edf,
+        "rows": fit.rows,
+        "convergence": asdict(fit.convergence),
+        "downweighted": fit.downweighted.to_dict(as_series=False),
+    }
+    arrays: Arrays = {
+        "coefficients": fit.coefficients,
+        "covariance": fit.covariance,
+        "cells": fit.layout.cells.astype(np.float64),
+    }
+    if fit.sandwich is not None:
+        arrays["sandwich"] = fit.sandwich
+    for penalty in fit.layout.penalties:
+        if penalty.root is not None:
+            arrays[f"root of {penalty.term}"] = penalty.root
+    return description, arrays
+
+
+def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
+    """Return the fit that `to_document` described; raises FitError for another format."""
+    if description.get("format") != FORMAT:
+        raise FitError(
+            f"the stored fit has format {description.get('format')!r}, not {FORMAT}", "fit the market again."
+        )
+    stated = description["specification"]
+    terms = tuple(
+        Term(term["name"], term["kind"], tuple(term["columns"]), term["reference"])
+        for term in stated["terms"]
+    )
+    specification = Specification(stated["response"], terms, stated["weights"])
+    factors = [_factor_in(factor, term) for factor, term in zip(description["factors"], terms, strict=True)]
+    design = Design(specification, tuple(factors))
+    convergence = dict(description["convergence"])
+    convergence["at_bound"] = tuple(convergence["at_bound"])
+    tails = description["tails"]
+    return Fit(
+        specification,
+        design,
+        _layout_in(description, arrays, design),
+        arrays["coefficients"],
+        arrays["covariance"],
+        description["sigma2"],
+        description["residual_scale"],
+        np.inf if tails is None else tails,
+        dict(description["lambdas"]),
+        description["edf"],
+        description["rows"],
+        Convergence(**convergence),
+        pl.DataFrame(
+            description["downweighted"],
+            schema={"row": pl.Int64, "residual": pl.Float64, "weight": pl.Float64, "influence": pl.Float64},
+        ),
+        arrays.get("sandwich"),
+    )
+
+
+def _factor_out(factor: Factor) -> dict[str, Any]:
+    axis = None if factor.axis is None else [None if np.isnan(x) else float(x) for x in factor.axis]
+    return {
+        "start": factor.start,
+        "keys": list(factor.keys),
+        "rows": factor.rows.tolist(),
+        "many": factor.many,
+        "axis": axis,
+        "groups": None if factor.groups is None else list(factor.groups),
+        "references": list(factor.references),
+        "centre": factor.centre,
+        "spread": factor.spread,
+    }
+
+
+def _factor_in(stated: dict[str, Any], term: Term) -> Factor:
+    axis, groups = stated["axis"], stated["groups"]
+    return Factor(
+        term,
+        stated["start"],
+        tuple(stated["keys"]),
+        np.array(stated["rows"], dtype=np.int64),
+        stated["many"],
+        None if axis is None else np.array([np.nan if x is None else x for x in axis], dtype=np.float64),
+        None if groups is None else tuple(groups),
+        tuple(stated["references"]),
+        stated["centre"],
+        stated["spread"],
+    )
+
+
+def _layout_in(description: dict[str, Any], arrays: Arrays, design: Design) -> Layout:
+    cells = arrays["cells"].astype(np.int64)
+    positions = np.full(design.size + 1, len(cells), dtype=np.int64)
+    positions[cells] = np.arange(len(cells))
+    penalties = tuple(
+        Penalty(stated["term"], stated["start"], stated["size"], arrays.get(f"root of {stated['term']}"))
+        for stated in description["penalties"]
+    )
+    return Layout(cells, positions, penalties, tuple(Dropped(**left) for left in description["dropped"]))

@@ -1,0 +1,219 @@
+"""Fit a specification on records held in memory."""
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.errors import FitError
+from pipeline.hedonic.crossproducts import CrossProducts, cross, total
+from pipeline.hedonic.design import Cells, Design, find_levels, place
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.layout import Layout, lay_out
+from pipeline.hedonic.levels import require_columns
+from pipeline.hedonic.reml import Problem, Solution, solve
+from pipeline.hedonic.robust import Robust, starting_scale
+from pipeline.hedonic.rows import quadratic
+from pipeline.hedonic.specification import Specification
+
+__all__ = ["Fit", "fit"]
+
+Array = NDArray[np.float64]
+
+
+def fit(
+    frame: pl.DataFrame,
+    specification: Specification,
+    *,
+    robust: Robust | None = None,
+    start: Fit | None = None,
+    tolerance: float = 1e-9,
+) -> Fit:
+    """Fit log price on the terms, with lambdas by REML and, if asked, robust re-weighting.
+
+    `frame` has one row a sale. `start` is an earlier fit of the same terms, whose lambdas make a warm
+    start. `tolerance` bounds the slope of the REML criterion, relative to n - M (1e-4 is enough for
+    prices). Raises FitError for missing columns, null or infinite responses, too few records.
+    """
+    response = response_of(frame, specification)
+    weights = weights_of(frame, specification)
+    design = find_levels(frame, specification)
+    cells = place(frame, design)
+    origin = float(np.average(response, weights=weights))
+    products = cross(cells, design, response, weights, origin)
+    layout = lay_out(design, products.gram)
+    problem = pose(products, layout)
+    solution = solve(problem, tolerance=tolerance, start=warm_start(layout, start))
+    if robust is None:
+        scale = float(np.sqrt(solution.sigma2))
+        return conclude(design, layout, solution, problem.rows, origin, scale, np.inf, _NO_RECORDS)
+    root = np.ones(len(response)) if weights is None else np.sqrt(weights)
+    records = _Records(cells, response - origin, root)
+    return _reweigh(records, design, layout, problem, solution, origin, robust, tolerance)
+
+
+class _Records:
+    """The records of a robust fit: cells, centred response and root weights."""
+
+    def __init__(self, cells: Cells, response: Array, root: Array) -> None:
+        self.cells = cells
+        self.response = response
+        self.root = root
+
+
+_NO_RECORDS = pl.DataFrame(
+    schema={"row": pl.Int64, "residual": pl.Float64, "weight": pl.Float64, "influence": pl.Float64}
+)
+
+
+def response_of(frame: pl.DataFrame, specification: Specification) -> Array:
+    """Return the response; raises FitError where it is missing, null, NaN or infinite."""
+    return _numbers(frame, specification.response, "the response")
+
+
+def weights_of(frame: pl.DataFrame, specification: Specification) -> Array | None:
+    """Return the weights or None; raises FitError where one is null, infinite or not positive."""
+    if specification.weights is None:
+        return None
+    weights = _numbers(frame, specification.weights, "the weights")
+    wrong = int(np.sum(weights <= 0))
+    if wrong:
+        raise FitError(
+            f"{wrong} weights in the column {specification.weights!r} are not positive",
+            "leave those records out instead.",
+        )
+    return weights
+
+
+def _numbers(frame: pl.DataFrame, column: str, role: str) -> Array:
+    require_columns(frame, (column,), role)
+    values = frame.get_column(column)
+    if not values.dtype.is_numeric():
+        raise FitError(f"{role} column {column!r} is {values.dtype}", "give numbers (log price).")
+    if not len(values):
+        raise FitError(f"{role} column {column!r} has no rows", "bring some records.")
+    numbers = values.cast(pl.Float64).fill_null(float("nan")).to_numpy().astype(np.float64)
+    wrong = np.flatnonzero(~np.isfinite(numbers))
+    if len(wrong):
+        first = values[int(wrong[0])]
+        raise FitError(
+            f"{len(wrong)} of {len(numbers)} values in {role} column {column!r} are null, NaN or infinite "
+            f"(the first in row {int(wrong[0]) + 1}: {first})",
+            "leave those records out or mend them.",
+        )
+    return numbers
+
+
+def pose(products: CrossProducts, layout: Layout) -> Problem:
+    """Return the normal equations over the coefficients of a layout."""
+    kept = layout.cells
+    return Problem(
+        products.gram[np.ix_(kept, kept)],
+        products.moment[kept],
+        products.squares,
+        products.rows,
+        layout.penalties,
+    )
+
+
+def warm_start(layout: Layout, start: Fit | None) -> Array | None:
+    """Return the lambdas of an earlier fit for the penalties of a layout, or None."""
+    if start is None or any(penalty.term not in start.lambdas for penalty in layout.penalties):
+        return None
+    return np.array([start.lambdas[penalty.term] for penalty in layout.penalties])
+
+
+def conclude(
+    design: Design,
+    layout: Layout,
+    solution: Solution,
+    rows: int,
+    origin: float,
+    scale: float,
+    tails: float,
+    downweighted: pl.DataFrame,
+    sandwich: Array | None = None,
+) -> Fit:
+    """Return the fit that a solution makes, its intercept moved back by `origin`."""
+    coefficients = solution.coefficients.copy()
+    coefficients[0] += origin
+    lambdas = {
+        penalty.term: float(value) for penalty, value in zip(layout.penalties, solution.lambdas, strict=True)
+    }
+    return Fit(
+        design.specification,
+        design,
+        layout,
+        coefficients,
+        solution.sigma2 * solution.inverse,
+        solution.sigma2,
+        scale,
+        tails,
+        lambdas,
+        solution.edf,
+        rows,
+        solution.convergence,
+        downweighted,
+        sandwich,
+    )
+
+
+def fitted_values(cells: Cells, layout: Layout, coefficients: Array) -> Array:
+    """Return X b (rows,) from cells and coefficients."""
+    padded = np.append(coefficients, 0.0)[layout.positions]
+    values = np.zeros(len(cells.numbers))
+    for slot in range(cells.numbers.shape[1]):
+        effects = padded[cells.numbers[:, slot]]
+        times = cells.values[slot]
+        values += effects if times is None else effects * times
+    return values
+
+
+def _reweigh(
+    records: _Records,
+    design: Design,
+    layout: Layout,
+    problem: Problem,
+    solution: Solution,
+    origin: float,
+    robust: Robust,
+    tolerance: float,
+) -> Fit:
+    """Iterate pseudo-values and penalised fits until the fitted log prices settle."""
+    weights = records.root**2
+    fitted = fitted_values(records.cells, layout, solution.coefficients)
+    residuals = (records.response - fitted) * records.root
+    scale = starting_scale(residuals, problem.rows - solution.edf)
+    for _ in range(robust.rounds):
+        weight = robust.weights(residuals / scale)
+        pseudo = fitted + weight * (records.response - fitted) / robust.kappa
+        moment = total(records.cells, design, weights * pseudo)[layout.cells]
+        squares = float((weights * pseudo) @ pseudo)
+        posed = Problem(problem.gram, moment, squares, problem.rows, problem.penalties)
+        solution = solve(posed, tolerance=tolerance, start=solution.lambdas)
+        renewed = fitted_values(records.cells, layout, solution.coefficients)
+        moved = float(np.max(np.abs(renewed - fitted)))
+        fitted = renewed
+        residuals = (records.response - fitted) * records.root
+        before, scale = scale, robust.scale(residuals, scale, problem.rows - solution.edf)
+        if moved < robust.settled and abs(scale / before - 1) < robust.settled:
+            break
+    weight = robust.weights(residuals / scale)
+    tails = robust.tails if robust.kind == "student-t" else np.inf
+    listed = _downweighted(records, layout, solution, residuals / records.root, weight)
+    return conclude(design, layout, solution, problem.rows, origin, scale, tails, listed)
+
+
+def _downweighted(
+    records: _Records, layout: Layout, solution: Solution, residuals: Array, weight: Array
+) -> pl.DataFrame:
+    """List the records of weight below a half with their influence on their own fitted value."""
+    rows = np.flatnonzero(weight < 0.5)
+    places = layout.positions[records.cells.numbers[rows]]
+    times = [np.ones(len(rows)) if value is None else value[rows] for value in records.cells.values]
+    leverage = quadratic(places, np.stack(times, axis=1), solution.inverse) * records.root[rows] ** 2
+    influence = np.abs(residuals[rows]) * leverage / np.maximum(1 - leverage, 1e-6)
+    listed = pl.DataFrame(
+        {"row": rows, "residual": residuals[rows], "weight": weight[rows], "influence": influence},
+        schema_overrides=dict(_NO_RECORDS.schema),
+    )
+    return listed.sort("influence", "row", descending=[True, False])

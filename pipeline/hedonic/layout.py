@@ -1,0 +1,190 @@
+"""The layout: which cells become coefficients, what is penalised, and what had to be left out."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.hedonic.design import Design, Factor
+from pipeline.hedonic.penalties import Penalty, differences, identity
+from pipeline.hedonic.specification import TermKind
+
+Array = NDArray[np.float64]
+
+COLLINEAR = 1e-9
+"""A direction counts as collinear when less than this share of it is left beside the earlier ones."""
+
+
+@dataclass(frozen=True)
+class Dropped:
+    """A term or level without a coefficient of its own, and why."""
+
+    term: str
+    level: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Layout:
+    """The coefficients of a fit.
+
+    `cells` (p,) gives the design cell of each coefficient, in ascending order; `positions` (cells + 1,)
+    the coefficient of each cell, p where it has none. `unpenalised` is M, the number of directions that
+    no penalty touches.
+    """
+
+    cells: NDArray[np.int64]
+    positions: NDArray[np.int64]
+    penalties: tuple[Penalty, ...]
+    dropped: tuple[Dropped, ...]
+
+    @property
+    def size(self) -> int:
+        """Return p, the number of coefficients."""
+        return len(self.cells)
+
+    @property
+    def unpenalised(self) -> int:
+        """Return M, the number of directions that no penalty touches."""
+        return self.size - sum(penalty.rank for penalty in self.penalties)
+
+
+@dataclass(frozen=True)
+class _Free:
+    """A direction of the coefficients that no penalty touches, and the cell to drop if it is collinear."""
+
+    cells: NDArray[np.int64]
+    values: Array
+    victim: int
+
+
+def lay_out(design: Design, gram: Array) -> Layout:
+    """Choose the coefficients: all levels but the references, and none that is collinear or empty.
+
+    `gram` is X'WX over all cells. Earlier terms are kept before later ones.
+    """
+    kept = np.zeros(design.size, dtype=bool)
+    kept[0] = True
+    dropped: list[Dropped] = []
+    for factor in design.factors:
+        if factor.size == 0 or (factor.size == 1 and not factor.many and factor.term.kind != "linear"):
+            reason = "no record carries a level" if factor.size == 0 else "all records carry one level"
+            dropped.append(Dropped(factor.term.name, "", reason))
+            continue
+        kept[factor.start : factor.stop] = True
+        kept[[factor.start + local for local in factor.references]] = False
+    for cell in _collinear(design, gram, kept):
+        kept[cell] = False
+        factor = next(factor for factor in design.factors if factor.start <= cell < factor.stop)
+        key = factor.keys[cell - factor.start]
+        dropped.append(Dropped(factor.term.name, key, "collinear with the terms before it"))
+    cells = np.flatnonzero(kept)
+    positions = np.full(design.size + 1, len(cells), dtype=np.int64)
+    positions[cells] = np.arange(len(cells))
+    penalties = tuple(
+        penalty
+        for factor in design.factors
+        if (penalty := _penalty(factor, kept, positions)) is not None and penalty.rank > 0
+    )
+    return Layout(cells, positions, penalties, tuple(dropped))
+
+
+def _collinear(design: Design, gram: Array, kept: NDArray[np.bool_]) -> list[int]:
+    """Return the cells to drop so that the unpenalised directions are independent.
+
+    X'WX + S is singular exactly where a direction that no penalty touches moves no fitted value: so it
+    is enough to factor N'X'WXN, N spanning those directions, in the order of the terms.
+    """
+    free = [_Free(np.array([0]), np.ones(1), 0)]
+    for factor in design.factors:
+        free.extend(_free_directions(factor, kept))
+    basis = np.zeros((design.size, len(free)))
+    for column, direction in enumerate(free):
+        basis[direction.cells, column] = direction.values
+    small = basis.T @ gram @ basis
+    lower = np.zeros_like(small)
+    victims: list[int] = []
+    used: list[int] = []
+    for column in range(len(free)):
+        own = small[column, column]
+        row = _forward(lower, used, small[column, used])
+        left = own - float(row @ row)
+        if left <= COLLINEAR * max(own, 1e-300):
+            victims.append(free[column].victim)
+            continue
+        lower[column, used] = row
+        lower[column, column] = np.sqrt(left)
+        used.append(column)
+    return victims
+
+
+def _forward(lower: Array, used: list[int], right: Array) -> Array:
+    """Solve L row = right over the columns used so far (L lower triangular)."""
+    if not used:
+        return np.zeros(0)
+    from scipy.linalg import solve_triangular
+
+    solved: Array = solve_triangular(lower[np.ix_(used, used)], right, lower=True, check_finite=False)
+    return solved
+
+
+def _free_directions(factor: Factor, kept: NDArray[np.bool_]) -> list[_Free]:
+    local = np.flatnonzero(kept[factor.start : factor.stop])
+    if _is_plain(factor):
+        unpenalised = local[:0] if factor.term.kind == "pooled" else local
+        return [_Free(np.array([factor.start + i]), np.ones(1), factor.start + int(i)) for i in unpenalised]
+    axis = _axis(factor)
+    free = [
+        _Free(np.array([factor.start + i]), np.ones(1), factor.start + int(i))
+        for i in local[np.isnan(axis[local])]
+    ]
+    if factor.term.kind == "curve":
+        for members, reference in ordered_groups(factor):
+            others = members[members != reference]
+            if len(others):
+                distance = axis[others] - axis[reference]
+                victim = factor.start + int(others[np.argmax(np.abs(distance))])
+                free.append(_Free(factor.start + others, distance / np.abs(distance).max(), victim))
+    return free
+
+
+def ordered_groups(factor: Factor) -> list[tuple[NDArray[np.int64], int]]:
+    """Return (local numbers in order, the pinned one) of each group of an ordered factor."""
+    axis = _axis(factor)
+    groups = np.array(factor.groups if factor.groups is not None else [""] * factor.size)
+    found: list[tuple[NDArray[np.int64], int]] = []
+    for reference in factor.references:
+        members = np.flatnonzero(~np.isnan(axis) & (groups == groups[reference]))
+        found.append((members, reference))
+    return found
+
+
+def _penalty(factor: Factor, kept: NDArray[np.bool_], positions: NDArray[np.int64]) -> Penalty | None:
+    local = np.flatnonzero(kept[factor.start : factor.stop])
+    kind: TermKind = factor.term.kind
+    if not len(local) or kind in ("level", "flags", "linear"):
+        return None
+    first = int(positions[factor.start + local[0]])
+    if kind == "pooled":
+        return identity(factor.term.name, first, len(local))
+    axis = _axis(factor)
+    rows = [
+        _spread(differences(axis[members], order=1 if kind == "walk" else 2), members, factor.size)
+        for members, _ in ordered_groups(factor)
+    ]
+    root = np.concatenate(rows)[:, local] if rows else np.zeros((0, len(local)))
+    return Penalty(factor.term.name, first, len(local), root)
+
+
+def _spread(root: Array, members: NDArray[np.int64], width: int) -> Array:
+    wide = np.zeros((root.shape[0], width))
+    wide[:, members] = root
+    return wide
+
+
+def _is_plain(factor: Factor) -> bool:
+    return factor.axis is None
+
+
+def _axis(factor: Factor) -> Array:
+    return np.zeros(0) if factor.axis is None else factor.axis

@@ -1,0 +1,140 @@
+"""Predict log prices from a fit, with their estimation variance, and take them apart term by term."""
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.errors import FitError
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.levels import readable
+from pipeline.hedonic.rows import TermRows, lay_rows, quadratic, stack
+
+Array = NDArray[np.float64]
+
+
+def predict(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
+    """Return one row a record: log_price, estimation_variance, unseen, beyond.
+
+    log_price is the median's logarithm. estimation_variance is that of log_price: of the coefficients,
+    of levels that no record showed (named by term in `unseen`), and of walks and curves outside the
+    places that were (named in `beyond`). The error of a single sale is not in it: see `bands`.
+    """
+    laid = lay_rows(fit, frame)
+    positions, values = stack(fit, laid, frame.height)
+    padded = np.append(fit.coefficients, 0.0)
+    extra = np.sum([term.extra for term in laid], axis=0) if laid else np.zeros(frame.height)
+    return pl.DataFrame(
+        {
+            "log_price": np.sum(padded[positions] * values, axis=1),
+            "estimation_variance": quadratic(positions, values, fit.covariance) + extra,
+            "unseen": _names(laid, [term.unseen for term in laid], frame.height),
+            "beyond": _names(laid, [term.beyond for term in laid], frame.height),
+        }
+    )
+
+
+def contributions(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
+    """Return one row a record: intercept and one column a term, which sum to log_price."""
+    padded = np.append(fit.coefficients, 0.0)
+    columns = {"intercept": np.full(frame.height, fit.coefficients[0])}
+    for term in lay_rows(fit, frame):
+        columns[term.term] = np.sum(padded[term.positions] * term.values, axis=1)
+    return pl.DataFrame(columns)
+
+
+def design_rows(fit: Fit, frame: pl.DataFrame) -> Array:
+    """Return the dense design rows (records, p): log_price = rows @ coefficients."""
+    positions, values = stack(fit, lay_rows(fit, frame), frame.height)
+    rows = np.zeros((frame.height, fit.layout.size + 1))
+    np.add.at(rows, (np.arange(frame.height)[:, None], positions), values)
+    return rows[:, :-1]
+
+
+def compare(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
+    """Return one row a record and term: the step in log price from a start record to an end record.
+
+    Columns: row, term, start_level, end_level, effect, error (its standard error), records (the sales
+    behind the end's level). A step between equal levels is nought without error. Both frames have the
+    same height, or `start` has one row.
+    """
+    start = _matched(start, end)
+    padded = np.append(fit.coefficients, 0.0)
+    parts = []
+    for before, after in zip(lay_rows(fit, start), lay_rows(fit, end), strict=True):
+        positions = np.concatenate([after.positions, before.positions], axis=1)
+        values = np.concatenate([after.values, -before.values], axis=1)
+        variance = quadratic(positions, values, fit.covariance) + _step_extra(before, after)
+        parts.append(
+            pl.DataFrame(
+                {
+                    "row": np.arange(end.height),
+                    "term": [after.term] * end.height,
+                    "start_level": _texts(before),
+                    "end_level": _texts(after),
+                    "effect": np.sum(padded[positions] * values, axis=1),
+                    "error": np.sqrt(np.maximum(variance, 0)),
+                    "records": after.records,
+                },
+                schema_overrides={"row": pl.Int64},
+            )
+        )
+    return pl.concat(parts).sort("row", maintain_order=True)
+
+
+def differences(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
+    """Return one row a record: effect, the step in log price from start to end, and its error.
+
+    What both records share, seen or not, cancels out. Both frames have the same height, or `start` has
+    one row.
+    """
+    start = _matched(start, end)
+    laid_start, laid_end = lay_rows(fit, start), lay_rows(fit, end)
+    before, after = stack(fit, laid_start, end.height), stack(fit, laid_end, end.height)
+    positions = np.concatenate([after[0], before[0]], axis=1)
+    values = np.concatenate([after[1], -before[1]], axis=1)
+    variance = quadratic(positions, values, fit.covariance)
+    for one, other in zip(laid_start, laid_end, strict=True):
+        variance = variance + _step_extra(one, other)
+    padded = np.append(fit.coefficients, 0.0)
+    return pl.DataFrame(
+        {
+            "effect": np.sum(padded[positions] * values, axis=1),
+            "error": np.sqrt(np.maximum(variance, 0)),
+        }
+    )
+
+
+def _matched(start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
+    if start.height == end.height:
+        return start
+    if start.height != 1:
+        raise FitError(
+            f"{start.height} records cannot be compared with {end.height} one by one",
+            "give one start record, or as many as there are end records.",
+        )
+    return start[[0] * end.height]
+
+
+def _step_extra(before: TermRows, after: TermRows) -> Array:
+    """Return the variance of a step that the coefficients do not carry; equal levels share it."""
+    same = (before.keys == after.keys).to_numpy()
+    both_beyond = before.beyond & after.beyond
+    apart = np.where(both_beyond, np.abs(after.extra - before.extra), after.extra + before.extra)
+    return np.where(same, 0.0, apart)
+
+
+def _texts(term: TermRows) -> list[str]:
+    return [readable(key) for key in term.keys]
+
+
+def _names(laid: tuple[TermRows, ...], marks: list[NDArray[np.bool_]], rows: int) -> pl.Series:
+    """Return, for each record, the list of the terms that are marked."""
+    names = pl.DataFrame(
+        {term.term: mark for term, mark in zip(laid, marks, strict=True)} or {"": np.zeros(rows, dtype=bool)}
+    )
+    listed = names.select(
+        pl.concat_list(
+            pl.when(pl.col(name)).then(pl.lit(name)).otherwise(None) for name in names.columns
+        ).list.drop_nulls()
+    )
+    return listed.to_series()

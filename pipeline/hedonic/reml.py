@@ -1,0 +1,290 @@
+"""REML: the penalised fit and its smoothing parameters, from cross-products alone.
+
+The criterion is the restricted likelihood of y = Xb + e, e ~ N(0, sigma²/w), with D_j b_j ~ N(0,
+sigma²/lambda_j). Fellner-Schall steps (Wood & Fasiolo 2017, Biometrics 73) lead to the neighbourhood of
+the optimum, Newton steps on log lambda to its digits.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.errors import FitError
+from pipeline.hedonic.penalties import Penalty
+
+Array = NDArray[np.float64]
+
+LAMBDA_RANGE = (1e-4, 1e7)
+LARGEST_STEP = np.log(1000.0)
+SLOWEST = 200
+
+
+@dataclass(frozen=True)
+class Problem:
+    """The normal equations: `gram` (p, p) = X'WX, `moment` (p,) = X'Wy, `squares` = y'Wy, `rows` = n."""
+
+    gram: Array
+    moment: Array
+    squares: float
+    rows: int
+    penalties: tuple[Penalty, ...]
+
+    @property
+    def unpenalised(self) -> int:
+        """Return M, the number of directions that no penalty touches."""
+        return len(self.moment) - sum(penalty.rank for penalty in self.penalties)
+
+
+@dataclass(frozen=True)
+class Convergence:
+    """How the search for lambda went.
+
+    `steps` solves were made; `gradient` is the largest |d(-2 REML log-likelihood)/d log lambda| left
+    among those inside their bounds; `at_bound` names the terms whose variance went to nought (or to no
+    bound); `ridge_floor` is what had to be added to the scaled diagonal (0 as a rule).
+    """
+
+    steps: int
+    newton_steps: int
+    gradient: float
+    converged: bool
+    criterion: float
+    at_bound: tuple[str, ...]
+    ridge_floor: float
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A penalised fit. `inverse` is (X'WX + S)^-1; `sigma2` the REML one; `edf` tr(inverse · X'WX)."""
+
+    coefficients: Array
+    inverse: Array
+    sigma2: float
+    lambdas: Array
+    edf: float
+    residual_squares: float
+    convergence: Convergence
+
+
+@dataclass(frozen=True)
+class _State:
+    """One solve at given lambdas, with what the next step needs. Slopes are of -2 log REML."""
+
+    log_lambdas: Array
+    coefficients: Array
+    inverse: Array
+    criterion: float
+    penalised_squares: float
+    sigma2: float
+    forms: Array
+    traces: Array
+    ridge_floor: float
+
+
+def solve(
+    problem: Problem, *, tolerance: float = 1e-9, start: Array | None = None, fixed: bool = False
+) -> Solution:
+    """Fit with lambdas chosen by REML (or kept at `start` when `fixed`).
+
+    `tolerance` bounds the slope of the criterion in each log lambda, relative to n - M. A loose one
+    (1e-4) is enough for prices; variance components want the default. Raises FitError when the records
+    do not outnumber the unpenalised directions or leave nothing to explain.
+    """
+    spare = problem.rows - problem.unpenalised
+    if spare <= 0:
+        raise FitError(
+            f"{problem.rows} records cannot carry {problem.unpenalised} unpenalised effects",
+            "pool some terms, leave some out, or bring more records.",
+        )
+    if not problem.squares > 0:
+        raise FitError(
+            f"all {problem.rows} prices are equal, so there is nothing to explain",
+            "check the price column.",
+        )
+    log_lambdas = _first_guess(problem) if start is None else np.log(np.asarray(start, dtype=np.float64))
+    state = _evaluate(problem, log_lambdas)
+    steps, newton_steps, careful = 1, 0, False
+    while len(problem.penalties) and not fixed and steps < SLOWEST:
+        if _slope_left(problem, state) <= tolerance:
+            break
+        newton = None if careful else _newton_step(problem, state)
+        proposal = newton if newton is not None else _fellner_schall(problem, state)
+        advanced = _evaluate(problem, _bounded(state.log_lambdas, proposal))
+        steps += 1
+        slack = 1e-9 * abs(state.criterion)
+        if newton is not None and advanced.criterion > state.criterion + slack:
+            careful = True
+            continue
+        newton_steps += newton is not None
+        careful = False
+        stuck = bool(np.all(np.abs(advanced.log_lambdas - state.log_lambdas) < 1e-13))
+        state = advanced
+        if stuck:
+            break
+    return _conclude(problem, state, steps, newton_steps, tolerance)
+
+
+def _first_guess(problem: Problem) -> Array:
+    """Return log lambdas that weigh a penalty like a tenth of the records behind a coefficient."""
+    diagonal = np.diag(problem.gram)
+    guesses = [np.mean(diagonal[penalty.span]) / 10 for penalty in problem.penalties]
+    guess: Array = np.log(np.clip(np.array(guesses, dtype=np.float64), 1e-2, 1e4))
+    return guess
+
+
+def _evaluate(problem: Problem, log_lambdas: Array) -> _State:
+    lambdas = np.exp(log_lambdas)
+    matrix = problem.gram.copy()
+    for penalty, factor in zip(problem.penalties, lambdas, strict=True):
+        penalty.add_to(matrix, float(factor))
+    inverse, log_determinant, floor = invert(matrix)
+    coefficients = inverse @ problem.moment
+    coefficients += inverse @ (problem.moment - matrix @ coefficients)
+    forms = np.array([penalty.form(coefficients) for penalty in problem.penalties])
+    traces = np.array([_trace(penalty, inverse) for penalty in problem.penalties])
+    residual = residual_squares(problem, coefficients)
+    penalised = max(residual + float(lambdas @ forms), 1e-14 * problem.squares)
+    spare = problem.rows - problem.unpenalised
+    ranks = np.array([penalty.rank for penalty in problem.penalties], dtype=np.float64)
+    criterion = spare * np.log(penalised / spare) + log_determinant - float(ranks @ log_lambdas)
+    return _State(
+        log_lambdas, coefficients, inverse, criterion, penalised, penalised / spare, forms, traces, floor
+    )
+
+
+def residual_squares(problem: Problem, coefficients: Array) -> float:
+    """Return the weighted sum of squared residuals."""
+    fitted = problem.gram @ coefficients
+    return float(problem.squares - 2 * (coefficients @ problem.moment) + coefficients @ fitted)
+
+
+def invert(matrix: Array) -> tuple[Array, float, float]:
+    """Return (inverse, log determinant, ridge floor) of a symmetric positive definite matrix.
+
+    It is scaled to unit diagonal before Cholesky; where that fails a floor is added to the scaled
+    diagonal, and reported.
+    """
+    from scipy.linalg import lapack
+
+    diagonal = np.diag(matrix)
+    scale = 1 / np.sqrt(np.where(diagonal > 0, diagonal, 1.0))
+    scaled = matrix * scale * scale[:, None]
+    floor = 0.0
+    while True:
+        lower, fault = lapack.dpotrf(scaled, lower=1, clean=1)
+        if fault == 0:
+            break
+        floor = 1e-12 if floor == 0 else floor * 10
+        if floor > 1e-4:
+            raise FitError(
+                "the model's terms cannot be told apart on these records", "leave one of the terms out."
+            )
+        scaled[np.diag_indices_from(scaled)] = 1 + floor
+    log_determinant = 2 * float(np.log(np.diag(lower)).sum() - np.log(scale).sum())
+    half, _ = lapack.dpotri(lower, lower=1)
+    inverse = np.tril(half) + np.tril(half, -1).T
+    unscaled: Array = inverse * scale * scale[:, None]
+    return unscaled, log_determinant, floor
+
+
+def _trace(penalty: Penalty, inverse: Array) -> float:
+    block = inverse[penalty.span, penalty.span]
+    return float(np.trace(block) if penalty.root is None else np.sum(penalty.matrix() * block))
+
+
+def _slopes(problem: Problem, state: _State) -> Array:
+    """Return d(-2 log REML)/d log lambda."""
+    lambdas = np.exp(state.log_lambdas)
+    ranks = np.array([penalty.rank for penalty in problem.penalties])
+    slopes: Array = lambdas * state.forms / state.sigma2 + lambdas * state.traces - ranks
+    return slopes
+
+
+def _free(problem: Problem, state: _State) -> NDArray[np.bool_]:
+    """Tell which log lambdas are not held at a bound by their slope."""
+    low, high = np.log(LAMBDA_RANGE)
+    slopes = _slopes(problem, state)
+    at_high = (state.log_lambdas >= high) & (slopes < 0)
+    at_low = (state.log_lambdas <= low) & (slopes > 0)
+    free: NDArray[np.bool_] = ~(at_high | at_low)
+    return free
+
+
+def _slope_left(problem: Problem, state: _State) -> float:
+    slopes = np.abs(_slopes(problem, state))[_free(problem, state)]
+    return float(slopes.max(initial=0.0)) / max(problem.rows - problem.unpenalised, 1)
+
+
+def _fellner_schall(problem: Problem, state: _State) -> Array:
+    """Return the step in log lambda, over-relaxed by a half."""
+    lambdas = np.exp(state.log_lambdas)
+    ranks = np.array([penalty.rank for penalty in problem.penalties])
+    gain = np.maximum(ranks - lambdas * state.traces, 1e-12)
+    loss = np.maximum(lambdas * state.forms / state.sigma2, 1e-12)
+    step: Array = 1.5 * np.log(gain / loss)
+    return step
+
+
+def _newton_step(problem: Problem, state: _State) -> Array | None:
+    """Return the Newton step on the free log lambdas, or None where the criterion is not bowl-shaped."""
+    free = np.flatnonzero(_free(problem, state))
+    if not len(free):
+        return None
+    curvature = _curvature(problem, state)[np.ix_(free, free)]
+    values, vectors = np.linalg.eigh(curvature)
+    if values[0] <= 1e-10 * max(values[-1], 1.0):
+        return None
+    step = np.zeros(len(state.log_lambdas))
+    step[free] = -vectors @ ((vectors.T @ _slopes(problem, state)[free]) / values)
+    return None if np.abs(step).max() > 4 else step
+
+
+def _curvature(problem: Problem, state: _State) -> Array:
+    """Return the second derivatives of -2 log REML in the log lambdas."""
+    lambdas = np.exp(state.log_lambdas)
+    spare = problem.rows - problem.unpenalised
+    count = len(lambdas)
+    pulls = np.zeros((len(state.coefficients), count))
+    for number, penalty in enumerate(problem.penalties):
+        pulls[penalty.span, number] = lambdas[number] * penalty.times(state.coefficients[penalty.span])
+    mixed = pulls.T @ state.inverse @ pulls
+    forms = lambdas * state.forms
+    curvature = (np.diag(forms) - 2 * mixed) / state.sigma2 - np.outer(forms, forms) / (
+        state.sigma2**2 * spare
+    )
+    for left in range(count):
+        for right in range(left + 1):
+            one, two = problem.penalties[left], problem.penalties[right]
+            block = state.inverse[one.span, two.span]
+            shared = lambdas[left] * lambdas[right] * float(np.sum(one.times(block) * two.times(block.T).T))
+            curvature[left, right] -= shared
+            if left != right:
+                curvature[right, left] -= shared
+    curvature[np.diag_indices(count)] += lambdas * state.traces
+    return curvature
+
+
+def _bounded(log_lambdas: Array, step: Array) -> Array:
+    low, high = np.log(LAMBDA_RANGE)
+    moved: Array = np.clip(log_lambdas + np.clip(step, -LARGEST_STEP, LARGEST_STEP), low, high)
+    return moved
+
+
+def _conclude(problem: Problem, state: _State, steps: int, newton_steps: int, tolerance: float) -> Solution:
+    lambdas = np.exp(state.log_lambdas)
+    low, high = np.log(LAMBDA_RANGE)
+    held = (state.log_lambdas >= high) | (state.log_lambdas <= low)
+    left = _slope_left(problem, state)
+    convergence = Convergence(
+        steps,
+        newton_steps,
+        left,
+        left <= tolerance,
+        float(state.criterion),
+        tuple(penalty.term for penalty, bound in zip(problem.penalties, held, strict=True) if bound),
+        state.ridge_floor,
+    )
+    edf = len(state.coefficients) - float(lambdas @ state.traces)
+    residual = residual_squares(problem, state.coefficients)
+    return Solution(state.coefficients, state.inverse, state.sigma2, lambdas, edf, residual, convergence)

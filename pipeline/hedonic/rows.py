@@ -1,0 +1,240 @@
+"""Design rows of records to be predicted: a handful of coefficient numbers with their weights."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.hedonic.design import ORDERED, Factor
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.layout import ordered_groups
+from pipeline.hedonic.levels import flag_keys, level_keys, numeric_axis
+from pipeline.hedonic.specification import Term
+
+Array = NDArray[np.float64]
+Places = NDArray[np.int64]
+
+CHUNK = 2048
+
+
+@dataclass(frozen=True)
+class TermRows:
+    """One term's share of the design rows.
+
+    `positions`, `values` (rows, slots): coefficients (p = none) and their weights. `extra` (rows,) is
+    the variance that the coefficients do not carry: of an unseen level, of a walk's steps since its
+    last level, of a curve beyond its ends. `unseen` and `beyond` (rows,) tell which it is; `keys`
+    (rows,) is the level text, and `records` (rows,) counts the sales behind it (the fewest, for flags).
+    """
+
+    term: str
+    positions: Places
+    values: Array
+    extra: Array
+    unseen: NDArray[np.bool_]
+    beyond: NDArray[np.bool_]
+    keys: pl.Series
+    records: NDArray[np.int64]
+
+
+def lay_rows(fit: Fit, frame: pl.DataFrame) -> tuple[TermRows, ...]:
+    """Return the design rows of records, term by term (without the intercept)."""
+    laid: list[TermRows] = []
+    for factor in fit.design.factors:
+        if factor.term.kind == "linear":
+            laid.append(_linear(fit, factor, frame))
+        elif factor.many:
+            laid.append(_flags(fit, factor, frame))
+        elif factor.term.kind in ORDERED:
+            laid.append(_ordered(fit, factor, frame))
+        else:
+            laid.append(_plain(fit, factor, frame))
+    return tuple(laid)
+
+
+def stack(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:
+    """Return (positions, values), each (rows, slots), of whole design rows, the intercept first."""
+    positions = [np.zeros((rows, 1), dtype=np.int64), *(term.positions for term in laid)]
+    values = [np.ones((rows, 1)), *(term.values for term in laid)]
+    return np.concatenate(positions, axis=1), np.concatenate(values, axis=1)
+
+
+def quadratic(positions: Places, values: Array, matrix: Array) -> Array:
+    """Return x'Mx (rows,) for design rows x given by positions and values."""
+    padded = np.pad(matrix, (0, 1))
+    result = np.empty(len(positions))
+    for first in range(0, len(positions), CHUNK):
+        part = slice(first, first + CHUNK)
+        places, times = positions[part], values[part]
+        pairs = padded[places[:, :, None], places[:, None, :]]
+        result[part] = np.einsum("nij,ni,nj->n", pairs, times, times)
+    return result
+
+
+def _local(keys: pl.Series, factor: Factor) -> Places:
+    """Return the local number of each key, -1 where the fit has not seen it."""
+    if not factor.keys or not len(keys):
+        return np.full(len(keys), -1, dtype=np.int64)
+    numbers = np.arange(factor.size, dtype=np.int64)
+    return keys.replace_strict(list(factor.keys), numbers, default=-1, return_dtype=pl.Int64).to_numpy()
+
+
+def _positions(fit: Fit, factor: Factor, local: Places) -> Places:
+    nothing = fit.design.size
+    return fit.layout.positions[np.where(local < 0, nothing, factor.start + local)]
+
+
+def _records(factor: Factor, local: Places) -> NDArray[np.int64]:
+    return np.append(factor.rows, 0)[local]
+
+
+def unseen_variance(fit: Fit, factor: Factor) -> float:
+    """Return the variance of a level that the fit has not seen.
+
+    A pooled term: its prior variance sigma²/lambda. Another: the mean square of its known effects about
+    the reference (by records for level terms), which also allows for the reference being no mean.
+    """
+    term_lambda = fit.lambdas.get(factor.term.name)
+    if factor.term.kind == "pooled":
+        return 0.0 if term_lambda is None else fit.sigma2 / term_lambda
+    if not factor.size:
+        return 0.0
+    effects = np.append(fit.coefficients, 0.0)[fit.layout.positions[factor.start : factor.stop]]
+    weights = np.ones(factor.size) if factor.many else factor.rows.astype(np.float64)
+    return float(np.average(effects**2, weights=weights))
+
+
+def _plain(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
+    keys = level_keys(frame, factor.term)
+    local = _local(keys, factor)
+    unseen = local < 0
+    extra = np.where(unseen, unseen_variance(fit, factor), 0.0)
+    return TermRows(
+        factor.term.name,
+        _positions(fit, factor, local)[:, None],
+        np.ones((len(local), 1)),
+        extra,
+        unseen,
+        np.zeros(len(local), dtype=bool),
+        keys,
+        _records(factor, local),
+    )
+
+
+def _linear(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
+    axis = numeric_axis(frame, factor.term)
+    missing = axis.is_null().to_numpy()
+    has_level = factor.size > 1
+    local = (missing & has_level).astype(np.int64)
+    unseen = missing & (not has_level)
+    filler = 1.0 if has_level else factor.centre
+    slope = np.append(fit.coefficients, 0.0)[fit.layout.positions[factor.start]]
+    return TermRows(
+        factor.term.name,
+        _positions(fit, factor, local)[:, None],
+        axis.fill_null(filler).to_numpy().astype(np.float64)[:, None],
+        np.where(unseen, float(slope * factor.spread) ** 2, 0.0).astype(np.float64),
+        unseen,
+        np.zeros(len(local), dtype=bool),
+        level_keys(frame, factor.term),
+        _records(factor, np.where(unseen, -1, local)),
+    )
+
+
+def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
+    long = flag_keys(frame, factor.term)
+    rows = long["row"].to_numpy()
+    slots = long["slot"].to_numpy().astype(np.int64)
+    local = _local(long["key"], factor)
+    width = 1 + int(slots.max(initial=0))
+    positions = np.full((frame.height, width), fit.layout.size, dtype=np.int64)
+    positions[rows, slots] = _positions(fit, factor, local)
+    unseen = np.bincount(rows, weights=local < 0, minlength=frame.height)
+    records = np.full(frame.height, np.iinfo(np.int64).max)
+    np.minimum.at(records, rows, _records(factor, local))
+    texts = long.group_by("row").agg(pl.col("key").sort().str.join(" + "))
+    index = pl.DataFrame({"row": pl.int_range(frame.height, dtype=pl.Int64, eager=True)})
+    keys = index.join(texts, on="row", how="left", maintain_order="left")["key"].fill_null("")
+    return TermRows(
+        factor.term.name,
+        positions,
+        np.ones(positions.shape),
+        (unseen * unseen_variance(fit, factor)).astype(np.float64),
+        unseen > 0,
+        np.zeros(frame.height, dtype=bool),
+        keys,
+        np.where(records == np.iinfo(np.int64).max, fit.rows, records),
+    )
+
+
+def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
+    """Place records on a curve or walk, between its levels and beyond its ends too."""
+    keys = level_keys(frame, factor.term)
+    local = _local(keys, factor)
+    rows = frame.height
+    positions = np.full((rows, 2), fit.layout.size, dtype=np.int64)
+    values = np.zeros((rows, 2))
+    extra = np.zeros(rows)
+    seen = local >= 0
+    positions[seen, 0] = _positions(fit, factor, local)[seen]
+    values[seen, 0] = 1.0
+    beyond = np.zeros(rows, dtype=bool)
+    records = _records(factor, local)
+    if not seen.all():
+        axis = numeric_axis(frame, factor.term).to_numpy().astype(np.float64)
+        rest = Term(factor.term.name, "level", factor.term.columns[1:])
+        groups = level_keys(frame, rest).to_numpy() if factor.groups is not None else np.full(rows, "")
+        for members, reference in ordered_groups(factor):
+            group = "" if factor.groups is None else factor.groups[reference]
+            here = np.flatnonzero(~seen & ~np.isnan(axis) & (groups == group))
+            if len(here):
+                between = _between(fit, factor, members, axis[here])
+                positions[here], values[here], extra[here], beyond[here] = between
+                seen[here] = True
+    unseen = ~seen
+    extra[unseen] = unseen_variance(fit, factor)
+    return TermRows(factor.term.name, positions, values, extra, unseen, beyond, keys, records)
+
+
+def _between(
+    fit: Fit, factor: Factor, members: Places, places: Array
+) -> tuple[Places, Array, Array, NDArray[np.bool_]]:
+    """Return (positions, values, variance, beyond) for places that are not levels themselves.
+
+    A walk keeps its nearest level beyond its ends, and gains the step variance times the gap; between
+    levels it is a Brownian bridge. A curve goes on straight; its variance is that of twice integrated
+    noise of intensity tau² about the chord of the two nearest levels: t²(h - t)²/3h between them,
+    t³/3 + t²h/3 at a distance t beyond.
+    """
+    axis = np.zeros(0) if factor.axis is None else factor.axis
+    levels = axis[members]
+    walk = factor.term.kind == "walk"
+    term_lambda = fit.lambdas.get(factor.term.name)
+    noise = 0.0 if term_lambda is None else fit.sigma2 / term_lambda
+    outside = (places < levels[0]) | (places > levels[-1])
+    if len(levels) == 1:
+        gap = np.abs(places - levels[0])
+        only = np.repeat(_positions(fit, factor, members[:1]), len(places))
+        return _pair(only, only), _weights(np.zeros(len(places))), noise * gap if walk else 0 * gap, outside
+    right = np.clip(np.searchsorted(levels, places), 1, len(levels) - 1)
+    low, high = levels[right - 1], levels[right]
+    width = high - low
+    distance = np.where(places > high, places - high, np.where(places < low, low - places, 0.0))
+    share = (places - low) / width
+    positions = _pair(_positions(fit, factor, members[right - 1]), _positions(fit, factor, members[right]))
+    inside = np.clip(places - low, 0, width)
+    if walk:
+        values = _weights(np.clip(share, 0, 1))
+        return positions, values, noise * (inside * (width - inside) / width + distance), outside
+    intensity = noise / float(np.mean(np.diff(levels))) ** 3
+    variance = (inside * (width - inside)) ** 2 / (3 * width) + distance**3 / 3 + distance**2 * width / 3
+    return positions, _weights(share), intensity * variance, outside
+
+
+def _pair(left: Places, right: Places) -> Places:
+    return np.stack([left, right], axis=1)
+
+
+def _weights(share: Array) -> Array:
+    return np.stack([1 - share, share], axis=1)
