@@ -1,0 +1,41 @@
+"""The cells of an export as text: one Unicode form, plain spaces, distinct values only."""
+
+import polars as pl
+
+_FRACTIONS = {"½": ".5", "⅓": " 1/3", "⅔": " 2/3", "¼": ".25", "¾": ".75", "⁄": "/"}
+_DASHES = r"[\u{2010}-\u{2015}\u{2212}\u{FE58}\u{FE63}\u{FF0D}]"
+
+
+def distinct_texts(texts: pl.Series, name: str) -> pl.DataFrame:
+    """Return the distinct non-null texts, in order of first appearance, as one column called `name`."""
+    return texts.cast(pl.String).alias(name).drop_nulls().unique(maintain_order=True).to_frame()
+
+
+def plain(text: pl.Expr) -> pl.Expr:
+    """Return a text in Unicode form NFKC with plain spaces, plain dashes and no space at its ends.
+
+    Full-width digits and signs become ordinary ones, no-break and thin spaces become spaces, the
+    minus sign and every dash become "-". Source of the form: Unicode Standard Annex 15.
+    """
+    return (
+        text.str.normalize("NFKC")
+        .str.replace_all(r"[\s\u{200B}\u{FEFF}]+", " ")
+        .str.replace_all(_DASHES, "-")
+        .str.strip_chars()
+    )
+
+
+def without_fraction_signs(text: pl.Expr) -> pl.Expr:
+    """Return a text with ½, ⅓, ⅔, ¼ and ¾ written with plain characters (9½ → 9.5, 43⅓ → 43 1/3)."""
+    return text.str.replace_all(r"(\d) ([½¼¾])", "$1$2").str.replace_many(_FRACTIONS)
+
+
+def folded(text: pl.Expr) -> pl.Expr:
+    """Return a text without case and accents, for comparison only (Größe → grosse, Édition → edition)."""
+    return (
+        text.str.to_lowercase()
+        .str.replace_all("ß", "ss", literal=True)
+        .str.normalize("NFKD")
+        .str.replace_all(r"\p{M}+", "")
+        .str.replace_all(_DASHES, "-")
+    )

@@ -1,0 +1,304 @@
+"""Days as exports write them: numbers, ISO, spreadsheet serials, and months written in words."""
+
+from functools import cache
+from typing import Literal
+
+import polars as pl
+from babel import Locale, UnknownLocaleError
+
+from pipeline.errors import MarketFileError
+from pipeline.ingest.cells import distinct_texts, folded, plain
+from pipeline.ingest.decision import Decision
+
+Order = Literal["dmy", "mdy", "ymd"]
+ORDERS: tuple[Order, ...] = ("dmy", "mdy", "ymd")
+
+_EMPTY = r"(?i)^(?:|-+|n\.?\s?/?\s?a\.?|null|none|nan|nat|tbd|tba)$"
+_TIME = (
+    r"(?i)(?:[ ,]+|T)(?:at |um |à )?\d{1,2}[:h]\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]\.?m\.?|uhr)?"
+    r"\s*(?:z|utc|gmt|[a-z]{3,4}|[+-]\d{2}:?\d{2})?$"
+)
+_NUMERIC = r"^(\d{1,4})\s?([./-])\s?(\d{1,2})\s?([./-])\s?(\d{1,4})\.?$"
+_IDEOGRAPHIC = r"^(\d{2,4})\s?[年년]\s?(\d{1,2})\s?[月월]\s?(\d{1,2})\s?[日일]"
+_FILLERS = r"\b(?:st|nd|rd|th|er|ère|the|of|de|del|den|der|do|di|da|du|dne|le|el|am|г)\b|[º°ª]"
+_FIRST_SERIAL, _LAST_SERIAL = 10_000, 73_050
+_LAST_YEAR_OF_PIVOT = 68
+_ALSO_MONTHS = {"en": {"sept": 9}, "de": {"mrz": 3, "maerz": 3, "janner": 1}}
+_MIXED_SHARE = 0.9
+
+
+def read_dates(texts: pl.Series, *, order: Order, language: str = "en") -> pl.DataFrame:
+    """Read days.
+
+    Takes cells as text, the column's order of day, month and year, and the language (a CLDR locale, such
+    as "de") of months in words; English months are always understood. Returns one row per distinct
+    non-null text: text, day Date, reason String. An empty cell has neither day nor reason.
+
+    A four-digit year in front is read year-month-day whatever the order. A two-digit year from 00 to 68 is
+    20xx, from 69 to 99 it is 19xx (the rule of POSIX strptime). A time of day and a zone are dropped: the
+    day is the one that was written, in the venue's own zone. A bare number of five digits is a spreadsheet
+    serial (1900 system, from 10000 = 1927-05-18 to 73050 = 2099-12-31). Raises MarketFileError for a
+    language that is not known.
+    """
+    cells = (
+        distinct_texts(texts, "text")
+        .with_columns(_plain=plain(pl.col("text")))
+        .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
+        .with_columns(_day_text=pl.col("_plain").str.replace(_TIME, "").str.strip_chars(" ,"))
+    )
+    parts = pl.concat(
+        [_worded(cells, language), _numeric(cells, order), _compact(cells)], how="vertical"
+    ).unique("text", keep="first", maintain_order=True)
+    dated = (
+        cells.join(parts, on="text", how="left", maintain_order="left")
+        .join(_serials(cells), on="text", how="left", maintain_order="left")
+        .with_columns(_year=_full_year("_y"))
+        .with_columns(
+            day=pl.coalesce(
+                "_serial_day",
+                pl.format(
+                    "{}-{}-{}", pl.col("_year"), pl.col("_m").str.zfill(2), pl.col("_d").str.zfill(2)
+                ).str.to_date("%Y-%m-%d", strict=False),
+            )
+        )
+    )
+    reason = pl.when(~pl.col("_empty") & pl.col("day").is_null()).then(_fault(order))
+    return dated.select("text", day=pl.when(~pl.col("_empty")).then("day"), reason=reason)
+
+
+def decide_date_order(texts: pl.Series) -> Decision:
+    """Say in which order a whole column writes day, month and year: "dmy", "mdy", "ymd", or undecided.
+
+    An order is possible for a cell when it gives a day that exists. The order is decided when it reads at
+    least nine cells in ten and no other order reads as many. Where day-month-year and year-month-day with
+    two-digit years read as many, the part with at least twice as many different values is the day. ISO
+    days, serials and months in words read the same in any order: a column of nothing else is "ymd".
+    """
+    cells = distinct_texts(texts, "text").with_columns(
+        _day_text=plain(pl.col("text")).str.replace(_TIME, "").str.strip_chars(" ,")
+    )
+    open_cells = cells.filter(
+        pl.col("_day_text").str.contains(_NUMERIC) & ~pl.col("_day_text").str.contains(r"^\d{4}\D")
+    )
+    if open_cells.is_empty():
+        if cells["_day_text"].str.contains(r"\d").any():
+            return Decision.counted(
+                "ymd", cells.height, cells.height, "no cell depends on the order of day and month"
+            )
+        return Decision.undecided("no cell holds a date")
+    readings = {order: read_dates(open_cells["text"], order=order)["day"].is_not_null() for order in ORDERS}
+    counts = {order: int(reads.sum()) for order, reads in readings.items()}
+    most = max(counts.values())
+    best = [order for order in ORDERS if counts[order] == most]
+    example = open_cells["text"][0]
+    if most < _MIXED_SHARE * open_cells.height:
+        return Decision.undecided(
+            f"no one order reads the column; the best reads {most} of {open_cells.height} cells"
+        )
+    if set(best) == {"dmy", "ymd"} and (spread := _decide_by_spread(open_cells)).value is not None:
+        return spread
+    if len(best) > 1:
+        return Decision.undecided(
+            f"ambiguous: {' and '.join(best)} both read every cell, such as {example!r}"
+        )
+    others = ~pl.select(
+        pl.any_horizontal(*(readings[order] for order in ORDERS if order != best[0]))
+    ).to_series()
+    telling = open_cells.filter(readings[best[0]] & others)
+    shown = telling["text"][0] if telling.height else example
+    return Decision.counted(
+        best[0], max(telling.height, 1), max(telling.height, 1) + open_cells.height - most,
+        f"{telling.height} of {open_cells.height} cells can only be {best[0]}, such as {shown!r}",
+    )  # fmt: skip
+
+
+@cache
+def month_words(language: str) -> dict[str, int]:
+    """Return the folded names and abbreviations of the months in a language and in English → 1 to 12.
+
+    Source: Unicode CLDR through babel. A word that means two months in the two languages keeps the
+    language's own meaning. Raises MarketFileError for a language that babel does not know.
+    """
+    locales = (Locale("en"), _locale(language))
+    named = {
+        word: number
+        for locale in locales
+        for context in ("stand-alone", "format")
+        for width in ("wide", "abbreviated")
+        for number, name in locale.months[context][width].items()
+        if (word := _fold_word(name)) and not word.isdigit()
+    }
+    also = {
+        word: month for locale in locales for word, month in _ALSO_MONTHS.get(locale.language, {}).items()
+    }
+    return also | named
+
+
+@cache
+def _weekday_words(language: str) -> list[str]:
+    """Return the folded names and abbreviations of the weekdays in a language and in English."""
+    return sorted(
+        {
+            word
+            for locale in (Locale("en"), _locale(language))
+            for width in ("wide", "abbreviated")
+            for name in locale.days["format"][width].values()
+            if len(word := _fold_word(name)) > 1
+        },
+        key=len,
+        reverse=True,
+    )
+
+
+def _locale(language: str) -> Locale:
+    """Return babel's locale of a language."""
+    try:
+        return Locale.parse(language, sep="-" if "-" in language else "_")
+    except (UnknownLocaleError, ValueError) as exc:
+        raise MarketFileError(
+            f"`language` is {language!r}, which is no known language",
+            "write a code such as en, de, fr, it, es, nl, pl or ja.",
+        ) from exc
+
+
+def _fold_word(name: str) -> str:
+    """Return one name as `folded` gives it, without full stops at its end."""
+    return str(pl.select(folded(plain(pl.lit(name)))).item()).strip(" .")
+
+
+def _worded(cells: pl.DataFrame, language: str) -> pl.DataFrame:
+    """Return text, _y, _m, _d of the cells that write the month in words (or with 年月日)."""
+    ideographic = (
+        cells.with_columns(_parts=pl.col("_day_text").str.extract_groups(_IDEOGRAPHIC))
+        .unnest("_parts")
+        .filter(pl.col("1").is_not_null())
+        .select("text", _y="1", _m="2", _d="3")
+    )
+    months = month_words(language)
+    words = sorted(months, key=len, reverse=True)
+    named = cells.filter(pl.col("_day_text").str.contains(r"\p{L}{2}|\d\p{L}")).with_columns(
+        _folded=folded(pl.col("_day_text"))
+        .str.replace_all(r"(\d)(\p{L})", "$1 $2")
+        .str.replace_all(r"(\p{L}\.?)(\d)", "$1 $2")
+    )
+    month = rf"(?:^|[^\p{{L}}])({'|'.join(_escaped(word) for word in words)})(?:$|[^\p{{L}}])"
+    weekday = rf"\b(?:{'|'.join(_escaped(word) for word in _weekday_words(language))})\b\.?"
+    rest = (
+        pl.col("_folded")
+        .str.replace(month, " # ")
+        .str.replace_all(weekday, " ")
+        .str.replace_all(_FILLERS, " ")
+        .str.replace_all(r"[ .,/'’-]+", " ")
+        .str.strip_chars()
+    )
+    return pl.concat(
+        [
+            ideographic,
+            named.with_columns(
+                _month=pl.col("_folded")
+                .str.extract(month)
+                .replace_strict(months, default=None, return_dtype=pl.Int64),
+                _rest=rest,
+            )
+            .filter(pl.col("_month").is_not_null())
+            .with_columns(
+                _a=pl.col("_rest").str.extract_groups(r"^(?<d>\d{1,2}) # (?<y>\d{4}|\d{2})$"),
+                _b=pl.col("_rest").str.extract_groups(r"^# (?<d>\d{1,2}) (?<y>\d{4}|\d{2})$"),
+                _c=pl.col("_rest").str.extract_groups(r"^(?<y>\d{4}) # (?<d>\d{1,2})$"),
+            )
+            .select(
+                "text",
+                _y=pl.coalesce(*(pl.col(form).struct.field("y") for form in ("_a", "_b", "_c"))),
+                _m=pl.col("_month").cast(pl.String),
+                _d=pl.coalesce(*(pl.col(form).struct.field("d") for form in ("_a", "_b", "_c"))),
+            )
+            .filter(pl.col("_y").is_not_null()),
+        ]
+    )
+
+
+def _numeric(cells: pl.DataFrame, order: Order) -> pl.DataFrame:
+    """Return text, _y, _m, _d of the cells of three numbers parted by one and the same mark."""
+    parted = (
+        cells.select("text", _parts=pl.col("_day_text").str.extract_groups(_NUMERIC))
+        .unnest("_parts")
+        .filter(pl.col("1").is_not_null(), pl.col("2") == pl.col("4"))
+    )
+    year_first = (pl.col("1").str.len_chars() == 4) | pl.lit(order == "ymd")
+    day, month = ("3", "1") if order == "mdy" else ("1", "3")
+    return parted.select(
+        "text",
+        _y=pl.when(year_first).then("1").otherwise("5"),
+        _m=pl.when(year_first).then("3").otherwise(month),
+        _d=pl.when(year_first).then("5").otherwise(day),
+    )
+
+
+def _compact(cells: pl.DataFrame) -> pl.DataFrame:
+    """Return text, _y, _m, _d of the cells of eight digits, year first."""
+    return (
+        cells.select(
+            "text", _parts=pl.col("_day_text").str.extract_groups(r"^((?:19|20)\d{2})(\d{2})(\d{2})$")
+        )
+        .unnest("_parts")
+        .filter(pl.col("1").is_not_null())
+        .select("text", _y="1", _m="2", _d="3")
+    )
+
+
+def _serials(cells: pl.DataFrame) -> pl.DataFrame:
+    """Return text, _serial_day of the cells that are spreadsheet serials (day 1 = 1900-01-01)."""
+    serial = pl.col("_plain").str.extract(r"^(\d{5})(?:[.,]\d+)?$").cast(pl.Int32, strict=False)
+    return cells.select(
+        "text",
+        _serial_day=pl.when(serial.is_between(_FIRST_SERIAL, _LAST_SERIAL)).then(
+            (serial - 25_569).cast(pl.Date)
+        ),
+    ).drop_nulls()
+
+
+def _full_year(column: str) -> pl.Expr:
+    """Return a year of four digits within 1900 to 2100, from one of two or four; else null."""
+    year = pl.col(column)
+    short = year.str.len_chars() <= 2
+    number = year.cast(pl.Int32, strict=False)
+    full = (
+        pl.when(short)
+        .then(number + pl.when(number <= _LAST_YEAR_OF_PIVOT).then(2000).otherwise(1900))
+        .otherwise(number)
+    )
+    return pl.when(full.is_between(1900, 2100) & (year.str.len_chars() != 3)).then(full.cast(pl.String))
+
+
+def _fault(order: Order) -> pl.Expr:
+    """Return why a cell with no day has none."""
+    month = pl.col("_m").cast(pl.Int32, strict=False)
+    return (
+        pl.when(pl.col("_plain").str.contains(r"^\d{5}(?:[.,]\d+)?$"))
+        .then(pl.lit("a spreadsheet serial outside the years 1927 to 2099"))
+        .when(pl.col("_m").is_null())
+        .then(pl.lit("not a date"))
+        .when(pl.col("_year").is_null())
+        .then(pl.lit(f"not a year from 1900 to 2100, in the order {order}"))
+        .when(~month.is_between(1, 12))
+        .then(pl.format("no month {}, in the order " + order, pl.col("_m")))
+        .otherwise(pl.format("no such day: day {} of month {} of {}", "_d", "_m", "_year"))
+    )
+
+
+def _decide_by_spread(cells: pl.DataFrame) -> Decision:
+    """Decide for the order that puts the day where at least twice as many different values are."""
+    parts = cells.select("text", _parts=pl.col("_day_text").str.extract_groups(_NUMERIC)).unnest("_parts")
+    first, last = parts["1"].n_unique(), parts["5"].n_unique()
+    more, fewer = max(first, last), min(first, last)
+    if more < 2 * fewer:
+        return Decision.undecided("neither part takes far more values than the other")
+    why = f"the {'first' if first > last else 'last'} part takes {more} values, the other {fewer}: it is the day"
+    return Decision(
+        "dmy" if first > last else "ymd", more / (more + fewer + 1), f"{why}; such as {cells['text'][0]!r}"
+    )
+
+
+def _escaped(word: str) -> str:
+    """Return a folded name as a pattern that matches itself."""
+    return "".join(char if char.isalnum() or char == " " else f"\\{char}" for char in word)

@@ -1,0 +1,217 @@
+"""Amounts of money as exports write them, read exactly: never through a binary float."""
+
+from typing import Literal
+
+import polars as pl
+from babel.numbers import get_currency_precision, list_currencies
+
+from pipeline.ingest.cells import distinct_texts, plain
+from pipeline.ingest.decision import Decision
+
+AMOUNT = pl.Decimal(18, 4)
+
+_EMPTY = r"(?i)^(?:|-+|\.+|n\.?\s?/?\s?a\.?|null|none|nil|nan|#n/a)$"
+_SIGNS = {
+    "us$": "USD", "a$": "AUD", "au$": "AUD", "c$": "CAD", "ca$": "CAD", "nz$": "NZD", "hk$": "HKD",
+    "s$": "SGD", "r$": "BRL", "nt$": "TWD", "mx$": "MXN", "cn¥": "CNY", "jp¥": "JPY", "元": "CNY", "円": "JPY",
+    "€": "EUR", "euro": "EUR", "euros": "EUR", "£": "GBP", "₩": "KRW", "₹": "INR", "₽": "RUB", "₺": "TRY",
+    "₪": "ILS", "₫": "VND", "₴": "UAH", "₱": "PHP", "฿": "THB", "zł": "PLN", "kč": "CZK", "ft": "HUF",
+    "fr.": "CHF", "fr": "CHF", "sfr.": "CHF", "sfr": "CHF",
+}  # fmt: skip
+"""Signs and abbreviations that name one currency (Unicode CLDR, English and local names)."""
+
+_SHARED_SIGNS = {
+    "$": ("USD", "AUD", "CAD", "NZD", "HKD", "SGD", "MXN", "TWD", "CLP", "COP", "ARS"),
+    "¥": ("JPY", "CNY"),
+    "kr": ("SEK", "NOK", "DKK", "ISK"),
+    "kr.": ("SEK", "NOK", "DKK", "ISK"),
+}
+_TEN_NINES_OR_NOUGHTS = r"^\d*?(?:0{5,}|9{5,})\d{0,3}$"
+
+
+def read_amounts(
+    texts: pl.Series, *, decimal_mark: Literal[".", ","], currency: str | None = None
+) -> pl.DataFrame:
+    """Read amounts of money.
+
+    Takes cells as text, the column's decimal mark, and (optionally) the column's currency, which says
+    what a sign shared by several currencies ("$", "kr") means. Returns one row per distinct non-null text:
+    text, amount Decimal(18, 4), currency String (ISO 4217, from a code or sign in the cell, else null),
+    reason String. An empty cell ("", "-", "n/a") has neither amount nor reason; a cell that cannot be read
+    has a reason. Groups of three may be parted by space, apostrophe, or the other mark; a negative is
+    written with a minus (before or after) or in brackets. "$" and "kr" alone name no currency; "¥" alone
+    is the yen sign (its Unicode name). A bare mark with three digits after a short whole part (1.234 with
+    decimal mark ".") is refused: it looks like thousands under the other mark.
+    """
+    cells = (
+        distinct_texts(texts, "text")
+        .with_columns(_plain=plain(pl.col("text")))
+        .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
+        .with_columns(_number=_bare_number(), _sign=_bare_sign())
+    )
+    signs = cells.select("_sign").unique().with_columns(**_currency_columns(currency))
+    cells = cells.join(signs, on="_sign", how="left", maintain_order="left")
+    fitted = cells.with_columns(_digits=_plain_digits(decimal_mark))
+    exact = fitted.with_columns(
+        amount=pl.when(~pl.col("_empty") & pl.col("_sign_fault").is_null()).then(_to_amount()),
+    ).with_columns(_fault=_number_fault(decimal_mark))
+    reason = pl.when(~pl.col("_empty")).then(pl.coalesce("_sign_fault", "_fault"))
+    return exact.select(
+        "text",
+        amount=pl.when(reason.is_null()).then("amount"),
+        currency=pl.when(~pl.col("_empty") & reason.is_null()).then("currency"),
+        reason=reason,
+    )
+
+
+def decide_decimal_mark(texts: pl.Series) -> Decision:
+    """Say which decimal mark a whole column uses, "." or ",", or that the column does not tell.
+
+    A cell decides when a mark stands before one, two or four digits at its end, or when one and the same
+    mark parts two groups of three or stands beside the other mark. A single mark before three digits
+    (12.000) decides nothing. Each distinct text counts once.
+    """
+    numbers = (
+        distinct_texts(texts, "text")
+        .with_columns(_plain=plain(pl.col("text")))
+        .with_columns(_number=_bare_number())
+        .filter(~pl.col("_plain").str.contains(_EMPTY), pl.col("_number").str.contains(r"\d"))
+    )
+    number = pl.col("_number").str.strip_chars("()+- ")
+    votes = numbers.with_columns(
+        comma=number.str.contains(
+            r"^[\d' .]*,\d{1,2}$|^[\d' .]*,\d{4}$|^\d{1,3}(?:\.\d{3}){2,}$|^\d{1,3}\.\d{3}(?:\.\d{3})*,\d*$"
+        ),
+        point=number.str.contains(
+            r"^[\d' ,]*\.\d{1,2}$|^[\d' ,]*\.\d{4}$|^\d{1,3}(?:,\d{3}){2,}$|^\d{1,3},\d{3}(?:,\d{3})*\.\d*$"
+        ),
+        open=number.str.contains(r"^\d{1,3}[.,]\d{3}$"),
+    )
+    comma, point = votes.filter("comma"), votes.filter("point")
+    if comma.is_empty() and point.is_empty():
+        unclear = votes.filter("open")
+        if unclear.is_empty():
+            return Decision.undecided("no cell has a decimal mark: either one reads them the same")
+        return Decision.undecided(
+            f"ambiguous: {unclear['text'][0]!r} may be thousands or three decimals, "
+            f"as may all {unclear.height} cells with a mark"
+        )
+    value, winning, losing = (",", comma, point) if comma.height > point.height else (".", point, comma)
+    deciding = winning.height + losing.height
+    if losing.height * 20 > deciding:
+        return Decision.undecided(
+            f"both marks appear: {winning['text'][0]!r} beside {losing['text'][0]!r}; split the file, or mend it"
+        )
+    return Decision.counted(
+        value,
+        winning.height,
+        deciding,
+        f"{winning.height} of {deciding} telling cells, such as {winning['text'][0]!r}",
+    )
+
+
+def _bare_number() -> pl.Expr:
+    """Return the cell without currency words; a word between digits (12€50) is kept, to be refused."""
+    inside = pl.col("_plain").str.contains(r"\d\s*[\p{L}\p{Sc}]+\.?\s*\d")
+    bare = (
+        pl.col("_plain")
+        .str.replace_all(r"[’‘`´]", "'")
+        .str.replace(r"[.,]\s?-{1,2}(\D*)$", "$1")
+        .str.replace_all(r"(?i)(?:fr|kr|sfr)\.", "")
+        .str.replace_all(r"[\p{L}\p{Sc}]", "")
+        .str.strip_chars()
+    )
+    return pl.when(inside).then("_plain").otherwise(bare)
+
+
+def _bare_sign() -> pl.Expr:
+    """Return the cell's currency code or sign, folded; "" where it has none."""
+    return (
+        pl.col("_plain")
+        .str.to_lowercase()
+        .str.replace(r"[.,]\s?-{1,2}(\D*)$", "$1")
+        .str.extract_all(r"(?:fr|kr|sfr)\.|[\p{L}\p{Sc}]+")
+        .list.join(" ")
+    )
+
+
+def _currency_columns(stated: str | None) -> dict[str, pl.Expr]:
+    """Return `currency` and `_sign_fault` from `_sign`, and from the column's own currency."""
+    known = {code.lower(): code for code in sorted(list_currencies())} | _SIGNS
+    shared = {sign: stated if stated in codes else ("JPY" if sign == "¥" and stated is None else None)
+              for sign, codes in _SHARED_SIGNS.items()}  # fmt: skip
+    parts = pl.col("_sign").str.split(" ").list.eval(pl.element().filter(pl.element() != ""))
+    named = parts.list.eval(
+        pl.element().replace_strict(known, default=None, return_dtype=pl.String).drop_nulls().unique()
+    )
+    loose = parts.list.eval(pl.element().filter(pl.element().is_in(list(shared))))
+    unknown = parts.list.eval(pl.element().filter(~pl.element().is_in([*known, *shared])))
+    from_shared = loose.list.first().replace_strict(shared, default=None, return_dtype=pl.String)
+    clash = (
+        pl.lit(stated is not None) & (named.list.len() == 0) & (loose.list.len() > 0) & from_shared.is_null()
+    )
+    code = pl.coalesce(named.list.first(), from_shared)
+    return {
+        "currency": code,
+        "_sign_fault": pl.when(unknown.list.len() > 0)
+        .then(pl.lit("not an amount: it holds other words"))
+        .when(named.list.len() > 1)
+        .then(pl.lit("it names two currencies"))
+        .when(clash)
+        .then(pl.format("the sign {} is not one of {}", loose.list.first(), pl.lit(stated or ""))),
+    }
+
+
+def _plain_digits(mark: str) -> pl.Expr:
+    """Return `_number` as plain digits with "." ("-1234.50"), null where its marks do not fit."""
+    other = "," if mark == "." else "."
+    point, group = f"\\{mark}", f"\\{other}"
+    bracketed = pl.col("_number").str.contains(r"^\(.*\)$")
+    minus = pl.col("_number").str.contains(r"^-|-$|^\(\s*-") | bracketed
+    body = (
+        pl.col("_number")
+        .str.replace(r"^\(\s*(.*?)\s*\)$", "$1")
+        .str.replace(r"^[+-]\s*", "")
+        .str.replace(r"\s*-$", "")
+    )
+    fits = body.str.contains(
+        rf"^(?:\d+|\d{{1,3}}(?:{group}\d{{3}})+|\d{{1,3}}(?: \d{{3}})+|\d{{1,3}}(?:'\d{{3}})+"
+        rf"|\d{{1,2}}(?:{group}\d{{2}})+{group}\d{{3}})(?:{point}\d+)?$|^{point}\d+$"
+    )
+    digits = body.str.replace_all(rf"[ '{group}]", "").str.replace(point, ".")
+    doubled = pl.col("_number").str.contains(r"^\(\s*[+-]|^[+-].*-$")
+    return pl.when(fits & ~doubled).then(pl.when(minus).then(pl.lit("-")).otherwise(pl.lit("")) + digits)
+
+
+def _to_amount() -> pl.Expr:
+    """Return `_digits` as a decimal; the noise of a spreadsheet's binary float is rounded off."""
+    return (
+        pl.col("_digits")
+        .cast(pl.Decimal(38, 18), strict=False)
+        .round(4, mode="half_away_from_zero")
+        .cast(AMOUNT, strict=False)
+    )
+
+
+def _number_fault(mark: str) -> pl.Expr:
+    """Return why `_digits` is no amount, null where it is one."""
+    decimals = pl.col("_digits").str.extract(r"\.(\d+)$")
+    three = [code for code in sorted(list_currencies()) if get_currency_precision(code) == 3]
+    looks_grouped = pl.col("_digits").str.contains(r"^-?[1-9]\d{0,2}\.\d{3}$") & ~pl.col("currency").is_in(
+        three
+    ).fill_null(value=False)
+    long = decimals.str.len_chars() > 4
+    noise = decimals.str.contains(_TEN_NINES_OR_NOUGHTS) & (decimals.str.len_chars() >= 9)
+    zeros = decimals.str.contains(r"^\d{0,4}0*$")
+    return (
+        pl.when(~pl.col("_number").str.contains(r"\d"))
+        .then(pl.lit("not an amount: it holds no digit"))
+        .when(pl.col("_digits").is_null())
+        .then(pl.lit(f"not an amount with the decimal mark {mark!r}"))
+        .when(looks_grouped)
+        .then(pl.lit(f"three digits after {mark!r}: thousands written with the other decimal mark?"))
+        .when(long & ~noise & ~zeros)
+        .then(pl.lit("more than four decimals"))
+        .when(pl.col("amount").is_null())
+        .then(pl.lit("too large to be an amount"))
+    )
