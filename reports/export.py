@@ -1,0 +1,63 @@
+"""Figures for elsewhere: a chart as SVG, PNG, PDF or JSON, its table as CSV that a spreadsheet opens safely."""
+
+import json
+import re
+from typing import Any, Literal, get_args
+
+import altair as alt
+import polars as pl
+import vl_convert
+
+from pipeline.errors import ReportError, suggest
+from reports.theme import LIGHT, chart_config
+
+Format = Literal["svg", "png", "pdf", "json"]
+WIDTH = 640
+"""The width of a figure that leaves the page, in px (svg, pdf) or half px (png)."""
+
+_FORMULA = re.compile(r"^[\s\x00]*[=+\-@|%＝＋－＠]|^[\t\r\n]")
+
+
+def chart_spec(chart: alt.LayerChart) -> dict[str, Any]:
+    """Return the Vega-Lite specification of a chart, without the configuration of any theme."""
+    spec: dict[str, Any] = chart.to_dict()
+    spec.pop("config", None)
+    return spec
+
+
+def chart_bytes(chart: alt.LayerChart, format: Format, *, note: str = "") -> bytes:
+    """Return a chart as a file's bytes, in the light look, `note` (source, as-of date) under its title.
+
+    Raises ReportError for a format that is not among svg, png, pdf, json.
+    """
+    if format not in get_args(Format):
+        raise ReportError(f"no chart can be written as {format!r}", suggest(format, get_args(Format)))
+    spec = chart_spec(chart)
+    spec["config"] = chart_config(LIGHT)
+    spec["width"] = WIDTH
+    spec["title"] = {"text": spec["title"], "subtitle": note} if note else spec["title"]
+    version = ".".join(alt.SCHEMA_VERSION.removeprefix("v").split(".")[:2])
+    offline: list[str] = []
+    match format:
+        case "svg":
+            return vl_convert.vegalite_to_svg(spec, vl_version=version, allowed_base_urls=offline).encode()
+        case "png":
+            return vl_convert.vegalite_to_png(spec, vl_version=version, scale=2, allowed_base_urls=offline)
+        case "pdf":
+            return vl_convert.vegalite_to_pdf(spec, vl_version=version, allowed_base_urls=offline)
+        case "json":
+            return json.dumps(spec, ensure_ascii=False, indent=1).encode()
+
+
+def table_bytes(rows: pl.DataFrame) -> bytes:
+    """Return a table as CSV (UTF-8 with its mark), no text of which a spreadsheet takes for a formula.
+
+    A text that begins like one gets an apostrophe before it; numbers and dates stay as they are.
+    """
+    safe = rows.with_columns(
+        pl.when(pl.col(pl.String).str.contains(_FORMULA.pattern))
+        .then("'" + pl.col(pl.String))
+        .otherwise(pl.col(pl.String))
+        .name.keep()
+    )
+    return safe.write_csv(include_bom=True, line_terminator="\r\n").encode()

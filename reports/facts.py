@@ -1,0 +1,44 @@
+"""What is known of a pair, as a page says it: "not known" where nobody told, "none" where somebody looked."""
+
+from pipeline.decisions.pair import Pair
+from reports.words import show_words
+
+NOT_KNOWN = "not known"
+NONE_FOUND = "none found"
+
+
+def pair_heading(pair: Pair) -> tuple[str, str]:
+    """Return the page's heading and what stands under it (what the owner calls the pair; it may be empty)."""
+    model = show_words(" ".join(part for part in (pair.silhouette, pair.colourway) if part), 120)
+    label = show_words(pair.label, 120)
+    return model, label
+
+
+def pair_facts(pair: Pair) -> list[tuple[str, str]]:
+    """Return (name, value) of every attribute of a pair, in the order in which a dealer looks."""
+    size = " ".join(part for part in (pair.size_system, pair.size_label) if part)
+    foot = f"{pair.foot_mm} mm foot" if pair.foot_mm is not None else ""
+    return [
+        ("Silhouette", show_words(pair.silhouette, 120)),
+        ("Colourway", _one(pair.colourway)),
+        ("Era", _one(pair.era)),
+        ("Size", _one(", ".join(part for part in (size, foot) if part))),
+        ("Grade", f"{pair.grade:g} of 10" if pair.grade is not None else NOT_KNOWN),
+        ("Box", _one(pair.box)),
+        ("Tags", _one(pair.tags)),
+        ("Overlay", _one(pair.overlay)),
+        ("Other parts", _several(pair.parts)),
+        ("Defects", _several(pair.defects)),
+        ("Treatments", _several(pair.treatments)),
+        ("Venue", _one(pair.venue)),
+    ]
+
+
+def _one(value: str | None) -> str:
+    return show_words(value, 120) if value else NOT_KNOWN
+
+
+def _several(values: tuple[str, ...] | None) -> str:
+    if values is None:
+        return NOT_KNOWN
+    return show_words(", ".join(values), 240) if values else NONE_FOUND

@@ -1,0 +1,83 @@
+"""Figures as people read them: money with its currency, per cents, counts, dates; no false precision."""
+
+from datetime import date
+from decimal import ROUND_HALF_EVEN, Decimal
+
+from babel.dates import format_date
+from babel.numbers import format_currency, format_decimal, get_currency_precision, get_currency_symbol
+
+LANGUAGE = "en_GB"
+MINUS = "\u2212"
+_FIGURES = 3
+
+
+def round_figures(value: float, figures: int = _FIGURES) -> Decimal:
+    """Return a value rounded to so many significant figures, halves to the even digit."""
+    exact = Decimal(repr(float(value)))
+    if not exact.is_finite() or exact == 0:
+        return exact
+    step = Decimal(1).scaleb(exact.adjusted() - figures + 1)
+    return (exact / step).to_integral_value(rounding=ROUND_HALF_EVEN) * step
+
+
+def estimate(value: float, currency: str) -> str:
+    """Return an estimated amount with its currency, to three significant figures: €1,230; small ones to the unit."""
+    return _money(round_figures(value), currency)
+
+
+def amount(value: float, currency: str) -> str:
+    """Return a recorded amount with its currency, to the whole unit: €1,234."""
+    return _money(Decimal(repr(float(value))), currency)
+
+
+def change(value: float, currency: str) -> str:
+    """Return a difference of amounts with its sign, to the whole unit from one on: +€140, −€6."""
+    size = round_figures(abs(value))
+    return _signed(_money(size.quantize(Decimal(1)) if size >= 1 else size, currency, small=1), value)
+
+
+def percent_change(factor: float) -> str:
+    """Return what a factor does to a price: +12 %, −0.4 %; ×3.1 from a doubling on."""
+    if factor >= 2:
+        return f"×{format_decimal(round_figures(factor, 2), locale=LANGUAGE)}"
+    return _signed(_percent(abs(factor - 1)), factor - 1)
+
+
+def level(share: float) -> str:
+    """Return the level of a band: 80 %."""
+    return f"{format_decimal(Decimal(repr(share * 100)).quantize(Decimal(1)), locale=LANGUAGE)}\u00a0%"
+
+
+def count(number: int) -> str:
+    """Return a count with its thousands apart: 5,321."""
+    return format_decimal(number, locale=LANGUAGE)
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a count with its noun in the number that it asks for: 1 sale, 12 sales."""
+    return f"{count(number)} {noun if number == 1 else noun + 's'}"
+
+
+def day(on: date) -> str:
+    """Return a day in words: 3 May 2024."""
+    return format_date(on, "d MMM y", locale=LANGUAGE)
+
+
+def _percent(share: float) -> str:
+    points = Decimal(repr(share * 100))
+    return f"{format_decimal(points.quantize(Decimal(1) if points >= 10 else Decimal('0.1')), locale=LANGUAGE)}\u00a0%"
+
+
+def _signed(unsigned: str, value: float) -> str:
+    if not any(digit in unsigned for digit in "123456789"):
+        return unsigned
+    return f"{'+' if value > 0 else MINUS}{unsigned}"
+
+
+def _money(value: Decimal, currency: str, small: int = 10) -> str:
+    """Return an amount in whole units, or in the currency's small ones where it is below `small`."""
+    decimals = get_currency_precision(currency) if 0 < abs(value) < small else 0
+    symbol = get_currency_symbol(currency, locale=LANGUAGE)
+    gap = "\u00a0" if symbol[-1].isalpha() else ""
+    pattern = f"¤{gap}#,##0" + ("." + "0" * decimals if decimals else "")
+    return format_currency(value, currency, format=pattern, locale=LANGUAGE, currency_digits=False)

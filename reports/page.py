@@ -1,0 +1,163 @@
+"""One self-contained page: it opens from disk, and its security policy forbids it the network."""
+
+import base64
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import altair as alt
+import polars as pl
+import vl_convert
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from pipeline.errors import ReportError
+from reports import figures
+from reports.export import chart_spec
+from reports.limits import LIMITS
+from reports.theme import DARK, LIGHT, SANS, SERIF, VARIABLES, chart_config, css_variables
+from reports.words import show_words
+
+_UNSAFE_IN_SCRIPT = {sign: f"\\u{ord(sign):04x}" for sign in "<>&\u2028\u2029"}
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a table: its heading, and whether it holds figures (set flush right)."""
+
+    heading: str
+    figures: bool = False
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of texts as the page shows it; the first column heads each row."""
+
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A chart with what makes it readable without seeing it: an alternative text and its tables.
+
+    `key` is unique on the page; `note` stands under the chart.
+    """
+
+    key: str
+    chart: alt.LayerChart
+    alternative: str
+    note: str
+    tables: tuple[Table, ...]
+
+    @property
+    def spec(self) -> Markup:
+        """Return the chart's specification as JSON that is safe inside a script element."""
+        spec = chart_spec(self.chart)
+        spec.pop("title", None)
+        return embed_json(spec)
+
+
+def tabulate(rows: pl.DataFrame, caption: str, headings: Mapping[str, Column]) -> Table:
+    """Return a table of those columns of a frame that have a heading; nulls become an en dash."""
+    texts = rows.select(pl.col(list(headings)).cast(pl.String).fill_null("–"))
+    return Table(caption, tuple(headings.values()), tuple(texts.iter_rows()))
+
+
+def embed_json(value: object) -> Markup:
+    """Return JSON in which no sign can end a script element or a line of script."""
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    for sign, escape in _UNSAFE_IN_SCRIPT.items():
+        text = text.replace(sign, escape)
+    return Markup(text)
+
+
+def render_page(template: str, *, charts: bool, **values: object) -> str:
+    """Return the HTML of a template under reports/templates, with style, scripts and policy filled in.
+
+    `charts` puts the chart runtime into the page.
+    """
+    scripts = (_runtime(), _template_text("page.js")) if charts else ()
+    style = page_style()
+    return (
+        _environment()
+        .get_template(template)
+        .render(
+            **values,
+            limits=LIMITS,
+            style=Markup(style),
+            scripts=[Markup(script) for script in scripts],
+            chart_config=embed_json(chart_config(VARIABLES, SANS)),
+            policy=security_policy(style, scripts),
+        )
+    )
+
+
+def write_page(html: str, path: Path) -> Path:
+    """Write a page; returns its path. Raises ReportError where it cannot be written."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(html, encoding="utf-8", newline="\n")
+    except OSError as exc:
+        raise ReportError(
+            f"the page {path} cannot be written: {exc.strerror}", "name a folder that you may write to."
+        ) from exc
+    return path
+
+
+def security_policy(style: str, scripts: Sequence[str]) -> str:
+    """Return the Content-Security-Policy that allows this style and these scripts, and no network."""
+    allowed = " ".join(_hash(script) for script in scripts) or "'none'"
+    return (
+        f"default-src 'none'; script-src {allowed}; style-src {_hash(style)}; img-src data:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+
+
+@cache
+def page_style() -> str:
+    """Return the style sheet of every page, its colours and letters filled in from the theme."""
+    return (
+        f":root {{ color-scheme: light dark; --sans: {SANS}; --serif: {SERIF}; {css_variables(LIGHT)} }}\n"
+        f"@media screen and (prefers-color-scheme: dark) {{ :root {{ {css_variables(DARK)} }} }}\n"
+        + _template_text("page.css")
+    )
+
+
+def _hash(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+
+@cache
+def _runtime() -> str:
+    """Return the chart runtime: Vega, Vega-Lite and their embedding, as one script."""
+    bundle: str = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
+    return bundle.replace("</script", "<\\/script")
+
+
+def _template_text(name: str) -> str:
+    return (Path(__file__).parent / "templates" / name).read_text(encoding="utf-8")
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("reports"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    filters: dict[str, Any] = {
+        "words": show_words,
+        "day": figures.day,
+        "count": figures.count,
+        "counted": figures.counted,
+    }
+    environment.filters.update(filters)
+    return environment

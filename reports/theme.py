@@ -1,0 +1,134 @@
+"""The one place for the look: colour tokens, type, the chart configuration and the CSS variables.
+
+Charts name *styles* ("band-80", "rise", …), never colours; the colours of the styles come from here,
+as plain values for figures elsewhere (LIGHT, DARK) and as CSS variables for the pages, so that a page
+turns dark, or is printed, without drawing its charts again.
+"""
+
+from dataclasses import asdict, dataclass, fields
+from typing import Any
+
+SANS = 'system-ui, -apple-system, "Segoe UI", Roboto, "Helvetica Neue", "Noto Sans", "Liberation Sans", sans-serif'
+SERIF = '"Iowan Old Style", "Palatino Linotype", Palatino, "Book Antiqua", P052, Georgia, serif'
+PLAIN_SANS = '"Liberation Sans", Arial, Helvetica, sans-serif'
+"""The letters of figures that leave the page: names that most machines have."""
+
+
+@dataclass(frozen=True)
+class Palette:
+    """The colours of one mode, as CSS colours."""
+
+    paper: str
+    panel: str
+    ink: str
+    muted: str
+    rule: str
+    grid: str
+    accent: str
+    band_50: str
+    band_80: str
+    band_95: str
+    rise: str
+    fall: str
+    warn: str
+    warn_paper: str
+
+
+LIGHT = Palette(
+    paper="#fdfcf9",
+    panel="#f5f2eb",
+    ink="#20262b",
+    muted="#5b636a",
+    rule="#d9d4c8",
+    grid="#e9e5db",
+    accent="#1d5b70",
+    band_50="#2d7188",
+    band_80="#86b1be",
+    band_95="#c3d8dd",
+    rise="#2d7188",
+    fall="#b4622c",
+    warn="#8a3f12",
+    warn_paper="#fbf0e6",
+)
+DARK = Palette(
+    paper="#14181b",
+    panel="#1d2327",
+    ink="#e9e6df",
+    muted="#a5abad",
+    rule="#3a4247",
+    grid="#262d31",
+    accent="#8cc5d4",
+    band_50="#7cbccd",
+    band_80="#4a8496",
+    band_95="#2d5360",
+    rise="#7cbccd",
+    fall="#e09a63",
+    warn="#f0b184",
+    warn_paper="#2c221a",
+)
+VARIABLES = Palette(**{field.name: f"var(--{field.name.replace('_', '-')})" for field in fields(Palette)})
+"""The palette whose every colour is the page's CSS variable of that name."""
+
+
+def css_variables(palette: Palette) -> str:
+    """Return the CSS declarations that give the page's variables the colours of a palette."""
+    return " ".join(f"--{name.replace('_', '-')}: {colour};" for name, colour in asdict(palette).items())
+
+
+def chart_config(palette: Palette, font: str = PLAIN_SANS) -> dict[str, Any]:
+    """Return the Vega-Lite configuration of every chart, in the colours of a palette."""
+    return {
+        "aria": False,
+        "background": "transparent" if palette is VARIABLES else palette.paper,
+        "font": font,
+        "padding": 2 if palette is VARIABLES else 16,
+        "view": {"stroke": None},
+        "axis": {
+            "domain": False,
+            "ticks": False,
+            "gridColor": palette.grid,
+            "gridWidth": 1,
+            "labelColor": palette.muted,
+            "labelFontSize": 12,
+            "labelPadding": 6,
+            "titleColor": palette.muted,
+            "titleFontSize": 12,
+            "titleFontWeight": "normal",
+            "titlePadding": 8,
+        },
+        "title": {
+            "anchor": "start",
+            "color": palette.ink,
+            "fontSize": 15,
+            "fontWeight": 600,
+            "offset": 12,
+            "subtitleColor": palette.muted,
+            "subtitleFontSize": 12,
+            "subtitlePadding": 4,
+        },
+        "style": _styles(palette),
+    }
+
+
+def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
+    """Return the mark styles that charts name."""
+    words = {"fontSize": 13, "baseline": "middle"}
+    halo = {**words, "color": palette.paper, "stroke": palette.paper, "strokeWidth": 4, "strokeJoin": "round"}
+    return {
+        "row-words": {**words, "color": palette.ink, "align": "left"},
+        "row-words-halo": {**halo, "align": "left"},
+        "row-figure": {**words, "color": palette.ink, "align": "right", "fontWeight": 600},
+        "row-figure-halo": {**halo, "align": "right", "fontWeight": 600},
+        "band-50": {"color": palette.band_50, "cornerRadius": 1},
+        "band-80": {"color": palette.band_80, "cornerRadius": 1},
+        "band-95": {"color": palette.band_95, "cornerRadius": 1},
+        "median": {"color": palette.ink, "strokeWidth": 1.5, "strokeDash": [4, 3]},
+        "total": {"color": palette.ink, "stroke": palette.paper, "strokeWidth": 1, "opacity": 1},
+        "rise": {"color": palette.rise, "stroke": palette.rise, "strokeWidth": 1},
+        "fall": {"color": palette.fall, "stroke": palette.fall, "strokeWidth": 1},
+        "guess": {"color": "transparent", "stroke": palette.muted, "strokeWidth": 1.5, "strokeDash": [3, 2]},
+        "link": {"color": palette.muted, "strokeWidth": 1},
+        "error": {"color": palette.ink, "strokeWidth": 1.5},
+        "sale": {"color": palette.accent, "stroke": palette.paper, "strokeWidth": 1.5, "opacity": 0.9},
+        "paid": {"color": palette.paper, "stroke": palette.muted, "strokeWidth": 1.5, "opacity": 1},
+    }

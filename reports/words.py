@@ -1,0 +1,21 @@
+"""Untrusted words made fit to show: titles, names and labels that came out of somebody's export.
+
+Escaping is the template's work; this takes out what escaping leaves alone: control characters, and the
+signs that turn the direction of the words around them (U+202A to U+202E, U+2066 to U+2069).
+"""
+
+import re
+
+UNSHOWN = re.compile("[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff]+")
+SPACES = re.compile(r"\s+")
+LONGEST = 300
+"""The most characters of one name or title that a page shows."""
+
+
+def show_words(text: str, most: int = LONGEST) -> str:
+    """Return a text on one line, without turning or control characters, of at most `most` characters.
+
+    What is cut off is marked by an ellipsis; an empty text stays empty.
+    """
+    line = SPACES.sub(" ", UNSHOWN.sub(" ", text[: most * 4])).strip()
+    return line if len(line) <= most and len(text) <= most * 4 else line[: most - 1].rstrip() + "…"
