@@ -13,6 +13,7 @@ from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import Dropped, Layout
 from pipeline.hedonic.penalties import Penalty
 from pipeline.hedonic.reml import Convergence
+from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import Specification, Term
 
 FORMAT = 1
@@ -38,7 +39,7 @@ def to_document(fit: Fit) -> tuple[dict[str, Any], Arrays]:
         ],
         "sigma2": fit.sigma2,
         "residual_scale": fit.residual_scale,
-        "tails": None if np.isinf(fit.tails) else fit.tails,
+        "robust": None if fit.robust is None else asdict(fit.robust),
         "lambdas": fit.lambdas,
         "edf": fit.edf,
         "rows": fit.rows,
@@ -74,7 +75,7 @@ def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
     design = Design(specification, tuple(factors))
     convergence = dict(description["convergence"])
     convergence["at_bound"] = tuple(convergence["at_bound"])
-    tails = description["tails"]
+    robust = description["robust"]
     return Fit(
         specification,
         design,
@@ -83,7 +84,7 @@ def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
         arrays["covariance"],
         description["sigma2"],
         description["residual_scale"],
-        np.inf if tails is None else tails,
+        None if robust is None else Robust(**robust),
         dict(description["lambdas"]),
         description["edf"],
         description["rows"],

@@ -45,7 +45,7 @@ def fit(
     solution = solve(problem, tolerance=tolerance, start=warm_start(layout, start))
     if robust is None:
         scale = float(np.sqrt(solution.sigma2))
-        return conclude(design, layout, solution, problem.rows, origin, scale, np.inf, _NO_RECORDS)
+        return conclude(design, layout, solution, problem.rows, origin, scale, None, _NO_RECORDS)
     root = np.ones(len(response)) if weights is None else np.sqrt(weights)
     records = _Records(cells, response - origin, root)
     return _reweigh(records, design, layout, problem, solution, origin, robust, tolerance)
@@ -129,7 +129,7 @@ def conclude(
     rows: int,
     origin: float,
     scale: float,
-    tails: float,
+    robust: Robust | None,
     downweighted: pl.DataFrame,
     sandwich: Array | None = None,
 ) -> Fit:
@@ -147,7 +147,7 @@ def conclude(
         solution.sigma2 * solution.inverse,
         solution.sigma2,
         scale,
-        tails,
+        robust,
         lambdas,
         solution.edf,
         rows,
@@ -198,9 +198,8 @@ def _reweigh(
         if moved < robust.settled and abs(scale / before - 1) < robust.settled:
             break
     weight = robust.weights(residuals / scale)
-    tails = robust.tails if robust.kind == "student-t" else np.inf
     listed = _downweighted(records, layout, solution, residuals / records.root, weight)
-    return conclude(design, layout, solution, problem.rows, origin, scale, tails, listed)
+    return conclude(design, layout, solution, problem.rows, origin, scale, robust, listed)
 
 
 def _downweighted(

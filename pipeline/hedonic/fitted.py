@@ -12,6 +12,7 @@ from pipeline.hedonic.design import Design, Factor
 from pipeline.hedonic.layout import Layout, ordered_groups
 from pipeline.hedonic.levels import readable
 from pipeline.hedonic.reml import Convergence
+from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import Specification
 
 Array = NDArray[np.float64]
@@ -36,8 +37,9 @@ class Fit:
         references, at the last level of every walk.
     sigma2
         The REML variance of the (pseudo-)response; `lambdas` are relative to it.
-    residual_scale, tails
-        Scale and degrees of freedom of the errors: Student-t when `tails` is finite, else Gaussian.
+    residual_scale, robust
+        Scale of the errors, and how residuals were weighed (None: all alike). `tails` is the degrees of
+        freedom of Student-t errors, infinite where they are Gaussian.
     edf, rows, unpenalised
         Effective number of coefficients, records fitted, and M, the directions no penalty touches.
     downweighted
@@ -55,7 +57,7 @@ class Fit:
     covariance: Array
     sigma2: float
     residual_scale: float
-    tails: float
+    robust: Robust | None
     lambdas: dict[str, float]
     edf: float
     rows: int
@@ -67,6 +69,11 @@ class Fit:
     def unpenalised(self) -> int:
         """Return M, the number of directions that no penalty touches."""
         return self.layout.unpenalised
+
+    @property
+    def tails(self) -> float:
+        """Return the degrees of freedom of the errors (infinite: Gaussian)."""
+        return self.robust.tails if self.robust is not None and self.robust.kind == "student-t" else np.inf
 
     @property
     def residual_df(self) -> float:
