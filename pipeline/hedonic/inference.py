@@ -14,6 +14,7 @@ from statsmodels.iolib.summary import Summary
 from statsmodels.stats.diagnostic import het_breuschpagan
 
 from pipeline.errors import FitError
+from pipeline.hedonic.design import SLOPE
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import design_rows
 from pipeline.hedonic.residuals import residuals
@@ -86,10 +87,10 @@ class HeteroskedasticityTest:
 
 
 def coefficient_names(fit: Fit) -> list[str]:
-    """Return a name a coefficient: term[level], the intercept first."""
+    """Return a name a coefficient: term[level], or the term of a slope; the intercept first."""
     named = fit.labels.filter(pl.col("position").is_not_null())
     pairs = zip(named["term"].to_list(), named["level"].to_list(), strict=True)
-    return [f"{term}[{level}]" if level else term for term, level in pairs]
+    return [term if level in ("", SLOPE) else f"{term}[{level}]" for term, level in pairs]
 
 
 def results(fit: Fit, covariance: Array | None = None, *, covariance_name: str = "") -> FitResults:

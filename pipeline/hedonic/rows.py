@@ -40,17 +40,18 @@ class TermRows:
 
 def lay_rows(fit: Fit, frame: pl.DataFrame) -> tuple[TermRows, ...]:
     """Return the design rows of records, term by term (without the intercept)."""
-    laid: list[TermRows] = []
-    for factor in fit.design.factors:
-        if factor.term.kind == "linear":
-            laid.append(_linear(fit, factor, frame))
-        elif factor.many:
-            laid.append(_flags(fit, factor, frame))
-        elif factor.term.kind in ORDERED:
-            laid.append(_ordered(fit, factor, frame))
-        else:
-            laid.append(_plain(fit, factor, frame))
-    return tuple(laid)
+    return tuple(lay_term(fit, factor, frame) for factor in fit.design.factors)
+
+
+def lay_term(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
+    """Return one term's share of the design rows; the frame needs the columns of that term only."""
+    if factor.term.kind == "linear":
+        return _linear(fit, factor, frame)
+    if factor.many:
+        return _flags(fit, factor, frame)
+    if factor.term.kind in ORDERED:
+        return _ordered(fit, factor, frame)
+    return _plain(fit, factor, frame)
 
 
 def stack(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:

@@ -1,0 +1,118 @@
+"""The hedonic index: what the market did, everything else equal."""
+
+from collections.abc import Sequence
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.errors import FitError, UnknownName
+from pipeline.hedonic.bands import half_width
+from pipeline.hedonic.fit import fit
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.rows import TermRows, lay_term, quadratic
+from pipeline.hedonic.specification import Specification, Term
+
+Array = NDArray[np.float64]
+
+
+def period_index(
+    fit: Fit,
+    terms: Sequence[str],
+    periods: Sequence[float],
+    *,
+    base: float,
+    within: dict[str, str] | None = None,
+    level: float = 0.8,
+) -> pl.DataFrame:
+    """Return one row a period: period, index (100 at `base`), low, high, effect, error, records.
+
+    `terms` names the walk, and walks within groups to be added to it, whose group columns get their
+    values from `within` (such as {"family": "court"}). The band, of the given level, is that of the
+    difference to the base period, so it is nought there; effect and error are that difference in log
+    price. `records` counts the sales of the period (0 between and beyond those with sales). Raises
+    UnknownName for a term that the fit does not have, FitError where no period is given.
+    """
+    if not len(periods):
+        raise FitError("an index needs at least one period", "name the periods.")
+    known = {factor.term.name: factor for factor in fit.design.factors}
+    for term in terms:
+        if term not in known:
+            raise UnknownName.among("term", term, known)
+    positions, values, extra = [], [], np.zeros(len(periods))
+    records = np.full(len(periods), fit.rows)
+    for term in terms:
+        factor = known[term]
+        here = lay_term(fit, factor, _places(factor.term, periods, within))
+        there = lay_term(fit, factor, _places(factor.term, [base] * len(periods), within))
+        positions += [here.positions, there.positions]
+        values += [here.values, -there.values]
+        extra = extra + _apart(here, there)
+        records = np.minimum(records, here.records)
+    places, times = np.concatenate(positions, axis=1), np.concatenate(values, axis=1)
+    effect = np.sum(np.append(fit.coefficients, 0.0)[places] * times, axis=1)
+    variance = np.maximum(quadratic(places, times, fit.covariance) + extra, 0.0)
+    half = half_width(variance, np.zeros(len(variance)), np.inf, level)
+    return pl.DataFrame(
+        {
+            "period": list(periods),
+            "index": 100 * np.exp(effect),
+            "low": 100 * np.exp(effect - half),
+            "high": 100 * np.exp(effect + half),
+            "effect": effect,
+            "error": np.sqrt(variance),
+            "records": records,
+        }
+    )
+
+
+def _places(term: Term, periods: Sequence[float], within: dict[str, str] | None) -> pl.DataFrame:
+    columns: dict[str, list[float] | list[str]] = {term.columns[0]: [float(period) for period in periods]}
+    for column in term.columns[1:]:
+        if within is None or column not in within:
+            raise FitError(
+                f"the term {term.name!r} runs within {column!r}, but no value of it was given",
+                f"give `within={{{column!r}: ...}}`.",
+            )
+        columns[column] = [within[column]] * len(periods)
+    return pl.DataFrame(columns)
+
+
+def _apart(here: TermRows, there: TermRows) -> Array:
+    """Return the variance between two places that the coefficients do not carry."""
+    same = (here.keys == there.keys).to_numpy()
+    both = here.beyond & there.beyond
+    return np.where(same, 0.0, np.where(both, np.abs(here.extra - there.extra), here.extra + there.extra))
+
+
+def time_dummy_index(
+    sales: pl.DataFrame,
+    *,
+    response: str,
+    period: str,
+    terms: Sequence[Term],
+    level: float = 0.8,
+) -> pl.DataFrame:
+    """Return the time-dummy index over the values of `period`, 100 at the first of them.
+
+    One row a period: period, index, low, high, effect, error, records. The periods enter as fixed
+    levels beside `terms`; raises FitError as `fit` does.
+    """
+    first = sales.get_column(period).min()
+    numbered = sales.with_columns(pl.col(period).cast(pl.String).alias(PERIOD))
+    dummies = Term(PERIOD, "level", (PERIOD,), str(first))
+    fitted = fit(numbered, Specification(response, (dummies, *terms)))
+    effects = fitted.effects.filter(pl.col("term") == PERIOD)
+    half = half_width(effects["error"].to_numpy() ** 2, np.zeros(effects.height), np.inf, level)
+    return effects.select(
+        pl.col("level").alias("period"),
+        (100 * pl.col("effect").exp()).alias("index"),
+        (100 * (pl.col("effect") - half).exp()).alias("low"),
+        (100 * (pl.col("effect") + half).exp()).alias("high"),
+        "effect",
+        "error",
+        pl.col("rows").alias("records"),
+    )
+
+
+PERIOD = "period of the index"
