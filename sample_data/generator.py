@@ -20,14 +20,14 @@ def draw_sales(n: int, *, seed: int, part: int = 0) -> pl.DataFrame:
     is unknown, wrong or rounded here. `part` numbers the pieces of one longer draw.
     """
     draws = np.random.Generator(np.random.PCG64([seed, part]))
-    sales = draw_offers_at_large(n, draws)
+    sales = draw_unpriced(n, draws)
     fair = true_log_prices(sales, day="sold_on").to_numpy()
     return sales.with_columns(
         pl.Series("price_paid", np.exp(fair + draw_residuals(sales["grade"], draws))),
     )
 
 
-def draw_offers_at_large(n: int, draws: Draws) -> pl.DataFrame:
+def draw_unpriced(n: int, draws: Draws) -> pl.DataFrame:
     """Return `n` pairs, each with the venue and the day of its sale, without a price."""
     venues = pl.Series("venue", list(scenario.VENUE_SHARES))[
         pick(list(scenario.VENUE_SHARES.values()), n, draws)
@@ -46,19 +46,22 @@ def draw_days(venues: pl.Series, draws: Draws) -> pl.Series:
             {"venue": venues, "first": starts[months], "within": draws.random(len(venues)) * lengths}
         )
         .with_columns(any_day=pl.col("first") + pl.duration(days=pl.col("within").floor().cast(pl.Int32)))
-        .select(sold_on=_day_of_venue())
+        .select(sold_on=on_sale_day("any_day"))
         .to_series()
     )
 
 
-def _day_of_venue() -> pl.Expr:
-    """Move a day to the auction house's weekday of the same month; leave it where there is none."""
+def on_sale_day(day: str) -> pl.Expr:
+    """Move the column `day` to the weekday of the row's auction house, within its month.
+
+    Where the row's venue is no auction house, the day stays.
+    """
     weekday = pl.col("venue").replace_strict(scenario.AUCTION_WEEKDAY, default=None, return_dtype=pl.Int8)
-    back = (pl.col("any_day").dt.weekday() - weekday) % 7
-    earlier = pl.col("any_day") - pl.duration(days=back)
-    same_month = earlier.dt.month() == pl.col("any_day").dt.month()
+    back = (pl.col(day).dt.weekday() - weekday) % 7
+    earlier = pl.col(day) - pl.duration(days=back)
+    same_month = earlier.dt.month() == pl.col(day).dt.month()
     moved = pl.when(same_month).then(earlier).otherwise(earlier + pl.duration(days=7))
-    return pl.when(weekday.is_null()).then(pl.col("any_day")).otherwise(moved)
+    return pl.when(weekday.is_null()).then(pl.col(day)).otherwise(moved)
 
 
 def write_parquet(path: Path, n: int, *, seed: int, chunk: int = CHUNK) -> None:

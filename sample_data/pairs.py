@@ -1,13 +1,18 @@
 """Draw pairs: what each is, in which condition, and what comes with it. Whole columns at a time."""
 
+from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
+import numpy.typing as npt
 import polars as pl
 
 from sample_data import scenario, truth
 
 Draws = np.random.Generator
+IntArray = npt.NDArray[np.int64]
+FlagArray = npt.NDArray[np.bool_]
+RealArray = npt.NDArray[np.float64]
 
 GRADE_CENTRES: dict[str, float] = {"first": 5.9, "second": 6.4, "early reissue": 7.3, "late reissue": 8.3}
 GRADE_SPREAD = 1.5
@@ -31,6 +36,9 @@ DEFECT_SHARES: dict[str, dict[str, float]] = {
 }
 """By run: the share of pairs of grade 6 that have the defect; fewer above, more below."""
 
+CRACKING: dict[str, float] = {"leather": 0.7, "vinyl": 1.7, "textile": 0.1}
+"""By overlay: how many times the usual share of pairs have a cracked overlay."""
+
 TREATMENT_SHARES: dict[str, dict[str, float]] = {
     "original": {
         "deep clean": 0.16,
@@ -53,11 +61,11 @@ PART_SHARES: dict[str, float] = {"spare laces": 0.16, "booklet": 0.08, "dust bag
 """The share of pairs with their original box that have the part; a fifth of it without."""
 
 
-def pick(shares: list[float], count: int, draws: Draws) -> np.ndarray:
+def pick(shares: Sequence[float], count: int, draws: Draws) -> IntArray:
     """Return `count` positions drawn with probabilities in proportion to `shares`."""
     edges = np.cumsum(np.asarray(shares, dtype=np.float64))
     positions = np.searchsorted(edges, draws.random(count) * edges[-1], side="right")
-    return np.minimum(positions, len(shares) - 1)
+    return np.asarray(np.minimum(positions, len(shares) - 1))
 
 
 @cache
@@ -115,7 +123,8 @@ def draw_pairs(days: pl.Series, draws: Draws) -> pl.DataFrame:
     loose = ~attached & (tag_draw < np.where(grades >= 9, 0.60, 0.09))
     tags = np.where(attached, 0, np.where(loose, 1, 2))
     has_part = [draws.random(count) < share * np.where(boxed, 1.0, 0.2) for share in PART_SHARES.values()]
-    done, wrong = _draw_work(original, grades, draws)
+    cracking = chosen["overlay"].replace_strict(CRACKING, return_dtype=pl.Float64).to_numpy()
+    done, wrong = _draw_work(original, grades, cracking, draws)
 
     sizes = list(scenario.FOOT_MM_SHARES)
     positions = pick(list(scenario.FOOT_MM_SHARES.values()), count, draws)
@@ -132,12 +141,12 @@ def draw_pairs(days: pl.Series, draws: Draws) -> pl.DataFrame:
 
 
 def _draw_work(
-    original: np.ndarray, grades: np.ndarray, draws: Draws
-) -> tuple[dict[str, np.ndarray], dict[str, np.ndarray]]:
+    original: FlagArray, grades: RealArray, cracking: RealArray, draws: Draws
+) -> tuple[dict[str, FlagArray], dict[str, FlagArray]]:
     """Return which treatments were done and which defects are left, each name → one flag a pair."""
     count = len(grades)
 
-    def share(shares: dict[str, dict[str, float]], name: str) -> np.ndarray:
+    def share(shares: dict[str, dict[str, float]], name: str) -> RealArray:
         return np.where(original, shares["original"][name], shares["re-issue"][name])
 
     severity = np.clip((10.0 - grades) / 4.0, 0.0, 1.8)
@@ -146,7 +155,8 @@ def _draw_work(
         for name in TREATMENT_SHARES["original"]
     }
     wrong = {
-        name: draws.random(count) < share(DEFECT_SHARES, name) * severity
+        name: draws.random(count)
+        < share(DEFECT_SHARES, name) * severity * (cracking if name == "cracked overlay" else 1.0)
         for name in DEFECT_SHARES["original"]
     }
     for treatment in scenario.market().treatments:
@@ -155,7 +165,7 @@ def _draw_work(
     return done, wrong
 
 
-def _lists(name: str, members: list[str], flags: list[np.ndarray]) -> pl.Series:
+def _lists(name: str, members: list[str], flags: list[FlagArray]) -> pl.Series:
     """Return one list a row: the members whose flag is set, in the order given."""
     codes = np.zeros(len(flags[0]), dtype=np.uint8)
     for bit, flag in enumerate(flags):

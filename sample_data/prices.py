@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 
 from sample_data import scenario, truth
-from sample_data.pairs import Draws, cells
+from sample_data.pairs import Draws, RealArray, cells
 
 _CELL = ["silhouette", "colourway", "era"]
 
@@ -35,12 +35,12 @@ def true_log_prices(pairs: pl.DataFrame, *, day: str) -> pl.Series:
     return priced.select(sums.alias("true_log_price")).to_series()
 
 
-def draw_residuals(grades: pl.Series, draws: Draws) -> np.ndarray:
+def draw_residuals(grades: pl.Series, draws: Draws) -> RealArray:
     """Return one residual of log price for each grade: Student-t, wider at low grades."""
     scale = np.zeros(len(grades))
     for lowest, value in sorted(truth.SCALES.items()):
         scale = np.where(grades.to_numpy() >= lowest, value, scale)
-    return scale * draws.standard_t(truth.TAILS, len(grades))
+    return np.asarray(scale * draws.standard_t(truth.TAILS, len(grades)))
 
 
 def _effect(column: str, effects: dict[str, float] | dict[int, float] | dict[float, float]) -> pl.Expr:

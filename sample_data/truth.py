@@ -172,12 +172,13 @@ SCALES: dict[float, float] = {2.0: 0.26, 6.0: 0.20, 8.0: 0.16}
 class AuctionTruth:
     """Whether a lot sells: logit(chance) = at_fair + slope · v, v = log(low estimate / fair value).
 
-    v is normal with `mean` and `deviation` among sold lots and does not depend on the price they bring.
+    The fair value is all-in, the estimate is of the hammer price. v is normal with `mean` and `deviation`
+    among sold lots and does not depend on the price that they bring.
     """
 
-    at_fair: float = 0.9
+    at_fair: float = 0.45
     slope: float = -3.0
-    mean: float = -0.25
+    mean: float = -0.40
     deviation: float = 0.20
 
 

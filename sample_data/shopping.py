@@ -1,0 +1,136 @@
+"""The dealer's own two lists: lots to come at the two auction houses, and the pairs in the shop."""
+
+import numpy as np
+import polars as pl
+
+from sample_data import scenario
+from sample_data.faults import ERA_CONFLICT, contradict
+from sample_data.generator import draw_unpriced
+from sample_data.histories import add_stamps
+from sample_data.labels import size_label, stamp_text
+from sample_data.money import with_native_amounts
+from sample_data.offers import add_terms
+from sample_data.pairs import Draws
+from sample_data.prices import true_log_prices
+from sample_data.sayings import leave_unsaid
+from sample_data.scenario import COUNTER, HOLM, UMIKAZE
+from sample_data.titles import write_titles
+
+LOTS = 40
+STOCK = 25
+ERA_CONFLICTS = 2
+TOO_GOOD = 2
+UNKNOWN_SILHOUETTE = "Kittiwake Hi"
+"""A silhouette that the market file does not know, on one of the lots."""
+
+_LIST_MARK = "; "
+
+
+def make_upcoming_lots(*, seed: int) -> bytes:
+    """Return the watch list as CSV: 40 lots with the present bid and the estimates.
+
+    Two have a stamp that contradicts the stated era, two are estimated at a quarter of their value, and
+    one is of a silhouette that is not known.
+    """
+    draws = np.random.Generator(np.random.PCG64([seed, 1_000_039]))
+    lots = draw_unpriced(4 * LOTS, draws).filter(pl.col("venue").is_in([HOLM, UMIKAZE])).head(LOTS)
+    lots = lots.rename({"sold_on": "closed_on"}).with_columns(closed_on=pl.lit(scenario.LAST_DAY))
+    terms = add_terms(add_stamps(lots, draws), draws, sold_only=True).with_row_index("pair")
+    at = pl.col("pair")
+    quarter = pl.when(at.is_between(ERA_CONFLICTS, ERA_CONFLICTS + TOO_GOOD - 1)).then(0.25).otherwise(1.0)
+    bid_so_far = pl.lit(pl.Series(draws.uniform(0.3, 0.9, LOTS)))
+    priced = with_native_amounts(
+        terms.with_columns(
+            ask=pl.col("ask") * quarter,
+            price_paid=pl.col("price_paid") * quarter * bid_so_far,
+            fault=pl.when(at < ERA_CONFLICTS).then(pl.lit(ERA_CONFLICT)),
+        )
+    ).pipe(contradict)
+    days = pl.lit(pl.Series(draws.integers(0, 6, LOTS))) * 7
+    first = pl.when(pl.col("venue") == HOLM).then(pl.date(2026, 10, 10)).otherwise(pl.date(2026, 10, 11))
+    tables = [
+        _lot_columns(leave_unsaid(part, venue, draws), venue, draws)
+        for venue in (HOLM, UMIKAZE)
+        for part in [priced.with_columns(closes=first + pl.duration(days=days)).filter(venue=venue)]
+    ]
+    return pl.concat(tables).sort("closes", "venue", "lot").write_csv().encode()
+
+
+def make_stock(*, seed: int, after: int) -> bytes:
+    """Return the stock list as CSV: 25 pairs with what each has cost, most of them in want of work.
+
+    Their stock numbers go on from `after`.
+    """
+    draws = np.random.Generator(np.random.PCG64([seed, 1_000_081]))
+    drawn = draw_unpriced(20 * STOCK, draws).with_columns(
+        venue=pl.lit(COUNTER), sold_on=pl.lit(scenario.LAST_DAY), fault=pl.lit(None, dtype=pl.String)
+    )
+    wanting = drawn.filter(pl.col("defects").list.len() > 0, pl.col("grade").is_between(3.5, 7.5))
+    pairs = pl.concat([wanting.head(STOCK - 3), drawn.filter(pl.col("grade") >= 9).head(3)])
+    pairs = add_stamps(pairs, draws).with_row_index("pair").with_columns(stamp_year="production_year")
+    paid = np.exp(true_log_prices(pairs, day="sold_on").to_numpy() + draws.uniform(-0.75, -0.25, STOCK))
+    said = leave_unsaid(pairs, COUNTER, draws).with_columns(size=pl.format("UK {}", size_label("UK")))
+    bought = scenario.LAST_DAY - pl.duration(days=pl.lit(pl.Series(draws.integers(5, 200, STOCK))))
+    return (
+        said.with_columns(write_titles(said, COUNTER, draws))
+        .select(
+            stock=pl.format("TP-{}", (after + 1 + pl.col("pair")).cast(pl.String).str.zfill(4)),
+            bought=bought.dt.strftime("%Y-%m-%d"),
+            cost=pl.Series(np.round(paid, 2)).cast(pl.Decimal(10, 2)).cast(pl.String),
+            title=pl.col("title"),
+            maker=pl.col("maker"),
+            silhouette=pl.col("silhouette"),
+            colourway=pl.col("colourway"),
+            era=pl.col("era"),
+            size=pl.col("size"),
+            grade=pl.col("grade"),
+            box=pl.col("box"),
+            tags=pl.col("tags"),
+            parts=_listed("parts"),
+            overlay=pl.col("overlay"),
+            lasting=pl.col("lasting"),
+            defects=_listed("defects"),
+            treatments=_listed("treatments"),
+            stamp=stamp_text("year first"),
+            notes=pl.when(pl.col("grade") >= 9).then(pl.lit("on consignment")),
+        )
+        .write_csv()
+        .encode()
+    )
+
+
+def _lot_columns(lots: pl.DataFrame, venue: str, draws: Draws) -> pl.DataFrame:
+    """Return the columns of the watch list for the lots of one house."""
+    named = pl.when(pl.col("pair") == LOTS - 1).then(pl.lit(UNKNOWN_SILHOUETTE)).otherwise("silhouette")
+    lots = lots.with_columns(silhouette=named)
+    size = pl.format("EU {}", size_label("EU")) if venue == HOLM else pl.format("{} cm", size_label("JP"))
+    return lots.with_columns(write_titles(lots, venue, draws)).select(
+        "venue",
+        sale=pl.col("closes").dt.strftime("%Y-%m-%d"),
+        lot=pl.col("pair") + 101,
+        title=pl.col("title"),
+        closes=pl.col("closes").dt.strftime("%Y-%m-%d"),
+        currency=pl.col("currency"),
+        present_bid=pl.col("price_native"),
+        low_estimate=pl.col("ask_native"),
+        high_estimate=pl.col("high_native"),
+        silhouette=pl.col("silhouette"),
+        colourway=pl.col("colourway"),
+        era=pl.col("era"),
+        size=size,
+        grade=pl.col("grade"),
+        box=pl.col("box"),
+        tags=pl.col("tags"),
+        defects=_listed("defects"),
+        treatments=_listed("treatments"),
+        stamp=stamp_text("slashed"),
+    )
+
+
+def _listed(column: str) -> pl.Expr:
+    """Return a list as one cell: "none" where somebody looked and found none, null where nobody did."""
+    return (
+        pl.when(pl.col(column).list.len() == 0)
+        .then(pl.lit("none"))
+        .otherwise(pl.col(column).list.join(_LIST_MARK))
+    )
