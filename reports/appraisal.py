@@ -1,5 +1,6 @@
 """The page of one appraisal: the answer first, then what it rests on."""
 
+import math
 from pathlib import Path
 
 import polars as pl
@@ -61,11 +62,10 @@ def state_answer(appraisal: Appraisal) -> str:
     )
     if band is None:
         return f"{opening}, all-in."
-    return f"{opening}, all-in; eight times in ten, for between {_range(band, appraisal.currency)}."
-
-
-def _range(band: Band, currency: str) -> str:
-    return f"{figures.estimate(band.low, currency)} and {figures.estimate(band.high, currency)}"
+    low, high = (figures.estimate(end, appraisal.currency) for end in (band.low, band.high))
+    if not appraisal.in_support:
+        return f"{opening}, all-in; the 80 % band about it runs from {low} to {high}."
+    return f"{opening}, all-in; eight times in ten, for between {low} and {high}."
 
 
 def _dateline(appraisal: Appraisal) -> str:
@@ -176,7 +176,7 @@ def _comparables_figure(appraisal: Appraisal) -> Figure:
         key="comparables",
         chart=comparables_chart(appraisal),
         alternative=f"Comparable sales, paid and adjusted: {spoken}.",
-        note="Hollow: paid. Filled: adjusted to this pair (the figure at the right). Shaded: the 80 % band; "
+        note="Hollow: paid. Filled: adjusted to this pair (the figure at the right). Bar: the 80 % band; "
         f"dashed: the median. {_dateline(appraisal)}",
         tables=(
             tabulate(
@@ -198,7 +198,6 @@ def _comparables_figure(appraisal: Appraisal) -> Figure:
 
 def _sale(sale: Comparable, currency: str) -> dict[str, object]:
     """Return what the page says of one comparable."""
-    residual = figures.percent_change(pl.Series([sale.residual]).exp()[0])
     return {
         "title": show_words(sale.title) or "(no title)",
         "record_id": show_words(sale.record_id, 80),
@@ -216,8 +215,19 @@ def _sale(sale: Comparable, currency: str) -> dict[str, object]:
                 "percent": Column("Adjusts by", figures=True),
             },
         ),
-        "left": f"Left unexplained: it sold at {residual} against what the model makes of it.",
+        "left": _left_words(sale.residual),
     }
+
+
+def _left_words(residual: float) -> str:
+    """Return in words what the adjustments leave of a sale: log(paid / fitted)."""
+    size = figures.percent_change(math.exp(residual))
+    if figures.is_nought(size):
+        return "Left unexplained: nothing; it sold at what the model makes of it."
+    if size.startswith("×"):
+        return f"Left unexplained: it sold at {size} what the model makes of it."
+    side = "above" if residual > 0 else "below"
+    return f"Left unexplained: it sold {size[1:]} {side} what the model makes of it."
 
 
 def _support_table(appraisal: Appraisal) -> Table:

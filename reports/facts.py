@@ -5,6 +5,7 @@ from reports.words import show_words
 
 NOT_KNOWN = "not known"
 NONE_FOUND = "none found"
+UNREADABLE = "(unreadable)"
 
 
 def pair_heading(pair: Pair) -> tuple[str, str]:
@@ -35,10 +36,10 @@ def pair_facts(pair: Pair) -> list[tuple[str, str]]:
 
 
 def _one(value: str | None) -> str:
-    return show_words(value, 120) if value else NOT_KNOWN
+    return (show_words(value, 120) or UNREADABLE) if value else NOT_KNOWN
 
 
 def _several(values: tuple[str, ...] | None) -> str:
     if values is None:
         return NOT_KNOWN
-    return show_words(", ".join(values), 240) if values else NONE_FOUND
+    return (show_words(", ".join(values), 240) or UNREADABLE) if values else NONE_FOUND

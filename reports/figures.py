@@ -63,13 +63,18 @@ def day(on: date) -> str:
     return format_date(on, "d MMM y", locale=LANGUAGE)
 
 
+def is_nought(figure: str) -> bool:
+    """Tell whether a figure as written shows nothing but noughts."""
+    return not any(digit in figure for digit in "123456789")
+
+
 def _percent(share: float) -> str:
     points = Decimal(repr(share * 100))
     return f"{format_decimal(points.quantize(Decimal(1) if points >= 10 else Decimal('0.1')), locale=LANGUAGE)}\u00a0%"
 
 
 def _signed(unsigned: str, value: float) -> str:
-    if not any(digit in unsigned for digit in "123456789"):
+    if is_nought(unsigned):
         return unsigned
     return f"{'+' if value > 0 else MINUS}{unsigned}"
 

@@ -4,13 +4,14 @@ import math
 
 import polars as pl
 
-from pipeline.decisions.appraisal import Appraisal, Comparable
+from pipeline.decisions.appraisal import Appraisal, Comparable, Step
 from reports import figures
 from reports.words import show_words
 
 CHART_WORDS = 90
 """The most characters of a name beside a chart's mark; a narrow chart shows fewer."""
 
+NO_TITLE = "(no title)"
 BAND_WORDS = {0.5: "1 in 2", 0.8: "8 in 10", 0.95: "19 in 20"}
 
 
@@ -70,7 +71,7 @@ def step_frame(appraisal: Appraisal) -> pl.DataFrame:
         rows.append(
             {
                 "kind": "rise" if step.factor > 1 else "fall" if step.factor < 1 else "level",
-                "words": show_words(f"{_capital(step.attribute)}: {step.value}", CHART_WORDS),
+                "words": _step_words(step),
                 "before": before,
                 "after": step.price_after,
                 "low": step.price_after * math.exp(-step.error),
@@ -118,14 +119,21 @@ def step_frame(appraisal: Appraisal) -> pl.DataFrame:
 def comparable_frame(appraisal: Appraisal) -> pl.DataFrame:
     """Return one row a comparable, in the order given (nearest first).
 
-    Columns: title, venue, sold (day as text), paid, adjusted (Float64, base currency), paid_text,
-    adjusted_text, total (all adjustments as one per cent), residual (what they leave, as per cent).
+    Columns: row (its number, day and venue), title, venue, sold (day as text), paid, adjusted
+    (Float64, base currency), paid_text, adjusted_text, total (all adjustments as one per cent),
+    residual (what they leave, as per cent).
     """
     currency = appraisal.currency
     sales = appraisal.comparables
     return pl.DataFrame(
         {
-            "title": [show_words(sale.title, CHART_WORDS) or "(no title)" for sale in sales],
+            "row": [
+                show_words(
+                    f"{number}. {figures.day(sale.sold_on)}, {sale.venue or 'venue not known'}", CHART_WORDS
+                )
+                for number, sale in enumerate(sales, start=1)
+            ],
+            "title": [show_words(sale.title, CHART_WORDS) or NO_TITLE for sale in sales],
             "venue": [show_words(sale.venue, CHART_WORDS) for sale in sales],
             "sold": [figures.day(sale.sold_on) for sale in sales],
             "paid": [sale.price_paid for sale in sales],
@@ -136,6 +144,7 @@ def comparable_frame(appraisal: Appraisal) -> pl.DataFrame:
             "residual": [figures.percent_change(math.exp(sale.residual)) for sale in sales],
         },
         schema={
+            "row": pl.String,
             "title": pl.String,
             "venue": pl.String,
             "sold": pl.String,
@@ -161,6 +170,11 @@ def adjustment_frame(comparable: Comparable) -> pl.DataFrame:
         },
         schema=dict.fromkeys(("attribute", "comparable", "subject", "percent"), pl.String),
     )
+
+
+def _step_words(step: Step) -> str:
+    words = show_words(f"{_capital(step.attribute)}: {step.value}", CHART_WORDS)
+    return words if step.sales else f"{words} (no sale)"
 
 
 def _capital(words: str) -> str:

@@ -26,9 +26,10 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
             }
         )
     )
+    claim = " sell within" if appraisal.in_support else ", as a guess"
     laid = lay_rows(
         bands.with_columns(
-            row=pl.col("words") + " sell within (" + pl.col("name") + ")",
+            row=pl.col("words") + f"{claim} (" + pl.col("name") + ")",
             style="band-" + (pl.col("level") * 100).round().cast(pl.Int64).cast(pl.String),
         ),
         first=1,
@@ -71,7 +72,9 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
         )
     )
     words = [
-        layer for rows in (middle, laid, strip) for layer in row_words(alt.Chart(rows), "row", "range", count)
+        layer
+        for rows, room in ((middle, 110), (laid, 110), (strip, 0))
+        for layer in row_words(alt.Chart(rows), "row", "range", count, room)
     ]
     layers = [*bars, median_rule(appraisal.median, axis, title), point, dots, *words]
     return stack_rows(layers, count, "What pairs like it sell for")

@@ -52,7 +52,7 @@ def _plain(value: float) -> float:
 
 
 def _linear_ticks(low: float, high: float) -> tuple[float, ...]:
-    rough = (high - low) / (_MOST_TICKS - 1)
+    rough = (high - low) / (_MOST_TICKS)
     power = 10.0 ** math.floor(math.log10(rough))
     step = next(power * digit for digit in (1, 2, 2.5, 5, 10) if power * digit >= rough)
     return tuple(_plain(step * k) for k in range(math.ceil(low / step), math.floor(high / step) + 1))

@@ -63,5 +63,5 @@ def stack_rows(layers: list[alt.Chart], count: int, title: str) -> alt.LayerChar
 
 def median_rule(median: float, axis: PriceAxis, title: str) -> alt.Chart:
     """Return the dashed line that stands at the median through every row."""
-    rule = alt.Chart(pl.DataFrame({"median": [median]})).mark_rule(style="median")
+    rule: alt.Chart = alt.Chart(pl.DataFrame({"median": [median]})).mark_rule(style="median")
     return rule.encode(x=axis.encode("median", title))
