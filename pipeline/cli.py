@@ -55,7 +55,7 @@ def init(market: MarketOption = MARKET) -> None:
 
     Example: pairband init
     """
-    from pipeline.jobs import write_starter
+    from pipeline.jobs.starter import write_starter
 
     typer.echo(f"wrote {write_starter(market)}: put your own names in it, then run `pairband check`.")
 
@@ -113,7 +113,7 @@ def ingest(
 
     Example: pairband ingest exports/*.csv
     """
-    from pipeline.jobs import ingest_exports
+    from pipeline.jobs.ingest import ingest_exports
     from pipeline.terminal import progress, show_ingest, show_json
 
     with progress("reading exports", quiet=as_json) as on_progress:
@@ -134,7 +134,7 @@ def quarantine(ledger: LedgerOption = LEDGER) -> None:
 
     Example: pairband quarantine > quarantine.csv
     """
-    from pipeline.jobs import quarantined
+    from pipeline.jobs.ingest import quarantined
 
     typer.echo(quarantined(ledger), nl=False)
 
@@ -149,7 +149,7 @@ def fit(
 
     Example: pairband fit
     """
-    from pipeline.jobs import fit_ledger
+    from pipeline.jobs.fit import fit_ledger
     from pipeline.terminal import progress, show_fit, show_json
 
     with progress("fitting the market", quiet=as_json):
@@ -173,7 +173,7 @@ def appraise(
     venue: Annotated[str | None, typer.Option(help="Where it would be sold; left out, anywhere.")] = None,
     label: Annotated[str, typer.Option(help="What you call this pair.")] = "",
     file: Annotated[
-        Path | None, typer.Option("--file", help="A file of pairs (holds = \"stock\" or \"lots\").")
+        Path | None, typer.Option("--file", help='A file of pairs (holds = "stock" or "lots").')
     ] = None,
     row: Annotated[int | None, typer.Option(min=1, help="Which row of the file; left out, all.")] = None,
     on: OnOption = None,
@@ -190,7 +190,7 @@ def appraise(
     Example: pairband appraise --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page pair.html
     """
     from pipeline.decisions.subject import Description
-    from pipeline.jobs import appraise_description, appraise_file, write_pages
+    from pipeline.jobs.appraise import appraise_descriptions, appraise_file
     from pipeline.terminal import ask_for_the_rest, show_appraisal, show_json
 
     as_of = on.date() if on else date.today()
@@ -220,15 +220,15 @@ def appraise(
         if not words["silhouette"]:
             raise typer.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
         description = Description(**words, label=label)  # type: ignore[arg-type]
-        appraisals = (
-            appraise_description(ledger, market, description, as_of=as_of, as_written=as_written),
-        )
+        appraisals = (appraise_description(ledger, market, description, as_of=as_of, as_written=as_written),)
     if as_json:
         show_json(appraisals[0] if file is None or row is not None else list(appraisals))
     else:
         for appraisal in appraisals:
             show_appraisal(appraisal)
     if page is not None:
+        from pipeline.jobs.pages import write_pages
+
         for path in write_pages(appraisals, page, market):
             typer.echo(f"wrote {path}", err=as_json)
 
@@ -239,11 +239,11 @@ def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = P
 
     Example: pairband demo
     """
-    from pipeline.demo import run_demo
+    from pipeline.jobs.demo import run_demo
     from pipeline.terminal import progress, show_demo
 
     with progress("building the demo") as on_progress:
-        outcome = run_demo(directory, on_progress=on_progress)
+        outcome = run_demo(directory, now=datetime.now(UTC), on_progress=on_progress)
     show_demo(outcome)
 
 

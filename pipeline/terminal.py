@@ -15,19 +15,19 @@ from rich.markup import escape
 from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
 from rich.table import Table
 
-from pipeline.figures import error_in_points, money, percent
+from reports import figures
+from reports.limits import LIMITS
 
 if TYPE_CHECKING:
     from pipeline.config import Market
     from pipeline.decisions.appraisal import Appraisal
+    from pipeline.ingest.run import IngestRun
+    from pipeline.jobs.demo import Demo
+    from pipeline.jobs.fit import FitSummary
 
 OUT = Console(highlight=False)
 ERR = Console(stderr=True, highlight=False)
 
-LIMITS = (
-    "An estimate from your own records; not an appraisal by a licensed appraiser, nor advice. For insurance, "
-    "tax, estate or customs use a qualified professional and local rules. It does not authenticate a pair."
-)
 QUESTIONS = {
     "silhouette": "Silhouette",
     "colourway": "Colourway",
@@ -131,20 +131,26 @@ def show_appraisal(appraisal: "Appraisal") -> None:
     OUT.print(f"\n[bold]{escape(name)}[/bold], valued at {appraisal.as_of.isoformat()}")
     if not appraisal.in_support:
         OUT.print("[bold]OUT OF SUPPORT[/bold]: no sale of this silhouette stands behind the value.")
-    OUT.print(f"Fair value (median) [bold]{money(appraisal.median, currency)}[/bold], all-in\n")
+    OUT.print(f"Fair value (median) [bold]{figures.estimate(appraisal.median, currency)}[/bold], all-in\n")
     bands = _table("band", "low", "high", right=(1, 2))
     for band in appraisal.bands:
-        bands.add_row(f"{100 * band.level:.0f} %", money(band.low, currency), money(band.high, currency))
+        bands.add_row(
+            f"{100 * band.level:.0f} %",
+            figures.estimate(band.low, currency),
+            figures.estimate(band.high, currency),
+        )
     OUT.print(bands)
     steps = _table("step", "value", "effect", "points", "price", "sales", right=(2, 3, 4, 5))
-    steps.add_row("start", escape(appraisal.start), "", "", money(appraisal.start_price, currency), "")
+    steps.add_row(
+        "start", escape(appraisal.start), "", "", figures.estimate(appraisal.start_price, currency), ""
+    )
     for step in appraisal.steps:
         steps.add_row(
             step.attribute,
             escape(step.value),
-            percent(step.factor),
-            error_in_points(step.factor, step.error),
-            money(step.price_after, currency),
+            figures.percent_change(step.factor),
+            f"±{100 * step.factor * step.error:.1f}",
+            figures.estimate(step.price_after, currency),
             f"{step.sales:,}",
         )
     OUT.print(steps)
@@ -155,8 +161,8 @@ def show_appraisal(appraisal: "Appraisal") -> None:
                 escape(sale.title[:60]),
                 sale.sold_on.isoformat(),
                 escape(sale.venue),
-                money(sale.price_paid, currency),
-                money(sale.adjusted_price, currency),
+                figures.amount(sale.price_paid, currency),
+                figures.estimate(sale.adjusted_price, currency),
             )
         OUT.print(nearest)
     else:
@@ -169,7 +175,7 @@ def show_appraisal(appraisal: "Appraisal") -> None:
         f"pairband {source.version}.",
         soft_wrap=True,
     )
-    OUT.print(LIMITS, soft_wrap=True, style="dim")
+    OUT.print(" ".join(LIMITS), soft_wrap=True, style="dim")
 
 
 def _table(*headings: str, right: tuple[int, ...] = ()) -> Table:
@@ -177,3 +183,62 @@ def _table(*headings: str, right: tuple[int, ...] = ()) -> Table:
     for position, heading in enumerate(headings):
         table.add_column(heading, justify="right" if position in right else "left")
     return table
+
+
+def show_fit(summary: "FitSummary") -> None:
+    """Print what a fit was made of, and the sales that it doubts."""
+    OUT.print(
+        f"Fit {summary.fit_id}: {summary.sales:,} sales, {summary.first_sale} to {summary.last_sale}; "
+        f"{summary.coefficients} coefficients, {summary.effective:.0f} effective; "
+        f"single sales scatter by ±{summary.scatter_percent:.0f} %.",
+        soft_wrap=True,
+    )
+    if not summary.converged:
+        OUT.print("! The search for the variances did not settle; treat errors and bands as rough.")
+    if summary.held_out:
+        OUT.print(f"! {summary.held_out} sales are held out until you rule on them (see `pairband review`).")
+    for left in summary.left_out:
+        OUT.print(f"! left out of the model: {escape(left)}", soft_wrap=True)
+    if summary.doubted:
+        OUT.print(
+            f"{len(summary.doubted)} sales count for less than half, their prices being hard to believe; first:"
+        )
+        doubted = _table("sale", "sold on", "paid", "times fair", "weight", right=(2, 3, 4))
+        for sale in summary.doubted[:10]:
+            doubted.add_row(
+                escape(sale.title[:60]),
+                sale.sold_on.isoformat(),
+                f"{sale.price_paid:,.0f}",
+                f"{sale.times_fair:.2f}",
+                f"{sale.weight:.2f}",
+            )
+        OUT.print(doubted)
+
+
+def show_demo(demo: "Demo") -> None:
+    """Print what the demo made, the three values, and what to try next."""
+    show_ingest(demo.ingested)
+    show_fit(demo.fitted)
+    OUT.print()
+    values = _table("pair", "fair value", "80 % band", "sales of its silhouette", right=(1, 2, 3))
+    for appraisal in demo.appraisals:
+        band = next(band for band in appraisal.bands if band.level == 0.8)
+        values.add_row(
+            escape(f"{appraisal.pair.label}: {appraisal.pair.silhouette}"),
+            figures.estimate(appraisal.median, appraisal.currency),
+            f"{figures.estimate(band.low, appraisal.currency)} – {figures.estimate(band.high, appraisal.currency)}",
+            figures.count(next(step.sales for step in appraisal.steps if step.attribute == "silhouette")),
+        )
+    OUT.print(values)
+    folder = escape(str(demo.directory))
+    OUT.print(f"\nPages: open [bold]{escape(str(demo.index))}[/bold] in a browser (no network needed).")
+    OUT.print("Next, in that folder:")
+    for line in (
+        f"cd {folder}",
+        'pairband appraise --silhouette "Plover Lo" --era second --size "UK 8" --grade 7.5 --page plover.html',
+        "pairband appraise --file exports/stock.csv --row 3",
+        "pairband quarantine > quarantine.csv   # the rows that could not be read, and why",
+        "pairband check                         # what the market file holds",
+    ):
+        OUT.print(f"  {line}", soft_wrap=True, markup=False)
+    OUT.print(" ".join(LIMITS), soft_wrap=True, style="dim")

@@ -5,6 +5,7 @@ curve, completeness, faults, what was restored, the venue and the month.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 
 import polars as pl
@@ -32,25 +33,10 @@ DEFAULT_TERMS: tuple[Term, ...] = (
     Term("parts", "flags", ("parts",)),
     Term("defects", "flags", ("defects",)),
     Term("treatments", "flags", ("treatments",)),
+    Term("treatments in era", "pooled", ("treatments", "era")),
     Term("venue", "pooled", ("venue",)),
     Term("month", "walk", ("month",)),
 )
-
-ATTRIBUTES: dict[str, tuple[str, ...]] = {
-    "silhouette": ("silhouette",),
-    "colourway": ("colourway",),
-    "era": ("era", "era in silhouette"),
-    "size": ("size",),
-    "grade": ("grade", "grade in era"),
-    "box": ("box",),
-    "tags": ("tags",),
-    "overlay": ("overlay",),
-    "parts": ("parts",),
-    "defects": ("defects",),
-    "treatments": ("treatments",),
-    "venue": ("venue",),
-}
-"""Attribute of the waterfall → the terms whose effects make its step, in the order of the waterfall."""
 
 FACTORS: dict[str, pl.DataType] = {
     "silhouette": pl.String(),
@@ -75,10 +61,22 @@ def month_number(day: date) -> int:
     return 12 * day.year + day.month - 1
 
 
-def specification(market: Market) -> Specification:
-    """Return the specification: the market file's own terms where it has any, else the default ones."""
-    own = tuple(Term(term.name, term.kind, term.columns, term.reference) for term in market.model.terms)
-    return Specification(RESPONSE, own or DEFAULT_TERMS)
+def specification(market: Market, sales: pl.DataFrame) -> Specification:
+    """Return the specification: the market file's own terms where it has any, else the default ones.
+
+    A default reference that no sale carries (no pair without a box, say) is left to the engine, which
+    takes the most frequent level; one that the owner asks for stands, and the fit says if it is absent.
+    """
+    if market.model.terms:
+        own = (Term(term.name, term.kind, term.columns, term.reference) for term in market.model.terms)
+        return Specification(RESPONSE, tuple(own))
+    terms = (
+        term
+        if term.reference is None or (sales[term.columns[0]] == term.reference).any()
+        else replace(term, reference=None)
+        for term in DEFAULT_TERMS
+    )
+    return Specification(RESPONSE, tuple(terms))
 
 
 def pair_factors(pairs: Sequence[Pair], *, as_of: date) -> pl.DataFrame:

@@ -1,0 +1,117 @@
+"""The fitted market: the fit with all that its users must know of it, and its form for storage."""
+
+import hashlib
+import io
+import json
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.decisions.market_model import specification
+from pipeline.errors import FitError
+from pipeline.hedonic.document import from_document, to_document
+from pipeline.hedonic.fit import fit
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.robust import Robust
+
+FEWEST_SALES = 8
+"""Fewer sales than this carry no model at all; a band from them would be a guess."""
+
+
+@dataclass(frozen=True)
+class FittedMarket:
+    """A fit and its circumstances: the records behind it, the market file, the programme's version."""
+
+    fit: Fit
+    fit_id: str
+    fitted_on: date
+    currency: str
+    records: int
+    first_sale: date
+    last_sale: date
+    market_digest: str
+    records_digest: str
+    version: str
+
+
+def market_digest(market: Market) -> str:
+    """Return a digest of all that the market file decides."""
+    return hashlib.sha256(market.model_dump_json().encode()).hexdigest()[:16]
+
+
+def fit_market(
+    sales: pl.DataFrame, market: Market, *, records_digest: str, version: str, fitted_on: date
+) -> FittedMarket:
+    """Fit the market to priced sales (columns of sql/marts/priced_sales.sql, in any order).
+
+    Raises FitError where there are too few sales.
+    """
+    if sales.height < FEWEST_SALES:
+        raise FitError(
+            f"the ledger holds {sales.height} sales that can be priced; a fit needs {FEWEST_SALES} at least",
+            "ingest more exports, or see `pairband quarantine` for rows that could not be read.",
+        )
+    ordered = sales.sort("record_id")
+    estimated = fit(ordered, specification(market, ordered), robust=Robust(tails=market.model.tails))
+    digest = market_digest(market)
+    identity = "|".join((records_digest, digest, version))
+    first, last = ordered["sold_on"].min(), ordered["sold_on"].max()
+    if not isinstance(first, date) or not isinstance(last, date):
+        raise FitError("the sales have no days of sale", "map the column of the day of sale (`closed_on`).")
+    return FittedMarket(
+        fit=estimated,
+        fit_id=hashlib.sha256(identity.encode()).hexdigest()[:10],
+        fitted_on=fitted_on,
+        currency=market.base_currency,
+        records=ordered.height,
+        first_sale=first,
+        last_sale=last,
+        market_digest=digest,
+        records_digest=records_digest,
+        version=version,
+    )
+
+
+def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
+    """Return the fitted market as (JSON text, bytes of its arrays)."""
+    description, arrays = to_document(fitted.fit)
+    circumstances = {
+        "fit_id": fitted.fit_id,
+        "fitted_on": fitted.fitted_on.isoformat(),
+        "currency": fitted.currency,
+        "records": fitted.records,
+        "first_sale": fitted.first_sale.isoformat(),
+        "last_sale": fitted.last_sale.isoformat(),
+        "market_digest": fitted.market_digest,
+        "records_digest": fitted.records_digest,
+        "version": fitted.version,
+    }
+    packed = io.BytesIO()
+    np.savez(
+        packed, allow_pickle=False, **{f"a{index}": array for index, array in enumerate(arrays.values())}
+    )
+    document = {"circumstances": circumstances, "arrays": list(arrays), "fit": description}
+    return json.dumps(document, ensure_ascii=False), packed.getvalue()
+
+
+def from_stored(document: str, packed: bytes) -> FittedMarket:
+    """Return the fitted market that `to_stored` wrote; raises FitError for one of another version."""
+    stored = json.loads(document)
+    with np.load(io.BytesIO(packed), allow_pickle=False) as loaded:
+        arrays = {name: loaded[f"a{index}"] for index, name in enumerate(stored["arrays"])}
+    circumstances = stored["circumstances"]
+    return FittedMarket(
+        fit=from_document(stored["fit"], arrays),
+        fit_id=circumstances["fit_id"],
+        fitted_on=date.fromisoformat(circumstances["fitted_on"]),
+        currency=circumstances["currency"],
+        records=circumstances["records"],
+        first_sale=date.fromisoformat(circumstances["first_sale"]),
+        last_sale=date.fromisoformat(circumstances["last_sale"]),
+        market_digest=circumstances["market_digest"],
+        records_digest=circumstances["records_digest"],
+        version=circumstances["version"],
+    )

@@ -1,0 +1,77 @@
+"""Value one pair: from the fitted market to an appraisal."""
+
+from datetime import date
+from math import exp
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.decisions.appraisal import Appraisal, Band, Source
+from pipeline.decisions.cautions import cautions
+from pipeline.decisions.comparables import adjust, nearest_sales
+from pipeline.decisions.fitted_market import FittedMarket
+from pipeline.decisions.market_model import pair_factors
+from pipeline.decisions.pair import Pair
+from pipeline.decisions.waterfall import describe_start, start_price, waterfall
+from pipeline.hedonic.bands import predictive_bands
+from pipeline.hedonic.predict import predict
+
+LEVELS: tuple[float, ...] = (0.5, 0.8, 0.95)
+
+
+def appraise(
+    pair: Pair,
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    *,
+    as_of: date,
+    stale: str = "",
+) -> Appraisal:
+    """Return the appraisal of a pair at a day.
+
+    `sales` are the priced sales of its silhouette (columns of sql/marts/priced_sales.sql), from which the
+    comparables are taken: those up to `as_of`. The median is that of the price, not its mean: no
+    retransformation factor belongs on it. The band is predictive, for one sale: what the estimates may
+    err by, the scatter of single sales (Student-t), and what the market may have done since the last
+    month. `stale` is a sentence of caution where the fit is older than the records.
+    """
+    factors = pair_factors((pair,), as_of=as_of)
+    predicted = predict(fitted.fit, factors)
+    row = predicted.row(0, named=True)
+    bands = predictive_bands(
+        predicted["log_price"],
+        predicted["estimation_variance"],
+        fitted.fit.residual_scale,
+        fitted.fit.tails,
+        LEVELS,
+    )
+    until = sales.filter(pl.col("sold_on") <= as_of)
+    nearest = nearest_sales(fitted.fit, factors, until)
+    told = cautions(
+        pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=until.height
+    )
+    return Appraisal(
+        pair=pair,
+        as_of=as_of,
+        currency=fitted.currency,
+        median=exp(row["log_price"]),
+        bands=tuple(
+            Band(level, exp(low), exp(high))
+            for level, low, high in bands.select("level", "low", "high").iter_rows()
+        ),
+        start=describe_start(fitted.fit),
+        start_price=start_price(fitted.fit),
+        steps=waterfall(fitted.fit, factors),
+        comparables=adjust(fitted.fit, factors, nearest),
+        in_support="silhouette" not in row["unseen"] and until.height > 0,
+        cautions=(*((stale,) if stale else ()), *told),
+        source=Source(
+            records=fitted.records,
+            first_sale=fitted.first_sale,
+            last_sale=fitted.last_sale,
+            fit_id=fitted.fit_id,
+            fitted_on=fitted.fitted_on,
+            version=fitted.version,
+        ),
+    )

@@ -1,0 +1,1 @@
+"""The jobs behind the commands: they join ledger, fit, decisions and pages; each does one thing whole."""

@@ -1,0 +1,79 @@
+"""Value pairs with the latest fit."""
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from pipeline.config import Market, load_market
+from pipeline.decisions.appraisal import Appraisal
+from pipeline.decisions.fitted_market import FittedMarket, from_stored, market_digest
+from pipeline.decisions.pair import Pair
+from pipeline.decisions.subject import Description, pairs_of_records, understand
+from pipeline.decisions.value import appraise
+from pipeline.errors import FitError, PairError
+from pipeline.ledger import Ledger, open_ledger
+
+MOST_COMPARABLE_SALES = 20_000
+"""How many sales of a silhouette, the most recent, are looked through for comparables."""
+
+
+def appraise_descriptions(
+    ledger_path: Path,
+    market_path: Path,
+    descriptions: Sequence[Description],
+    *,
+    as_of: date,
+    as_written: bool = False,
+) -> tuple[Appraisal, ...]:
+    """Value pairs that the owner describes in words."""
+    market = load_market(market_path)
+    pairs = [understand(description, market, as_written=as_written) for description in descriptions]
+    with open_ledger(ledger_path, read_only=True) as ledger:
+        return _appraise(pairs, ledger, market, as_of=as_of)
+
+
+def appraise_file(
+    ledger_path: Path, market_path: Path, file: Path, *, row: int | None, as_of: date
+) -> tuple[Appraisal, ...]:
+    """Value the pairs of a file (an export map with `holds` stock or lots), or one row of it."""
+    from pipeline.ingest.run import read_lots
+
+    market = load_market(market_path)
+    records, refused = read_lots(file, market, as_of=as_of)
+    if refused.height:
+        first = refused.row(0, named=True)
+        raise PairError(
+            f"{file}: row {first['row_number']}: {first['field']} {first['value']!r}: {first['reason']}"
+            + (f" (and {refused.height - 1} more rows)" if refused.height > 1 else ""),
+            "mend the row or the map.",
+        )
+    if row is not None:
+        if row > records.height:
+            raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
+        records = records[row - 1 : row]
+    with open_ledger(ledger_path, read_only=True) as ledger:
+        return _appraise(pairs_of_records(records), ledger, market, as_of=as_of)
+
+
+def _appraise(pairs: Sequence[Pair], ledger: Ledger, market: Market, *, as_of: date) -> tuple[Appraisal, ...]:
+    fitted, stale = _latest_fit(ledger, market)
+    appraisals: list[Appraisal] = []
+    for pair in pairs:
+        sales = ledger.read("marts/priced_sales", silhouette=pair.silhouette, most=MOST_COMPARABLE_SALES)
+        appraisals.append(appraise(pair, fitted, market, sales, as_of=as_of, stale=stale))
+    return tuple(appraisals)
+
+
+def _latest_fit(ledger: Ledger, market: Market) -> tuple[FittedMarket, str]:
+    """Return the latest fit, and in words why it is stale ("" where it is not)."""
+    stored = ledger.read("marts/latest_fit")
+    if not stored.height:
+        raise FitError(f"{ledger.path} holds no fit yet", "run `pairband fit` first.")
+    row = stored.row(0, named=True)
+    fitted = from_stored(row["document"], row["arrays"])
+    digest = ledger.read("marts/records_digest")["records_digest"][0]
+    if digest != fitted.records_digest:
+        return fitted, "The records have changed since the fit: run `pairband fit` again."
+    if market_digest(market) != fitted.market_digest:
+        return fitted, "The market file has changed since the fit: run `pairband fit` again."
+    return fitted, ""

@@ -1,0 +1,3 @@
+-- forget_sales: make room for the sales derived anew.
+-- writes: sales
+TRUNCATE sales

@@ -1,0 +1,211 @@
+-- sales: derive every sale and offer from the staged rows, the owner's rulings and the price flags.
+-- grain: record_id
+-- reads: staged_rows, row_records, merged_sales, resolved_rulings, price_flags
+-- writes: sales
+-- The pair key is the owner's stock number; failing that, what the stamp, the size and the notes say
+-- together; where neither is known it is null.
+INSERT INTO sales BY NAME
+WITH offers AS (
+    SELECT
+        row_records.record_id,
+        venue,
+        sale_ref,
+        lot_ref,
+        stock_ref,
+        title,
+        notes,
+        status,
+        offered_on,
+        closed_on,
+        sold_on,
+        currency,
+        price_basis,
+        price_native,
+        all_in_native,
+        net_native,
+        ask_native,
+        rate,
+        rate_on,
+        price_paid,
+        ask_price,
+        maker,
+        maker_origin,
+        silhouette,
+        silhouette_origin,
+        colourway,
+        colourway_origin,
+        era,
+        era_origin,
+        size_label,
+        size_label_origin,
+        size_system,
+        foot_mm,
+        grade,
+        grade_origin,
+        box,
+        box_origin,
+        tags,
+        tags_origin,
+        parts,
+        parts_origin,
+        overlay,
+        overlay_origin,
+        lasting,
+        lasting_origin,
+        defects,
+        defects_origin,
+        treatments,
+        treatments_origin,
+        stamp_text,
+        stamp_from,
+        stamp_to,
+        factory_code,
+        production_year,
+        flags
+    FROM staged_rows
+    INNER JOIN row_records ON staged_rows.rowid = row_records.row_id
+    WHERE row_records.record_id NOT IN (SELECT record_id FROM merged_sales)
+    UNION ALL BY NAME
+    SELECT * FROM merged_sales
+),
+price_flags_of AS (
+    SELECT record_id, list_sort(list(DISTINCT flag)) AS price_flags
+    FROM price_flags
+    GROUP BY record_id
+),
+ruled AS (
+    SELECT
+        offers.record_id,
+        venue,
+        sale_ref,
+        lot_ref,
+        stock_ref,
+        CASE
+            WHEN stock_ref IS NOT NULL THEN left(md5('stock' || chr(31) || stock_ref), 16)
+            WHEN notes <> '' THEN left(md5(
+                'stamp' || chr(31) || silhouette || chr(31) || colourway || chr(31) || stamp_text
+                || chr(31) || foot_mm || chr(31) || lower(notes)
+            ), 16)
+        END AS pair_key,
+        title,
+        notes,
+        status,
+        offered_on,
+        closed_on,
+        sold_on,
+        currency,
+        price_basis,
+        price_native,
+        all_in_native,
+        net_native,
+        ask_native,
+        rate,
+        rate_on,
+        price_paid,
+        ask_price,
+        maker,
+        maker_origin,
+        silhouette,
+        silhouette_origin,
+        colourway,
+        colourway_origin,
+        coalesce(resolved_rulings.era, offers.era) AS era,
+        CASE WHEN resolved_rulings.era IS NOT NULL THEN 'stated' ELSE era_origin END AS era_origin,
+        size_label,
+        size_label_origin,
+        size_system,
+        foot_mm,
+        grade,
+        grade_origin,
+        box,
+        box_origin,
+        tags,
+        tags_origin,
+        parts,
+        parts_origin,
+        overlay,
+        overlay_origin,
+        lasting,
+        lasting_origin,
+        defects,
+        defects_origin,
+        treatments,
+        treatments_origin,
+        stamp_text,
+        stamp_from,
+        stamp_to,
+        factory_code,
+        production_year,
+        list_sort(list_filter(
+            list_distinct(list_concat(flags, coalesce(price_flags_of.price_flags, []))),
+            lambda flag: resolved_rulings.era IS NULL OR flag <> 'era in conflict'
+        )) AS flags,
+        resolved_rulings.accepted,
+        resolved_rulings.held
+    FROM offers
+    LEFT JOIN resolved_rulings ON offers.record_id = resolved_rulings.record_id
+    LEFT JOIN price_flags_of ON offers.record_id = price_flags_of.record_id
+)
+SELECT
+    record_id,
+    venue,
+    sale_ref,
+    lot_ref,
+    stock_ref,
+    pair_key,
+    title,
+    notes,
+    status,
+    offered_on,
+    closed_on,
+    sold_on,
+    currency,
+    price_basis,
+    price_native,
+    all_in_native,
+    net_native,
+    ask_native,
+    rate,
+    rate_on,
+    price_paid,
+    ask_price,
+    maker,
+    maker_origin,
+    silhouette,
+    silhouette_origin,
+    colourway,
+    colourway_origin,
+    era,
+    era_origin,
+    size_label,
+    size_label_origin,
+    size_system,
+    foot_mm,
+    grade,
+    grade_origin,
+    box,
+    box_origin,
+    tags,
+    tags_origin,
+    parts,
+    parts_origin,
+    overlay,
+    overlay_origin,
+    lasting,
+    lasting_origin,
+    defects,
+    defects_origin,
+    treatments,
+    treatments_origin,
+    stamp_text,
+    stamp_from,
+    stamp_to,
+    factory_code,
+    production_year,
+    flags,
+    CASE
+        WHEN accepted THEN FALSE
+        WHEN held THEN TRUE
+        ELSE list_has_any(flags, CAST($holding_flags AS VARCHAR[]))
+    END AS held_out
+FROM ruled

@@ -1,0 +1,51 @@
+"""Sales drawn from the demo's known truth, in the columns of priced sales, and a fit to them."""
+
+from datetime import date
+from functools import cache
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.decisions.fitted_market import FittedMarket, fit_market
+from pipeline.schema import SIZE_STEP_MM
+from sample_data import scenario
+from sample_data.generator import draw_sales
+
+
+def scenario_market() -> Market:
+    """Return the demo's market file."""
+    return scenario.market()
+
+
+def priced(drawn: pl.DataFrame) -> pl.DataFrame:
+    """Return drawn sales in the columns of sql/marts/priced_sales.sql."""
+    return drawn.with_columns(
+        pl.int_range(pl.len()).cast(pl.String).str.zfill(6).alias("record_id"),
+        pl.concat_str("silhouette", pl.lit(" "), "colourway").alias("title"),
+        pl.col("price_paid").log().alias("log_price"),
+        (SIZE_STEP_MM * (pl.col("foot_mm") / SIZE_STEP_MM).round()).cast(pl.Int32).alias("size_mm"),
+        (12 * pl.col("sold_on").dt.year() + pl.col("sold_on").dt.month() - 1).cast(pl.Int32).alias("month"),
+    )
+
+
+@cache
+def sales(count: int, seed: int) -> pl.DataFrame:
+    """Return so many priced sales of the scenario."""
+    return priced(draw_sales(count, seed=seed))
+
+
+def fitted_to(frame: pl.DataFrame) -> FittedMarket:
+    """Return the market fitted to priced sales."""
+    return fit_market(
+        frame,
+        scenario_market(),
+        records_digest="drawn",
+        version="test",
+        fitted_on=date(2026, 10, 1),
+    )
+
+
+@cache
+def fitted(count: int = 1500, seed: int = 11) -> FittedMarket:
+    """Return the market fitted to so many drawn sales."""
+    return fitted_to(sales(count, seed))

@@ -1,0 +1,105 @@
+"""The fit against the known truth of the demo's scenario, and its bands in time order.
+
+The truth is invented (sample_data/truth.py); what is checked is that the estimator finds what is there.
+Draws are fixed by their seeds. Bounds: of k effects with honest standard errors, the root mean square
+of error / standard error is near 1; beyond 1.35 the errors would be told too small.
+"""
+
+from math import sqrt
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.hedonic.bands import predictive_bands
+from pipeline.hedonic.predict import predict
+from sample_data import truth
+from tests import drawn
+
+SALES = 6000
+SEED = 3
+
+
+def standardised(term: str, known: dict[str, float], reference: str) -> list[float]:
+    """Return (estimate − truth) / standard error of each level against the reference level."""
+    effects = {
+        level: (effect, error)
+        for name, level, effect, error in drawn.fitted(SALES, SEED)
+        .fit.effects.select("term", "level", "effect", "error")
+        .iter_rows()
+        if name == term
+    }
+    return [
+        (effects[level][0] - effects[reference][0] - (size - known[reference])) / effects[level][1]
+        for level, size in known.items()
+        if level != reference and effects[level][1] > 0
+    ]
+
+
+@pytest.mark.parametrize(
+    ("term", "known", "reference"),
+    [
+        ("box", truth.BOX, "none"),
+        ("tags", truth.TAGS, "none"),
+        ("grade", {f"{grade:g}": size for grade, size in truth.GRADES.items()}, "7"),
+        ("size", {str(size): effect for size, effect in truth.FOOT_MM.items()}, "270"),
+    ],
+)
+def test_the_effects_of_attributes_are_found_within_their_errors(
+    term: str, known: dict[str, float], reference: str
+) -> None:
+    scores = standardised(term, known, reference)
+
+    assert max(abs(score) for score in scores) < 3.5
+    assert sqrt(float(np.mean(np.square(scores)))) < 1.6
+
+
+def test_the_effects_of_defects_and_parts_are_found_within_their_errors() -> None:
+    effects = drawn.fitted(SALES, SEED).fit.effects
+    known = {**truth.DEFECTS, **truth.PARTS}
+    found = effects.filter(pl.col("term").is_in(["defects", "parts"]))
+
+    scores = [
+        (effect - known[level]) / error
+        for level, effect, error in found.select("level", "effect", "error").iter_rows()
+    ]
+
+    assert len(scores) == len(known)
+    assert max(abs(score) for score in scores) < 3
+
+
+def test_what_restoration_costs_is_found_in_each_era() -> None:
+    effects = drawn.fitted(SALES, SEED).fit.effects
+    main = dict(effects.filter(pl.col("term") == "treatments").select("level", "effect").iter_rows())
+    more = dict(effects.filter(pl.col("term") == "treatments in era").select("level", "effect").iter_rows())
+
+    for treatment, size in truth.TREATMENTS.items():
+        original = size + truth.TREATMENTS_ON_ORIGINALS[treatment]
+        assert main[treatment] + more[f"{treatment} × first"] == pytest.approx(original, abs=0.06)
+
+
+def test_bands_hold_the_sales_of_the_next_half_year() -> None:
+    sales = drawn.sales(SALES, SEED)
+    held = {0.5: 0, 0.8: 0, 0.95: 0}
+    count = 0
+    for cut in (24294, 24300, 24306):  # 2024-07, 2025-01, 2025-07
+        fitted = drawn.fitted_to(sales.filter(pl.col("month") < cut)).fit
+        later = sales.filter(pl.col("month").is_between(cut, cut + 5))
+        predicted = predict(fitted, later)
+        bands = predictive_bands(
+            predicted["log_price"],
+            predicted["estimation_variance"],
+            fitted.residual_scale,
+            fitted.tails,
+            tuple(held),
+        ).with_columns(
+            later["log_price"].gather(pl.Series(np.repeat(np.arange(later.height), 3))).alias("actual")
+        )
+        inside = bands.filter(pl.col("actual").is_between("low", "high")).group_by("level").len()
+        for level, number in inside.iter_rows():
+            held[level] += number
+        count += later.height
+
+    assert count > 900
+    for level, number in held.items():
+        assert number / count == pytest.approx(level, abs=0.04)
