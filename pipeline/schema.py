@@ -31,11 +31,18 @@ FLAGS: tuple[str, ...] = (
     "stamp in the future",
     "size label unreadable",
     "size conflict",
+    "sources disagree on the sale",
+    "sources disagree on the pair",
     "price looks ten times too high",
     "price looks ten times too low",
     "rate is old",
 )
-HOLDING_FLAGS: tuple[str, ...] = ("era in conflict", "stamp runs backwards", "stamp in the future")
+HOLDING_FLAGS: tuple[str, ...] = (
+    "era in conflict",
+    "stamp runs backwards",
+    "stamp in the future",
+    "sources disagree on the sale",
+)
 """The flags that keep a record out of the fit until the owner rules."""
 
 UNKNOWN = "unknown"

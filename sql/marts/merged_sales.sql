@@ -22,84 +22,87 @@ told AS (
                 list_position(['sold', 'unsold', 'withdrawn', 'open'], status),
                 lot_ref IS NULL,
                 content_key
-        ) AS place,
-        list_position(['stated', 'title', 'inferred', 'unknown'], maker_origin) AS maker_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], silhouette_origin) AS silhouette_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], colourway_origin) AS colourway_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], era_origin) AS era_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], grade_origin) AS grade_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], box_origin) AS box_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], tags_origin) AS tags_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], parts_origin) AS parts_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], overlay_origin) AS overlay_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], lasting_origin) AS lasting_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], defects_origin) AS defects_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], treatments_origin) AS treatments_rank,
-        list_position(['stated', 'title', 'inferred', 'unknown'], size_label_origin) AS size_rank
+        ) AS place
     FROM staged_rows
     INNER JOIN row_records ON staged_rows.rowid = row_records.row_id
     INNER JOIN several USING (record_id)
 ),
 led AS (
-    SELECT *, first_value(currency) OVER (PARTITION BY record_id ORDER BY place) AS lead_currency
+    SELECT
+        *,
+        first_value(currency) OVER (PARTITION BY record_id ORDER BY place) AS lead_currency,
+        list_position(['stated', 'title', 'inferred'], maker_origin) * 1000000 + place AS maker_rank,
+        list_position(['stated', 'title', 'inferred'], silhouette_origin) * 1000000 + place AS silhouette_rank,
+        list_position(['stated', 'title', 'inferred'], colourway_origin) * 1000000 + place AS colourway_rank,
+        list_position(['stated', 'title', 'inferred'], era_origin) * 1000000 + place AS era_rank,
+        list_position(['stated', 'title', 'inferred'], grade_origin) * 1000000 + place AS grade_rank,
+        list_position(['stated', 'title', 'inferred'], box_origin) * 1000000 + place AS box_rank,
+        list_position(['stated', 'title', 'inferred'], tags_origin) * 1000000 + place AS tags_rank,
+        list_position(['stated', 'title', 'inferred'], parts_origin) * 1000000 + place AS parts_rank,
+        list_position(['stated', 'title', 'inferred'], overlay_origin) * 1000000 + place AS overlay_rank,
+        list_position(['stated', 'title', 'inferred'], lasting_origin) * 1000000 + place AS lasting_rank,
+        list_position(['stated', 'title', 'inferred'], defects_origin) * 1000000 + place AS defects_rank,
+        list_position(['stated', 'title', 'inferred'], treatments_origin) * 1000000 + place AS treatments_rank,
+        list_position(['stated', 'title', 'inferred'], size_label_origin) * 1000000 + place + CASE WHEN foot_mm IS NULL THEN 10000000 ELSE 0 END AS size_rank,
+        place + CASE WHEN stamp_from IS NULL THEN 10000000 ELSE 0 END AS stamp_rank
     FROM told
 ),
 merged AS (
     SELECT
         record_id,
-        first(venue ORDER BY place) AS venue,
+        any_value(venue) FILTER (place = 1) AS venue,
         arg_min(sale_ref, place) AS sale_ref,
         arg_min(lot_ref, place) AS lot_ref,
         arg_min(stock_ref, place) AS stock_ref,
         arg_min(title, place) AS title,
         arg_min(notes, place) AS notes,
-        first(status ORDER BY place) AS status,
+        any_value(status) FILTER (place = 1) AS status,
         arg_min(offered_on, place) AS offered_on,
         arg_min(closed_on, place) AS closed_on,
-        first(sold_on ORDER BY place) AS sold_on,
-        first(currency ORDER BY place) AS currency,
-        first(price_basis ORDER BY place) AS price_basis,
-        first(price_native ORDER BY place) AS price_native,
-        first(all_in_native ORDER BY place) AS all_in_native,
-        first(net_native ORDER BY place) AS net_native,
+        any_value(sold_on) FILTER (place = 1) AS sold_on,
+        any_value(currency) FILTER (place = 1) AS currency,
+        any_value(price_basis) FILTER (place = 1) AS price_basis,
+        any_value(price_native) FILTER (place = 1) AS price_native,
+        any_value(all_in_native) FILTER (place = 1) AS all_in_native,
+        any_value(net_native) FILTER (place = 1) AS net_native,
         arg_min(ask_native, place) FILTER (currency = lead_currency) AS ask_native,
-        first(rate ORDER BY place) AS rate,
-        first(rate_on ORDER BY place) AS rate_on,
-        first(price_paid ORDER BY place) AS price_paid,
+        any_value(rate) FILTER (place = 1) AS rate,
+        any_value(rate_on) FILTER (place = 1) AS rate_on,
+        any_value(price_paid) FILTER (place = 1) AS price_paid,
         arg_min(ask_price, place) FILTER (currency = lead_currency) AS ask_price,
-        arg_min(maker, (maker_rank, place)) FILTER (maker_rank < 4) AS maker,
-        coalesce(arg_min(maker_origin, (maker_rank, place)) FILTER (maker_rank < 4), 'unknown') AS maker_origin,
-        arg_min(silhouette, (silhouette_rank, place)) FILTER (silhouette_rank < 4) AS silhouette,
-        coalesce(arg_min(silhouette_origin, (silhouette_rank, place)) FILTER (silhouette_rank < 4), 'unknown') AS silhouette_origin,
-        arg_min(colourway, (colourway_rank, place)) FILTER (colourway_rank < 4) AS colourway,
-        coalesce(arg_min(colourway_origin, (colourway_rank, place)) FILTER (colourway_rank < 4), 'unknown') AS colourway_origin,
-        arg_min(era, (era_rank, place)) FILTER (era_rank < 4) AS era,
-        coalesce(arg_min(era_origin, (era_rank, place)) FILTER (era_rank < 4), 'unknown') AS era_origin,
-        arg_min(size_label, (size_rank, place)) FILTER (size_rank < 4) AS size_label,
-        coalesce(arg_min(size_label_origin, (size_rank, place)) FILTER (size_rank < 4), 'unknown') AS size_label_origin,
-        arg_min(size_system, (size_rank, place)) FILTER (size_rank < 4) AS size_system,
-        arg_min(foot_mm, (size_rank, place)) FILTER (size_rank < 4) AS foot_mm,
-        arg_min(grade, (grade_rank, place)) FILTER (grade_rank < 4) AS grade,
-        coalesce(arg_min(grade_origin, (grade_rank, place)) FILTER (grade_rank < 4), 'unknown') AS grade_origin,
-        coalesce(arg_min(box, (box_rank, place)) FILTER (box_rank < 4), 'unknown') AS box,
-        coalesce(arg_min(box_origin, (box_rank, place)) FILTER (box_rank < 4), 'unknown') AS box_origin,
-        coalesce(arg_min(tags, (tags_rank, place)) FILTER (tags_rank < 4), 'unknown') AS tags,
-        coalesce(arg_min(tags_origin, (tags_rank, place)) FILTER (tags_rank < 4), 'unknown') AS tags_origin,
-        arg_min(parts, (parts_rank, place)) FILTER (parts_rank < 4) AS parts,
-        coalesce(arg_min(parts_origin, (parts_rank, place)) FILTER (parts_rank < 4), 'unknown') AS parts_origin,
-        coalesce(arg_min(overlay, (overlay_rank, place)) FILTER (overlay_rank < 4), 'unknown') AS overlay,
-        coalesce(arg_min(overlay_origin, (overlay_rank, place)) FILTER (overlay_rank < 4), 'unknown') AS overlay_origin,
-        coalesce(arg_min(lasting, (lasting_rank, place)) FILTER (lasting_rank < 4), 'unknown') AS lasting,
-        coalesce(arg_min(lasting_origin, (lasting_rank, place)) FILTER (lasting_rank < 4), 'unknown') AS lasting_origin,
-        arg_min(defects, (defects_rank, place)) FILTER (defects_rank < 4) AS defects,
-        coalesce(arg_min(defects_origin, (defects_rank, place)) FILTER (defects_rank < 4), 'unknown') AS defects_origin,
-        arg_min(treatments, (treatments_rank, place)) FILTER (treatments_rank < 4) AS treatments,
-        coalesce(arg_min(treatments_origin, (treatments_rank, place)) FILTER (treatments_rank < 4), 'unknown') AS treatments_origin,
-        arg_min(stamp_text, place) FILTER (stamp_text IS NOT NULL) AS stamp_text,
-        arg_min(stamp_from, place) FILTER (stamp_text IS NOT NULL) AS stamp_from,
-        arg_min(stamp_to, place) FILTER (stamp_text IS NOT NULL) AS stamp_to,
-        arg_min(factory_code, place) FILTER (stamp_text IS NOT NULL) AS factory_code,
-        arg_min(production_year, place) FILTER (stamp_text IS NOT NULL) AS production_year,
+        arg_min(maker, maker_rank) AS maker,
+        coalesce(arg_min(maker_origin, maker_rank), 'unknown') AS maker_origin,
+        arg_min(silhouette, silhouette_rank) AS silhouette,
+        coalesce(arg_min(silhouette_origin, silhouette_rank), 'unknown') AS silhouette_origin,
+        arg_min(colourway, colourway_rank) AS colourway,
+        coalesce(arg_min(colourway_origin, colourway_rank), 'unknown') AS colourway_origin,
+        arg_min(era, era_rank) AS era,
+        coalesce(arg_min(era_origin, era_rank), 'unknown') AS era_origin,
+        arg_min(size_label, size_rank) AS size_label,
+        coalesce(arg_min(size_label_origin, size_rank), 'unknown') AS size_label_origin,
+        arg_min(size_system, size_rank) AS size_system,
+        arg_min(foot_mm, size_rank) AS foot_mm,
+        arg_min(grade, grade_rank) AS grade,
+        coalesce(arg_min(grade_origin, grade_rank), 'unknown') AS grade_origin,
+        coalesce(arg_min(box, box_rank), 'unknown') AS box,
+        coalesce(arg_min(box_origin, box_rank), 'unknown') AS box_origin,
+        coalesce(arg_min(tags, tags_rank), 'unknown') AS tags,
+        coalesce(arg_min(tags_origin, tags_rank), 'unknown') AS tags_origin,
+        arg_min(parts, parts_rank) AS parts,
+        coalesce(arg_min(parts_origin, parts_rank), 'unknown') AS parts_origin,
+        coalesce(arg_min(overlay, overlay_rank), 'unknown') AS overlay,
+        coalesce(arg_min(overlay_origin, overlay_rank), 'unknown') AS overlay_origin,
+        coalesce(arg_min(lasting, lasting_rank), 'unknown') AS lasting,
+        coalesce(arg_min(lasting_origin, lasting_rank), 'unknown') AS lasting_origin,
+        arg_min(defects, defects_rank) AS defects,
+        coalesce(arg_min(defects_origin, defects_rank), 'unknown') AS defects_origin,
+        arg_min(treatments, treatments_rank) AS treatments,
+        coalesce(arg_min(treatments_origin, treatments_rank), 'unknown') AS treatments_origin,
+        arg_min(stamp_text, stamp_rank) AS stamp_text,
+        arg_min(stamp_from, stamp_rank) AS stamp_from,
+        arg_min(stamp_to, stamp_rank) AS stamp_to,
+        arg_min(factory_code, stamp_rank) AS factory_code,
+        arg_min(production_year, stamp_rank) AS production_year,
         list_distinct(flatten(list(flags))) AS row_flags,
         list_filter(
             [
@@ -113,16 +116,16 @@ merged AS (
                         THEN 'sources disagree on the sale'
                 END,
                 CASE
-                    WHEN count(DISTINCT silhouette) FILTER (silhouette_rank = 1) > 1
-                OR count(DISTINCT colourway) FILTER (colourway_rank = 1) > 1
-                OR count(DISTINCT grade) FILTER (grade_rank = 1) > 1
-                OR count(DISTINCT box) FILTER (box_rank = 1) > 1
-                OR count(DISTINCT tags) FILTER (tags_rank = 1) > 1
-                OR count(DISTINCT list_sort(parts)) FILTER (parts_rank = 1) > 1
-                OR count(DISTINCT overlay) FILTER (overlay_rank = 1) > 1
-                OR count(DISTINCT lasting) FILTER (lasting_rank = 1) > 1
-                OR count(DISTINCT list_sort(defects)) FILTER (defects_rank = 1) > 1
-                OR count(DISTINCT list_sort(treatments)) FILTER (treatments_rank = 1) > 1
+                    WHEN count(DISTINCT silhouette) FILTER (silhouette_origin = 'stated') > 1
+                        OR count(DISTINCT colourway) FILTER (colourway_origin = 'stated') > 1
+                        OR count(DISTINCT grade) FILTER (grade_origin = 'stated') > 1
+                        OR count(DISTINCT box) FILTER (box_origin = 'stated') > 1
+                        OR count(DISTINCT tags) FILTER (tags_origin = 'stated') > 1
+                        OR count(DISTINCT list_sort(parts)) FILTER (parts_origin = 'stated') > 1
+                        OR count(DISTINCT overlay) FILTER (overlay_origin = 'stated') > 1
+                        OR count(DISTINCT lasting) FILTER (lasting_origin = 'stated') > 1
+                        OR count(DISTINCT list_sort(defects)) FILTER (defects_origin = 'stated') > 1
+                        OR count(DISTINCT list_sort(treatments)) FILTER (treatments_origin = 'stated') > 1
                         THEN 'sources disagree on the pair'
                 END
             ],

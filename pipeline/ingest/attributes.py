@@ -1,0 +1,127 @@
+"""What the pair is: each attribute from its column, else from the title, with where it came from."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import polars as pl
+
+from pipeline.config import ExportMap, Market
+from pipeline.ingest.fields import fold_keys, is_list
+from pipeline.ingest.grades import read_grades
+from pipeline.ingest.lookup import look_up
+from pipeline.ingest.names import (
+    allowed_words,
+    known_words,
+    read_colourways,
+    read_name_lists,
+    read_names,
+)
+from pipeline.schema import COLUMN, UNKNOWN
+
+_NO_WORD = "no name or phrase of the market file"
+
+
+def read_attributes(
+    fields: pl.DataFrame, titles: pl.DataFrame, export_map: ExportMap, market: Market
+) -> pl.DataFrame:
+    """Return, row by row, each attribute, `<attribute>_origin` and `<attribute>_unread` (why, String).
+
+    `fields` are the source fields as text; `titles` what was read from the titles, row by row. Era and
+    size are left to `pipeline.ingest.production` and `pipeline.ingest.labels`.
+    """
+    stated = {field: _stated(fields, field, words) for field, words in _vocabulary(market).items()}
+    for field in ("parts", "defects", "treatments"):
+        stated[field] = _stated_list(fields, field, export_map, market)
+    grades = look_up(fields["grade"], read_grades(fields["grade"], dict(market.words.grades)))
+    stated["grade"] = pl.DataFrame({"value": grades["grade"], "unread": grades["reason"]})
+    silhouettes = pl.select(pl.coalesce(stated["silhouette"]["value"], titles["silhouette"])).to_series()
+    stated["colourway"] = _unread_where_unknown(
+        fields["colourway"], read_colourways(silhouettes, fields["colourway"], market)
+    )
+    columns: dict[str, pl.Series] = {}
+    for field, read in stated.items():
+        columns |= _settle(field, read, titles[field])
+    maker = pl.Series("maker", silhouettes, dtype=pl.String).replace_strict(
+        {item.name: item.maker for item in market.silhouettes}, default=None, return_dtype=pl.String
+    )
+    return pl.DataFrame(columns).with_columns(
+        pl.coalesce("maker", maker).alias("maker"),
+        pl.when(pl.col("maker").is_null() & maker.is_not_null())
+        .then(pl.lit("inferred"))
+        .otherwise("maker_origin")
+        .alias("maker_origin"),
+    )
+
+
+def _vocabulary(market: Market) -> dict[str, Mapping[str, str]]:
+    """Return, for each attribute of single words, folded word → value."""
+    makers = sorted({silhouette.maker for silhouette in market.silhouettes})
+    closed: dict[str, Any] = {
+        "box": market.words.box,
+        "tags": market.words.tags,
+        "overlay": market.words.overlay,
+        "lasting": market.words.lasting,
+    }
+    return {
+        "maker": allowed_words(makers),
+        "silhouette": known_words(market.silhouettes),
+        **{field: allowed_words(COLUMN[field].allowed or (), words) for field, words in closed.items()},
+    }
+
+
+def _stated(fields: pl.DataFrame, field: str, words: Mapping[str, str]) -> pl.DataFrame:
+    return _unread_where_unknown(
+        fields[field], look_up(fields[field], read_names(fields[field], words))["value"]
+    )
+
+
+def _unread_where_unknown(texts: pl.Series, values: pl.Series) -> pl.DataFrame:
+    """Return value and unread (why) of stated cells."""
+    return pl.DataFrame({"text": texts, "value": values}).select(
+        "value",
+        unread=pl.when(pl.col("text").is_not_null() & pl.col("value").is_null()).then(pl.lit(_NO_WORD)),
+    )
+
+
+def _stated_list(fields: pl.DataFrame, field: str, export_map: ExportMap, market: Market) -> pl.DataFrame:
+    words = known_words(getattr(market, field)) | fold_keys(export_map.words.get(field, {}))
+    lists = read_name_lists(fields[field], words, market.words.not_words, export_map.list_mark)
+    return look_up(fields[field], lists).select(
+        value="names",
+        unread=pl.when(pl.col("unread").is_not_null()).then(pl.format("{}: " + _NO_WORD, pl.col("unread"))),
+    )
+
+
+def _settle(field: str, stated: pl.DataFrame, from_title: pl.Series) -> dict[str, pl.Series]:
+    """Return the attribute, its origin, and why its cell was not read.
+
+    A list cell of which only a part was read is not known whole: it counts as stated with what was read.
+    """
+    closed = COLUMN[field].allowed is not None and not is_list(field)
+    values = pl.DataFrame(
+        {
+            "stated": stated["value"],
+            "titled": from_title.cast(COLUMN[field].dtype),
+            "unread": stated["unread"],
+        }
+    )
+    says = {
+        name: pl.col(name).is_not_null() & ((pl.col(name) != UNKNOWN) if closed else pl.lit(True))
+        for name in ("stated", "titled")
+    }
+    if is_list(field):
+        says["stated"] = says["stated"] & ((pl.col("stated").list.len() > 0) | pl.col("unread").is_null())
+    value = pl.when(says["stated"]).then("stated").when(says["titled"]).then("titled")
+    settled = values.select(
+        value=value.otherwise(pl.lit(UNKNOWN)) if closed else value,
+        origin=pl.when(says["stated"])
+        .then(pl.lit("stated"))
+        .when(says["titled"])
+        .then(pl.lit("title"))
+        .otherwise(pl.lit(UNKNOWN)),
+    )
+    return {
+        field: settled["value"].alias(field),
+        f"{field}_origin": settled["origin"].alias(f"{field}_origin"),
+        f"{field}_unread": stated["unread"].alias(f"{field}_unread"),
+    }

@@ -1,0 +1,108 @@
+"""Choose the export map of a file: by name, or by the file's name and columns."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatch
+
+import polars as pl
+
+from pipeline.config import ExportMap, Market
+from pipeline.errors import MapError, suggest
+from pipeline.ingest.fields import map_hints, mapped_columns
+from pipeline.ingest.headers import fold_name, looks_personal, missing_columns
+from pipeline.ingest.readers import TextTable, read_tables
+from pipeline.ingest.readers.export import ExportFile
+
+_PROPOSE = "`pairband map FILE` proposes a map; put it into the market file."
+
+
+@dataclass(frozen=True)
+class MappedExport:
+    """A file that has been read, with the map that fits it; personal columns are gone.
+
+    `dropped` names the columns of personal data that the map does not read.
+    """
+
+    file: ExportFile
+    map_name: str
+    export_map: ExportMap
+    tables: tuple[TextTable, ...]
+    dropped: tuple[str, ...]
+
+
+def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: Sequence[str]) -> MappedExport:
+    """Read a file by the map of that name, or by the one map whose pattern and columns fit it.
+
+    `holds` are the kinds of map that are meant ("sales", "lots", "stock"). Raises MapError where no map or
+    several fit, or where the map names a column that is not there; ExportError as the readers do.
+    """
+    if map_name is not None:
+        chosen = {map_name: market.export_map(map_name)}
+        if chosen[map_name].holds not in holds:
+            raise MapError(
+                f"the map {map_name!r} is for {chosen[map_name].holds}, not for {' or '.join(holds)}",
+                suggest(map_name, [name for name, other in market.maps.items() if other.holds in holds]),
+            )
+    else:
+        chosen = {
+            name: export_map
+            for name, export_map in market.maps.items()
+            if export_map.holds in holds and fnmatch(file.path.name.casefold(), export_map.files.casefold())
+        }
+    if not chosen:
+        patterns = ", ".join(sorted(item.files for item in market.maps.values() if item.holds in holds))
+        raise MapError(
+            f"no map is for files called {file.path.name} (maps are for: {patterns or 'none'})", _PROPOSE
+        )
+    read = {name: read_tables(file, map_hints(export_map)) for name, export_map in chosen.items()}
+    fitting = {name: tables for name, tables in read.items() if not _missing(tables, chosen[name])}
+    if len(fitting) > 1:
+        raise MapError(
+            f"{file.path} fits several maps: {', '.join(fitting)}", "say which with --map, or narrow `files`."
+        )
+    if not fitting:
+        name, tables = min(read.items(), key=lambda item: len(_missing(item[1], chosen[item[0]])))
+        missing, columns = _missing(tables, chosen[name])[0]
+        raise MapError(
+            f"{file.path} has no column {missing!r}, which the map {name!r} names; it has: {', '.join(columns)}",
+            suggest(missing, columns),
+        )
+    name, tables = next(iter(fitting.items()))
+    cleaned = [without_personal(table, mapped_columns(chosen[name])) for table in tables]
+    dropped = tuple(dict.fromkeys(column for _, columns in cleaned for column in columns))
+    return MappedExport(file, name, chosen[name], tuple(table for table, _ in cleaned), dropped)
+
+
+def _missing(tables: Sequence[TextTable], export_map: ExportMap) -> list[tuple[str, list[str]]]:
+    """Return each missing column with the columns of the sheet that lacks it."""
+    return [
+        (name, table.cells.columns)
+        for table in tables
+        for name in missing_columns(table.cells.columns, mapped_columns(export_map))
+    ]
+
+
+def without_personal(table: TextTable, mapped: Sequence[str]) -> tuple[TextTable, list[str]]:
+    """Return the table without the columns of personal data that no field is read from, and their names.
+
+    In such a table the text of a row that does not split into cells is withheld, since nobody can tell
+    which part of it is personal.
+    """
+    kept_names = {fold_name(name) for name in mapped}
+    personal = [
+        name for name in table.cells.columns if fold_name(name) not in kept_names and looks_personal(name)
+    ]
+    if not personal:
+        return table, []
+    withheld = pl.lit('{"line":"withheld: the export has columns of personal data"}').alias("cells")
+    return (
+        TextTable(
+            sheet=table.sheet,
+            cells=table.cells.drop(personal),
+            row_numbers=table.row_numbers,
+            faults=table.faults.with_columns(withheld),
+            notes=table.notes,
+            numbers_are_plain=table.numbers_are_plain,
+        ),
+        personal,
+    )

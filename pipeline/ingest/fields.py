@@ -1,0 +1,105 @@
+"""From an export's columns to the fields of a sale record, still as text."""
+
+from collections.abc import Iterable
+
+import polars as pl
+
+from pipeline.config import ExportMap
+from pipeline.ingest.cells import folded, plain
+from pipeline.ingest.headers import resolve_column
+from pipeline.ingest.readers import Hints
+from pipeline.schema import COLUMN, SOURCE_FIELDS
+
+_THOUSANDS = r"^-?\d{1,3}(\.\d{3})+$"
+_PLAIN_NUMBER = r"^-?\d+\.\d+$"
+_AMOUNTS = ("price_native", "ask_native")
+
+
+def mapped_columns(export_map: ExportMap) -> tuple[str, ...]:
+    """Return the names of the export's columns that the map reads, each once, in its order."""
+    names: dict[str, None] = {}
+    for columns in export_map.columns.values():
+        names.update(dict.fromkeys((columns,) if isinstance(columns, str) else columns))
+    return tuple(names)
+
+
+def map_hints(export_map: ExportMap) -> Hints:
+    """Return what the map says of the file before it is read."""
+    return Hints(
+        encoding=export_map.encoding,
+        delimiter=export_map.delimiter,
+        header_row=export_map.header_row,
+        sheets=export_map.sheets,
+        wanted=mapped_columns(export_map),
+    )
+
+
+def is_list(field: str) -> bool:
+    """Whether a field holds a list."""
+    return isinstance(COLUMN[field].dtype, pl.List)
+
+
+def read_fields(
+    cells: pl.DataFrame, export_map: ExportMap, *, numbers_are_plain: bool, where: str
+) -> pl.DataFrame:
+    """Return one String column a field of SOURCE_FIELDS; a field that the map does not fill is null.
+
+    A field of several columns joins what they hold, with the list mark (lists) or a space. Words that
+    the map translates are replaced. Raises MapError for a column that is not there.
+    """
+    picked = []
+    for field in SOURCE_FIELDS:
+        if field not in export_map.columns:
+            picked.append(pl.lit(None, dtype=pl.String).alias(field))
+            continue
+        names = export_map.columns[field]
+        columns = [
+            pl.col(resolve_column(cells.columns, name, where=where))
+            for name in ((names,) if isinstance(names, str) else names)
+        ]
+        mark = export_map.list_mark if is_list(field) else " "
+        joined = (
+            columns[0] if len(columns) == 1 else pl.concat_str(columns, separator=mark, ignore_nulls=True)
+        )
+        text = joined.str.strip_chars()
+        text = pl.when(text.str.len_bytes() > 0).then(text)
+        if field in _AMOUNTS and numbers_are_plain and export_map.decimal_mark == ",":
+            text = _with_comma(text)
+        if export_map.words.get(field) and not is_list(field):
+            text = translated(text, export_map.words[field])
+        picked.append(text.alias(field))
+    return cells.select(picked)
+
+
+def translated(text: pl.Expr, words: dict[str, str]) -> pl.Expr:
+    """Return the text with each whole cell that is one of the words replaced by what the word means."""
+    return fold(text).replace_strict(fold_keys(words), default=text, return_dtype=pl.String)
+
+
+def fold(text: pl.Expr) -> pl.Expr:
+    """Return a text as whole cells are compared: one Unicode form, no case, no accents, single spaces."""
+    return folded(plain(text))
+
+
+def fold_keys(words: dict[str, str]) -> dict[str, str]:
+    """Return the words, folded, with what they mean; of words that fold alike the first counts."""
+    if not words:
+        return {}
+    keys = fold_all(words)
+    return dict(reversed(list(zip(keys, words.values(), strict=True))))
+
+
+def fold_all(texts: Iterable[str]) -> list[str]:
+    """Return the texts folded."""
+    return (
+        pl.Series("text", list(texts), dtype=pl.String)
+        .to_frame()
+        .select(fold(pl.col("text")))["text"]
+        .to_list()
+    )
+
+
+def _with_comma(text: pl.Expr) -> pl.Expr:
+    """Write a number that the format stores (1234.5) with the map's decimal comma; 1.234 stays as it is."""
+    stored = text.str.contains(_PLAIN_NUMBER) & ~text.str.contains(_THOUSANDS)
+    return pl.when(stored).then(text.str.replace(".", ",", literal=True)).otherwise(text)

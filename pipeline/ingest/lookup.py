@@ -1,0 +1,16 @@
+"""Give each row what was read from its cell: parsers work on distinct texts, rows look them up."""
+
+import polars as pl
+
+
+def look_up(texts: pl.Series, read: pl.DataFrame) -> pl.DataFrame:
+    """Return one row a text, in order: the columns of `read` but its first, which is the text itself.
+
+    `read` has one row a distinct text; a null text, or one that is not there, has nulls.
+    """
+    key = read.columns[0]
+    return (
+        texts.alias(key).cast(pl.String).to_frame()
+        .join(read, on=key, how="left", maintain_order="left")
+        .drop(key)
+    )  # fmt: skip

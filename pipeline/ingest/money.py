@@ -1,0 +1,91 @@
+"""The price of an offer on every basis: as stated, all-in, net, and in the base currency."""
+
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.fees import all_in_column, hammer_column, net_column
+from pipeline.ingest.faults import Fault, first_fault
+from pipeline.ingest.rates import convert_rates, ecb_rates, owner_rates, with_owner_rates
+from pipeline.schema import COLUMN
+
+_MONEY = COLUMN["price_paid"].dtype
+MONEY_COLUMNS = ("all_in_native", "net_native", "rate", "rate_on", "price_paid", "ask_price")
+
+
+def market_rates(market: Market) -> pl.DataFrame:
+    """Return the exchange rates that hold: the ECB's, with the owner's own in their place.
+
+    Raises ExportError where the owner's rate file cannot be read.
+    """
+    if market.rates.file is None:
+        return ecb_rates()
+    return with_owner_rates(ecb_rates(), owner_rates(Path(market.rates.file)))
+
+
+def price_offers(offers: pl.DataFrame, market: Market, rates: pl.DataFrame) -> pl.DataFrame:
+    """Return one row an offer, in order: MONEY_COLUMNS, rate_is_old, fault_field, fault_value, fault_reason.
+
+    `offers` holds venue, currency, price_basis, status, sold_on, closed_on, offered_on, price_native and
+    ask_native; `rates` what `pipeline.ingest.rates` returns. A hammer price becomes all-in by the buyer's
+    schedule in force at the day of sale, a net one through the hammer price. The rate is that of the day
+    of sale (for what was not sold, of the day on which the offer ended or else began), the last known one.
+    """
+    day = pl.coalesce("sold_on", "closed_on", "offered_on")
+    priced = pl.concat(
+        [offers.with_columns(day.alias("day")), _on_every_basis(offers, market)], how="horizontal"
+    )
+    converted = convert_rates(priced.select("currency", "day").drop_nulls(), rates, base=market.base_currency)
+    priced = priced.join(converted, on=["currency", "day"], how="left", maintain_order="left")
+    sold = pl.col("status") == "sold"
+    faults = [
+        Fault("price_native", sold & pl.col("all_in_native").is_null(), pl.col("price_native"),
+              pl.format("no all-in price can be had: {}", pl.col("why").fill_null("no price"))),
+        Fault("currency", sold & pl.col("rate").is_null(), pl.col("currency"),
+              pl.format("no exchange rate of {} is known on {} or before", "currency", "sold_on")),
+    ]  # fmt: skip
+    old = (pl.col("day") - pl.col("rate_on")).dt.total_days() > market.rates.oldest_days
+    return priced.with_columns(first_fault(faults)).select(
+        "all_in_native",
+        "net_native",
+        "rate",
+        "rate_on",
+        _in_base("all_in_native").alias("price_paid"),
+        _in_base("ask_native").alias("ask_price"),
+        old.fill_null(False).alias("rate_is_old"),
+        "fault_field",
+        "fault_value",
+        "fault_reason",
+    )
+
+
+def _in_base(column: str) -> pl.Expr:
+    return (pl.col(column).cast(pl.Float64) / pl.col("rate")).round(4).cast(_MONEY)
+
+
+def _on_every_basis(offers: pl.DataFrame, market: Market) -> pl.DataFrame:
+    """Return all_in_native, net_native and why (there is no all-in price), of what was sold."""
+    prices = offers.select(
+        "venue",
+        "currency",
+        "price_basis",
+        pl.col("sold_on").alias("day"),
+        pl.when(pl.col("status") == "sold").then("price_native").alias("price"),
+    )
+    is_net = pl.col("price_basis") == "net"
+    is_all_in = pl.col("price_basis") == "all-in"
+    behind_net = hammer_column(
+        prices.with_columns(pl.when(is_net).then("price").alias("price")), market, basis="net"
+    )
+    hammers = prices.with_columns(
+        pl.when(is_net).then(behind_net["hammer"]).when(~is_all_in).then("price").alias("hammer"),
+        pl.when(is_net).then(behind_net["why"]).alias("net_why"),
+    )
+    all_in = all_in_column(hammers.select("venue", "day", "currency", "hammer"), market)
+    net = net_column(hammers.select("venue", "day", "currency", "hammer"), market)
+    return hammers.select(
+        pl.when(is_all_in).then("price").otherwise(all_in["all_in"]).alias("all_in_native"),
+        pl.when(is_net).then("price").otherwise(net["net"]).alias("net_native"),
+        pl.when(~is_all_in).then(pl.coalesce("net_why", all_in["why"])).alias("why"),
+    )

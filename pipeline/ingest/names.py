@@ -1,0 +1,113 @@
+"""Names that the market file knows: find what a stated cell means among names and phrases."""
+
+from collections.abc import Iterable, Mapping
+from typing import Protocol
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.ingest.cells import distinct_texts
+from pipeline.ingest.fields import fold, fold_all
+
+_NOTHING = ("none", "-", "–", "/", "nil")
+"""What a list cell holds when somebody looked and found nothing, beside the market file's not-words."""
+
+
+class Phrased(Protocol):
+    """Anything with a name and phrases."""
+
+    @property
+    def name(self) -> str:
+        """The name."""
+
+    @property
+    def phrases(self) -> tuple[str, ...]:
+        """The other words for it."""
+
+
+def known_words(items: Iterable[Phrased]) -> dict[str, str]:
+    """Return folded name or phrase → name; a phrase of two names means neither."""
+    items = list(items)
+    names = dict(zip(fold_all(item.name for item in items), (item.name for item in items), strict=True))
+    phrases = [(phrase, item.name) for item in items for phrase in item.phrases]
+    return names | _only_once(phrases, without=names)
+
+
+def allowed_words(allowed: Iterable[str], words: Mapping[str, Iterable[str]] | None = None) -> dict[str, str]:
+    """Return folded allowed value, or the market file's word for it → allowed value."""
+    allowed = list(allowed)
+    values = dict(zip(fold_all(allowed), allowed, strict=True))
+    phrases = [(phrase, value) for value, several in (words or {}).items() for phrase in several]
+    return values | _only_once(phrases, without=values)
+
+
+def _only_once(phrases: list[tuple[str, str]], *, without: Mapping[str, str]) -> dict[str, str]:
+    meanings: dict[str, set[str]] = {}
+    for folded_phrase, (_, meaning) in zip(fold_all(phrase for phrase, _ in phrases), phrases, strict=True):
+        meanings.setdefault(folded_phrase, set()).add(meaning)
+    return {
+        phrase: next(iter(names))
+        for phrase, names in meanings.items()
+        if len(names) == 1 and phrase not in without
+    }
+
+
+def read_names(texts: pl.Series, words: Mapping[str, str]) -> pl.DataFrame:
+    """Return one row a distinct text: text, value String (null where no word says it)."""
+    return distinct_texts(texts, "text").select(
+        "text",
+        value=fold(pl.col("text")).replace_strict(dict(words), default=None, return_dtype=pl.String),
+    )
+
+
+def read_colourways(silhouettes: pl.Series, texts: pl.Series, market: Market) -> pl.Series:
+    """Return, row by row, the colourway that the text means under the row's silhouette."""
+    known = pl.DataFrame(
+        [
+            (silhouette.name, phrase, name)
+            for silhouette in market.silhouettes
+            for phrase, name in known_words(silhouette.colourways).items()
+        ],
+        schema={"silhouette": pl.String, "folded": pl.String, "value": pl.String},
+        orient="row",
+    )
+    rows = pl.DataFrame({"silhouette": silhouettes, "folded": texts}).with_columns(fold(pl.col("folded")))
+    return rows.join(known, on=["silhouette", "folded"], how="left", maintain_order="left")["value"]
+
+
+def read_name_lists(
+    texts: pl.Series, words: Mapping[str, str], not_words: Iterable[str], mark: str
+) -> pl.DataFrame:
+    """Read cells that list names.
+
+    A cell is a JSON array or parted by `mark`. Returns one row a distinct text: text, names
+    List(String), sorted, each once (empty where the cell says that there is nothing), unread String
+    (the parts that no word says, joined; null where all are known).
+    """
+    cells = distinct_texts(texts, "text")
+    is_json = pl.col("text").str.contains(r"^\s*\[.*\]\s*$")
+    from_json = (
+        cells.filter(is_json).select("text", part=pl.col("text").str.json_decode(pl.List(pl.String)))
+        if cells.select(is_json.any()).item()
+        else cells.clear().select("text", part=pl.lit(None, dtype=pl.List(pl.String)))
+    )
+    parted = cells.filter(~is_json).select("text", part=pl.col("text").str.split(mark))
+    nothing = set(fold_all([*_NOTHING, *not_words]))
+    said = fold(pl.col("part"))
+    parts = (
+        pl.concat([from_json, parted])
+        .explode("part")
+        .with_columns(pl.col("part").str.strip_chars())
+        .with_columns(
+            value=said.replace_strict(dict(words), default=None, return_dtype=pl.String),
+            nothing=said.is_in(nothing) | (pl.col("part").str.len_bytes() == 0) | pl.col("part").is_null(),
+        )
+    )
+    return (
+        parts.group_by("text", maintain_order=True)
+        .agg(
+            names=pl.col("value").drop_nulls().unique().sort(),
+            unread=pl.col("part").filter(pl.col("value").is_null() & ~pl.col("nothing")),
+        )
+        .with_columns(unread=pl.when(pl.col("unread").list.len() > 0).then(pl.col("unread").list.join("; ")))
+    )

@@ -1,0 +1,159 @@
+"""From a table of text to staged rows: one pure function, every value read, none guessed."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import polars as pl
+
+from pipeline.config import ExportMap, Market
+from pipeline.ingest.attributes import read_attributes
+from pipeline.ingest.fields import read_fields
+from pipeline.ingest.labels import read_labels
+from pipeline.ingest.lookup import look_up
+from pipeline.ingest.money import price_offers
+from pipeline.ingest.offers import read_offers
+from pipeline.ingest.production import read_production
+from pipeline.ingest.readers import TextTable
+from pipeline.ingest.titles import read_titles
+from pipeline.schema import HOLDING_FLAGS, record_schema
+
+NOT_STAGED = ("record_id", "pair_key")
+"""The columns of a sale record that only the whole ledger can tell."""
+
+
+@dataclass(frozen=True)
+class Normalised:
+    """What a table of text came to.
+
+    staged
+        sheet, row_number and the columns of a sale record but NOT_STAGED: one row a row that can be one.
+    quarantine
+        sheet, row_number, field, value, reason, cells (JSON of the whole row).
+    unread
+        sheet, row_number, field, value, reason: stated cells that could not be read, of staged rows.
+    """
+
+    staged: pl.DataFrame
+    quarantine: pl.DataFrame
+    unread: pl.DataFrame
+
+
+def staged_schema() -> dict[str, pl.DataType]:
+    """Return name → dtype of the columns of a sale record that one row can tell."""
+    return {name: dtype for name, dtype in record_schema().items() if name not in NOT_STAGED}
+
+
+def normalise(
+    table: TextTable, export_map: ExportMap, market: Market, rates: pl.DataFrame, *, as_of: date, where: str
+) -> Normalised:
+    """Return the table's rows as sale records, and those that cannot be any.
+
+    Rows with faults of their own (a wrong number of cells) are among the quarantined. The order of the
+    rows does not matter. Raises MapError where the map names a column that is not there.
+    """
+    fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
+    offers = read_offers(fields, export_map, market, as_of=as_of)
+    money = price_offers(offers, market, rates)
+    fault = pl.DataFrame(
+        {
+            name: pl.select(pl.coalesce(offers[name], money[name])).to_series()
+            for name in ("fault_field", "fault_value", "fault_reason")
+        }
+    )
+    is_good = fault["fault_reason"].is_null()
+    places = pl.DataFrame({"row_number": table.row_numbers}).with_columns(sheet=pl.lit(table.sheet))
+    quarantine = pl.concat(
+        [
+            places.filter(~is_good),
+            fault.filter(~is_good).rename(lambda name: name.removeprefix("fault_")),
+            table.cells.filter(~is_good).select(pl.struct(pl.all()).struct.json_encode().alias("cells")),
+        ],
+        how="horizontal",
+    )
+    good = Rows(*(frame.filter(is_good) for frame in (fields, offers, money, places)))
+    staged, unread = _stage(good, export_map, market, as_of=as_of)
+    return Normalised(staged, _with_faults(quarantine, table), unread)
+
+
+@dataclass(frozen=True)
+class Rows:
+    """The rows that can be records: their fields as text, offers, money and places, in one order."""
+
+    fields: pl.DataFrame
+    offers: pl.DataFrame
+    money: pl.DataFrame
+    places: pl.DataFrame
+
+
+def _stage(
+    rows: Rows, export_map: ExportMap, market: Market, *, as_of: date
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    titles = look_up(rows.fields["title"], read_titles(rows.fields["title"], market))
+    attributes = read_attributes(rows.fields, titles, export_map, market)
+    days = rows.offers.select(pl.coalesce("sold_on", "closed_on")).to_series()
+    production = read_production(rows.fields, titles, days, market, as_of=as_of)
+    labels = read_labels(rows.fields, titles, system=export_map.size_system)
+    together = pl.concat(
+        [
+            rows.places,
+            rows.offers.drop("fault_field", "fault_value", "fault_reason"),
+            rows.money.drop("fault_field", "fault_value", "fault_reason"),
+            attributes,
+            production.rename({"flags": "production_flags"}),
+            labels.rename({"flags": "label_flags"}),
+        ],
+        how="horizontal",
+    )
+    flags = pl.concat_list(
+        "production_flags",
+        "label_flags",
+        pl.concat_list(pl.when("rate_is_old").then(pl.lit("rate is old"))).list.drop_nulls(),
+    ).list.unique(maintain_order=True).list.sort()  # fmt: skip
+    flagged = together.with_columns(flags.alias("flags")).with_columns(
+        pl.col("flags").list.set_intersection(list(HOLDING_FLAGS)).list.len().gt(0).alias("held_out")
+    )
+    staged = flagged.select(
+        "sheet", "row_number", *(pl.col(name).cast(dtype) for name, dtype in staged_schema().items())
+    )
+    return staged, _unread(together, rows.fields)
+
+
+def _unread(together: pl.DataFrame, fields: pl.DataFrame) -> pl.DataFrame:
+    """Return one row a stated cell that could not be read."""
+    reasons = [name for name in together.columns if name.endswith("_unread")]
+    schema = {
+        "sheet": pl.String,
+        "row_number": pl.Int64,
+        "field": pl.String,
+        "value": pl.String,
+        "reason": pl.String,
+    }
+    parts = [pl.DataFrame(schema=schema)]
+    for name in reasons:
+        field = {"ask_unread": "ask_native"}.get(name, name.removesuffix("_unread"))
+        missed = together[name].is_not_null()
+        if missed.any():
+            parts.append(
+                together.filter(missed).select(
+                    "sheet",
+                    "row_number",
+                    pl.lit(field).alias("field"),
+                    fields[field].filter(missed).alias("value"),
+                    pl.col(name).alias("reason"),
+                )
+            )
+    return pl.concat(parts)
+
+
+def _with_faults(quarantine: pl.DataFrame, table: TextTable) -> pl.DataFrame:
+    """Return the quarantined rows with those that did not even split into cells."""
+    columns = ["sheet", "row_number", "field", "value", "reason", "cells"]
+    faults = table.faults.select(
+        pl.lit(table.sheet).alias("sheet"),
+        "row_number",
+        pl.lit("(the row)").alias("field"),
+        pl.lit(None, dtype=pl.String).alias("value"),
+        "reason",
+        "cells",
+    )
+    return pl.concat([quarantine.select(columns), faults.select(columns)])

@@ -1,0 +1,159 @@
+"""The offer of a row: where, when, how it ended, and for what, or why it cannot be told."""
+
+from datetime import date
+
+import polars as pl
+
+from pipeline.config import ExportMap, Market
+from pipeline.ingest.cells import distinct_texts
+from pipeline.ingest.dates import read_dates
+from pipeline.ingest.faults import Fault, first_fault, text
+from pipeline.ingest.fields import fold, fold_keys
+from pipeline.ingest.lookup import look_up
+from pipeline.ingest.names import allowed_words, read_names
+from pipeline.ingest.numbers import read_amounts
+from pipeline.schema import STATUSES
+
+_DAYS = ("offered_on", "closed_on", "sold_on")
+OFFER_COLUMNS = (
+    "venue", "sale_ref", "lot_ref", "stock_ref", "title", "notes", "status", "offered_on", "closed_on",
+    "sold_on", "currency", "price_basis", "price_native", "ask_native",
+)  # fmt: skip
+
+
+def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, as_of: date) -> pl.DataFrame:
+    """Return one row a row of `fields` (all String, one column a source field), in order.
+
+    Columns: OFFER_COLUMNS; ask_unread String (why a stated asking price could not be read); and
+    fault_field, fault_value, fault_reason (null where the row can be a record). A map without a status
+    column says that every priced row is a sale and every other one is not. For lots and stock, where
+    nothing has been sold, status is "open".
+    """
+    read = _read_cells(fields, export_map, market)
+    first_day = date(min(era.first_year for era in market.eras), 1, 1)
+    status = _status(export_map)
+    day = pl.coalesce(pl.col("sold_on_day"), pl.col("closed_on_day"))
+    is_sold = status == "sold"
+    currency = pl.coalesce(
+        "currency_stated", "price_currency", "ask_currency", pl.lit(_usual_currency(export_map, market))
+    )
+    settled = read.with_columns(
+        status.alias("status_read"),
+        day.alias("day"),
+        is_sold.alias("is_sold"),
+        currency.alias("currency_read"),
+    )
+    return settled.with_columns(first_fault(_faults(export_map, as_of, first_day))).select(
+        pl.col("venue_read").alias("venue"),
+        "sale_ref",
+        "lot_ref",
+        "stock_ref",
+        "title",
+        "notes",
+        pl.col("status_read").alias("status"),
+        pl.col("offered_on_day").alias("offered_on"),
+        pl.when("is_sold").then("day").otherwise("closed_on_day").alias("closed_on"),
+        pl.when("is_sold").then("day").alias("sold_on"),
+        pl.col("currency_read").alias("currency"),
+        pl.when(pl.col("price_amount").is_not_null())
+        .then(pl.lit(export_map.price_basis, dtype=pl.String))
+        .alias("price_basis"),
+        pl.when(pl.col("is_sold") | (pl.col("price_amount") > 0)).then("price_amount").alias("price_native"),
+        pl.when(pl.col("ask_amount") > 0).then("ask_amount").alias("ask_native"),
+        pl.when(pl.col("ask_reason").is_not_null())
+        .then("ask_reason")
+        .when(pl.col("ask_amount") < 0)
+        .then(pl.lit("below nought"))
+        .alias("ask_unread"),
+        "fault_field",
+        "fault_value",
+        "fault_reason",
+    )
+
+
+def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> pl.DataFrame:
+    """Return the fields with what was read from the cells of venue, days, amounts and currency beside them."""
+    parts = [fields]
+    for field in _DAYS:
+        days = read_dates(fields[field], order=export_map.date_order, language=export_map.language)
+        parts.append(look_up(fields[field], days).select(pl.all().name.prefix(f"{field}_")))
+    for field, name in (("price_native", "price"), ("ask_native", "ask")):
+        amounts = read_amounts(
+            fields[field],
+            decimal_mark=export_map.decimal_mark,
+            currency=_usual_currency(export_map, market),
+        )
+        parts.append(look_up(fields[field], amounts).select(pl.all().name.prefix(f"{name}_")))
+    venues = read_names(fields["venue"], allowed_words(venue.name for venue in market.venues))
+    parts.append(look_up(fields["venue"], venues).select(pl.col("value").alias("venue_stated")))
+    parts.append(look_up(fields["currency"], _read_currencies(fields["currency"])))
+    return pl.concat(parts, how="horizontal").with_columns(
+        pl.when(pl.col("venue").is_null())
+        .then(pl.lit(export_map.venue))
+        .otherwise("venue_stated")
+        .alias("venue_read")
+    )
+
+
+def _read_currencies(texts: pl.Series) -> pl.DataFrame:
+    """Return text, currency_stated, currency_reason: a currency column holds a code, a sign or a name."""
+    cells = distinct_texts(texts, "text")
+    amounts = read_amounts(cells.select(pl.lit("1 ") + pl.col("text")).to_series(), decimal_mark=".")
+    return (
+        cells.with_columns((pl.lit("1 ") + pl.col("text")).alias("amount_text"))
+        .join(amounts, left_on="amount_text", right_on="text", how="left")
+        .select("text", pl.col("currency").alias("currency_stated"))
+    )
+
+
+def _usual_currency(export_map: ExportMap, market: Market) -> str:
+    """Return the currency of a cell that names none."""
+    return export_map.currency or market.venue(export_map.venue).currency
+
+
+def _status(export_map: ExportMap) -> pl.Expr:
+    if export_map.holds != "sales":
+        return pl.lit("open")
+    if "status" not in export_map.columns:
+        return pl.when(pl.col("price_amount") > 0).then(pl.lit("sold")).otherwise(pl.lit("unsold"))
+    words = allowed_words(STATUSES) | fold_keys(dict(export_map.status_words))
+    return fold(pl.col("status")).replace_strict(words, default=None, return_dtype=pl.String)
+
+
+def _faults(export_map: ExportMap, as_of: date, first_day: date) -> list[Fault]:
+    """Return, in order of weight, what makes a row no sale record."""
+    sold = pl.col("is_sold")
+    price, amount = pl.col("price_native"), pl.col("price_amount")
+    faults = [
+        Fault("venue", pl.col("venue_read").is_null(), pl.col("venue"),
+              text("no venue of the market file has this name")),
+        Fault("status", pl.col("status_read").is_null() & pl.col("status").is_null(), pl.col("status"),
+              text("the row does not say how the offer ended")),
+        Fault("status", pl.col("status_read").is_null(), pl.col("status"),
+              text("no word of `status_words` in the export map")),
+    ]  # fmt: skip
+    faults += [
+        Fault(field, pl.col(f"{field}_reason").is_not_null(), pl.col(field), pl.col(f"{field}_reason"))
+        for field in _DAYS
+    ]
+    if export_map.holds == "sales":
+        faults += [
+            Fault("sold_on", sold & pl.col("day").is_null(), pl.lit(None), text("sold, but on no day")),
+            Fault("sold_on", sold & (pl.col("day") > as_of), pl.col("day"),
+                  text(f"sold on a day that is still to come (it is {as_of})")),
+            Fault("closed_on", pl.col("day") < first_day, pl.col("day"),
+                  text(f"a day before the first era begins ({first_day.year})")),
+            Fault("offered_on", pl.col("offered_on_day") > pl.col("day"), pl.col("offered_on"),
+                  text("offered on a day after the offer had ended")),
+        ]  # fmt: skip
+    faults += [
+        Fault("price_native", pl.col("price_reason").is_not_null(), price, pl.col("price_reason")),
+        Fault("price_native", amount < 0, price, text("a price below nought")),
+        Fault("price_native", sold & amount.is_null(), price, text("sold, but without a price")),
+        Fault("price_native", sold & (amount == 0), price, text("sold for nought")),
+        Fault("currency", pl.col("currency").is_not_null() & pl.col("currency_stated").is_null(),
+              pl.col("currency"), text("not a currency that is known")),
+        Fault("currency", pl.col("price_currency") != pl.col("currency_stated"), price,
+              text("the price names another currency than the currency column")),
+    ]  # fmt: skip
+    return faults

@@ -1,0 +1,99 @@
+"""Open an exported file and hand it to the reader of its format."""
+
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.errors import ExportError
+from pipeline.ingest.readers.delimited import read_delimited
+from pipeline.ingest.readers.parquet import read_parquet
+from pipeline.ingest.readers.records import read_records
+from pipeline.ingest.readers.table import Hints, TextTable
+from pipeline.ingest.readers.workbook import read_workbook
+
+_KINDS: dict[str, str] = {
+    ".csv": "delimited text",
+    ".tsv": "delimited text",
+    ".txt": "delimited text",
+    ".xlsx": "an Excel workbook",
+    ".xlsm": "an Excel workbook",
+    ".ods": "an Excel workbook",
+    ".xls": "an old Excel workbook",
+    ".json": "JSON",
+    ".jsonl": "JSON",
+    ".ndjson": "JSON",
+    ".parquet": "Parquet",
+}
+_SIGNS: tuple[tuple[bytes, str], ...] = (
+    (b"PK\x03\x04", "an Excel workbook"),
+    (b"\xd0\xcf\x11\xe0", "an old Excel workbook"),
+    (b"PAR1", "Parquet"),
+    (b"%PDF", "a PDF"),
+    (b"\x1f\x8b", "a gzip archive"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+)
+
+
+@dataclass(frozen=True)
+class ExportFile:
+    """An export as it lies on disk: its name, its bytes, and their digest."""
+
+    path: Path
+    content: bytes
+    sha256: str
+
+
+def open_export(path: Path) -> ExportFile:
+    """Return the file; raises ExportError where it is missing, empty, or not what its ending says."""
+    try:
+        content = path.read_bytes()
+    except FileNotFoundError as exc:
+        raise ExportError(f"there is no file {path}", "look at the name, and run again.") from exc
+    except OSError as exc:
+        raise ExportError(
+            f"{path} cannot be read: {exc.strerror or exc}", "name a file that can be."
+        ) from exc
+    if not content.strip():
+        raise ExportError(f"{path} is empty", "export it again.")
+    kind = _KINDS.get(path.suffix.lower())
+    if kind is None:
+        raise ExportError(
+            f"{path}: nothing is known of files that end in {path.suffix or '(nothing)'!r}",
+            f"known endings: {', '.join(_KINDS)}.",
+        )
+    seen = _seen_kind(content)
+    if seen != kind and not (seen == "JSON" and kind == "delimited text"):
+        raise ExportError(
+            f"{path} is not what its ending says: it ends in {path.suffix} and holds {seen}",
+            "give it the ending of what it is, or export it again.",
+        )
+    return ExportFile(path, content, hashlib.sha256(content).hexdigest())
+
+
+def read_tables(file: ExportFile, hints: Hints) -> tuple[TextTable, ...]:
+    """Return the tables of an export, one a sheet, all cells as text.
+
+    Raises ExportError where the file cannot be read at all, MapError where a sheet is not there.
+    """
+    where = str(file.path)
+    kind = _KINDS[file.path.suffix.lower()]
+    if kind == "delimited text":
+        return (read_delimited(file.content, hints, where=where),)
+    if kind == "JSON":
+        return (read_records(file.content, hints, where=where),)
+    if kind == "Parquet":
+        return (read_parquet(file.content, where=where),)
+    return read_workbook(file.content, hints, where=where)
+
+
+def _seen_kind(content: bytes) -> str:
+    for sign, kind in _SIGNS:
+        if content.startswith(sign):
+            return kind
+    head = content[:4096].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+    if head.startswith((b"<!doctype html", b"<html", b"<table", b"<?xml")):
+        return "a web page or XML"
+    if head.startswith((b"{", b"[{", b"[ ", b"[\n", b"[\r", b"[]")):
+        return "JSON"
+    return "delimited text"

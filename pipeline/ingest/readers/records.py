@@ -1,0 +1,60 @@
+"""JSON lines, and JSON arrays of objects: each object a row, each key a column."""
+
+import io
+
+import duckdb
+import polars as pl
+
+from pipeline.errors import ExportError
+from pipeline.ingest.headers import name_columns
+from pipeline.ingest.readers.encoding import decode
+from pipeline.ingest.readers.table import Hints, TextTable, text_table
+from pipeline.shipped import statement
+
+_LONGEST_OBJECT = 1_000_000
+
+
+def read_records(content: bytes, hints: Hints, *, where: str) -> TextTable:
+    """Return the table of JSON objects; values as text, lists as JSON arrays.
+
+    A line (or a member of the array) that is no object is a fault. Raises ExportError where the file
+    holds no object at all.
+    """
+    decoded = decode(content, hints.encoding, where=where)
+    is_array = decoded.content.lstrip().startswith(b"[")
+    lines = (
+        pl.Series("line", [decoded.content.decode("utf-8")])
+        if is_array
+        else pl.read_lines(io.BytesIO(decoded.content)).to_series().alias("line")
+    )
+    incoming = pl.DataFrame({"line": lines}).with_row_index("row_number", offset=1)
+    try:
+        objects, keys, parts = _split(incoming, "staging/json_array" if is_array else "staging/json_lines")
+    except duckdb.Error as exc:
+        raise ExportError(f"{where} cannot be read as JSON: {str(exc).splitlines()[0]}", _AGAIN) from exc
+    faults = objects.filter(pl.col("object").is_null()).select(
+        "row_number",
+        pl.lit("the line is no JSON object").alias("reason"),
+        pl.struct(line=pl.col("line").str.slice(0, _LONGEST_OBJECT)).struct.json_encode().alias("cells"),
+    )
+    if not keys:
+        raise ExportError(f"{where} holds no JSON object", _AGAIN)
+    cells = parts.select(
+        pl.col("parts").list.get(position).alias(name) for position, name in enumerate(name_columns(keys))
+    )
+    return text_table(cells, parts["row_number"], faults=faults, notes=decoded.notes, numbers_are_plain=True)
+
+
+_AGAIN = "export it again: one JSON object a line, or an array of objects."
+
+
+def _split(incoming: pl.DataFrame, name: str) -> tuple[pl.DataFrame, list[str], pl.DataFrame]:
+    """Return (row_number, line, object), the keys in their order, and (row_number, parts)."""
+    with duckdb.connect(":memory:", config={"enable_external_access": "false"}) as engine:
+        engine.register("incoming", incoming)
+        objects = pl.DataFrame(engine.sql(statement(name)))
+        engine.register("objects", objects)
+        keys = [key for (key,) in engine.sql(statement("staging/json_keys")).fetchall()]
+        pointers = ["/" + key.replace("~", "~0").replace("/", "~1") for key in keys]
+        relation = engine.sql(statement("staging/json_cells"), params={"pointers": pointers})
+        return objects, keys, pl.DataFrame(relation)

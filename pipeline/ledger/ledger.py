@@ -1,0 +1,121 @@
+"""Open the ledger, run named statements in it, and keep each step in one transaction."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import duckdb
+import polars as pl
+
+from pipeline.errors import LedgerError
+from pipeline.ledger.faults import opening_fault, running_fault
+from pipeline.ledger.migrations import migrate
+from pipeline.shipped import statement
+
+INCOMING = "incoming"
+"""The name under which a statement reads the frame that `Ledger.write` hands it."""
+
+_SETTINGS: dict[str, str] = {
+    "enable_external_access": "false",
+    "python_enable_replacements": "false",
+    "autoinstall_known_extensions": "false",
+    "lock_configuration": "true",
+}
+
+
+class Ledger:
+    """An open ledger; use it as a context manager, or close it."""
+
+    def __init__(self, connection: duckdb.DuckDBPyConnection, path: Path, *, read_only: bool) -> None:
+        self._connection = connection
+        self.path = path
+        self.read_only = read_only
+
+    @property
+    def connection(self) -> duckdb.DuckDBPyConnection:
+        """The engine's own connection, for the stages that count in the database."""
+        return self._connection
+
+    @contextmanager
+    def transaction(self) -> Iterator[Self]:
+        """Keep all that is done inside, or nothing of it."""
+        with self._translated():
+            self._connection.begin()
+        try:
+            yield self
+        except BaseException:
+            self._connection.rollback()
+            raise
+        with self._translated():
+            self._connection.commit()
+
+    def read(self, name: str, **parameters: object) -> pl.DataFrame:
+        """Return the rows of the named statement (such as "marts/sale_list"); values are bound."""
+        with self._translated():
+            return pl.DataFrame(self._connection.sql(statement(name), params=dict(parameters) or None))
+
+    def run(self, name: str, **parameters: object) -> None:
+        """Run the named statement, which returns nothing of interest; values are bound."""
+        with self._translated():
+            self._connection.execute(statement(name), dict(parameters) or None).fetchall()
+
+    def write(self, name: str, frame: pl.DataFrame, **parameters: object) -> None:
+        """Run the named statement, which reads `frame` under the name `incoming`."""
+        with self._translated():
+            self._connection.register(INCOMING, frame)
+            try:
+                self._connection.execute(statement(name), dict(parameters) or None).fetchall()
+            finally:
+                self._connection.unregister(INCOMING)
+
+    def close(self) -> None:
+        """Close the file."""
+        self._connection.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, exc: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    @contextmanager
+    def _translated(self) -> Iterator[None]:
+        try:
+            yield
+        except duckdb.Error as exc:
+            raise running_fault(exc, self.path) from exc
+
+
+def open_ledger(path: Path, *, read_only: bool = False, create: bool = False) -> Ledger:
+    """Open the ledger at `path`, brought to the present version.
+
+    `create` makes a new one where there is none. Opened with `read_only`, the file is never changed.
+    Raises LedgerError where it is missing, damaged, held by another process or of another version.
+    """
+    if not path.exists() and (read_only or not create):
+        raise LedgerError(f"there is no ledger {path}", "`pairband ingest FILE` makes one.")
+    if not path.exists() and not path.parent.is_dir():
+        raise LedgerError(f"there is no folder {path.parent} for the ledger", "make it first.")
+    if path.exists() and path.stat().st_size == 0 and (read_only or not create):
+        raise LedgerError(f"{path} is empty, not a ledger", "`pairband ingest FILE` makes one.")
+    try:
+        connection = duckdb.connect(str(path), read_only=read_only, config=_settings())
+    except duckdb.Error as exc:
+        raise opening_fault(exc, path) from exc
+    try:
+        migrate(connection, path, read_only=read_only)
+    except duckdb.Error as exc:
+        connection.close()
+        raise opening_fault(exc, path) from exc
+    except BaseException:
+        connection.close()
+        raise
+    return Ledger(connection, path, read_only=read_only)
+
+
+def _settings() -> dict[str, Any]:
+    return dict(_SETTINGS)

@@ -1,0 +1,24 @@
+-- reasons: why rows of one file are in quarantine, or cells of it were not read, with the first of each.
+-- grain: kind, field, reason
+-- reads: quarantine, unread_cells
+-- columns: kind VARCHAR, field VARCHAR, reason VARCHAR, row_count BIGINT, sheet VARCHAR, row_number BIGINT, value VARCHAR
+WITH told AS (
+    SELECT 'quarantined' AS kind, field, reason, sheet, row_number, value
+    FROM quarantine
+    WHERE file_sha256 = $file_sha256
+    UNION ALL
+    SELECT 'not read', field, reason, sheet, row_number, value
+    FROM unread_cells
+    WHERE file_sha256 = $file_sha256
+)
+SELECT
+    kind,
+    field,
+    reason,
+    count(*) AS row_count,
+    arg_min(sheet, (sheet, row_number)) AS sheet,
+    arg_min(row_number, (sheet, row_number)) AS row_number,
+    arg_min(value, (sheet, row_number)) AS value
+FROM told
+GROUP BY kind, field, reason
+ORDER BY kind DESC, row_count DESC, field, reason

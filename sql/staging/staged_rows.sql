@@ -1,0 +1,110 @@
+-- staged_rows: keep normalised rows of one file, with the keys by which the same sale is known.
+-- grain: one row of one sheet of one file
+-- reads: incoming (sheet, row_number and the columns of a sale record that one row can tell)
+-- writes: staged_rows
+-- A key is a 64-bit digest of its parts; it is null where a part is missing. Where the venue's number of the
+-- lot is missing, the owner's stock number stands for it.
+INSERT INTO staged_rows BY NAME
+SELECT
+    $file_sha256 AS file_sha256,
+    sheet,
+    row_number,
+    md5_number_lower(
+        'lot' || chr(31) || venue || chr(31) || coalesce(lot_ref, 'stock ' || stock_ref)
+        || chr(31) || coalesce('sale ' || sale_ref, CAST(closed_on AS VARCHAR))
+    ) AS lot_key,
+    CASE WHEN sale_ref IS NULL THEN md5_number_lower(
+        'listing' || chr(31) || venue || chr(31) || coalesce(lot_ref, 'stock ' || stock_ref)
+        || chr(31) || CAST(offered_on AS VARCHAR)
+    ) END AS listing_key,
+    md5_number_lower(
+        'stock' || chr(31) || stock_ref || chr(31) || CAST(closed_on AS VARCHAR)
+        || chr(31) || CASE WHEN sold_on IS NULL THEN 'at ' || venue ELSE 'sold' END
+    ) AS stock_key,
+    md5_number_lower(concat_ws(
+        chr(31),
+        coalesce(CAST(venue AS VARCHAR), chr(29)),
+        coalesce(CAST(sale_ref AS VARCHAR), chr(29)),
+        coalesce(CAST(lot_ref AS VARCHAR), chr(29)),
+        coalesce(CAST(stock_ref AS VARCHAR), chr(29)),
+        coalesce(CAST(title AS VARCHAR), chr(29)),
+        coalesce(CAST(notes AS VARCHAR), chr(29)),
+        coalesce(CAST(status AS VARCHAR), chr(29)),
+        coalesce(CAST(offered_on AS VARCHAR), chr(29)),
+        coalesce(CAST(closed_on AS VARCHAR), chr(29)),
+        coalesce(CAST(sold_on AS VARCHAR), chr(29)),
+        coalesce(CAST(currency AS VARCHAR), chr(29)),
+        coalesce(CAST(price_native AS VARCHAR), chr(29)),
+        coalesce(CAST(ask_native AS VARCHAR), chr(29)),
+        coalesce(CAST(maker AS VARCHAR), chr(29)),
+        coalesce(CAST(silhouette AS VARCHAR), chr(29)),
+        coalesce(CAST(colourway AS VARCHAR), chr(29)),
+        coalesce(CAST(era AS VARCHAR), chr(29)),
+        coalesce(CAST(size_label AS VARCHAR), chr(29)),
+        coalesce(CAST(size_system AS VARCHAR), chr(29)),
+        coalesce(CAST(grade AS VARCHAR), chr(29)),
+        coalesce(CAST(box AS VARCHAR), chr(29)),
+        coalesce(CAST(tags AS VARCHAR), chr(29)),
+        coalesce(CAST(array_to_string(parts, chr(30)) AS VARCHAR), chr(29)),
+        coalesce(CAST(overlay AS VARCHAR), chr(29)),
+        coalesce(CAST(lasting AS VARCHAR), chr(29)),
+        coalesce(CAST(array_to_string(defects, chr(30)) AS VARCHAR), chr(29)),
+        coalesce(CAST(array_to_string(treatments, chr(30)) AS VARCHAR), chr(29)),
+        coalesce(CAST(stamp_text AS VARCHAR), chr(29))
+    )) AS content_key,
+    venue,
+    sale_ref,
+    lot_ref,
+    stock_ref,
+    title,
+    notes,
+    status,
+    offered_on,
+    closed_on,
+    sold_on,
+    currency,
+    price_basis,
+    price_native,
+    all_in_native,
+    net_native,
+    ask_native,
+    rate,
+    rate_on,
+    price_paid,
+    ask_price,
+    maker,
+    maker_origin,
+    silhouette,
+    silhouette_origin,
+    colourway,
+    colourway_origin,
+    era,
+    era_origin,
+    size_label,
+    size_label_origin,
+    size_system,
+    foot_mm,
+    grade,
+    grade_origin,
+    box,
+    box_origin,
+    tags,
+    tags_origin,
+    parts,
+    parts_origin,
+    overlay,
+    overlay_origin,
+    lasting,
+    lasting_origin,
+    defects,
+    defects_origin,
+    treatments,
+    treatments_origin,
+    stamp_text,
+    stamp_from,
+    stamp_to,
+    factory_code,
+    production_year,
+    flags,
+    held_out
+FROM incoming
