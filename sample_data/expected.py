@@ -6,10 +6,11 @@ import polars as pl
 
 from sample_data import faults
 from sample_data.exports import Export
+from sample_data.shopping import PairList
 
 
 def expected_document(
-    offers: pl.DataFrame, exports: list[Export], lots: bytes, stock: bytes
+    offers: pl.DataFrame, exports: list[Export], lots: PairList, stock: PairList
 ) -> dict[str, object]:
     """Return the counts of all exports together and of each, as `expected.json` holds them.
 
@@ -39,8 +40,10 @@ def expected_document(
             for fault in odd
         },
         "months_with_a_sale": records.filter(status="sold")["closed_on"].dt.truncate("1mo").n_unique(),
-        "upcoming_lots": dict(pl.read_csv(lots).group_by("venue").len().sort("venue").iter_rows()),
-        "stock": len(pl.read_csv(stock)),
+        "upcoming_lots": dict(pl.read_csv(lots.content).group_by("venue").len().sort("venue").iter_rows()),
+        "stock": len(pl.read_csv(stock.content)),
+        "fair_values_of_upcoming_lots": lots.fair_values,
+        "fair_values_of_stock": stock.fair_values,
     }
 
 

@@ -4,6 +4,8 @@ The terms are drawn so that what was *sold* has exactly the true residuals: term
 p are offered 1/p times as often (rejection sampling), and then sold with chance p.
 """
 
+import math
+
 import numpy as np
 import polars as pl
 
@@ -13,6 +15,11 @@ from sample_data.pairs import Draws, FlagArray, RealArray
 from sample_data.prices import draw_residuals, true_log_prices
 
 _LAST_DAY = pl.lit(scenario.LAST_DAY)
+
+_HIGHEST_GAP = 0.35
+"""No house takes a lot in whose low estimate lies further above its fair value (in log)."""
+
+_LEAST_LOT_CHANCE = 1 / (1 + math.exp(-(truth.AUCTIONS.at_fair + truth.AUCTIONS.slope * _HIGHEST_GAP)))
 
 _LEAST_LISTING_CHANCE = 0.08
 """Listings whose ask is so high that they sell less often are offered as if they sold so often."""
@@ -109,9 +116,3 @@ def _lot_chance(gap: RealArray) -> RealArray:
 def _hazards(gap: RealArray) -> RealArray:
     """Return the daily hazard of a sale of listings."""
     return np.asarray(truth.LISTINGS.daily_at_fair * np.exp(truth.LISTINGS.slope * gap))
-
-
-_HIGHEST_GAP = 0.35
-"""No house takes a lot in whose low estimate lies further above its fair value (in log)."""
-
-_LEAST_LOT_CHANCE = float(_lot_chance(np.array(_HIGHEST_GAP)))

@@ -1,5 +1,7 @@
 """The dealer's own two lists: lots to come at the two auction houses, and the pairs in the shop."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import polars as pl
 
@@ -23,14 +25,28 @@ TOO_GOOD = 2
 UNKNOWN_SILHOUETTE = "Kittiwake Hi"
 """A silhouette that the market file does not know, on one of the lots."""
 
+_UNKNOWN_AT = LOTS - 1
+_LOT_NUMBER = (pl.col("pair") + 101).cast(pl.String)
 _LIST_MARK = "; "
 
 
-def make_upcoming_lots(*, seed: int) -> bytes:
-    """Return the watch list as CSV: 40 lots with the present bid and the estimates.
+@dataclass(frozen=True)
+class PairList:
+    """One list as CSV, and the true fair value of each pair on it.
+
+    `fair_values`: lot or stock number → EUR, all-in, at its venue at the level of the last month. What
+    is not known on the list is known here.
+    """
+
+    content: bytes
+    fair_values: dict[str, float]
+
+
+def make_upcoming_lots(*, seed: int) -> PairList:
+    """Return the watch list: 40 lots with the present bid and the estimates.
 
     Two have a stamp that contradicts the stated era, two are estimated at a quarter of their value, and
-    one is of a silhouette that is not known.
+    one is of a silhouette that is not known: it has no fair value.
     """
     draws = np.random.Generator(np.random.PCG64([seed, 1_000_039]))
     lots = draw_unpriced(4 * LOTS, draws).filter(pl.col("venue").is_in([HOLM, UMIKAZE])).head(LOTS)
@@ -53,11 +69,15 @@ def make_upcoming_lots(*, seed: int) -> bytes:
         for venue in (HOLM, UMIKAZE)
         for part in [priced.with_columns(closes=first + pl.duration(days=days)).filter(venue=venue)]
     ]
-    return pl.concat(tables).sort("closes", "venue", "lot").write_csv().encode()
+    known = priced.filter(at != _UNKNOWN_AT)
+    return PairList(
+        pl.concat(tables).sort("closes", "venue", "lot").write_csv().encode(),
+        _fair_values(known.select(_LOT_NUMBER).to_series(), true_log_prices(known, day="closed_on")),
+    )
 
 
-def make_stock(*, seed: int, after: int) -> bytes:
-    """Return the stock list as CSV: 25 pairs with what each has cost, most of them in want of work.
+def make_stock(*, seed: int, after: int) -> PairList:
+    """Return the stock list: 25 pairs with what each has cost, most of them in want of work.
 
     Their stock numbers go on from `after`.
     """
@@ -68,46 +88,43 @@ def make_stock(*, seed: int, after: int) -> bytes:
     wanting = drawn.filter(pl.col("defects").list.len() > 0, pl.col("grade").is_between(3.5, 7.5))
     pairs = pl.concat([wanting.head(STOCK - 3), drawn.filter(pl.col("grade") >= 9).head(3)])
     pairs = add_stamps(pairs, draws).with_row_index("pair").with_columns(stamp_year="production_year")
-    paid = np.exp(true_log_prices(pairs, day="sold_on").to_numpy() + draws.uniform(-0.75, -0.25, STOCK))
+    fair = true_log_prices(pairs, day="sold_on")
+    paid = np.exp(fair.to_numpy() + draws.uniform(-0.75, -0.25, STOCK))
     said = leave_unsaid(pairs, COUNTER, draws).with_columns(size=pl.format("UK {}", size_label("UK")))
     bought = scenario.LAST_DAY - pl.duration(days=pl.lit(pl.Series(draws.integers(5, 200, STOCK))))
-    return (
-        said.with_columns(write_titles(said, COUNTER, draws))
-        .select(
-            stock=pl.format("TP-{}", (after + 1 + pl.col("pair")).cast(pl.String).str.zfill(4)),
-            bought=bought.dt.strftime("%Y-%m-%d"),
-            cost=pl.Series(np.round(paid, 2)).cast(pl.Decimal(10, 2)).cast(pl.String),
-            title=pl.col("title"),
-            maker=pl.col("maker"),
-            silhouette=pl.col("silhouette"),
-            colourway=pl.col("colourway"),
-            era=pl.col("era"),
-            size=pl.col("size"),
-            grade=pl.col("grade"),
-            box=pl.col("box"),
-            tags=pl.col("tags"),
-            parts=_listed("parts"),
-            overlay=pl.col("overlay"),
-            lasting=pl.col("lasting"),
-            defects=_listed("defects"),
-            treatments=_listed("treatments"),
-            stamp=stamp_text("year first"),
-            notes=pl.when(pl.col("grade") >= 9).then(pl.lit("on consignment")),
-        )
-        .write_csv()
-        .encode()
+    table = said.with_columns(write_titles(said, COUNTER, draws)).select(
+        stock=pl.format("TP-{}", (after + 1 + pl.col("pair")).cast(pl.String).str.zfill(4)),
+        bought=bought.dt.strftime("%Y-%m-%d"),
+        cost=pl.Series(np.round(paid, 2)).cast(pl.Decimal(10, 2)).cast(pl.String),
+        title=pl.col("title"),
+        maker=pl.col("maker"),
+        silhouette=pl.col("silhouette"),
+        colourway=pl.col("colourway"),
+        era=pl.col("era"),
+        size=pl.col("size"),
+        grade=pl.col("grade"),
+        box=pl.col("box"),
+        tags=pl.col("tags"),
+        parts=_listed("parts"),
+        overlay=pl.col("overlay"),
+        lasting=pl.col("lasting"),
+        defects=_listed("defects"),
+        treatments=_listed("treatments"),
+        stamp=stamp_text("year first"),
+        notes=pl.when(pl.col("grade") >= 9).then(pl.lit("on consignment")),
     )
+    return PairList(table.write_csv().encode(), _fair_values(table["stock"], fair))
 
 
 def _lot_columns(lots: pl.DataFrame, venue: str, draws: Draws) -> pl.DataFrame:
     """Return the columns of the watch list for the lots of one house."""
-    named = pl.when(pl.col("pair") == LOTS - 1).then(pl.lit(UNKNOWN_SILHOUETTE)).otherwise("silhouette")
+    named = pl.when(pl.col("pair") == _UNKNOWN_AT).then(pl.lit(UNKNOWN_SILHOUETTE)).otherwise("silhouette")
     lots = lots.with_columns(silhouette=named)
     size = pl.format("EU {}", size_label("EU")) if venue == HOLM else pl.format("{} cm", size_label("JP"))
     return lots.with_columns(write_titles(lots, venue, draws)).select(
         "venue",
         sale=pl.col("closes").dt.strftime("%Y-%m-%d"),
-        lot=pl.col("pair") + 101,
+        lot=_LOT_NUMBER,
         title=pl.col("title"),
         closes=pl.col("closes").dt.strftime("%Y-%m-%d"),
         currency=pl.col("currency"),
@@ -134,3 +151,8 @@ def _listed(column: str) -> pl.Expr:
         .then(pl.lit("none"))
         .otherwise(pl.col(column).list.join(_LIST_MARK))
     )
+
+
+def _fair_values(numbers: pl.Series, log_prices: pl.Series) -> dict[str, float]:
+    """Return number → fair value in EUR, to the cent."""
+    return dict(zip(numbers, log_prices.exp().round(2), strict=True))

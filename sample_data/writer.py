@@ -20,8 +20,8 @@ def make_files(*, seed: int = SEED) -> dict[str, bytes]:
     document = expected_document(offers, exports, lots, stock)
     return {
         **{f"exports/{export.name}": export.content for export in exports},
-        "exports/upcoming_lots.csv": lots,
-        "exports/stock.csv": stock,
+        "exports/upcoming_lots.csv": lots.content,
+        "exports/stock.csv": stock.content,
         "truth.json": truth_json().encode(),
         "expected.json": expected_json(document).encode(),
     }
