@@ -8,6 +8,7 @@ from datetime import date
 
 import numpy as np
 import polars as pl
+from threadpoolctl import threadpool_limits
 
 from pipeline.config import Market
 from pipeline.decisions.market_model import specification
@@ -55,7 +56,8 @@ def fit_market(
             "ingest more exports, or see `pairband quarantine` for rows that could not be read.",
         )
     ordered = sales.sort("record_id")
-    estimated = fit(ordered, specification(market, ordered), robust=Robust(tails=market.model.tails))
+    with threadpool_limits(limits=1, user_api="blas"):  # matrices this small are slower on several threads
+        estimated = fit(ordered, specification(market, ordered), robust=Robust(tails=market.model.tails))
     digest = market_digest(market)
     identity = "|".join((records_digest, digest, version))
     first, last = ordered["sold_on"].min(), ordered["sold_on"].max()

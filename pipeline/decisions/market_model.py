@@ -19,6 +19,9 @@ RESPONSE = "log_price"
 ANY_VENUE = "(any venue)"
 """A venue without sales of its own: effect nought, with the spread between venues as its variance."""
 
+THIN = 10
+"""With fewer sales than this for each fixed level, the fixed levels are pooled too."""
+
 DEFAULT_TERMS: tuple[Term, ...] = (
     Term("silhouette", "pooled", ("silhouette",)),
     Term("colourway", "pooled", ("silhouette", "colourway")),
@@ -66,10 +69,13 @@ def specification(market: Market, sales: pl.DataFrame) -> Specification:
 
     A default reference that no sale carries (no pair without a box, say) is left to the engine, which
     takes the most frequent level; one that the owner asks for stands, and the fit says if it is absent.
+    A thin market's fixed levels (era, box, defects, …) are pooled like the others.
     """
     if market.model.terms:
         own = (Term(term.name, term.kind, term.columns, term.reference) for term in market.model.terms)
         return Specification(RESPONSE, tuple(own))
+    if sales.height < THIN * sum(_levels(term, sales) for term in DEFAULT_TERMS):
+        return Specification(RESPONSE, tuple(_pooled(term) for term in DEFAULT_TERMS))
     terms = (
         term
         if term.reference is None or (sales[term.columns[0]] == term.reference).any()
@@ -77,6 +83,19 @@ def specification(market: Market, sales: pl.DataFrame) -> Specification:
         for term in DEFAULT_TERMS
     )
     return Specification(RESPONSE, tuple(terms))
+
+
+def _levels(term: Term, sales: pl.DataFrame) -> int:
+    """Return how many levels a term would fit without a penalty."""
+    if term.kind not in ("level", "flags"):
+        return 0
+    column = sales[term.columns[0]]
+    return (column.explode(keep_nulls=True, empty_as_null=True) if term.kind == "flags" else column).n_unique()
+
+
+def _pooled(term: Term) -> Term:
+    """Return the term with its fixed levels drawn towards nought, as a thin market needs."""
+    return Term(term.name, "pooled", term.columns) if term.kind in ("level", "flags") else term
 
 
 def pair_factors(pairs: Sequence[Pair], *, as_of: date) -> pl.DataFrame:

@@ -36,7 +36,7 @@ def appraise_file(
     ledger_path: Path, market_path: Path, file: Path, *, row: int | None, as_of: date
 ) -> tuple[Appraisal, ...]:
     """Value the pairs of a file (an export map with `holds` stock or lots), or one row of it."""
-    from pipeline.ingest.run import read_lots
+    from pipeline.ingest.lots import read_lots
 
     market = load_market(market_path)
     records, refused = read_lots(file, market, as_of=as_of)
