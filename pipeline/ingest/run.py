@@ -42,8 +42,9 @@ class Reason:
 class FileOutcome:
     """What came of one file: rows read = recorded + duplicates + quarantined.
 
-    `unchanged` says that the file had been read before in the same way, so that nothing was done; its
-    counts are then those of now. `notes` are sentences.
+    Recorded are the sales that no file read before had told of. `unchanged` says that the file had been read
+    before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
+    are sentences.
     """
 
     name: str
@@ -181,7 +182,7 @@ class _Step:
 
     def _outcome(self, export: MappedExport, *, unchanged: bool) -> FileOutcome:
         sha256 = export.file.sha256
-        [counts] = self.ledger.read("staging/file_counts", file_sha256=sha256).to_dicts()
+        [counts] = self.ledger.read("staging/last_counts", file_sha256=sha256).to_dicts()
         reasons = self.ledger.read("staging/reasons", file_sha256=sha256)
         flags = self.ledger.read("staging/file_flags", file_sha256=sha256)
         return FileOutcome(

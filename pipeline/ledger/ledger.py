@@ -63,12 +63,13 @@ class Ledger:
 
     def write(self, name: str, frame: pl.DataFrame, **parameters: object) -> None:
         """Run the named statement, which reads `frame` under the name `incoming`."""
-        with self._translated():
-            self._connection.register(INCOMING, frame)
-            try:
-                self._connection.execute(statement(name), dict(parameters) or None).fetchall()
-            finally:
-                self._connection.unregister(INCOMING)
+        with self._incoming(frame):
+            self.run(name, **parameters)
+
+    def read_with(self, name: str, frame: pl.DataFrame, **parameters: object) -> pl.DataFrame:
+        """Return the rows of the named statement, which reads `frame` under the name `incoming`."""
+        with self._incoming(frame):
+            return self.read(name, **parameters)
 
     def close(self) -> None:
         """Close the file."""
@@ -81,6 +82,15 @@ class Ledger:
         self, kind: type[BaseException] | None, exc: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+    @contextmanager
+    def _incoming(self, frame: pl.DataFrame) -> Iterator[None]:
+        with self._translated():
+            self._connection.register(INCOMING, frame)
+        try:
+            yield
+        finally:
+            self._connection.unregister(INCOMING)
 
     @contextmanager
     def _translated(self) -> Iterator[None]:

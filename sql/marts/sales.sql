@@ -1,9 +1,7 @@
 -- sales: derive every sale and offer from the staged rows, the owner's rulings and the price flags.
 -- grain: record_id
--- reads: staged_rows, row_records, merged_sales, resolved_rulings, price_flags
+-- reads: staged_rows, row_records, merged_sales, pair_keys, resolved_rulings, price_flags
 -- writes: sales
--- The pair key is the owner's stock number; failing that, what the stamp, the size and the notes say
--- together; where neither is known it is null.
 INSERT INTO sales BY NAME
 WITH offers AS (
     SELECT
@@ -66,7 +64,8 @@ WITH offers AS (
     INNER JOIN row_records ON staged_rows.rowid = row_records.row_id
     WHERE row_records.record_id NOT IN (SELECT record_id FROM merged_sales)
     UNION ALL BY NAME
-    SELECT * FROM merged_sales
+    SELECT *
+    FROM merged_sales
 ),
 price_flags_of AS (
     SELECT record_id, list_sort(list(DISTINCT flag)) AS price_flags
@@ -80,13 +79,7 @@ ruled AS (
         sale_ref,
         lot_ref,
         stock_ref,
-        CASE
-            WHEN stock_ref IS NOT NULL THEN left(md5('stock' || chr(31) || stock_ref), 16)
-            WHEN notes <> '' THEN left(md5(
-                'stamp' || chr(31) || silhouette || chr(31) || colourway || chr(31) || stamp_text
-                || chr(31) || foot_mm || chr(31) || lower(notes)
-            ), 16)
-        END AS pair_key,
+        pair_key,
         title,
         notes,
         status,
@@ -144,6 +137,7 @@ ruled AS (
         resolved_rulings.held
     FROM offers
     LEFT JOIN resolved_rulings ON offers.record_id = resolved_rulings.record_id
+    LEFT JOIN pair_keys ON offers.record_id = pair_keys.record_id
     LEFT JOIN price_flags_of ON offers.record_id = price_flags_of.record_id
 )
 SELECT

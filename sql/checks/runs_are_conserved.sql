@@ -1,0 +1,7 @@
+-- runs_are_conserved: the files of runs of which rows read are not recorded + duplicates + quarantined.
+-- grain: run_id, file_sha256
+-- reads: run_files
+-- columns: run_id INTEGER, file_name VARCHAR, rows_read BIGINT, recorded BIGINT, duplicates BIGINT, quarantined BIGINT
+SELECT run_id, file_name, rows_read, recorded, duplicates, quarantined
+FROM run_files
+WHERE rows_read <> recorded + duplicates + quarantined OR least(recorded, duplicates, quarantined) < 0

@@ -1,0 +1,4 @@
+-- forget_ruling: take a ruling back.
+-- writes: rulings
+DELETE FROM rulings
+WHERE ruling_id = $ruling_id
