@@ -52,7 +52,7 @@ def chart_bytes(chart: alt.LayerChart, format: Format, *, note: str = "") -> byt
 def table_bytes(rows: pl.DataFrame) -> bytes:
     """Return a table as CSV (UTF-8 with its mark), no text of which a spreadsheet takes for a formula.
 
-    A text that begins like one gets an apostrophe before it; numbers and dates stay as they are.
+    A text or heading that begins like one gets an apostrophe before it; numbers and dates stay as they are.
     """
     safe = rows.with_columns(
         pl.when(pl.col(pl.String).str.contains(_FORMULA.pattern))
@@ -60,4 +60,5 @@ def table_bytes(rows: pl.DataFrame) -> bytes:
         .otherwise(pl.col(pl.String))
         .name.keep()
     )
-    return safe.write_csv(include_bom=True, line_terminator="\r\n").encode()
+    headings = {name: f"'{name}" for name in safe.columns if _FORMULA.search(name)}
+    return safe.rename(headings).write_csv(include_bom=True, line_terminator="\r\n").encode()

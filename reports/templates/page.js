@@ -14,7 +14,11 @@
     const host = document.getElementById(script.dataset.chart);
     const spec = JSON.parse(script.textContent);
     window.vegaEmbed(host, spec, options).then(
-      () => { host.dataset.drawn = "yes"; },
+      () => {
+        // The host is the image, with its text alternative; the marks inside it are not read out.
+        host.querySelector("svg").setAttribute("aria-hidden", "true");
+        host.dataset.drawn = "yes";
+      },
       (error) => {
         host.textContent = "This chart could not be drawn; its table is below.";
         host.parentElement.querySelector("details")?.setAttribute("open", "");

@@ -1,0 +1,177 @@
+"""The pages in real Chromium, opened from disk with the network off."""
+
+from collections.abc import Callable
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+from pipeline.decisions.appraisal import Appraisal
+from reports.appraisal import appraisal_page
+from reports.index import appraisal_entry, index_page
+from tests.appraisals import (
+    AS_OF,
+    HOSTILE,
+    SOURCE,
+    common_pair,
+    hostile_pair,
+    pair_outside_the_data,
+    rare_pair,
+)
+from tests.browser.conftest import Opened
+
+pytestmark = pytest.mark.browser
+Open = Callable[..., Opened]
+
+EVERY_PAIR = pytest.mark.parametrize("pair", [common_pair, rare_pair, pair_outside_the_data, hostile_pair])
+SERIOUS = ("serious", "critical")
+
+
+def html_of(appraisal: Appraisal) -> str:
+    return appraisal_page(appraisal, business="Tidewrack Pairs")
+
+
+def serious_faults(opened: Opened) -> list[str]:
+    """Return the serious and critical faults that axe-core finds, with where they are."""
+    faults = Axe().run(opened.page).response["violations"]
+    return [
+        f"{fault['id']}: {node['target']} {node['failureSummary']}"
+        for fault in faults
+        if fault["impact"] in SERIOUS
+        for node in fault["nodes"]
+    ]
+
+
+@EVERY_PAIR
+def test_a_page_opens_from_disk_without_a_complaint(look_at: Open, pair: Callable[[], Appraisal]) -> None:
+    assert look_at(pair).complaints == []
+
+
+@EVERY_PAIR
+def test_a_page_asks_the_network_for_nothing(look_at: Open, pair: Callable[[], Appraisal]) -> None:
+    asked = look_at(pair).requests
+    assert [url for url in asked if not url.startswith(("file:", "data:"))] == []
+
+
+@EVERY_PAIR
+def test_every_chart_draws_marks(look_at: Open, pair: Callable[[], Appraisal]) -> None:
+    opened = look_at(pair)
+    marks = opened.page.eval_on_selector_all(
+        ".chart", "charts => charts.map((chart) => chart.querySelectorAll('svg path[fill]').length)"
+    )
+    assert len(marks) >= 2
+    assert min(marks) >= 4
+
+
+def test_the_band_chart_shows_one_dot_a_comparable(look_at: Open) -> None:
+    opened = look_at(common_pair)
+    assert opened.page.locator("#chart-band path[fill='var(--accent)']").count() == 12
+
+
+def test_the_widest_bar_is_that_of_the_widest_band(look_at: Open) -> None:
+    opened = look_at(rare_pair)
+    widths = [
+        opened.page.locator(f"#chart-band path[fill='var(--band-{level})']").bounding_box()["width"]  # type: ignore[index]
+        for level in (50, 80, 95)
+    ]
+    assert widths == sorted(widths)
+
+
+def test_a_hostile_title_does_not_run(look_at: Open) -> None:
+    opened = look_at(hostile_pair)
+    assert opened.page.title() != "owned"
+    assert opened.page.locator("img").count() == 0
+
+
+def test_a_hostile_title_stays_text(look_at: Open) -> None:
+    opened = look_at(hostile_pair)
+    shown = opened.page.locator("details.sale .title bdi").first.inner_text()
+    assert shown.startswith(
+        "</script><script>document.title='owned'</script><img src=x onerror=alert(1)> =cmd|"
+    )
+
+
+def test_a_hostile_title_stays_text_in_a_tooltip(look_at: Open) -> None:
+    opened = look_at(hostile_pair)
+    opened.page.locator("#chart-band path[fill='var(--accent)']").first.hover()
+    heading = opened.page.locator("#vg-tooltip-element h2")
+    assert heading.inner_text().startswith("</script><script>document.title='owned'</script>")
+    assert opened.page.locator("#vg-tooltip-element img").count() == 0
+
+
+def test_the_policy_stops_a_script_that_is_not_the_pages_own(open_page: Open) -> None:
+    foreign = html_of(rare_pair()).replace("</main>", "<script>document.title='owned'</script></main>")
+    opened = open_page(foreign)
+    assert opened.page.title() != "owned"
+    assert any("Content Security Policy" in complaint for complaint in opened.complaints)
+
+
+def test_no_sign_that_turns_text_reaches_the_page(look_at: Open) -> None:
+    assert "\u202e" in HOSTILE
+    text = look_at(hostile_pair).page.evaluate("document.documentElement.textContent")
+    assert not set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069") & set(text)
+
+
+@EVERY_PAIR
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+def test_axe_finds_no_serious_fault(look_at: Open, pair: Callable[[], Appraisal], dark: bool) -> None:
+    opened = look_at(pair, dark=dark)
+    opened.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    assert serious_faults(opened) == []
+
+
+@EVERY_PAIR
+def test_a_page_fits_a_phone(look_at: Open, pair: Callable[[], Appraisal]) -> None:
+    opened = look_at(pair, width=390)
+    opened.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_a_page_turns_dark_with_the_reader(look_at: Open) -> None:
+    papers = [
+        look_at(rare_pair, dark=dark).page.evaluate("getComputedStyle(document.body).backgroundColor")
+        for dark in (False, True)
+    ]
+    assert papers == ["rgb(253, 252, 249)", "rgb(20, 24, 27)"]
+
+
+def test_the_marks_turn_dark_with_the_page(look_at: Open) -> None:
+    fills = {
+        look_at(rare_pair, dark=dark).page.evaluate(
+            "getComputedStyle(document.querySelector(\"#chart-band path[fill='var(--band-80)']\")).fill"
+        )
+        for dark in (False, True)
+    }
+    assert len(fills) == 2
+
+
+def test_the_first_tab_reaches_the_skip_link(open_page: Open) -> None:
+    opened = open_page(html_of(rare_pair()))
+    opened.page.keyboard.press("Tab")
+    assert opened.page.evaluate("document.activeElement.textContent") == "Skip to the content"
+
+
+def test_a_comparable_opens_by_keyboard(open_page: Open) -> None:
+    opened = open_page(html_of(rare_pair()))
+    opened.page.locator("details.sale summary").first.focus()
+    opened.page.keyboard.press("Enter")
+    assert opened.page.locator("details.sale table").first.is_visible()
+
+
+def test_the_lines_of_every_comparable_are_printed(open_page: Open) -> None:
+    opened = open_page(html_of(rare_pair()))
+    opened.page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    assert opened.page.locator("details.sale[open]").count() == 2
+
+
+def test_what_was_closed_before_printing_is_closed_after(open_page: Open) -> None:
+    opened = open_page(html_of(rare_pair()))
+    opened.page.evaluate(
+        "['beforeprint', 'afterprint'].forEach((name) => window.dispatchEvent(new Event(name)))"
+    )
+    assert opened.page.locator("details.sale[open]").count() == 0
+
+
+def test_the_index_opens_without_a_complaint_or_a_serious_fault(open_page: Open) -> None:
+    entries = [appraisal_entry(common_pair(), "common.html"), appraisal_entry(hostile_pair(), "a b.html")]
+    opened = open_page(index_page(entries, business="Tidewrack Pairs", as_of=AS_OF, source=SOURCE))
+    assert opened.complaints + serious_faults(opened) == []

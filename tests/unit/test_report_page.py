@@ -1,0 +1,136 @@
+"""The pages as HTML text: escaped, self-contained, each chart with its table."""
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from pipeline.decisions.appraisal import Appraisal
+from pipeline.errors import ReportError
+from reports.appraisal import appraisal_page, state_answer, write_appraisal
+from reports.limits import LIMITS
+from reports.page import embed_json, security_policy
+from tests.appraisals import HOSTILE, common_pair, hostile_pair, pair_outside_the_data, rare_pair
+
+EVERY_PAIR = pytest.mark.parametrize("pair", [common_pair, rare_pair, pair_outside_the_data, hostile_pair])
+SCRIPT = re.compile(r"<script[^>]*>.*?</script>", re.DOTALL)
+
+
+def html_of(appraisal: Appraisal) -> str:
+    return appraisal_page(appraisal, business="Tidewrack Pairs")
+
+
+def own_html_of(appraisal: Appraisal) -> str:
+    """Return the page without what stands in its scripts."""
+    return SCRIPT.sub("<script></script>", html_of(appraisal))
+
+
+@EVERY_PAIR
+def test_every_chart_has_a_text_alternative_and_a_table(pair: Callable[[], Appraisal]) -> None:
+    figures = re.findall(r"<figure>.*?</figure>", own_html_of(pair()), re.DOTALL)
+    assert len(figures) >= 2
+    for figure in figures:
+        assert re.search(r'role="img" aria-label="[^"]{40,}"', figure)
+        assert re.search(r"<details.*<table>.*<tbody>\s*<tr>", figure, re.DOTALL)
+
+
+@EVERY_PAIR
+def test_nothing_in_a_page_is_fetched(pair: Callable[[], Appraisal]) -> None:
+    html = html_of(pair())
+    sources = re.findall(
+        r'<[^>]*\s(?:src|href|srcset|action|data)="([^"]*)"', SCRIPT.sub("<script></script>", html)
+    )
+    assert {source for source in sources if not source.startswith("#")} == {"data:,"}
+    assert not re.search(r"url\(|@import", html[: html.index("</style>")])
+
+
+@EVERY_PAIR
+def test_a_page_stays_under_three_megabytes(pair: Callable[[], Appraisal]) -> None:
+    assert len(html_of(pair()).encode()) < 3_000_000
+
+
+def test_the_chart_runtime_is_there_once() -> None:
+    assert html_of(common_pair()).count("window.vegaEmbed=") == 1
+
+
+def test_the_policy_forbids_the_network_and_evaluated_text() -> None:
+    policy = security_policy("", ["one();"])
+    assert policy.startswith("default-src 'none'; script-src 'sha256-")
+    assert "unsafe" not in policy
+    assert "http" not in policy
+
+
+def test_a_hostile_title_ends_no_script() -> None:
+    html = html_of(hostile_pair())
+    assert "<script>document.title" not in html
+    assert len(re.findall("<script", html)) == len(re.findall("</script>", html)) == 6
+
+
+def test_a_hostile_business_name_is_escaped() -> None:
+    assert "<script>document.title" not in appraisal_page(rare_pair(), business=HOSTILE)
+
+
+def test_json_in_a_script_holds_no_sign_that_ends_it() -> None:
+    text = embed_json({"title": "</script><!-- & \u2028\u2029"})
+    assert not set("<>&\u2028\u2029") & set(text)
+
+
+@EVERY_PAIR
+def test_every_page_states_its_limits_source_and_day(pair: Callable[[], Appraisal]) -> None:
+    html = own_html_of(pair())
+    for told in (*LIMITS, "5,321", "2 Mar 2015", "30 May 2024", "1 Jun 2024", "5f1c09a2", "pairband 0.1.0"):
+        assert told in html
+
+
+def test_every_caution_is_stated() -> None:
+    appraisal = common_pair()
+    html = html_of(appraisal)
+    assert all(caution in html for caution in appraisal.cautions)
+
+
+def test_the_answer_is_a_sentence_with_median_and_band() -> None:
+    answer = state_answer(common_pair())
+    assert answer == (
+        "A pair like this should sell for about €1,570, all-in; "
+        "eight times in ten, for between €1,230 and €2,010."
+    )
+
+
+def test_an_answer_outside_the_data_is_called_a_guess() -> None:
+    assert "the best guess is about €449" in state_answer(pair_outside_the_data())
+
+
+def test_a_pair_outside_the_data_is_labelled_in_words() -> None:
+    assert "Outside the data: no sale stands behind this silhouette" in html_of(pair_outside_the_data())
+
+
+def test_a_pair_within_the_data_has_no_such_label() -> None:
+    assert "Outside the data" not in html_of(rare_pair())
+
+
+def test_what_nobody_told_is_not_known_and_what_was_not_found_is_none() -> None:
+    html = own_html_of(common_pair())
+    assert "<dt>Venue</dt><dd><bdi>not known</bdi></dd>" in html
+    assert "<dt>Other parts</dt><dd><bdi>none found</bdi></dd>" in html
+
+
+def test_a_pair_without_steps_or_bands_still_has_a_page() -> None:
+    bare = replace(rare_pair(), steps=(), bands=(), comparables=(), cautions=())
+    assert "about €1,460, all-in." in html_of(bare)
+
+
+def test_a_page_is_written_where_it_is_asked(tmp_path: Path) -> None:
+    path = write_appraisal(rare_pair(), tmp_path / "new" / "rare.html", business="Tidewrack Pairs")
+    assert path.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_a_page_that_cannot_be_written_says_which(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(ReportError, match=r"rare\.html cannot be written.*\nname a folder"):
+        write_appraisal(rare_pair(), tmp_path / "file" / "rare.html", business="Tidewrack Pairs")
+
+
+def test_the_same_appraisal_makes_the_same_page() -> None:
+    assert html_of(common_pair()) == html_of(common_pair())
