@@ -90,7 +90,11 @@ class Named(Part):
 
 
 class Words(Part):
-    """The owner's words for grades, box, tags, overlay, lasting, and for "not"."""
+    """The owner's words for grades, box, tags, overlay, lasting, and for "not".
+
+    `restored_words` and `flaw_words` name restoring and flaws in general ("never restored", "no flaws"),
+    `not_yet_words` say of a treatment that it is still to be done, `unsure_words` that a thing is not certain.
+    """
 
     grades: dict[Phrase, float] = Field(default_factory=dict)
     box: dict[Literal["original", "replacement", "none"], tuple[Phrase, ...]] = Field(default_factory=dict)
@@ -98,6 +102,31 @@ class Words(Part):
     overlay: dict[Literal["leather", "vinyl", "textile"], tuple[Phrase, ...]] = Field(default_factory=dict)
     lasting: dict[Literal["board", "foam"], tuple[Phrase, ...]] = Field(default_factory=dict)
     not_words: tuple[Phrase, ...] = ("no", "not", "never", "without", "missing", "lacks", "un")
+    restored_words: tuple[Phrase, ...] = ("restored", "restoration", "restoration work", "touched")
+    flaw_words: tuple[Phrase, ...] = (
+        *("flaw", "flaws", "defect", "defects", "fault", "faults"),
+        *("damage", "issues", "problems"),
+    )
+    not_yet_words: tuple[Phrase, ...] = (
+        *(
+            "needs",
+            "need",
+            "needing",
+            "needed",
+            "requires",
+            "required",
+            "wants",
+            "could use",
+            "could do with",
+        ),
+        *("would benefit from", "will need", "would need", "should be", "due", "due for", "ready for"),
+        *("candidate", "candidate for", "recommended", "awaiting", "pending", "to be"),
+    )
+    unsure_words: tuple[Phrase, ...] = (
+        *("near", "nearly", "almost", "close to", "like", "as if", "looks", "look", "looks like", "seems"),
+        *("possibly", "probably", "perhaps", "maybe", "might be", "could be", "may be", "presumably"),
+        *("style", "type", "inspired", "similar to", "not quite", "not sure if"),
+    )
 
     @model_validator(mode="after")
     def _grades_lie_on_the_scale(self) -> Self:
