@@ -49,6 +49,6 @@ def comparables_chart(appraisal: Appraisal) -> alt.LayerChart:
         paid,
         adjusted,
         *row_words(alt.Chart(own), "row", "range", count),
-        *row_words(rows, "row", "adjusted_text", count),
+        *row_words(rows, "row", "adjusted_text", count, room=64),
     ]
     return stack_rows(layers, count, "The nearest sales, adjusted to this pair")
