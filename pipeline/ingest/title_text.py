@@ -1,0 +1,164 @@
+"""A title made ready for reading: sizes, stamps and grades out of ten taken out, the rest as plain tokens."""
+
+import polars as pl
+
+from pipeline.ingest.cells import folded
+from pipeline.ingest.phrases import GRADE_MARK, THING_MARK
+from pipeline.ingest.sizes import read_sizes
+from pipeline.ingest.stamps import MONTHS, TO
+from pipeline.schema import GRADES
+
+LONGEST_TITLE = 20_000
+"""Characters read of a title; what follows is left out."""
+
+_SAME_SIZE_MM = 6
+"""Sizes in one title that lie within this of each other are the same size in two systems."""
+
+_WIDE = {chr(code): chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)} | {
+    "　": " ", "\u00a0": " ", "\u2009": " ", "\u202f": " ", "\t": " ", "\n": " ", "\r": " ",
+    "‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "―": "-", "−": "-", "’": "'", "‘": "'",
+    GRADE_MARK: " ", THING_MARK: " ",
+}  # fmt: skip
+"""One character for one, so that a place in the levelled title is the place in the title."""
+
+_NUMBER = r"\d{1,2}(?:[.,]\d{1,2}\b| ?[½⅓⅔]|(?: [12]/[23])?\b)"
+_SYSTEM = r"(?:uk|eur?|usa?(?: ?(?:women'?s?|wmns|men'?s?|[wm])\b)?|jpn?)"
+_ONE_SIZE = (
+    rf"\b{_SYSTEM}[ .:]{{0,2}}{_NUMBER}|\b{_NUMBER} ?{_SYSTEM}\b"
+    r"|\b[23]\d(?:[.,]5)? ?cm\b|\b[23]\d\d ?mm\b"
+)
+_SIZE = rf"(?i)(?:{_ONE_SIZE})(?: ?/ ?(?:{_ONE_SIZE}))*"
+_BARE_SIZE = rf"(?i)\b(?:size|sz|grösse|größe|taille)[ .:]{{1,2}}({_NUMBER})"
+
+_CODE = r"[a-z]{1,3}\d{1,3}"
+_WORD_BEFORE = r"(?:stamp(?:ed)?|label|dated|date|reads|production|stempel)[ :,]+"
+
+
+_GRADE_TOKENS = {
+    f"{GRADE_MARK}{written}{GRADE_MARK}": f"{GRADE_MARK}{round(grade * 2)}"
+    for grade in GRADES
+    for written in (
+        [f"{grade:.0f}", f"{grade:.0f}.0", f"{grade:.0f},0"]
+        if grade.is_integer()
+        else [f"{grade}", f"{grade}".replace(".", ","), f"{grade - 0.5:.0f}½"]
+    )
+}
+
+
+def _month(form: str) -> str:
+    first, between, second = MONTHS[form]
+    return f"{first}{between}{second}"
+
+
+_STAMP = "|".join(
+    [
+        *(rf"{_month(form)}{TO}{_month(form)}(?:[ /]+{_CODE})?" for form in ("slashed", "named")),
+        *(rf"{_month(form)}{TO}{_month(form)}[ /]+{_CODE}" for form in ("spaced", "run together")),
+    ]
+)
+_SINGLE_STAMP = "|".join(
+    rf"{_month(form)}(?:{TO}{_month(form)})?(?:[ /]+{_CODE})?"
+    for form in ("slashed", "named", "spaced", "run together")
+)
+_STAMP_ANYWHERE = rf"(?i)(^|[^\w/.])({_STAMP})($|[^\w/])"
+_STAMP_AFTER_WORD = rf"(?i)(\b{_WORD_BEFORE})({_SINGLE_STAMP})($|[^\w/])"
+
+_GRADE_OF_TEN = r"(^|[^\d/.,])(10|[1-9](?:[.,][05]|½)?)(?:[.,]0)? ?/ ?10($|[^\d/])"
+_GRADE_AFTER_WORD = (
+    r"(?i)\b(?:grade|graded|cond|condition|zustand)[ .:]+(10|[1-9](?:[.,][05]|½)?)(?: ?/ ?10)?"
+    r"($|[^\d/½.,]|[.,](?:$|\D))"
+)
+
+
+def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
+    """Return title, size_label, size_system, stamp_text and tokens of distinct titles (column `title`).
+
+    Label and stamp are verbatim; both are null where the title gives none or several that differ. `tokens` is the rest
+    as tokens, each between its own two spaces: words, "," and "?", "|" where a clause ends, and the marks of
+    `phrases` where a grade out of ten, a size or a stamp stood.
+    """
+    levelled = titles.with_columns(_level=pl.col("title").str.slice(0, LONGEST_TITLE).str.replace_many(_WIDE))
+    stamped = levelled.with_columns(
+        _stamp=pl.coalesce(
+            pl.col("_level").str.extract(form, 2) for form in (_STAMP_ANYWHERE, _STAMP_AFTER_WORD)
+        ),
+        _rest=pl.col("_level")
+        .str.replace(_STAMP_ANYWHERE, f"$1 {THING_MARK} $3")
+        .str.replace(_STAMP_AFTER_WORD, f"$1 {THING_MARK} $3"),
+    ).with_columns(_second_stamp=pl.col("_rest").str.contains(_STAMP_ANYWHERE))
+    sized = stamped.with_columns(
+        _sizes=pl.col("_rest").str.extract_all(_SIZE), _bare=pl.col("_rest").str.extract(_BARE_SIZE, 1)
+    )
+    return sized.join(_one_size(sized), on="title", how="left", maintain_order="left").select(
+        "title",
+        size_label=_verbatim("_label"),
+        size_system="_system",
+        stamp_text=pl.when(~pl.col("_second_stamp")).then(_verbatim("_stamp")),
+        tokens=_tokens(
+            pl.col("_rest")
+            .str.replace_all(_SIZE, f" {THING_MARK} ")
+            .str.replace_all(_BARE_SIZE, f" {THING_MARK} ")
+        ),
+    )
+
+
+def _one_size(sized: pl.DataFrame) -> pl.DataFrame:
+    """Return title, _label, _system of the titles whose sizes are one size."""
+    listed = pl.concat(
+        [
+            sized.filter(pl.col("_sizes").list.len() > 0).select("title", _label="_sizes").explode("_label"),
+            sized.filter(pl.col("_sizes").list.len() == 0, pl.col("_bare").is_not_null()).select(
+                "title", _label="_bare"
+            ),
+        ]
+    )
+    read = read_sizes(listed["_label"], system=None)
+    spread = pl.col("foot_mm").max() - pl.col("foot_mm").min()
+    return (
+        listed.join(read, left_on="_label", right_on="size_label", how="left", maintain_order="left")
+        .group_by("title", maintain_order=True)
+        .agg(
+            pl.col("_label").first(),
+            _system=pl.col("size_system").first(),
+            _one=(pl.col("_label").n_unique() == 1)
+            | ((spread <= _SAME_SIZE_MM) & pl.col("foot_mm").is_not_null().all()),
+        )
+        .filter("_one")
+        .drop("_one")
+    )
+
+
+def _verbatim(found: str) -> pl.Expr:
+    """Return the piece of the title that stands where the levelled piece was found."""
+    place = pl.col("_level").str.find(pl.col(found), literal=True)
+    start = pl.col("_level").cast(pl.Binary).bin.slice(0, place).cast(pl.String).str.len_chars()
+    piece = pl.col("title").str.slice(start, pl.col(found).str.len_chars())
+    levelled = (pl.col("_level") != pl.col("title")) & pl.col(found).is_not_null()
+    return pl.when(levelled).then(piece).otherwise(found)
+
+
+def _tokens(rest: pl.Expr) -> pl.Expr:
+    """Return what is left of a title as tokens, each between its own two spaces."""
+    marked = rest.str.replace_all(_GRADE_OF_TEN, f"$1 {GRADE_MARK}$2{GRADE_MARK} $3").str.replace_all(
+        _GRADE_AFTER_WORD, f" {GRADE_MARK}$1{GRADE_MARK} $2"
+    )
+    return (
+        folded(marked.str.replace_many(_GRADE_TOKENS))
+        .str.replace_all("&amp;", " and ", literal=True)
+        .str.replace_all(r"<[^<>]{1,40}>", " ")
+        .str.replace_all(r"\bw/ ?o\b", " without ")
+        .str.replace_all(r"\bw/", " with ")
+        .str.replace_all(r"\b(is|was|are|were|has|have|does|do)n't\b", "$1 not")
+        .str.replace_all(r"'s\b", "")
+        .str.replace_all(r"[&+]", " and ")
+        .str.replace_all(r"[:?=-] ?(none|no|missing|nil)( ?(?:[|,.;)!/-]|$))", " $1$2")
+        .str.replace_all(r"[.!]+(?:\s|$)|[;:|()\[\]{}•·*~。]|\s[-/]+\s|-{2,}", " | ")
+        .str.replace_all(r"[/、]", " , ")
+        .str.replace_all(r"([,?])", " $1 ")
+        .str.replace_all(rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK}|,?]+", " ")
+        .str.replace_all(r"(?: [,|])* \|(?: [,|])* ", " | ")
+        .str.replace_all(r"(?: ,)+ ", " , ")
+        .str.strip_chars(" ")
+        .str.replace_all(" ", "  ", literal=True)
+        .pipe(lambda tokens: pl.concat_str(pl.lit(" |  "), tokens, pl.lit("  | ")))
+    )

@@ -1,0 +1,123 @@
+"""What a title says of the pair: each attribute by the owner's own phrases, null where the title does not say."""
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.ingest.cells import distinct_texts
+from pipeline.ingest.mentions import find_mentions
+from pipeline.ingest.phrases import SET_KINDS, PhraseBook, phrase_book
+from pipeline.ingest.title_text import lift_titles
+
+SINGLE_KINDS = ("maker", "silhouette", "era", "overlay", "lasting")
+LIST_KINDS = {"parts": None, "defects": "flaw", "treatments": "restored"}
+"""Each list attribute, with the kind whose denial says that the list is empty."""
+
+_NOT_OF_THE_PAIR = [*SET_KINDS, "overlay", "defects"]
+"""A word of condition right before one of these is its, not the pair's ("good box")."""
+
+
+def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
+    """Read what titles say.
+
+    Returns one row per distinct non-null title: title, maker, silhouette, colourway, era, size_label,
+    size_system String, grade Float64, box, tags, overlay, lasting String, parts, defects, treatments List(String),
+    stamp_text String. Null where the title does not say, or says two things that contradict each other (two
+    silhouettes, two eras); a list is empty where the title says that there is nothing ("never restored", "no
+    flaws"). Size label and stamp are verbatim. Phrases and names are matched at word borders, the longest
+    first, without regard to case, accents and hyphens. A grade out of ten goes before a trade word. A colourway
+    counts only under a silhouette that has it, or where no silhouette is named.
+    """
+    book = phrase_book(market)
+    lifted = lift_titles(distinct_texts(titles, "title")).with_row_index("id")
+    mentions = find_mentions(lifted.select("id", "tokens"), book).join(
+        book.meanings, on="phrase", how="left", maintain_order="left"
+    )
+    said = mentions.with_columns(
+        said=pl.when("denied").then(pl.col("said").replace({"yes": "no", "no": "unsure"})).otherwise("said")
+    )
+    silhouettes = _single(said, "silhouette")
+    read = {
+        **{kind: _single(said, kind) for kind in SINGLE_KINDS},
+        "silhouette": silhouettes,
+        "colourway": _colourways(said, silhouettes),
+        "grade": _grades(said, book),
+        "box": _of_set(said, "box", denied_values=("original",)),
+        "tags": _of_set(said, "tags", denied_values=("attached",)),
+        **{kind: _lists(said, kind, none_kind) for kind, none_kind in LIST_KINDS.items()},
+    }
+    frame = lifted
+    for kind, values in read.items():
+        frame = frame.join(values.rename({"value": kind}), on="id", how="left", maintain_order="left")
+    return frame.select(
+        "title", "maker", "silhouette", "colourway", "era", "size_label", "size_system", "grade", "box",
+        "tags", "overlay", "lasting", "parts", "defects", "treatments", "stamp_text",
+    )  # fmt: skip
+
+
+def _agreed(values: pl.DataFrame) -> pl.DataFrame:
+    """Return id, value of the titles whose values are one and the same."""
+    return (
+        values.group_by("id", maintain_order=True)
+        .agg(_different=pl.col("value").n_unique(), value=pl.col("value").first())
+        .filter(pl.col("_different") == 1)
+        .select("id", "value")
+    )
+
+
+def _single(said: pl.DataFrame, kind: str) -> pl.DataFrame:
+    """Return id, value of an attribute that a title affirms once."""
+    return _agreed(said.filter(pl.col("kind") == kind, pl.col("said").is_in(["yes", "not yet"])))
+
+
+def _colourways(said: pl.DataFrame, silhouettes: pl.DataFrame) -> pl.DataFrame:
+    """Return id, value of the colourways, under the title's silhouette where it names one."""
+    named = said.filter(pl.col("kind") == "colourway", pl.col("said") == "yes").join(
+        silhouettes.rename({"value": "_named"}), on="id", how="left", maintain_order="left"
+    )
+    return _agreed(named.filter((pl.col("_named") == pl.col("silhouette")) | pl.col("_named").is_null()))
+
+
+def _grades(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
+    """Return id, value Float64: the grade out of ten, else that of the trade word."""
+    others = book.meanings.filter(pl.col("kind").is_in(_NOT_OF_THE_PAIR), ~pl.col("value").is_in(["none"]))
+    of_other = pl.col("after").is_in(others["phrase"].implode()).fill_null(value=False)
+    after_other = pl.col("before").is_in(others["phrase"].implode()).fill_null(value=False)
+    affirmed = said.filter(pl.col("said") == "yes").with_columns(
+        pl.col("value").cast(pl.Float64, strict=False)
+    )
+    numbers = _agreed(affirmed.filter(pl.col("kind") == "grade", ~of_other, ~after_other))
+    one_word = pl.col("phrase").str.strip_chars().str.contains(" ").not_()
+    words = affirmed.filter(pl.col("kind") == "grade word", ~of_other, ~one_word | pl.col("followed"))
+    return pl.concat([numbers, _agreed(words).join(numbers, on="id", how="anti")])
+
+
+def _of_set(said: pl.DataFrame, kind: str, *, denied_values: tuple[str, ...]) -> pl.DataFrame:
+    """Return id, value of box or tags.
+
+    A denied noun, or the denial of a value in `denied_values`, means "none"; the latter only where the title
+    affirms nothing else ("replacement box, original box lost").
+    """
+    of_kind = said.filter(pl.col("kind") == kind)
+    stated = of_kind.filter(pl.col("said") == "yes", pl.col("value") != "").select("id", "value")
+    denied = of_kind.filter(pl.col("said") == "no")
+    nouns = denied.filter(pl.col("value") == "").select("id", value=pl.lit("none"))
+    values = denied.filter(pl.col("value").is_in(denied_values)).select("id", value=pl.lit("none"))
+    firm = pl.concat([stated, nouns])
+    return _agreed(pl.concat([firm, values.join(firm, on="id", how="anti")]))
+
+
+def _lists(said: pl.DataFrame, kind: str, none_kind: str | None) -> pl.DataFrame:
+    """Return id, value List(String): the names affirmed, in order; empty where the title says that there are none."""
+    to_be_seen = ["yes", "not yet"] if kind == "defects" else ["yes"]
+    named = (
+        said.filter(pl.col("kind") == kind, pl.col("said").is_in(to_be_seen))
+        .group_by("id", maintain_order=True)
+        .agg(pl.col("value").unique(maintain_order=True))
+    )
+    none = (
+        said.filter(pl.col("kind") == (none_kind or ""), pl.col("said") == "no")
+        .select("id")
+        .unique(maintain_order=True)
+        .with_columns(value=pl.lit([], dtype=pl.List(pl.String)))
+    )
+    return pl.concat([named, none.join(named, on="id", how="anti")])
