@@ -1,7 +1,6 @@
 """What the pair is: each attribute from its column, else from the title, with where it came from."""
 
 from collections.abc import Mapping
-from typing import Any
 
 import polars as pl
 
@@ -10,8 +9,10 @@ from pipeline.ingest.fields import fold_keys, is_list
 from pipeline.ingest.grades import read_grades
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import (
-    allowed_words,
+    CLOSED_FIELDS,
+    closed_words,
     known_words,
+    maker_words,
     read_colourways,
     read_name_lists,
     read_names,
@@ -55,17 +56,10 @@ def read_attributes(
 
 def _vocabulary(market: Market) -> dict[str, Mapping[str, str]]:
     """Return, for each attribute of single words, folded word → value."""
-    makers = sorted({silhouette.maker for silhouette in market.silhouettes})
-    closed: dict[str, Any] = {
-        "box": market.words.box,
-        "tags": market.words.tags,
-        "overlay": market.words.overlay,
-        "lasting": market.words.lasting,
-    }
     return {
-        "maker": allowed_words(makers),
+        "maker": maker_words(market),
         "silhouette": known_words(market.silhouettes),
-        **{field: allowed_words(COLUMN[field].allowed or (), words) for field, words in closed.items()},
+        **{field: closed_words(market, field) for field in CLOSED_FIELDS},
     }
 
 

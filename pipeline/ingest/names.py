@@ -8,6 +8,7 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.fields import fold, fold_all
+from pipeline.schema import COLUMN
 
 _NOTHING = ("none", "-", "–", "/", "nil")
 """What a list cell holds when somebody looked and found nothing, beside the market file's not-words."""
@@ -39,6 +40,21 @@ def allowed_words(allowed: Iterable[str], words: Mapping[str, Iterable[str]] | N
     values = dict(zip(fold_all(allowed), allowed, strict=True))
     phrases = [(phrase, value) for value, several in (words or {}).items() for phrase in several]
     return values | _only_once(phrases, without=values)
+
+
+CLOSED_FIELDS: tuple[str, ...] = ("box", "tags", "overlay", "lasting")
+"""The attributes with a short list of allowed values, for which the market file has words."""
+
+
+def closed_words(market: Market, field: str) -> dict[str, str]:
+    """Return folded word → allowed value of one of CLOSED_FIELDS."""
+    words: Mapping[str, tuple[str, ...]] = getattr(market.words, field)
+    return allowed_words(COLUMN[field].allowed or (), words)
+
+
+def maker_words(market: Market) -> dict[str, str]:
+    """Return folded name → name of every maker."""
+    return allowed_words(sorted({silhouette.maker for silhouette in market.silhouettes}))
 
 
 def _only_once(phrases: list[tuple[str, str]], *, without: Mapping[str, str]) -> dict[str, str]:

@@ -63,7 +63,9 @@ def read_delimited(content: bytes, hints: Hints, *, where: str) -> TextTable:
     body = pl.DataFrame({"line": lines}).with_row_index("row_number", offset=1).slice(header_at + 1)
     records, faults = _records(body, delimiter, len(names))
     cells = _cells(records, delimiter, names, where)
-    return text_table(cells, records["row_number"], faults=faults, notes=decoded.notes)
+    return text_table(
+        cells, records["row_number"], faults=faults, notes=decoded.notes, encoding=decoded.encoding
+    )
 
 
 def sniff_delimiter(lines: Sequence[str]) -> str:

@@ -105,11 +105,12 @@ def _likely_encoding(sample: bytes) -> str:
         if len(_KANA.findall(text)) > 2 * len(_KANA_HALF_WIDTH.findall(text)):
             return encoding
     best = from_bytes(whole_lines, cp_isolation=_GUESSES).best()
+    likely = "latin-1" if best is None else best.encoding
     try:
-        whole_lines.decode("cp1252")
+        western = whole_lines.decode("cp1252")
     except UnicodeDecodeError:
-        return best.encoding if best is not None else "latin-1"
-    return best.encoding if best is not None and best.language not in ("Unknown", "English") else "cp1252"
+        return likely
+    return "cp1252" if best is None or str(best) == western else likely
 
 
 _SUSPECT = r"[ÃÂâåæçéã‚ƒ„][\u{80}-\u{BF}€‚ƒ„…†‡ˆ‰Š‹ŒŽ‘’“”•–—˜™š›œžŸ]"

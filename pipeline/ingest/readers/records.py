@@ -42,7 +42,14 @@ def read_records(content: bytes, hints: Hints, *, where: str) -> TextTable:
     cells = parts.select(
         pl.col("parts").list.get(position).alias(name) for position, name in enumerate(name_columns(keys))
     )
-    return text_table(cells, parts["row_number"], faults=faults, notes=decoded.notes, numbers_are_plain=True)
+    return text_table(
+        cells,
+        parts["row_number"],
+        faults=faults,
+        notes=decoded.notes,
+        numbers_are_plain=True,
+        encoding=decoded.encoding,
+    )
 
 
 _AGAIN = "export it again: one JSON object a line, or an array of objects."

@@ -41,6 +41,8 @@ class TextTable:
     numbers_are_plain
         True where the format itself stores numbers and days (Excel, Parquet, JSON), so that a cell such
         as 1234.5 has its decimal point whatever the map says.
+    encoding
+        How the bytes of a text format were read; None for other formats.
     """
 
     sheet: str
@@ -49,6 +51,7 @@ class TextTable:
     faults: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=FAULT_SCHEMA))
     notes: tuple[str, ...] = ()
     numbers_are_plain: bool = False
+    encoding: str | None = None
 
     @property
     def rows_read(self) -> int:
@@ -64,6 +67,7 @@ def text_table(
     faults: pl.DataFrame | None = None,
     notes: tuple[str, ...] = (),
     numbers_are_plain: bool = False,
+    encoding: str | None = None,
 ) -> TextTable:
     """Return the table with blank cells as null and without the rows that hold nothing at all."""
     filled = cells.with_columns(
@@ -81,4 +85,5 @@ def text_table(
         faults=pl.DataFrame(schema=FAULT_SCHEMA) if faults is None else faults,
         notes=notes,
         numbers_are_plain=numbers_are_plain,
+        encoding=encoding,
     )
