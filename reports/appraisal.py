@@ -10,7 +10,7 @@ from reports import figures
 from reports.charts.band import band_chart
 from reports.charts.comparables import comparables_chart
 from reports.charts.waterfall import waterfall_chart
-from reports.facts import pair_facts, pair_heading
+from reports.facts import check_prices, pair_facts, pair_heading, source_line
 from reports.frames import adjustment_frame, band_frame, comparable_frame, step_frame
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
 from reports.words import show_words
@@ -20,7 +20,11 @@ STRONG, SOME = 100, 20
 
 
 def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
-    """Return the HTML page of an appraisal; `business` is the owner's name (untrusted text)."""
+    """Return the HTML page of an appraisal; `business` is the owner's name (untrusted text).
+
+    Raises ReportError for an appraisal that holds a price that is none (not finite, or not above nought).
+    """
+    check_prices(appraisal)
     heading, subheading = pair_heading(appraisal.pair)
     return render_page(
         "appraisal.html.j2",
@@ -68,15 +72,6 @@ def state_answer(appraisal: Appraisal) -> str:
     return f"{opening}, all-in; eight times in ten, for between {low} and {high}."
 
 
-def _dateline(appraisal: Appraisal) -> str:
-    """Return the source and as-of date that every chart states."""
-    source = appraisal.source
-    return (
-        f"{figures.counted(source.records, 'sale record')} to {figures.day(source.last_sale)}, "
-        f"as of {figures.day(appraisal.as_of)}, fit {source.fit_id}."
-    )
-
-
 def _bands_table(appraisal: Appraisal) -> Table:
     currency = appraisal.currency
     rows = band_frame(appraisal).with_columns(
@@ -109,7 +104,7 @@ def _band_figure(appraisal: Appraisal) -> Figure:
         chart=band_chart(appraisal),
         alternative=f"Bands of the price about a median of "
         f"{figures.estimate(appraisal.median, appraisal.currency)}. {spoken}. {found} beneath.",
-        note=f"Dashed line: the median. Dots: comparable sales, adjusted. {_dateline(appraisal)}",
+        note=f"Dashed line: the median. Dots: comparable sales, adjusted. {source_line(appraisal)}",
         tables=(_bands_table(appraisal), *((_adjusted_table(appraisal),) if appraisal.comparables else ())),
     )
 
@@ -140,7 +135,7 @@ def _waterfall_figure(appraisal: Appraisal) -> Figure:
         chart=waterfall_chart(appraisal),
         alternative=f"Steps from the start to this pair: {spoken}.",
         note="The figure at the right is the step in per cent and in money; the thin line is one standard "
-        f"error either way; a dashed box has no sale behind it. {_dateline(appraisal)}",
+        f"error either way; a dashed box has no sale behind it. {source_line(appraisal)}",
         tables=(
             tabulate(
                 steps,
@@ -177,7 +172,7 @@ def _comparables_figure(appraisal: Appraisal) -> Figure:
         chart=comparables_chart(appraisal),
         alternative=f"Comparable sales, paid and adjusted: {spoken}.",
         note="Hollow: paid. Filled: adjusted to this pair (the figure at the right). Bar: the 80 % band; "
-        f"dashed: the median. {_dateline(appraisal)}",
+        f"dashed: the median. {source_line(appraisal)}",
         tables=(
             tabulate(
                 sales,

@@ -19,8 +19,11 @@ _FORMULA = re.compile(r"^[\s\x00]*[=+\-@|%＝＋－＠]|^[\t\r\n]")
 
 
 def chart_spec(chart: alt.LayerChart) -> dict[str, Any]:
-    """Return the Vega-Lite specification of a chart, without the configuration of any theme."""
-    spec: dict[str, Any] = chart.to_dict()
+    """Return the Vega-Lite specification of a chart, without the configuration of any theme.
+
+    It is not held against the schema here, which takes longer than all the rest: the tests do that.
+    """
+    spec: dict[str, Any] = chart.to_dict(validate=False)
     spec.pop("config", None)
     return spec
 

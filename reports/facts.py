@@ -1,6 +1,11 @@
-"""What is known of a pair, as a page says it: "not known" where nobody told, "none" where somebody looked."""
+"""What is known of a pair, and of where its figures come from, as a page says it."""
 
+import math
+
+from pipeline.decisions.appraisal import Appraisal
 from pipeline.decisions.pair import Pair
+from pipeline.errors import ReportError
+from reports import figures
 from reports.words import show_words
 
 NOT_KNOWN = "not known"
@@ -33,6 +38,34 @@ def pair_facts(pair: Pair) -> list[tuple[str, str]]:
         ("Treatments", _several(pair.treatments)),
         ("Venue", _one(pair.venue)),
     ]
+
+
+def source_line(appraisal: Appraisal) -> str:
+    """Return the source and as-of date that every chart states."""
+    source = appraisal.source
+    return (
+        f"{figures.counted(source.records, 'sale record')} to {figures.day(source.last_sale)}, "
+        f"as of {figures.day(appraisal.as_of)}, fit {show_words(source.fit_id, 40)}."
+    )
+
+
+def check_prices(appraisal: Appraisal) -> None:
+    """Raise ReportError where an appraisal holds a price that is not finite, or not above nought."""
+    prices = [
+        ("median", appraisal.median),
+        ("start price", appraisal.start_price),
+        *(("band", end) for band in appraisal.bands for end in (band.low, band.high)),
+        *(("price after a step", step.price_after) for step in appraisal.steps),
+        *(("price paid", sale.price_paid) for sale in appraisal.comparables),
+        *(("adjusted price", sale.adjusted_price) for sale in appraisal.comparables),
+    ]
+    wrong = [(name, price) for name, price in prices if not (math.isfinite(price) and price > 0)]
+    if wrong:
+        name, price = wrong[0]
+        raise ReportError(
+            f"this appraisal cannot be shown: its {name} is {price} ({figures.counted(len(wrong), 'such price')})",
+            "run `pairband fit` again.",
+        )
 
 
 def _one(value: str | None) -> str:

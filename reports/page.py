@@ -71,7 +71,7 @@ def tabulate(rows: pl.DataFrame, caption: str, headings: Mapping[str, Column]) -
 
 def embed_json(value: object) -> Markup:
     """Return JSON in which no sign can end a script element or a line of script."""
-    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    text = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     for sign, escape in _UNSAFE_IN_SCRIPT.items():
         text = text.replace(sign, escape)
     return Markup(text)

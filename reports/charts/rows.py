@@ -38,12 +38,12 @@ def row_words(rows: alt.Chart, words: str, figure: str, count: int, room: int = 
     """
     at = row_position("words_at", count)
     left = {
-        "x": alt.value(0),
+        "x": alt.XValue(0),
         "y": at,
         "text": alt.Text(words, type="nominal"),
     }
     right = {
-        "x": alt.value("width"),
+        "x": alt.XValue("width"),
         "y": at,
         "text": alt.Text(figure, type="nominal"),
     }

@@ -52,6 +52,12 @@ def test_a_chart_is_asked_for_as_before(name: str) -> None:
     assert written(name) == (HERE / f"{name}.json").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize("name", CASES)
+def test_a_chart_keeps_to_the_schema(name: str) -> None:
+    chart, pair = CASES[name]
+    assert chart(pair()).to_dict(validate=True)["layer"]
+
+
 if __name__ == "__main__":
     for case in CASES:
         (HERE / f"{case}.json").write_text(written(case), encoding="utf-8")

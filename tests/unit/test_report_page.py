@@ -134,3 +134,9 @@ def test_a_page_that_cannot_be_written_says_which(tmp_path: Path) -> None:
 
 def test_the_same_appraisal_makes_the_same_page() -> None:
     assert html_of(common_pair()) == html_of(common_pair())
+
+
+@pytest.mark.parametrize("median", [float("nan"), float("inf"), 0.0, -5.0])
+def test_a_price_that_is_none_is_refused_by_name(median: float) -> None:
+    with pytest.raises(ReportError, match=r"its median is .* \(1 such price\)"):
+        html_of(replace(rare_pair(), median=median))
