@@ -38,12 +38,12 @@ def row_words(rows: alt.Chart, words: str, figure: str, count: int, room: int = 
     """
     at = row_position("words_at", count)
     left = {
-        "x": alt.XValue(0),
+        "x": alt.XValue(0),  # type: ignore[no-untyped-call]  # altair leaves it untyped
         "y": at,
         "text": alt.Text(words, type="nominal"),
     }
     right = {
-        "x": alt.XValue("width"),
+        "x": alt.XValue("width"),  # type: ignore[no-untyped-call]
         "y": at,
         "text": alt.Text(figure, type="nominal"),
     }
