@@ -220,9 +220,7 @@ def appraise(
         if not words["silhouette"]:
             raise typer.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
         description = Description(**words, label=label)  # type: ignore[arg-type]
-        appraisals = appraise_descriptions(
-            ledger, market, (description,), as_of=as_of, as_written=as_written
-        )
+        appraisals = appraise_descriptions(ledger, market, (description,), as_of=as_of, as_written=as_written)
     if as_json:
         show_json(appraisals[0] if file is None or row is not None else list(appraisals))
     else:

@@ -11,9 +11,9 @@ from pipeline.decisions.subject import Description
 from pipeline.errors import PairbandError
 from pipeline.ingest.run import IngestRun
 from pipeline.jobs.appraise import appraise_descriptions
-from pipeline.jobs.pages import write_index_of, write_pages
 from pipeline.jobs.fit import FitSummary, fit_ledger
 from pipeline.jobs.ingest import ingest_exports
+from pipeline.jobs.pages import write_index_of, write_pages
 from pipeline.shipped import shipped
 
 VALUED_ON = date(2026, 10, 1)
@@ -114,6 +114,4 @@ def _write_scenario(directory: Path) -> tuple[Path, ...]:
             f"the demo cannot be written to {directory}: {exc.strerror}", "choose a folder you may write to."
         ) from exc
     apart = {"upcoming_lots.csv", "stock.csv"}
-    return tuple(
-        path for path in sorted((directory / "exports").iterdir()) if path.name not in apart
-    )
+    return tuple(path for path in sorted((directory / "exports").iterdir()) if path.name not in apart)
