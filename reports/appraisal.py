@@ -99,12 +99,13 @@ def _band_figure(appraisal: Appraisal) -> Figure:
         f"{name}: {span}" for name, span in band_frame(appraisal).select("name", "range").iter_rows()
     )
     found = figures.counted(len(appraisal.comparables), "comparable sale")
+    dots = " Dots: comparable sales, adjusted." if appraisal.comparables else ""
     return Figure(
         key="band",
         chart=band_chart(appraisal),
         alternative=f"Bands of the price about a median of "
         f"{figures.estimate(appraisal.median, appraisal.currency)}. {spoken}. {found} beneath.",
-        note=f"Dashed line: the median. Dots: comparable sales, adjusted. {source_line(appraisal)}",
+        note=f"Dashed line: the median.{dots} {source_line(appraisal)}",
         tables=(_bands_table(appraisal), *((_adjusted_table(appraisal),) if appraisal.comparables else ())),
     )
 
