@@ -8,7 +8,6 @@ from datetime import date
 
 import numpy as np
 import polars as pl
-from threadpoolctl import threadpool_limits
 
 from pipeline.config import Market
 from pipeline.decisions.market_model import specification
@@ -17,6 +16,7 @@ from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.threads import one_blas_thread
 
 FEWEST_SALES = 8
 """Fewer sales than this carry no model at all; a band from them would be a guess."""
@@ -56,7 +56,7 @@ def fit_market(
             "ingest more exports, or see `pairband quarantine` for rows that could not be read.",
         )
     ordered = sales.sort("record_id")
-    with threadpool_limits(limits=1, user_api="blas"):  # matrices this small are slower on several threads
+    with one_blas_thread():
         estimated = fit(ordered, specification(market, ordered), robust=Robust(tails=market.model.tails))
     digest = market_digest(market)
     identity = "|".join((records_digest, digest, version))

@@ -39,7 +39,7 @@ PAIRS: dict[str, Description] = {
     "rare": Description(
         silhouette="Razorbill",
         colourway="Limewash",
-        era="first",
+        era="second",
         size="EU 44",
         grade="6.5",
         box="none",
