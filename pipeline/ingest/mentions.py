@@ -13,6 +13,7 @@ _NAMED = ["mention", "noun"]
 _CUES = ["not", "none", "not yet", "unsure", "doubt"]
 _FORWARD = ["not", "not yet", "unsure"]
 _CLOSING = ["comma", "break", "and", "or", "absent"]
+_TITLE_ROOM = 1_000_000
 _LIST_LENGTH = 4
 """How many commas a list may have before its last word ("no box, tags, laces or booklet")."""
 
@@ -20,41 +21,46 @@ _LIST_LENGTH = 4
 def find_mentions(tokens: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     """Find what titles mention.
 
-    `tokens` holds id UInt32 and tokens String (as `lift_titles` gives them). Returns one row per mention, title by
-    title in the order written: id, phrase String, said String ("yes", "no", "not yet" or "unsure"), before
-    and after String (the phrase linked before and after it, fillers left out; null where there is none), followed
-    Boolean (whether the very next word is known).
+    `tokens` holds id UInt32 and tokens String (as `tokens_of` gives them). Returns one row per mention, title
+    by title in the order written: id, phrase, said ("yes", "no", "not yet", "unsure", or "doubt" before a
+    question mark), before (the phrase linked before it, fillers left out; null where it is denied or there is
+    none), previous and next (the phrases that touch it; null where an unknown word does): all String.
     """
     kept = _merged_cues(_hits(tokens, book).filter(pl.col("role") != "filler"))
     directed = _with_direction(_with_joints(kept))
     return (
         _with_said(directed)
-        .with_columns(before=_near("phrase", 1), after=_near("phrase", -1))
+        .with_columns(before=pl.when(_near("said", 1) != "no").then(_near("phrase", 1)))
         .filter(pl.col("role").is_in(_NAMED))
-        .select("id", "phrase", "said", "before", "after", "followed")
+        .select("id", "phrase", "said", "before", "previous", "next")
     )
 
 
 def _hits(tokens: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
-    """Return every phrase found: id, phrase, role, preposed, of_set, run (linked phrases share it), followed."""
+    """Return every phrase found: id, phrase, its role and marks, run (linked phrases share it), next."""
     found = (
         tokens.select(
             "id",
-            phrase=pl.col("tokens").str.extract_many(book.patterns, leftmost=True),
-            at=pl.col("tokens").str.find_many(book.patterns, leftmost=True),
+            phrase=pl.col("tokens").str.extract_many(book.patterns, overlapping=True),
+            at=pl.col("tokens").str.find_many(book.patterns, overlapping=True),
         )
         .explode("phrase", "at")
+        .with_columns(start=_place("at"), end=_place("at") + pl.col("phrase").str.len_bytes())
+        .sort("start", "end", descending=[False, True])
+        .filter((pl.col("end") > pl.col("end").cum_max().shift(1)).fill_null(value=True))
         .join(book.roles, on="phrase", how="left", maintain_order="left")
     )
-    end = pl.col("at") + pl.col("phrase").str.len_bytes()
-    touches = (end.shift(1) == pl.col("at")) & (pl.col("id").shift(1) == pl.col("id"))
-    return (
-        found.with_columns(_touches=touches.fill_null(value=False))
-        .with_columns(
-            run=(~pl.col("_touches")).cum_sum(), followed=pl.col("_touches").shift(-1, fill_value=False)
-        )
-        .drop("at", "_touches")
-    )
+    touches = (pl.col("end").shift(1) >= pl.col("start")).fill_null(value=False)
+    return found.with_columns(
+        run=(~touches).cum_sum(),
+        next=pl.when(touches.shift(-1)).then(pl.col("phrase").shift(-1)),
+        previous=pl.when(touches).then(pl.col("phrase").shift(1)),
+    ).drop("at", "start", "end")
+
+
+def _place(at: str) -> pl.Expr:
+    """Return a place in a title as a place in the row of all titles, with a gap between title and title."""
+    return pl.col("id").cast(pl.Int64) * _TITLE_ROOM + pl.col(at)
 
 
 def _near(column: str, places: int) -> pl.Expr:
@@ -136,9 +142,11 @@ def _with_direction(kept: pl.DataFrame) -> pl.DataFrame:
         .then(pl.lit("no"))
         .when(free & (role == "not yet"))
         .then(pl.lit("not yet"))
-        .when(free & ((role == "doubt") | ((role == "unsure") & closed)))
+        .when(free & (role == "doubt"))
+        .then(pl.lit("doubt"))
+        .when(free & (role == "unsure") & closed)
         .then(pl.lit("unsure"))
-        .when(free & (role == "not") & pl.col("preposed"))
+        .when(free & (role == "not") & pl.col("verbal") & ~_near("lasting_fact", 1))
         .then(pl.lit("unsure"))
     )
     return kept.with_columns(forward=forward, backward=backward)
@@ -184,5 +192,12 @@ def _with_said(directed: pl.DataFrame) -> pl.DataFrame:
             & (_near("of_set", -2).fill_null(value=False))
             & (_near("_behind", -2) == "no").fill_null(value=False)
         )
-        spans = spans.with_columns(_behind=pl.when(chained).then(pl.lit("no")).otherwise("_behind"))
+        either = (_near("joint", -1) == "or") & (_near("_behind", -2) == "doubt")
+        spans = spans.with_columns(
+            _behind=pl.when(chained)
+            .then(pl.lit("no"))
+            .when(either.fill_null(value=False))
+            .then(pl.lit("doubt"))
+            .otherwise("_behind")
+        )
     return spans.with_columns(said=pl.coalesce("_behind", "_ahead", pl.lit("yes")))

@@ -38,12 +38,21 @@ PREPOSED = frozenset({"no", "not", "never", "without", "un", "non", "free of", "
 SET_KINDS = ["box", "tags", "parts"]
 """The kinds that belong to the original set of a pair."""
 
+VERBAL = frozenset({"not", "nicht"})
+"""Not-words that can deny what stands before them by an unknown word after them ("not recommended")."""
+
+YEARS = range(1950, 2050)
+"""A bare year ends what is said before it; it says no more unless the owner's phrases hold it."""
+
 _CONNECTORS: dict[Role, tuple[str, ...]] = {
     "or": ("or", "nor"),
     "and": ("and",),
     "comma": (",",),
-    "break": ("|", "but", "though", "although", "however", "otherwise", "except", "apart from", "only"),
-    "none": ("none", "nil", "no longer there"),
+    "break": (
+        *("|", "but", "though", "although", "however", "otherwise", "except", "apart from", "only"),
+        *("from", "by", "at", "on", "to", "since", "after", "before", "despite", "throughout", "considering"),
+    ),
+    "none": ("none", "nil", "no longer there", "removed", "repaired", "cured"),
     "doubt": ("?",),
     "absent": (
         *("included", "present", "supplied", "available", "there", "here", "with it", "with them", "shown"),
@@ -115,7 +124,9 @@ def phrase_book(market: Market) -> PhraseBook:
             ),
             "role",
             preposed=preposed,
+            verbal=pl.col("phrase").is_in(_compared_list(VERBAL)),
             of_set=pl.col("kind").is_in(SET_KINDS),
+            lasting_fact=~pl.col("kind").is_in([*SET_KINDS, "treatments"]),
         )
         .sort(pl.col("phrase").str.len_chars(), "phrase", descending=[True, False])
     )
@@ -192,6 +203,7 @@ def _entries(market: Market) -> Iterator[Entry]:
     yield from (Entry(phrase, "not") for phrase in words.not_words)
     yield from (Entry(phrase, "not yet") for phrase in words.not_yet_words)
     yield from (Entry(phrase, "unsure") for phrase in words.unsure_words)
+    yield from (Entry(str(year), "break") for year in YEARS)
     for role, phrases in _CONNECTORS.items():
         yield from (Entry(phrase, role) for phrase in phrases)
 

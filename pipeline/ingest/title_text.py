@@ -24,7 +24,7 @@ _WIDE = {chr(code): chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)} | {
 _NUMBER = r"\d{1,2}(?:[.,]\d{1,2}\b| ?[½⅓⅔]|(?: [12]/[23])?\b)"
 _SYSTEM = r"(?:uk|eur?|usa?(?: ?(?:women'?s?|wmns|men'?s?|[wm])\b)?|jpn?)"
 _ONE_SIZE = (
-    rf"\b{_SYSTEM}[ .:]{{0,2}}{_NUMBER}|\b{_NUMBER} ?{_SYSTEM}\b"
+    rf"\b{_SYSTEM}[ .:]{{0,2}}{_NUMBER}(?: ?cm\b)?|\b{_NUMBER} ?{_SYSTEM}\b"
     r"|\b[23]\d(?:[.,]5)? ?cm\b|\b[23]\d\d ?mm\b"
 )
 _SIZE = rf"(?i)(?:{_ONE_SIZE})(?: ?/ ?(?:{_ONE_SIZE}))*"
@@ -34,6 +34,8 @@ _CODE = r"[a-z]{1,3}\d{1,3}"
 _WORD_BEFORE = r"(?:stamp(?:ed)?|label|dated|date|reads|production|stempel)[ :,]+"
 
 
+_CLAUSE_MARK = "\x1f"
+_CLAUSE_END = r"[.!]+(?:\s|$)|[;:|()\[\]{}•·*~。\x1f]|\s[-/]+\s|-{2,}"
 _GRADE_TOKENS = {
     f"{GRADE_MARK}{written}{GRADE_MARK}": f"{GRADE_MARK}{round(grade * 2)}"
     for grade in GRADES
@@ -71,11 +73,10 @@ _GRADE_AFTER_WORD = (
 
 
 def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
-    """Return title, size_label, size_system, stamp_text and tokens of distinct titles (column `title`).
+    """Return title, size_label, size_system, stamp_text and rest of distinct titles (column `title`).
 
-    Label and stamp are verbatim; both are null where the title gives none or several that differ. `tokens` is the rest
-    as tokens, each between its own two spaces: words, "," and "?", "|" where a clause ends, and the marks of
-    `phrases` where a grade out of ten, a size or a stamp stood.
+    Label and stamp are verbatim; both are null where the title gives none or several that differ. `rest` is
+    the title with the marks of `phrases` where a grade out of ten, a size or a stamp stood.
     """
     levelled = titles.with_columns(_level=pl.col("title").str.slice(0, LONGEST_TITLE).str.replace_many(_WIDE))
     stamped = levelled.with_columns(
@@ -94,11 +95,54 @@ def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
         size_label=_verbatim("_label"),
         size_system="_system",
         stamp_text=pl.when(~pl.col("_second_stamp")).then(_verbatim("_stamp")),
-        tokens=_tokens(
-            pl.col("_rest")
-            .str.replace_all(_SIZE, f" {THING_MARK} ")
-            .str.replace_all(_BARE_SIZE, f" {THING_MARK} ")
-        ),
+        rest=pl.col("_rest")
+        .str.replace_all(_SIZE, f" {THING_MARK} ")
+        .str.replace_all(_BARE_SIZE, f" {THING_MARK} ")
+        .str.replace_all(_GRADE_OF_TEN, f"$1 {GRADE_MARK}$2{GRADE_MARK} $3")
+        .str.replace_all(_GRADE_AFTER_WORD, f" {GRADE_MARK}$1{GRADE_MARK} $2")
+        .str.replace_many(_GRADE_TOKENS),
+    )
+
+
+def split_clauses(rests: pl.DataFrame) -> pl.DataFrame:
+    """Return one row per clause: id, clause. `rests` holds id and rest (as `lift_titles` gives it).
+
+    A clause ends at a full stop, semicolon, colon, bracket, stroke, or a dash or slash between spaces, and at a
+    comma, unless "and" or "or" in the title may make a list of what stands between the commas.
+    """
+    rest = (
+        pl.col("rest")
+        .str.replace_all("&amp;", " & ", literal=True)
+        .str.replace_all(r"(?i)[:?=-] ?(none|no|missing|nil)( ?(?:[|,.;)!/-]|$))", " $1$2")
+        .str.replace_all(_CLAUSE_END, _CLAUSE_MARK)
+    )
+    listing = pl.col("rest").str.contains(r"(?i)\b(?:x?or|nor|and)\b|[&+]")
+    split = pl.when(listing).then(rest).otherwise(rest.str.replace_all(r"[,、](?:\s|$)", _CLAUSE_MARK))
+    return (
+        rests.select("id", clause=split.str.split(_CLAUSE_MARK))
+        .explode("clause")
+        .with_columns(pl.col("clause").str.strip_chars())
+        .filter(pl.col("clause") != "")
+    )
+
+
+def tokens_of(clause: pl.Expr) -> pl.Expr:
+    """Return a clause as tokens, each between its own two spaces: words, "," and "?", and "|" at both ends."""
+    return (
+        folded(clause)
+        .str.replace_all(r"<[^<>]{1,40}>", " ")
+        .str.replace_all(r"\bw/ ?o\b", " without ")
+        .str.replace_all(r"\bw/", " with ")
+        .str.replace_all(r"\b(is|was|are|were|has|have|does|do)n't\b", "$1 not")
+        .str.replace_all(r"'s\b", "")
+        .str.replace_all(r"[&+]", " and ")
+        .str.replace_all(r"[/、]", " , ")
+        .str.replace_all(r"([,?])", " $1 ")
+        .str.replace_all(rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK},?]+", " ")
+        .str.replace_all(r"(?: ,)+ ", " , ")
+        .str.strip_chars(" ,")
+        .str.replace_all(" ", "  ", literal=True)
+        .pipe(lambda tokens: pl.concat_str(pl.lit(" |  "), tokens, pl.lit("  | ")))
     )
 
 
@@ -135,30 +179,3 @@ def _verbatim(found: str) -> pl.Expr:
     piece = pl.col("title").str.slice(start, pl.col(found).str.len_chars())
     levelled = (pl.col("_level") != pl.col("title")) & pl.col(found).is_not_null()
     return pl.when(levelled).then(piece).otherwise(found)
-
-
-def _tokens(rest: pl.Expr) -> pl.Expr:
-    """Return what is left of a title as tokens, each between its own two spaces."""
-    marked = rest.str.replace_all(_GRADE_OF_TEN, f"$1 {GRADE_MARK}$2{GRADE_MARK} $3").str.replace_all(
-        _GRADE_AFTER_WORD, f" {GRADE_MARK}$1{GRADE_MARK} $2"
-    )
-    return (
-        folded(marked.str.replace_many(_GRADE_TOKENS))
-        .str.replace_all("&amp;", " and ", literal=True)
-        .str.replace_all(r"<[^<>]{1,40}>", " ")
-        .str.replace_all(r"\bw/ ?o\b", " without ")
-        .str.replace_all(r"\bw/", " with ")
-        .str.replace_all(r"\b(is|was|are|were|has|have|does|do)n't\b", "$1 not")
-        .str.replace_all(r"'s\b", "")
-        .str.replace_all(r"[&+]", " and ")
-        .str.replace_all(r"[:?=-] ?(none|no|missing|nil)( ?(?:[|,.;)!/-]|$))", " $1$2")
-        .str.replace_all(r"[.!]+(?:\s|$)|[;:|()\[\]{}•·*~。]|\s[-/]+\s|-{2,}", " | ")
-        .str.replace_all(r"[/、]", " , ")
-        .str.replace_all(r"([,?])", " $1 ")
-        .str.replace_all(rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK}|,?]+", " ")
-        .str.replace_all(r"(?: [,|])* \|(?: [,|])* ", " | ")
-        .str.replace_all(r"(?: ,)+ ", " , ")
-        .str.strip_chars(" ")
-        .str.replace_all(" ", "  ", literal=True)
-        .pipe(lambda tokens: pl.concat_str(pl.lit(" |  "), tokens, pl.lit("  | ")))
-    )

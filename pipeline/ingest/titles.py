@@ -6,12 +6,13 @@ from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.mentions import find_mentions
 from pipeline.ingest.phrases import SET_KINDS, PhraseBook, phrase_book
-from pipeline.ingest.title_text import lift_titles
+from pipeline.ingest.title_text import lift_titles, split_clauses, tokens_of
 
 SINGLE_KINDS = ("maker", "silhouette", "era", "overlay", "lasting")
 LIST_KINDS = {"parts": None, "defects": "flaw", "treatments": "restored"}
 """Each list attribute, with the kind whose denial says that the list is empty."""
 
+_WITH = " with "
 _NOT_OF_THE_PAIR = [*SET_KINDS, "overlay", "defects"]
 """A word of condition right before one of these is its, not the pair's ("good box")."""
 
@@ -29,12 +30,7 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
     """
     book = phrase_book(market)
     lifted = lift_titles(distinct_texts(titles, "title")).with_row_index("id")
-    mentions = find_mentions(lifted.select("id", "tokens"), book).join(
-        book.meanings, on="phrase", how="left", maintain_order="left"
-    )
-    said = mentions.with_columns(
-        said=pl.when("denied").then(pl.col("said").replace({"yes": "no", "no": "unsure"})).otherwise("said")
-    )
+    said = _said_by_title(split_clauses(lifted.select("id", "rest")), book)
     silhouettes = _single(said, "silhouette")
     read = {
         **{kind: _single(said, kind) for kind in SINGLE_KINDS},
@@ -54,6 +50,20 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
     )  # fmt: skip
 
 
+def _said_by_title(clauses: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
+    """Return the mentions of every title with their meanings; each distinct clause is read once."""
+    distinct = clauses.select("clause").unique(maintain_order=True).with_row_index("clause_id")
+    mentions = find_mentions(distinct.select(id="clause_id", tokens=tokens_of(pl.col("clause"))), book)
+    meant = mentions.join(book.meanings, on="phrase", how="left", maintain_order="left").with_columns(
+        said=pl.when("denied").then(pl.col("said").replace({"yes": "no", "no": "unsure"})).otherwise("said")
+    )
+    return (
+        clauses.join(distinct, on="clause", maintain_order="left")
+        .select("id", "clause_id")
+        .join(meant.rename({"id": "clause_id"}), on="clause_id", maintain_order="left")
+    )
+
+
 def _agreed(values: pl.DataFrame) -> pl.DataFrame:
     """Return id, value of the titles whose values are one and the same."""
     return (
@@ -65,8 +75,11 @@ def _agreed(values: pl.DataFrame) -> pl.DataFrame:
 
 
 def _single(said: pl.DataFrame, kind: str) -> pl.DataFrame:
-    """Return id, value of an attribute that a title affirms once."""
-    return _agreed(said.filter(pl.col("kind") == kind, pl.col("said").is_in(["yes", "not yet"])))
+    """Return id, value of an attribute that a title affirms once and asks nothing about."""
+    of_kind = said.filter(pl.col("kind") == kind)
+    asked = of_kind.filter(pl.col("said") == "doubt").select("id").unique()
+    affirmed = of_kind.filter(pl.col("said").is_in(["yes", "not yet"]))
+    return _agreed(affirmed.join(asked, on="id", how="anti"))
 
 
 def _colourways(said: pl.DataFrame, silhouettes: pl.DataFrame) -> pl.DataFrame:
@@ -78,16 +91,33 @@ def _colourways(said: pl.DataFrame, silhouettes: pl.DataFrame) -> pl.DataFrame:
 
 
 def _grades(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
-    """Return id, value Float64: the grade out of ten, else that of the trade word."""
-    others = book.meanings.filter(pl.col("kind").is_in(_NOT_OF_THE_PAIR), ~pl.col("value").is_in(["none"]))
-    of_other = pl.col("after").is_in(others["phrase"].implode()).fill_null(value=False)
-    after_other = pl.col("before").is_in(others["phrase"].implode()).fill_null(value=False)
+    """Return id, value Float64: the grade out of ten, else that of the trade word.
+
+    A grade beside the box or another part of the set is that part's. A single word before an unknown one
+    ("good luck", "fair price") is no grade.
+    """
+    others = book.meanings.filter(pl.col("kind").is_in(_NOT_OF_THE_PAIR), pl.col("value") != "none")
+    of_set = others.filter(pl.col("kind").is_in(SET_KINDS))
+    bare = of_set.filter(pl.col("value") == "")
     affirmed = said.filter(pl.col("said") == "yes").with_columns(
         pl.col("value").cast(pl.Float64, strict=False)
     )
-    numbers = _agreed(affirmed.filter(pl.col("kind") == "grade", ~of_other, ~after_other))
-    one_word = pl.col("phrase").str.strip_chars().str.contains(" ").not_()
-    words = affirmed.filter(pl.col("kind") == "grade word", ~of_other, ~one_word | pl.col("followed"))
+    of_the_box = pl.any_horizontal(
+        pl.col(side).is_in(names["phrase"].implode()).fill_null(value=False)
+        for side, names in (("before", of_set), ("next", bare))
+    )
+    numbers = _agreed(affirmed.filter(pl.col("kind") == "grade", ~of_the_box))
+    several_words = pl.col("phrase").str.strip_chars().str.contains(" ", literal=True)
+    beside = others.filter(~pl.col("kind").is_in(SET_KINDS) | (pl.col("value") == ""))
+    of_another = pl.col("next").is_in(beside["phrase"].implode()) | (
+        pl.col("next").is_in(of_set["phrase"].implode())
+        & (pl.col("previous") == _WITH).fill_null(value=False)
+    )
+    words = affirmed.filter(
+        pl.col("kind") == "grade word",
+        ~of_another.fill_null(value=False),
+        several_words | pl.col("next").is_not_null(),
+    )
     return pl.concat([numbers, _agreed(words).join(numbers, on="id", how="anti")])
 
 
