@@ -120,8 +120,8 @@ def _adjusted_table(appraisal: Appraisal) -> Table:
 
 def _waterfall_words(appraisal: Appraisal) -> str:
     return (
-        f"From {figures.estimate(appraisal.start_price, appraisal.currency)}, the price of "
-        f"{show_words(appraisal.start)}, each line multiplies the price by what buyers paid for that attribute."
+        f"It starts from {figures.estimate(appraisal.start_price, appraisal.currency)} "
+        f"({show_words(appraisal.start)}). Each line multiplies the price by what buyers paid for that attribute."
     )
 
 

@@ -22,7 +22,8 @@ def pair_heading(pair: Pair) -> tuple[str, str]:
 
 def pair_facts(pair: Pair) -> list[tuple[str, str]]:
     """Return (name, value) of every attribute of a pair, in the order in which a dealer looks."""
-    size = " ".join(part for part in (pair.size_system, pair.size_label) if part)
+    system, label = pair.size_system or "", pair.size_label or ""
+    size = label if label.casefold().startswith(system.casefold()) else f"{system} {label}".strip()
     foot = f"{pair.foot_mm} mm foot" if pair.foot_mm is not None else ""
     return [
         ("Silhouette", show_words(pair.silhouette, 120)),

@@ -8,6 +8,8 @@ from babel.numbers import format_currency, format_decimal, get_currency_precisio
 
 LANGUAGE = "en_GB"
 MINUS = "\u2212"
+SMALL = 10
+"""The amount from which money is written in whole units."""
 _FIGURES = 3
 
 
@@ -30,10 +32,10 @@ def amount(value: float, currency: str) -> str:
     return _money(Decimal(repr(float(value))), currency)
 
 
-def change(value: float, currency: str) -> str:
-    """Return a difference of amounts with its sign, to the whole unit from one on: +€140, −€6."""
+def change(value: float, currency: str, *, price: float) -> str:
+    """Return a difference of amounts with its sign: +€140, −€6; to the unit unless the price is small."""
     size = round_figures(abs(value))
-    return _signed(_money(size.quantize(Decimal(1)) if size >= 1 else size, currency, small=1), value)
+    return _signed(_money(size.quantize(Decimal(1)) if price >= SMALL else size, currency, price), value)
 
 
 def percent_change(factor: float) -> str:
@@ -79,9 +81,10 @@ def _signed(unsigned: str, value: float) -> str:
     return f"{'+' if value > 0 else MINUS}{unsigned}"
 
 
-def _money(value: Decimal, currency: str, small: int = 10) -> str:
-    """Return an amount in whole units, or in the currency's small ones where it is below `small`."""
-    decimals = get_currency_precision(currency) if 0 < abs(value) < small else 0
+def _money(value: Decimal, currency: str, price: float | None = None) -> str:
+    """Return an amount in whole units, or in the currency's small ones where it (or `price`) is small."""
+    small = 0 < (abs(value) if price is None else price) < SMALL
+    decimals = get_currency_precision(currency) if small else 0
     symbol = get_currency_symbol(currency, locale=LANGUAGE)
     gap = "\u00a0" if symbol[-1].isalpha() else ""
     pattern = f"¤{gap}#,##0" + ("." + "0" * decimals if decimals else "")

@@ -77,7 +77,7 @@ def step_frame(appraisal: Appraisal) -> pl.DataFrame:
                 "low": step.price_after * math.exp(-step.error),
                 "high": step.price_after * math.exp(step.error),
                 "percent": figures.percent_change(step.factor),
-                "money": figures.change(step.price_after - before, currency),
+                "money": figures.change(step.price_after - before, currency, price=before),
                 "running": figures.estimate(step.price_after, currency),
                 "spread": f"{figures.percent_change(low)} to {figures.percent_change(high)}",
                 "sales": step.sales,

@@ -28,11 +28,19 @@ def test_a_recorded_amount_is_not_rounded_to_three_figures() -> None:
 
 
 def test_a_small_difference_is_stated_to_the_unit() -> None:
-    assert figures.change(-5.57, "EUR") == "−€6"
+    assert figures.change(-5.57, "EUR", price=1390.0) == "−€6"
+
+
+def test_a_difference_of_cents_is_nought_beside_a_price_of_hundreds() -> None:
+    assert figures.change(-0.02, "EUR", price=336.0) == "€0"
+
+
+def test_a_difference_of_cents_counts_beside_a_price_of_a_few_units() -> None:
+    assert figures.change(0.25, "EUR", price=4.0) == "+€0.25"
 
 
 def test_no_difference_has_no_sign() -> None:
-    assert figures.change(0.0, "EUR") == "€0"
+    assert figures.change(0.0, "EUR", price=100.0) == "€0"
 
 
 @pytest.mark.parametrize(
