@@ -48,8 +48,11 @@ def predictive_bands(
     return pl.concat(parts).sort("row", "level")
 
 
-def half_width(variance: Array, scale: Array, tails: float, level: float) -> Array:
-    """Return the half width of a central band of N(0, variance) + scale × Student-t(tails)."""
+def half_width(variance: Array, scale: Array, tails: float, level: float | Array) -> Array:
+    """Return the half width of a central band of N(0, variance) + scale × Student-t(tails).
+
+    `level` is one number or one a record.
+    """
     from scipy.special import ndtri, stdtrit
 
     above = (1 + level) / 2

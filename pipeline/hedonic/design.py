@@ -4,6 +4,7 @@ All levels are kept here, reference levels too: a design row is a handful of cel
 intercept, which every record carries; the cell `Design.size` means "nothing".
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,32 +83,44 @@ class Cells:
 def find_levels(frame: pl.DataFrame, specification: Specification) -> Design:
     """Find the levels of every term in the records.
 
-    `frame` may also hold one row for each distinct combination, with the count in `rows_behind`.
     Raises FitError for a column that is missing or of the wrong type.
+    """
+    return find_levels_among([frame] * len(specification.terms), specification, None)
+
+
+def find_levels_among(
+    frames: Sequence[pl.DataFrame], specification: Specification, counted: str | None
+) -> Design:
+    """Find the levels of every term in a frame of its own: the records, or their distinct values.
+
+    `counted` names the column that says how many records stand behind a row; None counts each row once.
     """
     factors: list[Factor] = []
     start = 1
-    for term in specification.terms:
-        factor = _find_factor(frame, term, start)
+    for frame, term in zip(frames, specification.terms, strict=True):
+        behind = None if counted is None else frame.get_column(counted)
+        factor = _find_factor(frame, term, start, behind)
         factors.append(factor)
         start = factor.stop
     return Design(specification, tuple(factors))
 
 
-def _find_factor(frame: pl.DataFrame, term: Term, start: int) -> Factor:
+def _find_factor(frame: pl.DataFrame, term: Term, start: int, behind: pl.Series | None) -> Factor:
     if term.kind == "linear":
-        return _find_linear(frame, term, start)
+        return _find_linear(frame, term, start, behind)
     if term.kind in ORDERED:
-        return _find_ordered(frame, term, start)
-    if term.kind == "flags" or (frame.width and _first_is_list(frame, term)):
+        return _find_ordered(frame, term, start, behind)
+    if term.kind == "flags" or _first_is_list(frame, term):
         if term.kind == "level":
             raise FitError(
                 f"the term {term.name!r} is a `level`, but the column {term.columns[0]!r} holds lists",
                 "declare it `flags` (one effect a flag) or `pooled`.",
             )
-        counts = _count(flag_keys(frame, term).get_column("key"))
-        return Factor(term, start, counts[0], counts[1], many=True)
-    keys, rows = _count(level_keys(frame, term))
+        flags = flag_keys(frame, term)
+        carried = None if behind is None else behind.gather(flags["row"])
+        keys, rows = _count(flags["key"], carried)
+        return Factor(term, start, keys, rows, many=True)
+    keys, rows = _count(level_keys(frame, term), behind)
     references = (_reference(term, keys, rows),) if term.kind == "level" and keys else ()
     return Factor(term, start, keys, rows, references=references)
 
@@ -116,9 +129,14 @@ def _first_is_list(frame: pl.DataFrame, term: Term) -> bool:
     return term.columns[0] in frame.columns and is_many(frame, term)
 
 
-def _count(keys: pl.Series) -> tuple[tuple[str, ...], NDArray[np.int64]]:
-    counted = keys.alias("key").value_counts(name="rows").sort("key")
+def _count(keys: pl.Series, behind: pl.Series | None) -> tuple[tuple[str, ...], NDArray[np.int64]]:
+    counted = pl.DataFrame({"key": keys, "rows": _behind(behind, len(keys))})
+    counted = counted.group_by("key").agg(pl.col("rows").sum()).sort("key")
     return tuple(counted["key"].to_list()), counted["rows"].to_numpy().astype(np.int64)
+
+
+def _behind(behind: pl.Series | None, rows: int) -> pl.Series:
+    return pl.repeat(1, rows, dtype=pl.Int64, eager=True) if behind is None else behind.cast(pl.Int64)
 
 
 def _reference(term: Term, keys: tuple[str, ...], rows: NDArray[np.int64]) -> int:
@@ -133,13 +151,19 @@ def _reference(term: Term, keys: tuple[str, ...], rows: NDArray[np.int64]) -> in
     return keys.index(term.reference)
 
 
-def _find_ordered(frame: pl.DataFrame, term: Term, start: int) -> Factor:
+def _find_ordered(frame: pl.DataFrame, term: Term, start: int, behind: pl.Series | None) -> Factor:
     """Find the levels of a curve or walk, in order within each group, the unknown last."""
     axis = numeric_axis(frame, term)
     group = level_keys(frame, Term(term.name, "level", term.columns[1:])) if term.columns[1:] else None
-    places = pl.DataFrame({"axis": axis, "group": [""] * len(axis) if group is None else group})
-    places = places.with_columns(level_keys(frame, term).alias("key"))
-    counted = places.group_by("group", "axis").agg(pl.col("key").first(), pl.len().alias("rows"))
+    places = pl.DataFrame(
+        {
+            "axis": axis,
+            "group": pl.repeat("", len(axis), dtype=pl.String, eager=True) if group is None else group,
+            "key": level_keys(frame, term),
+            "rows": _behind(behind, len(axis)),
+        }
+    )
+    counted = places.group_by("group", "axis").agg(pl.col("key").first(), pl.col("rows").sum())
     counted = counted.sort("group", "axis", nulls_last=True)
     values = counted["axis"].fill_null(float("nan")).to_numpy().astype(np.float64)
     groups = tuple(counted["group"].to_list())
@@ -149,15 +173,20 @@ def _find_ordered(frame: pl.DataFrame, term: Term, start: int) -> Factor:
     return Factor(term, start, keys, rows, False, values, None if group is None else groups, references)
 
 
-def _find_linear(frame: pl.DataFrame, term: Term, start: int) -> Factor:
+def _find_linear(frame: pl.DataFrame, term: Term, start: int, behind: pl.Series | None) -> Factor:
     """Find the slope of a linear term, and a level for records whose number is not known."""
     axis = numeric_axis(frame, term)
-    known, unknown = len(axis) - axis.null_count(), axis.null_count()
-    keys = (SLOPE, UNKNOWN) if unknown else (SLOPE,)
-    rows = np.array([known, unknown][: len(keys)], dtype=np.int64)
-    known_values = axis.drop_nulls().to_numpy()
-    centre, spread = (float(known_values.mean()), float(known_values.std())) if known else (0.0, 0.0)
-    return Factor(term, start, keys, rows, centre=centre, spread=spread)
+    rows = _behind(behind, len(axis)).to_numpy()
+    known = axis.is_not_null().to_numpy()
+    counts = [int(rows[known].sum()), int(rows[~known].sum())]
+    keys = (SLOPE, UNKNOWN) if counts[1] else (SLOPE,)
+    centre, spread = 0.0, 0.0
+    if counts[0]:
+        places = axis.drop_nulls().to_numpy()
+        centre = float(np.average(places, weights=rows[known]))
+        spread = float(np.sqrt(np.average((places - centre) ** 2, weights=rows[known])))
+    found = np.array(counts[: len(keys)], dtype=np.int64)
+    return Factor(term, start, keys, found, centre=centre, spread=spread)
 
 
 def _ordered_references(
@@ -197,22 +226,24 @@ def place(frame: pl.DataFrame, design: Design) -> Cells:
     columns: list[NDArray[np.int32]] = [np.zeros(frame.height, dtype=np.int32)]
     values: list[NDArray[np.float64] | None] = [None]
     for number, factor in enumerate(design.factors):
-        if factor.term.kind == "linear":
-            axis = numeric_axis(frame, factor.term)
-            cell = np.where(axis.is_null().to_numpy(), factor.start + 1, factor.start).astype(np.int32)
-            columns.append(cell)
-            values.append(axis.fill_null(1.0).to_numpy())
-            owners.append(number)
-            continue
-        if factor.many:
-            block = _place_flags(frame, factor, design.size)
-            columns.extend(block.T)
-        else:
-            columns.append(_cell_of(level_keys(frame, factor.term), factor, design.size))
-        added = len(columns) - len(owners)
-        owners.extend([number] * added)
-        values.extend([None] * added)
+        block, times = place_factor(frame, factor, design.size)
+        columns.extend(block.T)
+        values.extend([times] * block.shape[1])
+        owners.extend([number] * block.shape[1])
     return Cells(np.stack(columns, axis=1), np.array(owners, dtype=np.int32), tuple(values))
+
+
+def place_factor(
+    frame: pl.DataFrame, factor: Factor, nothing: int
+) -> tuple[NDArray[np.int32], NDArray[np.float64] | None]:
+    """Return (cells (rows, slots), how often each row carries them or None for once) of one term."""
+    if factor.term.kind == "linear":
+        axis = numeric_axis(frame, factor.term)
+        cell = np.where(axis.is_null().to_numpy(), factor.start + 1, factor.start).astype(np.int32)
+        return cell[:, None], axis.fill_null(1.0).to_numpy()
+    if factor.many:
+        return _place_flags(frame, factor, nothing), None
+    return _cell_of(level_keys(frame, factor.term), factor, nothing)[:, None], None
 
 
 def _cell_of(keys: pl.Series, factor: Factor, nothing: int) -> NDArray[np.int32]:

@@ -45,7 +45,7 @@ def fit(
     solution = solve(problem, tolerance=tolerance, start=warm_start(layout, start))
     if robust is None:
         scale = float(np.sqrt(solution.sigma2))
-        return conclude(design, layout, solution, problem.rows, origin, scale, None, _NO_RECORDS)
+        return conclude(design, layout, solution, problem.rows, origin, scale, None, NO_RECORDS)
     root = np.ones(len(response)) if weights is None else np.sqrt(weights)
     records = _Records(cells, response - origin, root)
     return _reweigh(records, design, layout, problem, solution, origin, robust, tolerance)
@@ -60,7 +60,7 @@ class _Records:
         self.root = root
 
 
-_NO_RECORDS = pl.DataFrame(
+NO_RECORDS = pl.DataFrame(
     schema={"row": pl.Int64, "residual": pl.Float64, "weight": pl.Float64, "influence": pl.Float64}
 )
 
@@ -213,6 +213,6 @@ def _downweighted(
     influence = np.abs(residuals[rows]) * leverage / np.maximum(1 - leverage, 1e-6)
     listed = pl.DataFrame(
         {"row": rows, "residual": residuals[rows], "weight": weight[rows], "influence": influence},
-        schema_overrides=dict(_NO_RECORDS.schema),
+        schema_overrides=dict(NO_RECORDS.schema),
     )
     return listed.sort("influence", "row", descending=[True, False])

@@ -1,6 +1,8 @@
 """Penalties: what draws the effects of a pooled term, a curve or a walk together."""
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,13 +32,27 @@ class Penalty:
         """Return the coefficients that it touches."""
         return slice(self.start, self.start + self.size)
 
+    @cached_property
+    def sparse(self) -> Any:
+        """Return S = D'D (size, size), sparse."""
+        from scipy.sparse import csr_array, eye_array
+
+        if self.root is None:
+            return eye_array(self.size, format="csr")
+        root = csr_array(self.root)
+        return (root.T @ root).tocsr()
+
     def matrix(self) -> Array:
         """Return S = D'D (size, size)."""
-        return np.eye(self.size) if self.root is None else self.root.T @ self.root
+        dense: Array = self.sparse.toarray()
+        return dense
 
     def times(self, block: Array) -> Array:
         """Return S · block."""
-        return block if self.root is None else self.root.T @ (self.root @ block)
+        if self.root is None:
+            return block
+        product: Array = self.sparse @ block
+        return product
 
     def form(self, coefficients: Array) -> float:
         """Return b'Sb for all coefficients b of the fit."""
@@ -50,7 +66,8 @@ class Penalty:
             diagonal = np.arange(self.start, self.start + self.size)
             matrix[diagonal, diagonal] += factor
         else:
-            matrix[self.span, self.span] += factor * self.matrix()
+            entries = self.sparse.tocoo()
+            matrix[self.start + entries.row, self.start + entries.col] += factor * entries.data
 
 
 def identity(term: str, start: int, size: int) -> Penalty:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from pipeline.errors import FitError
 from pipeline.hedonic.penalties import Penalty
+from pipeline.hedonic.threads import one_blas_thread
 
 Array = NDArray[np.float64]
 
@@ -75,7 +76,6 @@ class _State:
     coefficients: Array
     inverse: Array
     criterion: float
-    penalised_squares: float
     sigma2: float
     forms: Array
     traces: Array
@@ -102,6 +102,11 @@ def solve(
             f"all {problem.rows} prices are equal, so there is nothing to explain",
             "check the price column.",
         )
+    with one_blas_thread():
+        return _search(problem, tolerance, start, fixed)
+
+
+def _search(problem: Problem, tolerance: float, start: Array | None, fixed: bool) -> Solution:
     log_lambdas = _first_guess(problem) if start is None else np.log(np.asarray(start, dtype=np.float64))
     state = _evaluate(problem, log_lambdas)
     steps, newton_steps, careful = 1, 0, False
@@ -148,9 +153,7 @@ def _evaluate(problem: Problem, log_lambdas: Array) -> _State:
     spare = problem.rows - problem.unpenalised
     ranks = np.array([penalty.rank for penalty in problem.penalties], dtype=np.float64)
     criterion = spare * np.log(penalised / spare) + log_determinant - float(ranks @ log_lambdas)
-    return _State(
-        log_lambdas, coefficients, inverse, criterion, penalised, penalised / spare, forms, traces, floor
-    )
+    return _State(log_lambdas, coefficients, inverse, criterion, penalised / spare, forms, traces, floor)
 
 
 def residual_squares(problem: Problem, coefficients: Array) -> float:
@@ -182,15 +185,16 @@ def invert(matrix: Array) -> tuple[Array, float, float]:
             )
         scaled[np.diag_indices_from(scaled)] = 1 + floor
     log_determinant = 2 * float(np.log(np.diag(lower)).sum() - np.log(scale).sum())
-    half, _ = lapack.dpotri(lower, lower=1)
-    inverse = np.tril(half) + np.tril(half, -1).T
+    inverse, _ = lapack.dpotri(lower, lower=1, overwrite_c=1)
+    inverse = inverse + inverse.T
+    inverse[np.diag_indices_from(inverse)] /= 2
     unscaled: Array = inverse * scale * scale[:, None]
     return unscaled, log_determinant, floor
 
 
 def _trace(penalty: Penalty, inverse: Array) -> float:
     block = inverse[penalty.span, penalty.span]
-    return float(np.trace(block) if penalty.root is None else np.sum(penalty.matrix() * block))
+    return float(np.trace(block) if penalty.root is None else penalty.sparse.multiply(block).sum())
 
 
 def _slopes(problem: Problem, state: _State) -> Array:
@@ -257,7 +261,8 @@ def _curvature(problem: Problem, state: _State) -> Array:
         for right in range(left + 1):
             one, two = problem.penalties[left], problem.penalties[right]
             block = state.inverse[one.span, two.span]
-            shared = lambdas[left] * lambdas[right] * float(np.sum(one.times(block) * two.times(block.T).T))
+            crossed = np.sum(one.times(block) * two.times(block.T).T)
+            shared = lambdas[left] * lambdas[right] * float(crossed)
             curvature[left, right] -= shared
             if left != right:
                 curvature[right, left] -= shared

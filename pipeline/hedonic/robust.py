@@ -7,6 +7,7 @@ JASA 84, for Student-t errors; Huber 1964 for clipped residuals), not that of we
 """
 
 from dataclasses import dataclass
+from math import erf, exp, pi, sqrt
 from typing import Literal
 
 import numpy as np
@@ -44,14 +45,18 @@ class Robust:
             return 2 * _normal_below(self.clip) - 1
         return (self.tails + 1) / (self.tails + 3)
 
+    @property
+    def expected_square(self) -> float:
+        """Return the expected square of a weighted standardised residual under Gaussian errors (Huber)."""
+        inside = 2 * _normal_below(self.clip) - 1
+        density = exp(-(self.clip**2) / 2) / sqrt(2 * pi)
+        return inside - 2 * self.clip * density + 2 * self.clip**2 * (1 - _normal_below(self.clip))
+
     def scale(self, residuals: Array, scale: float, spare: float) -> float:
         """Return the next scale of the errors from residuals (times root weight) and spare df."""
         weights = self.weights(residuals / scale)
         if self.kind == "huber":
-            inside = 2 * _normal_below(self.clip) - 1
-            density = np.exp(-(self.clip**2) / 2) / np.sqrt(2 * np.pi)
-            expected = inside - 2 * self.clip * density + 2 * self.clip**2 * (1 - _normal_below(self.clip))
-            return float(np.sqrt(np.sum((weights * residuals) ** 2) / (expected * spare)))
+            return float(np.sqrt(np.sum((weights * residuals) ** 2) / (self.expected_square * spare)))
         return float(np.sqrt(np.sum(weights * residuals**2) / spare))
 
 
@@ -63,6 +68,4 @@ def starting_scale(residuals: Array, spare: float) -> float:
 
 
 def _normal_below(value: float) -> float:
-    from math import erf, sqrt
-
     return 0.5 * (1 + erf(value / sqrt(2)))
