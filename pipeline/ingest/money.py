@@ -10,7 +10,7 @@ from pipeline.ingest.faults import Fault, first_fault
 from pipeline.ingest.rates import convert_rates, ecb_rates, owner_rates, with_owner_rates
 from pipeline.schema import COLUMN
 
-_MONEY = COLUMN["price_paid"].dtype
+AMOUNT = COLUMN["price_paid"].dtype
 MONEY_COLUMNS = ("all_in_native", "net_native", "rate", "rate_on", "price_paid", "ask_price")
 
 
@@ -61,11 +61,14 @@ def price_offers(offers: pl.DataFrame, market: Market, rates: pl.DataFrame) -> p
 
 
 def _in_base(column: str) -> pl.Expr:
-    return (pl.col(column).cast(pl.Float64) / pl.col("rate")).round(4).cast(_MONEY)
+    return (pl.col(column).cast(pl.Float64) / pl.col("rate")).round(4).cast(AMOUNT)
 
 
 def _on_every_basis(offers: pl.DataFrame, market: Market) -> pl.DataFrame:
-    """Return all_in_native, net_native and why (there is no all-in price), of what was sold."""
+    """Return all_in_native, net_native and why (there is no all-in price), of what was sold.
+
+    Of an all-in price the seller's net is worked out only where the venue takes nothing from buyers.
+    """
     prices = offers.select(
         "venue",
         "currency",
@@ -75,17 +78,33 @@ def _on_every_basis(offers: pl.DataFrame, market: Market) -> pl.DataFrame:
     )
     is_net = pl.col("price_basis") == "net"
     is_all_in = pl.col("price_basis") == "all-in"
-    behind_net = hammer_column(
-        prices.with_columns(pl.when(is_net).then("price").alias("price")), market, basis="net"
-    )
+    free = [venue.name for venue in market.venues if all(fees.party != "buyer" for fees in venue.fees)]
+    behind_net = _behind_net(prices, market)
     hammers = prices.with_columns(
-        pl.when(is_net).then(behind_net["hammer"]).when(~is_all_in).then("price").alias("hammer"),
-        pl.when(is_net).then(behind_net["why"]).alias("net_why"),
+        pl.when(is_net)
+        .then(behind_net["hammer"])
+        .when(~is_all_in | pl.col("venue").is_in(free))
+        .then("price")
+        .alias("hammer")
     )
-    all_in = all_in_column(hammers.select("venue", "day", "currency", "hammer"), market)
-    net = net_column(hammers.select("venue", "day", "currency", "hammer"), market)
+    keys = hammers.select("venue", "day", "currency", "hammer")
+    all_in = all_in_column(keys, market)
+    net = net_column(keys, market)
     return hammers.select(
         pl.when(is_all_in).then("price").otherwise(all_in["all_in"]).alias("all_in_native"),
         pl.when(is_net).then("price").otherwise(net["net"]).alias("net_native"),
-        pl.when(~is_all_in).then(pl.coalesce("net_why", all_in["why"])).alias("why"),
+        pl.when(~is_all_in).then(pl.coalesce(behind_net["why"], all_in["why"])).alias("why"),
     )
+
+
+def _behind_net(prices: pl.DataFrame, market: Market) -> pl.DataFrame:
+    """Return hammer and why of the prices that are the seller's net; nulls for all others."""
+    is_net = prices["price_basis"] == "net"
+    if not is_net.any():
+        nothing = pl.lit(None)
+        return prices.select(nothing.cast(AMOUNT).alias("hammer"), nothing.cast(pl.String).alias("why"))
+    found = hammer_column(prices.filter(is_net), market, basis="net").select("hammer", "why")
+    rows = prices.select(pl.int_range(pl.len()).alias("row"))
+    return rows.join(
+        pl.concat([rows.filter(is_net), found], how="horizontal"), on="row", how="left", maintain_order="left"
+    ).select("hammer", "why")

@@ -112,7 +112,7 @@ def read_name_lists(
     said = fold(pl.col("part"))
     parts = (
         pl.concat([from_json, parted])
-        .explode("part")
+        .explode("part", empty_as_null=True)
         .with_columns(pl.col("part").str.strip_chars())
         .with_columns(
             value=said.replace_strict(dict(words), default=None, return_dtype=pl.String),

@@ -153,7 +153,7 @@ def _faults(export_map: ExportMap, as_of: date, first_day: date) -> list[Fault]:
         Fault("price_native", sold & (amount == 0), price, text("sold for nought")),
         Fault("currency", pl.col("currency").is_not_null() & pl.col("currency_stated").is_null(),
               pl.col("currency"), text("not a currency that is known")),
-        Fault("currency", pl.col("price_currency") != pl.col("currency_stated"), price,
+        Fault("price_native", pl.col("price_currency") != pl.col("currency_stated"), price,
               text("the price names another currency than the currency column")),
     ]  # fmt: skip
     return faults

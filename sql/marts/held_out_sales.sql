@@ -1,7 +1,7 @@
--- What:    how many sold records are kept out of the fit until the owner rules
--- Grain:   one row
--- Reads:   sales
--- Columns: held_out_sales
+-- held_out_sales: how many sold records are kept out of the fit until the owner rules; one row.
+-- grain: held_out_sales
+-- reads: sales
+-- columns: held_out_sales BIGINT
 SELECT count(*) AS held_out_sales
 FROM sales
 WHERE status = 'sold' AND held_out

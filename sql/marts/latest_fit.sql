@@ -1,7 +1,7 @@
--- What:    the most recent fit of the market
--- Grain:   one row per fit (fit_id); one row at most
--- Reads:   fits
--- Columns: fit_id, fitted_at, as_of, market_digest, records_digest, document, arrays
+-- latest_fit: the most recent fit of the market; one row at most.
+-- grain: fit_id
+-- reads: fits
+-- columns: fit_id VARCHAR, fitted_at TIMESTAMP, as_of DATE, market_digest VARCHAR, records_digest VARCHAR, document VARCHAR, arrays BLOB
 SELECT
     fit_id,
     fitted_at,

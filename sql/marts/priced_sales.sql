@@ -1,9 +1,8 @@
--- What:    the sales that can be priced: the response and its discrete factors, and what a comparable shows
--- Grain:   one row per sale (record_id), the most recent first
--- Reads:   sales
--- Columns: record_id, title, venue, sold_on, price_paid, log_price, silhouette, colourway, era, size_mm,
---          grade, box, tags, overlay, parts, defects, treatments, month
--- Binds:   $silhouette (NULL for all), $most (NULL for all: how many rows at most)
+-- priced_sales: the sales that can be priced, as response and discrete factors, with what a comparable shows.
+-- grain: record_id
+-- reads: sales
+-- binds: silhouette (NULL for all), most (NULL for all: how many rows at most, the most recent first)
+-- columns: record_id VARCHAR, title VARCHAR, venue VARCHAR, sold_on DATE, price_paid DOUBLE, log_price DOUBLE, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_mm INTEGER, grade DOUBLE, box VARCHAR, tags VARCHAR, overlay VARCHAR, parts VARCHAR[], defects VARCHAR[], treatments VARCHAR[], month INTEGER
 WITH sold AS (
     SELECT *
     FROM sales

@@ -26,12 +26,14 @@ class _Shapes:
 
     `closed` is a well-formed quoted cell; `opened` a quote at the start of a cell that is left open;
     `followed` a closed cell with text after it (where the closed cells have been replaced by MARK);
+    `spaced` a quoted cell with a space before or after it;
     `cell` any cell with the delimiter before it.
     """
 
     closed: str
     opened: str
     followed: str
+    spaced: str
     cell: str
 
     @classmethod
@@ -41,7 +43,8 @@ class _Shapes:
         return cls(
             closed,
             rf'(?:^|{mark}) *"',
-            rf"{_MARK}[^{mark}\s]",
+            rf"{_MARK} *[^{mark}\s]",
+            rf'(?:^|{mark}) +"|" +(?:{mark}|$)',
             rf'{mark}(?: *"(?:[^"]|"")*"|[^{mark}]*)',
         )
 
@@ -158,7 +161,7 @@ def _records(body: pl.DataFrame, delimiter: str, width: int) -> tuple[pl.DataFra
 def _judge(body: pl.DataFrame, delimiter: str) -> pl.DataFrame:
     """Return row_number, line, and of each line: cells (count), opened, followed, loose (Boolean).
 
-    `loose` says that a quote stands inside a cell that is not quoted (9" heel).
+    `loose` says that a quote stands inside a cell that is not quoted (9" heel), or a space beside one that is.
     """
     shapes = _Shapes.of(delimiter)
     plain = body.select("row_number", "line").with_columns(closed=pl.col("line"))
@@ -169,7 +172,8 @@ def _judge(body: pl.DataFrame, delimiter: str) -> pl.DataFrame:
         marks = {
             "opened": pl.col("closed").str.contains(shapes.opened),
             "followed": pl.col("closed").str.contains(shapes.followed),
-            "loose": pl.col("closed").str.contains('"', literal=True),
+            "loose": pl.col("closed").str.contains('"', literal=True)
+            | pl.col("line").str.contains(shapes.spaced),
         }
     else:
         marks = {name: pl.lit(False) for name in ("opened", "followed", "loose")}
