@@ -90,7 +90,9 @@ def _levels(term: Term, sales: pl.DataFrame) -> int:
     if term.kind not in ("level", "flags"):
         return 0
     column = sales[term.columns[0]]
-    return (column.explode(keep_nulls=True, empty_as_null=True) if term.kind == "flags" else column).n_unique()
+    return (
+        column.explode(keep_nulls=True, empty_as_null=True) if term.kind == "flags" else column
+    ).n_unique()
 
 
 def _pooled(term: Term) -> Term:

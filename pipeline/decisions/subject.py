@@ -66,18 +66,19 @@ def understand(description: Description, market: Market, *, as_written: bool = F
 def pairs_of_records(records: pl.DataFrame) -> tuple[Pair, ...]:
     """Return one pair for each row of a frame in the columns of a sale record (a stock or lot file).
 
-    A row without a silhouette raises PairError naming the row (column `row_number` where there is one).
+    A row whose silhouette the market file does not know is valued as one of which there are no records,
+    under its title; one without a title too raises PairError naming the row.
     """
-    nameless = records.filter(pl.col("silhouette").is_null())
+    nameless = records.filter(pl.coalesce("silhouette", "title").is_null())
     if nameless.height:
         where = f"row {nameless['row_number'][0]}" if "row_number" in nameless.columns else "a row"
         raise PairError(
-            f"{where} names no silhouette of the market file ({nameless.height} such rows)",
-            "add the silhouette, or the phrase by which its title names it, to the market file.",
+            f"{where} names no silhouette and has no title ({nameless.height} such rows)",
+            "name the silhouette in the file, or map the column that holds it.",
         )
     return tuple(
         Pair(
-            silhouette=row["silhouette"],
+            silhouette=row["silhouette"] or row["title"],
             colourway=row["colourway"],
             era=row["era"],
             size_label=row["size_label"],

@@ -8,6 +8,8 @@ from pathlib import Path
 from pipeline import __version__
 from pipeline.config import load_market
 from pipeline.decisions.fitted_market import FittedMarket, fit_market, to_stored
+from pipeline.decisions.price_slips import price_flags
+from pipeline.ingest.review import flag_prices
 from pipeline.ledger import open_ledger
 
 
@@ -52,6 +54,7 @@ def fit_ledger(ledger_path: Path, market_path: Path, *, fitted_at: datetime) -> 
             sales, market, records_digest=records_digest, version=__version__, fitted_on=fitted_at.date()
         )
         document, arrays = to_stored(fitted)
+        flag_prices(ledger, price_flags(fitted, sales))
         with ledger.transaction():
             ledger.run(
                 "fits/store_fit",
