@@ -101,7 +101,7 @@ class Words(Part):
     tags: dict[Literal["attached", "loose", "none"], tuple[Phrase, ...]] = Field(default_factory=dict)
     overlay: dict[Literal["leather", "vinyl", "textile"], tuple[Phrase, ...]] = Field(default_factory=dict)
     lasting: dict[Literal["board", "foam"], tuple[Phrase, ...]] = Field(default_factory=dict)
-    not_words: tuple[Phrase, ...] = ("no", "not", "never", "without", "missing", "lacks", "un")
+    not_words: tuple[Phrase, ...] = ("no", "not", "never", "neither", "without", "missing", "lacks", "un")
     restored_words: tuple[Phrase, ...] = ("restored", "restoration", "restoration work", "touched")
     flaw_words: tuple[Phrase, ...] = (
         *("flaw", "flaws", "defect", "defects", "fault", "faults"),

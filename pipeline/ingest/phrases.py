@@ -32,7 +32,7 @@ GRADE_MARK = "\ue000"
 THING_MARK = "\ue001"
 """A private-use character that stands for a size or a stamp already taken out of the title."""
 
-PREPOSED = frozenset({"no", "not", "never", "without", "un", "non", "free of", "free from"})
+PREPOSED = frozenset({"no", "not", "never", "neither", "without", "un", "non", "free of", "free from"})
 """Not-words that come before what they deny; the others ("missing", "gone") can follow it as well."""
 
 SET_KINDS = ["box", "tags", "parts"]
@@ -65,7 +65,8 @@ _CONNECTORS: dict[Role, tuple[str, ...]] = {
         *("obvious", "other", "further", "major", "real", "serious", "significant", "sadly", "alas"),
         *("unfortunately", "both", "all", "just", "very", "really", "quite", "yet", "still"),
         *("condition", "cond", "pair", "shape", "example", "state", "used", "overall", "vintage", "shoes"),
-        *("sneakers", "trainers", "up", "for", "in", "year", "years", "old"),
+        *("sneakers", "trainers", "up", "for", "in", "year", "years", "old", "certainly", "surely"),
+        *("first", "next", "another", "new", "full", "proper", "thorough", "quick"),
     ),
 }
 """The English words that hold a sentence together (and two German ones that close it)."""

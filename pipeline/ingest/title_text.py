@@ -23,11 +23,12 @@ _WIDE = {chr(code): chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)} | {
 
 _NUMBER = r"\d{1,2}(?:[.,]\d{1,2}\b| ?[½⅓⅔]|(?: [12]/[23])?\b)"
 _SYSTEM = r"(?:uk|eur?|usa?(?: ?(?:women'?s?|wmns|men'?s?|[wm])\b)?|jpn?)"
-_ONE_SIZE = (
-    rf"\b{_SYSTEM}[ .:]{{0,2}}{_NUMBER}(?: ?cm\b)?|\b{_NUMBER} ?{_SYSTEM}\b"
-    r"|\b[23]\d(?:[.,]5)? ?cm\b|\b[23]\d\d ?mm\b"
-)
-_SIZE = rf"(?i)(?:{_ONE_SIZE})(?: ?/ ?(?:{_ONE_SIZE}))*"
+_SYSTEM_FIRST = rf"\b{_SYSTEM}[ .:]{{0,2}}{_NUMBER}(?: ?cm\b)?"
+_NUMBER_FIRST = rf"(?:\b{_NUMBER} ?{_SYSTEM}\b|\b[23]\d(?:[.,]5)? ?cm\b|\b[23]\d\d ?mm\b)"
+_SIZE = rf"(?i){_SYSTEM_FIRST}(?: ?/ ?(?:{_SYSTEM_FIRST}|{_NUMBER_FIRST}))*"
+_SIZE_NUMBER_FIRST = rf"(?i){_NUMBER_FIRST}(?: ?/ ?{_NUMBER_FIRST})*"
+"""Looked for after `_SIZE`, so that the 10 of "8/10 UK 9" is no size."""
+
 _BARE_SIZE = rf"(?i)\b(?:size|sz|grösse|größe|taille)[ .:]{{1,2}}({_NUMBER})"
 
 _CODE = r"[a-z]{1,3}\d{1,3}"
@@ -35,7 +36,7 @@ _WORD_BEFORE = r"(?:stamp(?:ed)?|label|dated|date|reads|production|stempel)[ :,]
 
 
 _CLAUSE_MARK = "\x1f"
-_CLAUSE_END = r"[.!]+(?:\s|$)|[;:|()\[\]{}•·*~。\x1f]|\s[-/]+\s|-{2,}"
+_CLAUSE_END = r"[.!]+(?:\s|$)|[…;:|()\[\]{}•·*~。\x1f]|\s[-/]+\s|-{2,}"
 _GRADE_TOKENS = {
     f"{GRADE_MARK}{written}{GRADE_MARK}": f"{GRADE_MARK}{round(grade * 2)}"
     for grade in GRADES
@@ -87,8 +88,18 @@ def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
         .str.replace(_STAMP_ANYWHERE, f"$1 {THING_MARK} $3")
         .str.replace(_STAMP_AFTER_WORD, f"$1 {THING_MARK} $3"),
     ).with_columns(_second_stamp=pl.col("_rest").str.contains(_STAMP_ANYWHERE))
-    sized = stamped.with_columns(
-        _sizes=pl.col("_rest").str.extract_all(_SIZE), _bare=pl.col("_rest").str.extract(_BARE_SIZE, 1)
+    sized = (
+        stamped.with_columns(
+            _sizes=pl.col("_rest").str.extract_all(_SIZE),
+            _rest=pl.col("_rest")
+            .str.replace_all(_SIZE, f" {THING_MARK} ")
+            .str.replace_all(_GRADE_OF_TEN, f"$1 {GRADE_MARK}$2{GRADE_MARK} $3"),
+        )
+        .with_columns(
+            _sizes=pl.concat_list("_sizes", pl.col("_rest").str.extract_all(_SIZE_NUMBER_FIRST)),
+            _rest=pl.col("_rest").str.replace_all(_SIZE_NUMBER_FIRST, f" {THING_MARK} "),
+        )
+        .with_columns(_bare=pl.col("_rest").str.extract(_BARE_SIZE, 1))
     )
     return sized.join(_one_size(sized), on="title", how="left", maintain_order="left").select(
         "title",
@@ -96,9 +107,7 @@ def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
         size_system="_system",
         stamp_text=pl.when(~pl.col("_second_stamp")).then(_verbatim("_stamp")),
         rest=pl.col("_rest")
-        .str.replace_all(_SIZE, f" {THING_MARK} ")
         .str.replace_all(_BARE_SIZE, f" {THING_MARK} ")
-        .str.replace_all(_GRADE_OF_TEN, f"$1 {GRADE_MARK}$2{GRADE_MARK} $3")
         .str.replace_all(_GRADE_AFTER_WORD, f" {GRADE_MARK}$1{GRADE_MARK} $2")
         .str.replace_many(_GRADE_TOKENS),
     )

@@ -13,7 +13,7 @@ LIST_KINDS = {"parts": None, "defects": "flaw", "treatments": "restored"}
 """Each list attribute, with the kind whose denial says that the list is empty."""
 
 _WITH = " with "
-_NOT_OF_THE_PAIR = [*SET_KINDS, "overlay", "defects"]
+_NOT_OF_THE_PAIR = [*SET_KINDS, "overlay"]
 """A word of condition right before one of these is its, not the pair's ("good box")."""
 
 
