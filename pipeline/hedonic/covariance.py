@@ -13,10 +13,11 @@ from numpy.typing import NDArray
 from pipeline.errors import FitError
 from pipeline.hedonic.crossproducts import count
 from pipeline.hedonic.design import place
-from pipeline.hedonic.fit import fitted_values, response_of, weights_of
+from pipeline.hedonic.fit import response_of, weights_of
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.levels import require_columns
 from pipeline.hedonic.residuals import leverages, pseudo_residuals
+from pipeline.hedonic.reweigh import fitted_values
 
 Array = NDArray[np.float64]
 Kind = Literal["HC0", "HC1", "HC2", "HC3"]

@@ -15,10 +15,11 @@ from pipeline.errors import FitError
 from pipeline.hedonic.covariance import sandwich
 from pipeline.hedonic.crossproducts import CrossProducts
 from pipeline.hedonic.design import Design, find_levels_among
-from pipeline.hedonic.fit import NO_RECORDS, conclude, pose, warm_start
+from pipeline.hedonic.fit import conclude, pose, warm_start
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import Layout, lay_out
 from pipeline.hedonic.reml import Problem, Solution, solve
+from pipeline.hedonic.reweigh import NO_RECORDS
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.scans import (
     Records,

@@ -5,17 +5,17 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
-from pipeline.hedonic.crossproducts import CrossProducts, cross, total
-from pipeline.hedonic.design import Cells, Design, find_levels, place
+from pipeline.hedonic.crossproducts import CrossProducts, cross
+from pipeline.hedonic.design import Design, find_levels, place
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import Layout, lay_out
 from pipeline.hedonic.levels import require_columns
 from pipeline.hedonic.reml import Problem, Solution, solve
-from pipeline.hedonic.robust import Robust, starting_scale
-from pipeline.hedonic.rows import quadratic
+from pipeline.hedonic.reweigh import NO_RECORDS, RobustRecords, fitted_values, reweigh
+from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import Specification
 
-__all__ = ["Fit", "fit"]
+__all__ = ["NO_RECORDS", "Fit", "fit", "fitted_values"]
 
 Array = NDArray[np.float64]
 
@@ -47,22 +47,9 @@ def fit(
         scale = float(np.sqrt(solution.sigma2))
         return conclude(design, layout, solution, problem.rows, origin, scale, None, NO_RECORDS)
     root = np.ones(len(response)) if weights is None else np.sqrt(weights)
-    records = _Records(cells, response - origin, root)
-    return _reweigh(records, design, layout, problem, solution, origin, robust, tolerance)
-
-
-class _Records:
-    """The records of a robust fit: cells, centred response and root weights."""
-
-    def __init__(self, cells: Cells, response: Array, root: Array) -> None:
-        self.cells = cells
-        self.response = response
-        self.root = root
-
-
-NO_RECORDS = pl.DataFrame(
-    schema={"row": pl.Int64, "residual": pl.Float64, "weight": pl.Float64, "influence": pl.Float64}
-)
+    records = RobustRecords(cells, response - origin, root, design, layout)
+    solution, scale, listed = reweigh(records, problem, solution, robust, tolerance)
+    return conclude(design, layout, solution, problem.rows, origin, scale, robust, listed)
 
 
 def response_of(frame: pl.DataFrame, specification: Specification) -> Array:
@@ -155,64 +142,3 @@ def conclude(
         downweighted,
         sandwich,
     )
-
-
-def fitted_values(cells: Cells, layout: Layout, coefficients: Array) -> Array:
-    """Return X b (rows,) from cells and coefficients."""
-    padded = np.append(coefficients, 0.0)[layout.positions]
-    values = np.zeros(len(cells.numbers))
-    for slot in range(cells.numbers.shape[1]):
-        effects = padded[cells.numbers[:, slot]]
-        times = cells.values[slot]
-        values += effects if times is None else effects * times
-    return values
-
-
-def _reweigh(
-    records: _Records,
-    design: Design,
-    layout: Layout,
-    problem: Problem,
-    solution: Solution,
-    origin: float,
-    robust: Robust,
-    tolerance: float,
-) -> Fit:
-    """Iterate pseudo-values and penalised fits until the fitted log prices settle."""
-    weights = records.root**2
-    fitted = fitted_values(records.cells, layout, solution.coefficients)
-    residuals = (records.response - fitted) * records.root
-    scale = starting_scale(residuals, problem.rows - solution.edf)
-    for _ in range(robust.rounds):
-        weight = robust.weights(residuals / scale)
-        pseudo = fitted + weight * (records.response - fitted) / robust.kappa
-        moment = total(records.cells, design, weights * pseudo)[layout.cells]
-        squares = float((weights * pseudo) @ pseudo)
-        posed = Problem(problem.gram, moment, squares, problem.rows, problem.penalties)
-        solution = solve(posed, tolerance=tolerance, start=solution.lambdas)
-        renewed = fitted_values(records.cells, layout, solution.coefficients)
-        moved = float(np.max(np.abs(renewed - fitted)))
-        fitted = renewed
-        residuals = (records.response - fitted) * records.root
-        before, scale = scale, robust.scale(residuals, scale, problem.rows - solution.edf)
-        if moved < robust.settled and abs(scale / before - 1) < robust.settled:
-            break
-    weight = robust.weights(residuals / scale)
-    listed = _downweighted(records, layout, solution, residuals / records.root, weight)
-    return conclude(design, layout, solution, problem.rows, origin, scale, robust, listed)
-
-
-def _downweighted(
-    records: _Records, layout: Layout, solution: Solution, residuals: Array, weight: Array
-) -> pl.DataFrame:
-    """List the records of weight below a half with their influence on their own fitted value."""
-    rows = np.flatnonzero(weight < 0.5)
-    places = layout.positions[records.cells.numbers[rows]]
-    times = [np.ones(len(rows)) if value is None else value[rows] for value in records.cells.values]
-    leverage = quadratic(places, np.stack(times, axis=1), solution.inverse) * records.root[rows] ** 2
-    influence = np.abs(residuals[rows]) * leverage / np.maximum(1 - leverage, 1e-6)
-    listed = pl.DataFrame(
-        {"row": rows, "residual": residuals[rows], "weight": weight[rows], "influence": influence},
-        schema_overrides=dict(NO_RECORDS.schema),
-    )
-    return listed.sort("influence", "row", descending=[True, False])

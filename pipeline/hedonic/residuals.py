@@ -5,8 +5,9 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.hedonic.design import Cells, place
-from pipeline.hedonic.fit import fitted_values, response_of, weights_of
+from pipeline.hedonic.fit import response_of, weights_of
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.reweigh import fitted_values
 from pipeline.hedonic.rows import quadratic
 
 Array = NDArray[np.float64]
