@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 
 from pipeline.decisions.appraisal import Step
 from pipeline.decisions.attributes import LISTS, ORDER, SINGULAR, TITLES, attribute_of, factor_texts
+from pipeline.decisions.market_model import ANY_VENUE
 from pipeline.hedonic.design import Factor
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.rows import TermRows, lay_term, quadratic
+from pipeline.schema import UNKNOWN
 
 
 def start_price(fit: Fit) -> float:
@@ -43,8 +45,8 @@ def waterfall(fit: Fit, factors: pl.DataFrame) -> tuple[Step, ...]:
     for attribute, owned in _factors_by_attribute(fit).items():
         for value, priced in _values(factors, attribute, texts):
             effect, error, sales = _sum_of(fit, tuple(lay_term(fit, factor, priced) for factor in owned))
-            if attribute == "month" and effect == 0 and error == 0:
-                continue
+            if effect == 0 and sales == 0 and (attribute == "month" or value in (UNKNOWN, ANY_VENUE)):
+                continue  # nothing is said and nothing moves; the band and the cautions allow for it
             price *= exp(effect)
             name = TITLES.get(attribute, SINGULAR.get(attribute, attribute))
             steps.append(Step(name, value, exp(effect), price, error, sales))
