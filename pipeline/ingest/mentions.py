@@ -192,7 +192,7 @@ def _with_said(directed: pl.DataFrame) -> pl.DataFrame:
             & (_near("of_set", -2).fill_null(value=False))
             & (_near("_behind", -2) == "no").fill_null(value=False)
         )
-        either = (_near("joint", -1) == "or") & (_near("_behind", -2) == "doubt")
+        either = (_near("role", -1) == "or") & (_near("_behind", -2) == "doubt")
         spans = spans.with_columns(
             _behind=pl.when(chained)
             .then(pl.lit("no"))

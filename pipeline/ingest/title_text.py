@@ -22,10 +22,10 @@ _WIDE = {chr(code): chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)} | {
 """One character for one, so that a place in the levelled title is the place in the title."""
 
 _NUMBER = r"\d{1,2}(?:[.,]\d{1,2}\b| ?[½⅓⅔]|(?: [12]/[23])?\b)"
-_SYSTEM = r"(?:uk|eur?|usa?(?: ?(?:women'?s?|wmns|men'?s?|[wm])\b)?|jpn?)"
+_SYSTEM = r"(?:uk|eur?|(?:(?:women'?s|wmns|men'?s) )?usa?(?: ?(?:women'?s?|wmns|men'?s?|[wm])\b)?|jpn?)"
 _SYSTEM_FIRST = rf"\b{_SYSTEM}[ .:]{{0,2}}{_NUMBER}(?: ?cm\b)?"
 _NUMBER_FIRST = rf"(?:\b{_NUMBER} ?{_SYSTEM}\b|\b[23]\d(?:[.,]5)? ?cm\b|\b[23]\d\d ?mm\b)"
-_SIZE = rf"(?i){_SYSTEM_FIRST}(?: ?/ ?(?:{_SYSTEM_FIRST}|{_NUMBER_FIRST}))*"
+_SIZE = rf"(?i)(?:{_NUMBER_FIRST} ?/ ?)?{_SYSTEM_FIRST}(?: ?/ ?(?:{_SYSTEM_FIRST}|{_NUMBER_FIRST}))*"
 _SIZE_NUMBER_FIRST = rf"(?i){_NUMBER_FIRST}(?: ?/ ?{_NUMBER_FIRST})*"
 """Looked for after `_SIZE`, so that the 10 of "8/10 UK 9" is no size."""
 
@@ -35,6 +35,7 @@ _CODE = r"[a-z]{1,3}\d{1,3}"
 _WORD_BEFORE = r"(?:stamp(?:ed)?|label|dated|date|reads|production|stempel)[ :,]+"
 
 
+_MARKUP = r"</?(?:a|b|br|div|em|font|h\d|i|img|li|p|script|span|strong|u|ul)(?:\s[^<>]{0,200})?/?>"
 _CLAUSE_MARK = "\x1f"
 _CLAUSE_END = r"[.!]+(?:\s|$)|[…;:|()\[\]{}•·*~。\x1f]|\s[-/]+\s|-{2,}"
 _GRADE_TOKENS = {
@@ -66,7 +67,7 @@ _SINGLE_STAMP = "|".join(
 _STAMP_ANYWHERE = rf"(?i)(^|[^\w/.])({_STAMP})($|[^\w/])"
 _STAMP_AFTER_WORD = rf"(?i)(\b{_WORD_BEFORE})({_SINGLE_STAMP})($|[^\w/])"
 
-_GRADE_OF_TEN = r"(^|[^\d/.,])(10|[1-9](?:[.,][05]|½)?)(?:[.,]0)? ?/ ?10($|[^\d/])"
+_GRADE_OF_TEN = r"(^|[^\d/.,])(10|[1-9](?:[.,][05]|½)?)(?:[.,]0)?(?: ?/ ?| (?:out )?of )10($|[^\d/])"
 _GRADE_AFTER_WORD = (
     r"(?i)\b(?:grade|graded|cond|condition|zustand)[ .:]+(10|[1-9](?:[.,][05]|½)?)(?: ?/ ?10)?"
     r"($|[^\d/½.,]|[.,](?:$|\D))"
@@ -122,6 +123,7 @@ def split_clauses(rests: pl.DataFrame) -> pl.DataFrame:
     rest = (
         pl.col("rest")
         .str.replace_all("&amp;", " & ", literal=True)
+        .str.replace_all(r"(?i)[:?=-] ?yes\b", " ")
         .str.replace_all(r"(?i)[:?=-] ?(none|no|missing|nil)( ?(?:[|,.;)!/-]|$))", " $1$2")
         .str.replace_all(_CLAUSE_END, _CLAUSE_MARK)
     )
@@ -139,7 +141,7 @@ def tokens_of(clause: pl.Expr) -> pl.Expr:
     """Return a clause as tokens, each between its own two spaces: words, "," and "?", and "|" at both ends."""
     return (
         folded(clause)
-        .str.replace_all(r"<[^<>]{1,40}>", " ")
+        .str.replace_all(_MARKUP, " ")
         .str.replace_all(r"\bw/ ?o\b", " without ")
         .str.replace_all(r"\bw/", " with ")
         .str.replace_all(r"\b(is|was|are|were|has|have|does|do)n't\b", "$1 not")

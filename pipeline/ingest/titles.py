@@ -13,6 +13,7 @@ LIST_KINDS = {"parts": None, "defects": "flaw", "treatments": "restored"}
 """Each list attribute, with the kind whose denial says that the list is empty."""
 
 _WITH = " with "
+_ARTICLES = [" a ", " an ", " the "]
 _NOT_OF_THE_PAIR = [*SET_KINDS, "overlay"]
 """A word of condition right before one of these is its, not the pair's ("good box")."""
 
@@ -107,6 +108,8 @@ def _grades(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
         for side, names in (("before", of_set), ("next", bare))
     )
     numbers = _agreed(affirmed.filter(pl.col("kind") == "grade", ~of_the_box))
+    of_another_before = pl.col("before").is_in(bare["phrase"].implode()).fill_null(value=False)
+    known_next = pl.col("next").is_not_null() & ~pl.col("next").is_in(_ARTICLES)
     several_words = pl.col("phrase").str.strip_chars().str.contains(" ", literal=True)
     beside = others.filter(~pl.col("kind").is_in(SET_KINDS) | (pl.col("value") == ""))
     of_another = pl.col("next").is_in(beside["phrase"].implode()) | (
@@ -116,7 +119,8 @@ def _grades(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     words = affirmed.filter(
         pl.col("kind") == "grade word",
         ~of_another.fill_null(value=False),
-        several_words | pl.col("next").is_not_null(),
+        ~of_another_before,
+        several_words | known_next,
     )
     return pl.concat([numbers, _agreed(words).join(numbers, on="id", how="anti")])
 
