@@ -56,6 +56,8 @@ def cautions(
             told.append(
                 f"No sale with this {name} stands behind its step of the value; the band allows for that."
             )
+    if fitted.uncalibrated:
+        told.append(fitted.uncalibrated)
     told.extend(_dates(fitted, as_of))
     if any(attributes[term] in ("size_mm", "grade") for term in beyond):
         names = sorted(

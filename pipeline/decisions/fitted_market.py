@@ -3,19 +3,26 @@
 import hashlib
 import io
 import json
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
 from datetime import date
+from typing import Any
 
 import numpy as np
 import polars as pl
 
 from pipeline.config import Market
 from pipeline.decisions.market_model import specification
+from pipeline.decisions.recipe import market_recipe, promise
 from pipeline.errors import FitError
+from pipeline.hedonic import calibration as calibrations
+from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.neighbours import SecondStage
+from pipeline.hedonic.residuals import residuals
+from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.threads import one_blas_thread
 
 FEWEST_SALES = 8
@@ -24,9 +31,17 @@ FEWEST_SALES = 8
 
 @dataclass(frozen=True)
 class FittedMarket:
-    """A fit and its circumstances: the records behind it, the market file, the programme's version."""
+    """A fit and its circumstances: the records behind it, the market file, the programme's version.
+
+    `scatter` is the fit of the errors' log scale. `calibration` is None where the bands rest on the model
+    alone, and `uncalibrated` then says why. `second_stage` tells whether the neighbours' residuals count.
+    """
 
     fit: Fit
+    scatter: Fit
+    calibration: Calibration | None
+    uncalibrated: str
+    second_stage: SecondStage
     fit_id: str
     fitted_on: date
     currency: str
@@ -44,9 +59,17 @@ def market_digest(market: Market) -> str:
 
 
 def fit_market(
-    sales: pl.DataFrame, market: Market, *, records_digest: str, version: str, fitted_on: date
+    sales: pl.DataFrame,
+    market: Market,
+    *,
+    records_digest: str,
+    version: str,
+    fitted_on: date,
+    on_progress: Callable[[int, int], None] | None = None,
 ) -> FittedMarket:
     """Fit the market to priced sales (columns of sql/marts/priced_sales.sql, in any order).
+
+    The bands are calibrated on rolling origins; `on_progress` is told (origins done, of how many).
 
     Raises FitError where there are too few sales.
     """
@@ -57,7 +80,10 @@ def fit_market(
         )
     ordered = sales.sort("record_id")
     with one_blas_thread():
-        estimated = fit(ordered, specification(market, ordered), robust=Robust(tails=market.model.tails))
+        recipe = market_recipe(market, specification(market, ordered))
+        estimated = fit(ordered, recipe.specify(ordered), robust=recipe.robust)
+        scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), recipe.scatter)
+        promised = promise(ordered, recipe, on_progress=on_progress)
     digest = market_digest(market)
     identity = "|".join((records_digest, digest, version))
     first, last = ordered["sold_on"].min(), ordered["sold_on"].max()
@@ -65,6 +91,10 @@ def fit_market(
         raise FitError("the sales have no days of sale", "map the column of the day of sale (`closed_on`).")
     return FittedMarket(
         fit=estimated,
+        scatter=scatter,
+        calibration=promised.calibration,
+        uncalibrated=promised.why_not,
+        second_stage=promised.second_stage,
         fit_id=hashlib.sha256(identity.encode()).hexdigest()[:10],
         fitted_on=fitted_on,
         currency=market.base_currency,
@@ -79,7 +109,15 @@ def fit_market(
 
 def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
     """Return the fitted market as (JSON text, bytes of its arrays)."""
-    description, arrays = to_document(fitted.fit)
+    parts: dict[str, Any] = {}
+    arrays: dict[str, np.ndarray[Any, Any]] = {}
+    for part, (description, own) in (
+        ("fit", to_document(fitted.fit)),
+        ("scatter", to_document(fitted.scatter)),
+        ("calibration", calibrations.to_document(fitted.calibration) if fitted.calibration else (None, {})),
+    ):
+        parts[part] = description
+        arrays |= {f"{part}/{name}": array for name, array in own.items()}
     circumstances = {
         "fit_id": fitted.fit_id,
         "fitted_on": fitted.fitted_on.isoformat(),
@@ -90,12 +128,14 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
         "market_digest": fitted.market_digest,
         "records_digest": fitted.records_digest,
         "version": fitted.version,
+        "uncalibrated": fitted.uncalibrated,
+        "second_stage": asdict(fitted.second_stage),
     }
     packed = io.BytesIO()
     np.savez(
         packed, allow_pickle=False, **{f"a{index}": array for index, array in enumerate(arrays.values())}
     )
-    document = {"circumstances": circumstances, "arrays": list(arrays), "fit": description}
+    document = {"circumstances": circumstances, "arrays": list(arrays), **parts}
     return json.dumps(document, ensure_ascii=False), packed.getvalue()
 
 
@@ -105,8 +145,21 @@ def from_stored(document: str, packed: bytes) -> FittedMarket:
     with np.load(io.BytesIO(packed), allow_pickle=False) as loaded:
         arrays = {name: loaded[f"a{index}"] for index, name in enumerate(stored["arrays"])}
     circumstances = stored["circumstances"]
+    own = {
+        part: {
+            name.removeprefix(f"{part}/"): array
+            for name, array in arrays.items()
+            if name.startswith(f"{part}/")
+        }
+        for part in ("fit", "scatter", "calibration")
+    }
+    calibration = stored["calibration"]
     return FittedMarket(
-        fit=from_document(stored["fit"], arrays),
+        fit=from_document(stored["fit"], own["fit"]),
+        scatter=from_document(stored["scatter"], own["scatter"]),
+        calibration=calibrations.from_document(calibration, own["calibration"]) if calibration else None,
+        uncalibrated=circumstances["uncalibrated"],
+        second_stage=SecondStage(**circumstances["second_stage"]),
         fit_id=circumstances["fit_id"],
         fitted_on=date.fromisoformat(circumstances["fitted_on"]),
         currency=circumstances["currency"],

@@ -1,10 +1,11 @@
-"""How the market of pairs is fitted at any day, and how its bands are calibrated on what sold next."""
+"""How the market of pairs is fitted at any day, and what its bands held of the sales that came next."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.config import Market
 from pipeline.decisions.attributes import attribute_of
@@ -15,7 +16,7 @@ from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.rolling import Recipe, Rolled, choose_origins, roll
 from pipeline.hedonic.scatter import FITTED
 from pipeline.hedonic.scores import scores_of
-from pipeline.hedonic.specification import Term
+from pipeline.hedonic.specification import Specification, Term
 from pipeline.schema import UNKNOWN
 
 SCATTER: tuple[Term, ...] = (
@@ -24,34 +25,89 @@ SCATTER: tuple[Term, ...] = (
     Term("venue", "pooled", ("venue",)),
     Term("price", "walk", (FITTED,)),
 )
-"""What the scatter of single sales varies with: walks over grade and price draw to no variation at all."""
+"""What the scatter of single sales varies with; where the records show no variation, REML leaves none."""
 
 FEWEST_SALES = 60
-"""Fewer sales than this leave too few to price after a fit, and to learn how far bands miss."""
+"""Fewer sales than this leave too few to be priced after a fit, to learn how far bands miss."""
 
 FEWEST_BEFORE = 40
 STEP_MONTHS = 3
-MOST_ORIGINS = 16
+MOST_ORIGINS = 12
 
 
 @dataclass(frozen=True)
 class Promise:
     """What rolling origins say of the bands.
 
-    `calibration` is None, and `why_not` says why, where they cannot be calibrated. `rolled` holds the
-    sales with what was predicted (see Rolled); `corrected` (log price) what the second stage adds, nought
-    where it is not used; `scores` and `groups` the calibration's, in the order of `rolled.sales`.
+    `rolled` holds the sales with what was predicted of each (see Rolled); `correction` (log price) is
+    what the second stage adds to each, `score` the score of the error then left, both in the order of
+    `rolled.sales`. `calibration` is None where the bands cannot be calibrated, and `why_not` says why.
     """
 
     rolled: Rolled
-    corrected: np.ndarray[tuple[int], np.dtype[np.float64]]
+    correction: NDArray[np.float64]
+    score: NDArray[np.float64]
     second_stage: SecondStage
     calibration: Calibration | None
     why_not: str
 
 
-def market_recipe(market: Market, terms: pl.DataFrame | None = None) -> Recipe:
-    """Return how the market is fitted at any origin."""
+def market_recipe(market: Market, specified: Specification) -> Recipe:
+    """Return how the market is fitted at any origin; `specified` holds the terms of the whole fit."""
 
-    def specify(sales: pl.DataFrame) -> "Specification":
+    def specify(sales: pl.DataFrame) -> Specification:
         return specification(market, sales)
+
+    return Recipe(
+        specify,
+        Robust(tails=market.model.tails),
+        SCATTER,
+        "month",
+        {term.name: attribute_of(term.columns) for term in specified.terms},
+        "silhouette",
+    )
+
+
+def group_of(sales: pl.DataFrame) -> list[str]:
+    """Return the group within which the bands of each sale are calibrated: its era."""
+    return sales["era"].fill_null(UNKNOWN).to_list()
+
+
+def promise(
+    sales: pl.DataFrame,
+    recipe: Recipe,
+    *,
+    on_progress: Callable[[int, int], None] | None = None,
+) -> Promise:
+    """Price past sales from rolling origins, and calibrate the bands on them.
+
+    `sales` has the columns of sql/marts/priced_sales.sql. Origins are STEP_MONTHS apart, MOST_ORIGINS at
+    most, each with FEWEST_BEFORE sales before it.
+    """
+    origins: tuple[int, ...] = ()
+    if sales.height >= FEWEST_SALES:
+        origins = choose_origins(sales["month"], step=STEP_MONTHS, most=MOST_ORIGINS, fewest=FEWEST_BEFORE)
+    rolled = roll(sales, recipe, origins, on_progress=on_progress)
+    priced = rolled.sales
+    errors, neighbours = priced["error"].to_numpy(), priced["neighbours"].to_numpy()
+    stage, shares = judge(errors, neighbours, priced["origin"].to_numpy()) if origins else (UNUSED, errors)
+    correction = shares * neighbours if stage.used else np.zeros(len(errors))
+    tails = float(priced["tails"][0]) if priced.height else np.inf
+    score = scores_of(errors - correction, priced["variance"], priced["scale"], tails)
+    groups = group_of(sales[priced["row"].to_list()])
+    calibration = calibrate(score, priced["period"].to_numpy(), groups, tails)
+    return Promise(rolled, correction, score, stage, calibration, _why_not(sales, priced.height))
+
+
+def _why_not(sales: pl.DataFrame, priced: int) -> str:
+    if sales.height < FEWEST_SALES:
+        return (
+            f"The band is uncalibrated: it rests on the model alone, since {sales.height} sales are too few "
+            f"to try it on later ones ({FEWEST_SALES} are needed)."
+        )
+    if priced < FEWEST_SCORES:
+        return (
+            f"The band is uncalibrated: it rests on the model alone, since only {priced} sales came after "
+            f"others enough to price them ({FEWEST_SCORES} are needed)."
+        )
+    return ""

@@ -6,15 +6,15 @@ from math import exp
 import polars as pl
 
 from pipeline.config import Market
-from pipeline.decisions.appraisal import Appraisal, Band, Source
+from pipeline.decisions.appraisal import Appraisal, Band, Source, Step
+from pipeline.decisions.bands import Values, value_pairs
 from pipeline.decisions.cautions import cautions
 from pipeline.decisions.comparables import adjust, nearest_sales
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import pair_factors
 from pipeline.decisions.pair import Pair
 from pipeline.decisions.waterfall import describe_start, start_price, waterfall
-from pipeline.hedonic.bands import predictive_bands
-from pipeline.hedonic.predict import predict
+from pipeline.hedonic.neighbours import NEAREST
 
 LEVELS: tuple[float, ...] = (0.5, 0.8, 0.95)
 
@@ -33,20 +33,17 @@ def appraise(
     `sales` are the priced sales of its silhouette (columns of sql/marts/priced_sales.sql), from which the
     comparables are taken: those up to `as_of`. The median is that of the price, not its mean: no
     retransformation factor belongs on it. The band is predictive, for one sale: what the estimates may
-    err by, the scatter of single sales (Student-t), and what the market may have done since the last
-    month. `stale` is a sentence of caution where the fit is older than the records.
+    err by, the scatter of single sales like it, and what the market may have done since the last month;
+    calibrated on past sales that came after a fit, where the records allow. `stale` is a sentence of
+    caution where the fit is older than the records.
     """
     factors = pair_factors((pair,), as_of=as_of)
-    predicted = predict(fitted.fit, factors)
-    row = predicted.row(0, named=True)
-    bands = predictive_bands(
-        predicted["log_price"],
-        predicted["estimation_variance"],
-        fitted.fit.residual_scale,
-        fitted.fit.tails,
-        LEVELS,
-    )
     until = sales.filter(pl.col("sold_on") <= as_of)
+    valued = value_pairs(fitted, factors, until, LEVELS)
+    row = valued.predictions.row(0, named=True)
+    steps = waterfall(fitted.fit, factors)
+    if fitted.second_stage.used:
+        steps = (*steps, _comparables_step(valued, until.height))
     nearest = nearest_sales(fitted.fit, factors, until)
     told = cautions(
         pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=until.height
@@ -55,14 +52,14 @@ def appraise(
         pair=pair,
         as_of=as_of,
         currency=fitted.currency,
-        median=exp(row["log_price"]),
+        median=exp(row["log_price"] + valued.correction[0]),
         bands=tuple(
             Band(level, exp(low), exp(high))
-            for level, low, high in bands.select("level", "low", "high").iter_rows()
+            for level, low, high in valued.bands.select("level", "low", "high").iter_rows()
         ),
         start=describe_start(fitted.fit),
         start_price=start_price(fitted.fit),
-        steps=waterfall(fitted.fit, factors),
+        steps=steps,
         comparables=adjust(fitted.fit, factors, nearest),
         in_support="silhouette" not in row["unseen"] and until.height > 0,
         cautions=(*((stale,) if stale else ()), *told),
@@ -74,4 +71,18 @@ def appraise(
             fitted_on=fitted.fitted_on,
             version=fitted.version,
         ),
+    )
+
+
+def _comparables_step(valued: Values, sales: int) -> Step:
+    """Return the step by which the nearest sales' own residuals move the value."""
+    correction = float(valued.correction[0])
+    median = exp(valued.predictions["log_price"][0] + correction)
+    return Step(
+        "comparables",
+        "what the nearest sales fetched beside their fair value",
+        exp(correction),
+        median,
+        float(valued.correction_error[0]),
+        min(sales, NEAREST),
     )

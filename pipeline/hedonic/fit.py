@@ -11,11 +11,11 @@ from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import Layout, lay_out
 from pipeline.hedonic.levels import require_columns
 from pipeline.hedonic.reml import Problem, Solution, solve
-from pipeline.hedonic.reweigh import NO_RECORDS, RobustRecords, fitted_values, reweigh
+from pipeline.hedonic.reweigh import NO_RECORDS, RobustRecords, reweigh
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import Specification
 
-__all__ = ["NO_RECORDS", "Fit", "fit", "fitted_values"]
+__all__ = ["Fit", "fit"]
 
 Array = NDArray[np.float64]
 
@@ -42,7 +42,9 @@ def fit(
     products = cross(cells, design, response, weights, origin)
     layout = lay_out(design, products.gram)
     problem = pose(products, layout)
-    solution = solve(problem, tolerance=tolerance, start=warm_start(layout, start))
+    begun = warm_start(layout, start)
+    known = robust is not None and begun is not None  # the robust search goes on from these lambdas itself
+    solution = solve(problem, tolerance=tolerance, start=begun, fixed=known)
     if robust is None:
         scale = float(np.sqrt(solution.sigma2))
         return conclude(design, layout, solution, problem.rows, origin, scale, None, NO_RECORDS)

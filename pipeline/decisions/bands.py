@@ -1,0 +1,91 @@
+"""The bands of pairs at a day: calibrated on later sales where the records allow, else the model's own."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.decisions.attributes import attribute_of
+from pipeline.decisions.fitted_market import FittedMarket
+from pipeline.decisions.recipe import group_of
+from pipeline.hedonic.bands import predictive_bands
+from pipeline.hedonic.neighbours import neighbour_residuals
+from pipeline.hedonic.predict import predict
+from pipeline.hedonic.scatter import scales
+from pipeline.hedonic.scores import errors_of
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Values:
+    """The values of pairs, in log price.
+
+    `predictions` has one row a pair (see `predict`), log_price without the second stage. `correction` is
+    what the neighbours add, `correction_error` its standard error. `scale` is that of a single sale.
+    `bands` has one row a pair and level: row, level, low, high.
+    """
+
+    predictions: pl.DataFrame
+    correction: Array
+    correction_error: Array
+    scale: Array
+    bands: pl.DataFrame
+
+
+def value_pairs(
+    fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame, levels: Sequence[float]
+) -> Values:
+    """Return the values of pairs (`factors`, columns of FACTORS, one row a pair).
+
+    `sales` are the priced sales up to the day of valuation, of the pairs' silhouettes at least; only the
+    second stage reads them. Raises FitError for a level outside (0, 1).
+    """
+    predicted = predict(fitted.fit, factors)
+    log_price = predicted["log_price"].to_numpy()
+    variance = np.maximum(predicted["estimation_variance"].to_numpy(), 0)
+    scale = scales(fitted.scatter, factors, log_price)
+    correction, error = _second_stage(fitted, factors, sales)
+    centre = log_price + correction
+    bands = predictive_bands(centre, variance, scale, fitted.fit.tails, levels)
+    if fitted.calibration is not None:
+        bands = pl.concat(
+            _calibrated(fitted, level, group_of(factors), centre, variance, scale) for level in levels
+        ).sort("row", "level")
+    return Values(predicted, correction, error, scale, bands)
+
+
+def _calibrated(
+    fitted: FittedMarket, level: float, groups: list[str], centre: Array, variance: Array, scale: Array
+) -> pl.DataFrame:
+    if fitted.calibration is None:
+        return pl.DataFrame()
+    low, high = fitted.calibration.band(level, groups)
+    tails = fitted.fit.tails
+    return pl.DataFrame(
+        {
+            "row": np.arange(len(centre)),
+            "level": np.full(len(centre), level),
+            "low": centre + errors_of(low, variance, scale, tails),
+            "high": centre + errors_of(high, variance, scale, tails),
+        },
+        schema_overrides={"row": pl.Int64},
+    )
+
+
+def _second_stage(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> tuple[Array, Array]:
+    if not fitted.second_stage.used or not sales.height:
+        return np.zeros(factors.height), np.zeros(factors.height)
+    log_price = predict(fitted.fit, sales)["log_price"].to_numpy()
+    mean, error = neighbour_residuals(
+        fitted.fit,
+        sales,
+        sales["log_price"].to_numpy() - log_price,
+        scales(fitted.scatter, sales, log_price),
+        factors,
+        grouped={factor.term.name: attribute_of(factor.term.columns) for factor in fitted.fit.design.factors},
+        within="silhouette",
+    )
+    return fitted.second_stage.share * mean, fitted.second_stage.share * error

@@ -1,0 +1,167 @@
+"""Calibration: bands that hold what they claim on sales that came after the fit.
+
+Conformal quantiles of the scores of rolling origins, by tail, tracked over time so that a drift is
+followed (after the adaptive conformal inference of Gibbs & Candès 2021), and apart for groups
+(Mondrian) as far as their own scores carry it.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import exp, log, sqrt
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.hedonic.conformal import Limits, limits_of
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+FEWEST_SCORES = 30
+"""Fewer scores than this calibrate nothing."""
+
+WINDOW = 12
+"""The scores of so many periods back are ranked, and of more until there are ENOUGH."""
+
+ENOUGH = 400
+STEP = 0.06
+"""The change of a tail's log chance after a period that missed by one standard error of its own."""
+
+MOST_MISSED = 0.49
+FARTHEST = log(4.0)
+"""The most that tracking moves a tail's log chance."""
+
+
+@dataclass(frozen=True)
+class Calibration:
+    """The scores of rolling origins in order of time, and the band scores that follow from them.
+
+    scores, periods, groups
+        (n,) one entry a sale priced before it happened; `groups` are numbers into `names`, -1 for none.
+    tails
+        Degrees of freedom that the scores would have under the model (infinite: Gaussian).
+    step, window, enough
+        The adaptive step, and which scores are ranked; see STEP, WINDOW, ENOUGH.
+    """
+
+    scores: Array
+    periods: Whole
+    groups: Whole
+    names: tuple[str, ...]
+    tails: float
+    step: float = STEP
+    window: int = WINDOW
+    enough: int = ENOUGH
+
+    def band(self, level: float, groups: Sequence[str]) -> tuple[Array, Array]:
+        """Return (low, high) scores of a band at `level` for records of these groups.
+
+        They hold for what sells after the last period. A group without a name here gets the pooled pair.
+        """
+        *_, (_, _, limits) = self._replay(level)
+        numbers = {name: number for number, name in enumerate(self.names)}
+        factor = np.append(limits.factors, 1.0)[[numbers.get(group, -1) for group in groups]]
+        return limits.low * factor, limits.high * factor
+
+    def replayed(self, level: float) -> tuple[Array, Array]:
+        """Return (low, high) (n,): the band scores of each sale from strictly earlier periods.
+
+        NaN where fewer than FEWEST_SCORES came before.
+        """
+        low, high = np.full(len(self.scores), np.nan), np.full(len(self.scores), np.nan)
+        for start, stop, limits in self._replay(level):
+            factor = np.append(limits.factors, 1.0)[self.groups[start:stop]]
+            low[start:stop], high[start:stop] = limits.low * factor, limits.high * factor
+        return low, high
+
+    def _replay(self, level: float) -> Iterator[tuple[int, int, Limits]]:
+        """Yield (start, stop, limits) of each period with scores enough before it, and of the one to come."""
+        target = (1 - level) / 2
+        moved_low = moved_high = 0.0
+        starts = np.flatnonzero(np.diff(self.periods, prepend=self.periods[0] - 1))
+        stops = [*starts[1:], len(self.scores)]
+        for start, stop in zip(starts, stops, strict=True):
+            if start < FEWEST_SCORES:
+                continue
+            limits = self._limits(int(start), target * exp(moved_low), target * exp(moved_high))
+            yield int(start), int(stop), limits
+            own = self.scores[start:stop] / np.append(limits.factors, 1.0)[self.groups[start:stop]]
+            moved_low = self._moved(moved_low, own < limits.low, target)
+            moved_high = self._moved(moved_high, own > limits.high, target)
+        count = len(self.scores)
+        yield count, count, self._limits(count, target * exp(moved_low), target * exp(moved_high))
+
+    def _moved(self, moved: float, missed: NDArray[np.bool_], target: float) -> float:
+        """Return a tail's new shift in log chance: fewer may miss after a period in which too many did."""
+        surprise = (target * len(missed) - float(missed.sum())) / sqrt(target * (1 - target) * len(missed))
+        return float(np.clip(moved + self.step * surprise, -FARTHEST, FARTHEST))
+
+    def _limits(self, stop: int, below: float, above: float) -> Limits:
+        period = int(self.periods[stop]) if stop < len(self.periods) else int(self.periods[-1]) + 1
+        recent = int(np.searchsorted(self.periods, period - self.window))
+        enough = max(min(recent, stop - self.enough), 0)
+        start = int(np.searchsorted(self.periods, self.periods[enough]))
+        return limits_of(
+            self.scores[start:stop],
+            self.groups[start:stop],
+            len(self.names),
+            min(below, MOST_MISSED),
+            min(above, MOST_MISSED),
+            self.tails,
+        )
+
+
+def calibrate(
+    scores: Array, periods: NDArray[np.integer[Any]], groups: Sequence[str], tails: float
+) -> Calibration | None:
+    """Return the calibration of rolled scores, or None where there are fewer than FEWEST_SCORES.
+
+    `groups` names each score's group ("" for none). Scores are put in the order of their periods; their
+    order within one changes no band.
+    """
+    if len(scores) < FEWEST_SCORES:
+        return None
+    names = tuple(sorted(set(groups) - {""}))
+    numbers = {name: number for number, name in enumerate(names)}
+    numbered = np.array([numbers.get(group, -1) for group in groups], dtype=np.int64)
+    order = np.argsort(periods, kind="stable")
+    return Calibration(
+        np.asarray(scores, dtype=np.float64)[order],
+        np.asarray(periods, dtype=np.int64)[order],
+        numbered[order],
+        names,
+        tails,
+    )
+
+
+def to_document(calibration: Calibration) -> tuple[dict[str, Any], dict[str, Array]]:
+    """Return (a JSON-able description, the arrays by name), which `from_document` reads back."""
+    description = {
+        "names": list(calibration.names),
+        "tails": None if np.isinf(calibration.tails) else calibration.tails,
+        "step": calibration.step,
+        "window": calibration.window,
+        "enough": calibration.enough,
+    }
+    arrays = {
+        "scores": calibration.scores,
+        "periods": calibration.periods.astype(np.float64),
+        "groups": calibration.groups.astype(np.float64),
+    }
+    return description, arrays
+
+
+def from_document(description: dict[str, Any], arrays: dict[str, Array]) -> Calibration:
+    """Return the calibration that `to_document` described."""
+    tails = description["tails"]
+    return Calibration(
+        arrays["scores"],
+        arrays["periods"].astype(np.int64),
+        arrays["groups"].astype(np.int64),
+        tuple(description["names"]),
+        np.inf if tails is None else tails,
+        description["step"],
+        description["window"],
+        description["enough"],
+    )

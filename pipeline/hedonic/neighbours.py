@@ -1,0 +1,151 @@
+"""Neighbours: what the nearest earlier sales fetched beside their fitted prices.
+
+A second stage of the value: a kernel-weighted mean of their residuals, drawn towards nought, used only
+where errors in time order fall by it.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.rows import TermRows, lay_rows
+
+Array = NDArray[np.float64]
+
+NEAREST = 20
+CANDIDATES = 3
+"""So many times NEAREST are found by worth alone, and ranked with the errors of their differences."""
+
+CLIP = 2.0
+"""A neighbour's residual counts for no more than so many scales of it."""
+
+FAR_APART = 1e3
+"""The distance (log price) between sales of different kinds: more than any worth."""
+
+SURE = 1.6448536269514722
+"""The normal quantile of 95 %: the gain must exceed its own sampling error by so much."""
+
+FEWEST_PERIODS = 8
+
+
+@dataclass(frozen=True)
+class SecondStage:
+    """Whether and how far the neighbours' mean residual is believed.
+
+    `share` of it is added to the log price where `used`. `gain` is the fall of the mean absolute error
+    (log price) in time order, `error` its standard error over periods. It is used if and only if the
+    gain exceeds SURE times its error.
+    """
+
+    used: bool
+    share: float
+    gain: float
+    error: float
+
+
+UNUSED = SecondStage(False, 0.0, 0.0, 0.0)
+
+
+def neighbour_residuals(
+    fit: Fit,
+    past: pl.DataFrame,
+    residuals: Array,
+    scale: Array,
+    upcoming: pl.DataFrame,
+    *,
+    grouped: Mapping[str, str] | None = None,
+    within: str | None = None,
+    nearest: int = NEAREST,
+) -> tuple[Array, Array]:
+    """Return (mean residual of the nearest of `past`, its error) for each of `upcoming`, in log price.
+
+    The distance is in log price, as of comparables: the root of the squared worth of each term's
+    difference (summed first within `grouped` terms; walks left out) plus the variances of the effects that
+    differ. Those with the same value of the column `within` come before all others. The kernel is tricube,
+    to the distance of the farthest of `nearest`; a residual weighs by the inverse square of its `scale`,
+    and counts for CLIP of them at most. Nought without past sales.
+    """
+    from scipy.spatial import KDTree
+
+    if not past.height or not upcoming.height:
+        return np.zeros(upcoming.height), np.zeros(upcoming.height)
+    walks = {walk.term for walk in fit.walks}
+    theirs = [term for term in lay_rows(fit, past) if term.term not in walks]
+    ours = [term for term in lay_rows(fit, upcoming) if term.term not in walks]
+    their_worth, our_worth = _worth(fit, theirs, grouped), _worth(fit, ours, grouped)
+    if within is not None:
+        kinds = pl.concat([past[within], upcoming[within]]).rank("dense").fill_null(0).to_numpy()
+        their_worth = np.column_stack([their_worth, FAR_APART * kinds[: past.height]])
+        our_worth = np.column_stack([our_worth, FAR_APART * kinds[past.height :]])
+    count = min(nearest, past.height)
+    candidates = min(CANDIDATES * nearest, past.height)
+    apart, found = KDTree(their_worth).query(our_worth, k=np.arange(1, candidates + 1))
+    squared = apart**2 + _unshared_variance(fit, theirs, ours, found)
+    kept = np.argpartition(squared, count - 1, axis=1)[:, :count]
+    distance = np.sqrt(np.take_along_axis(squared, kept, axis=1))
+    members = np.take_along_axis(found, kept, axis=1)
+    farthest = np.maximum(distance.max(axis=1, keepdims=True) * (1 + 1 / count), 1e-12)
+    kernel = (1 - np.minimum(distance / farthest, 1) ** 3) ** 3 / scale[members] ** 2
+    clipped = np.clip(residuals, -CLIP * scale, CLIP * scale)
+    total = np.sum(kernel, axis=1)
+    mean = np.sum(kernel * clipped[members], axis=1) / total
+    return mean, np.sqrt(np.sum((kernel * scale[members]) ** 2, axis=1)) / total
+
+
+def _worth(fit: Fit, laid: list[TermRows], grouped: Mapping[str, str] | None) -> Array:
+    """Return (records, groups): what each record's levels are worth."""
+    padded = np.append(fit.coefficients, 0.0)
+    summed: dict[str, Array] = {}
+    for term in laid:
+        group = term.term if grouped is None else grouped.get(term.term, term.term)
+        worth = np.sum(padded[term.positions] * term.values, axis=1)
+        summed[group] = summed[group] + worth if group in summed else worth
+    return np.stack(list(summed.values()), axis=1)
+
+
+def _unshared_variance(
+    fit: Fit, theirs: list[TermRows], ours: list[TermRows], found: NDArray[np.int64]
+) -> Array:
+    """Return (records, candidates): the variances of both levels of each term that is not shared."""
+    spread = np.append(np.diag(fit.covariance), 0.0)
+    total = np.zeros(found.shape)
+    for their, our in zip(theirs, ours, strict=True):
+        both = pl.concat([their.keys, our.keys]).rank("dense").to_numpy()
+        codes, own = both[: len(their.keys)], both[len(their.keys) :]
+        variance = np.sum(spread[their.positions] * their.values**2, axis=1) + their.extra
+        own_variance = np.sum(spread[our.positions] * our.values**2, axis=1) + our.extra
+        differs = codes[found] != own[:, None]
+        total += np.where(differs, variance[found] + own_variance[:, None], 0.0)
+    return total
+
+
+def judge(errors: Array, neighbours: Array, periods: NDArray[np.int64]) -> tuple[SecondStage, Array]:
+    """Return (the second stage, the share to be believed at each record's period).
+
+    `errors` and the mean residuals of `neighbours` (log price) come from rolling origins. The share of a
+    period is the slope of errors on neighbours over strictly earlier periods, between 0 and 1; the gain is
+    measured with those shares, so that no sale judges itself. Its error is over periods, since the sales
+    of one share the market's surprises.
+    """
+    order = np.unique(periods)
+    shares = np.zeros(len(errors))
+    if len(order) < FEWEST_PERIODS:
+        return UNUSED, shares
+    cross, square = neighbours * errors, neighbours**2
+    by_period = np.searchsorted(order, periods)
+    crosses = np.cumsum(np.bincount(by_period, cross, len(order)))
+    squares = np.cumsum(np.bincount(by_period, square, len(order)))
+    slopes = np.clip(crosses / np.maximum(squares, 1e-300), 0, 1)
+    shares = np.append(0.0, slopes[:-1])[by_period]
+    gains = np.abs(errors) - np.abs(errors - shares * neighbours)
+    counted = by_period > 0
+    sizes = np.bincount(by_period[counted], minlength=len(order))[1:]
+    sums = np.bincount(by_period[counted], gains[counted], len(order))[1:]
+    gain = float(sums.sum() / sizes.sum())
+    left = sums - gain * sizes
+    error = float(np.sqrt(np.sum(left**2) * len(sums) / (len(sums) - 1)) / sizes.sum())
+    return SecondStage(gain > SURE * error, float(slopes[-1]), gain, error), shares

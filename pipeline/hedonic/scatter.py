@@ -1,0 +1,101 @@
+"""Scatter: how widely single sales lie about their fitted price, record by record.
+
+log scale = an overall level + effects of declared factors, drawn together by REML as the effects on the
+price are: the fit is the engine's own, on log scale. For Student-t errors of scale s, each Fisher-scoring
+step regresses log s + (w z² − 1) / I, z the standardised residual, w = (tails + 1) / (tails + z²), and
+I = 2 tails / (tails + 3) the information on log s (Lange, Little & Taylor 1989, JASA 84). The score is
+bounded, so a typing error does not make its whole group look wild.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+import polars as pl
+from numpy.typing import ArrayLike, NDArray
+
+from pipeline.errors import FitError
+from pipeline.hedonic.crossproducts import CrossProducts, count, total
+from pipeline.hedonic.design import find_levels, place
+from pipeline.hedonic.fit import conclude, pose, weights_of
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.layout import lay_out
+from pipeline.hedonic.predict import predict
+from pipeline.hedonic.reml import solve
+from pipeline.hedonic.reweigh import NO_RECORDS, fitted_values
+from pipeline.hedonic.specification import Specification, Term
+
+Array = NDArray[np.float64]
+
+FITTED = "fitted_log_price"
+"""A column that terms of the scatter may read: the fitted log price, rounded to FITTED_STEP."""
+
+FITTED_STEP = 0.2
+RESPONSE = "log_scale"
+ROUNDS = 40
+SETTLED = 1e-4
+MOST_LEVERAGE = 0.9
+MOST_SQUARE = 10.0
+"""A squared Gaussian residual counts for no more than this."""
+
+
+def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequence[Term]) -> Fit:
+    """Fit the log scale of the errors on terms over the columns of `frame` (and FITTED).
+
+    `frame` holds the records of `fit`, `left` their `residuals`. Each residual is taken to be as wide as
+    its leverage left it narrow, e / √(1 − leverage). The result predicts log scale where a fit predicts log
+    price. Raises FitError as `fit` does, and for Huber weights, which state no distribution of errors.
+    """
+    tails = fit.tails
+    if fit.robust is not None and fit.robust.kind == "huber":
+        raise FitError("Huber weights state no distribution of errors", "fit with Student-t errors.")
+    weights = weights_of(frame, fit.specification)
+    root = 1.0 if weights is None else np.sqrt(weights)
+    leverage = np.clip(left["leverage"].to_numpy(), 0, MOST_LEVERAGE)
+    errors = left["residual"].to_numpy() * root / np.sqrt(1 - leverage)
+    if not np.any(errors):
+        raise FitError("every residual is nought, so there is no scatter", "check the price column.")
+    read = with_fitted(frame, left["fitted"])
+    design = find_levels(read, Specification(RESPONSE, tuple(terms)))
+    cells = place(read, design)
+    gram = count(cells, design)
+    layout = lay_out(design, gram)
+    log_scale = np.full(len(errors), np.log(fit.residual_scale))
+    lambdas = None
+    for _ in range(ROUNDS):
+        working = log_scale + _score(errors / np.exp(log_scale), tails)
+        origin = float(working.mean())
+        moment = total(cells, design, working - origin)
+        squares = float(np.sum((working - origin) ** 2))
+        posed = pose(CrossProducts(gram, moment, squares, origin, len(errors)), layout)
+        solution = solve(posed, tolerance=1e-5, start=lambdas)
+        lambdas = solution.lambdas
+        renewed = origin + fitted_values(cells, layout, solution.coefficients)
+        moved = float(np.max(np.abs(renewed - log_scale)))
+        log_scale = renewed
+        if moved < SETTLED:
+            break
+    spread = float(np.sqrt(solution.sigma2))
+    return conclude(design, layout, solution, len(errors), origin, spread, None, NO_RECORDS)
+
+
+def scales(scatter: Fit, frame: pl.DataFrame, log_price: ArrayLike) -> Array:
+    """Return the scale of the errors (log price) of each record, given its fitted log price."""
+    log_scale = predict(scatter, with_fitted(frame, log_price))["log_price"].to_numpy()
+    scale: Array = np.exp(log_scale)
+    return scale
+
+
+def with_fitted(frame: pl.DataFrame, log_price: ArrayLike) -> pl.DataFrame:
+    """Return the frame with the column FITTED."""
+    steps = np.round(np.asarray(log_price, dtype=np.float64) / FITTED_STEP)
+    return frame.with_columns(pl.Series(FITTED, steps * FITTED_STEP).round(6))
+
+
+def _score(standardised: Array, tails: float) -> Array:
+    """Return the step in log scale that one record asks for: its score over its information."""
+    squares = standardised**2
+    if np.isinf(tails):
+        step: Array = (np.minimum(squares, MOST_SQUARE) - 1) / 2
+        return step
+    weighted: Array = (tails + 1) / (tails + squares) * squares
+    return (weighted - 1) * ((tails + 3) / (2 * tails))

@@ -1,0 +1,50 @@
+"""Scores: errors on one common scale, so that those of unlike records can be ranked together.
+
+The score of an error is the Student-t value of the same tail chance as the error has under the record's
+own predictive distribution, N(0, variance) + scale × Student-t. If the model is right, scores are
+Student-t with the fit's tails, whatever the record.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from pipeline.hedonic.bands import half_width, sum_distribution
+
+Array = NDArray[np.float64]
+
+FAR = 60.0
+"""Beyond so many scales the Student-t tail is all there is: the score is error / scale."""
+
+
+def scores_of(errors: ArrayLike, variance: ArrayLike, scale: ArrayLike, tails: float) -> Array:
+    """Return the score of each error (log price), signed as the error is."""
+    from scipy.special import stdtrit
+
+    error, spread, wide = _beside(errors, variance, scale)
+    if np.isinf(tails):
+        gaussian: Array = error / np.sqrt(spread + wide**2)
+        return gaussian
+    size = np.abs(error)
+    score = size / wide
+    mixed = (spread > 0) & (size < FAR * np.sqrt(spread + wide**2)) & (size > 0)
+    chance = sum_distribution(-size[mixed], spread[mixed], wide[mixed], tails)[0]
+    score[mixed] = -stdtrit(tails, np.minimum(chance, 0.5))
+    signed: Array = score * np.sign(error)
+    return signed
+
+
+def errors_of(scores: ArrayLike, variance: ArrayLike, scale: ArrayLike, tails: float) -> Array:
+    """Return the error (log price) that has the score, for each record: the inverse of `scores_of`."""
+    from scipy.special import ndtr, stdtr
+
+    score, spread, wide = _beside(scores, variance, scale)
+    size = np.abs(score)
+    outside = 2 * (ndtr(-size) if np.isinf(tails) else stdtr(tails, -size))
+    signed: Array = half_width(spread, wide, tails, 1 - outside) * np.sign(score)
+    return signed
+
+
+def _beside(values: ArrayLike, variance: ArrayLike, scale: ArrayLike) -> tuple[Array, Array, Array]:
+    value = np.atleast_1d(np.asarray(values, dtype=np.float64))
+    spread = np.broadcast_to(np.asarray(variance, dtype=np.float64), value.shape)
+    return value, spread, np.broadcast_to(np.asarray(scale, dtype=np.float64), value.shape)
