@@ -1,0 +1,1 @@
+"""Titles labelled by hand, and how well they are read."""
