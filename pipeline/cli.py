@@ -1,5 +1,7 @@
 """The command line: one command a job; arguments in, errors to exit codes, nothing else."""
 
+import os
+import shutil
 import sys
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -140,6 +142,53 @@ def quarantine(ledger: LedgerOption = LEDGER) -> None:
 
 
 @app.command()
+def review(ledger: LedgerOption = LEDGER, as_json: JsonOption = False) -> None:
+    """List what awaits your ruling: sales that may be one, sales held out of the fit, and your rulings so far.
+
+    Example: pairband review
+    """
+    from pipeline.jobs.review import list_review
+    from pipeline.terminal import show_json, show_review
+
+    listed = list_review(ledger)
+    show_json(listed) if as_json else show_review(listed)
+
+
+@app.command()
+def rule(
+    kind: Annotated[
+        str, typer.Argument(help='"same sale", "different sales", "same pair", "era", "accept", "hold".')
+    ],
+    record: Annotated[str, typer.Argument(help="The record's id, as `pairband review` lists it.")],
+    other: Annotated[str | None, typer.Argument(help="The other record, for a ruling on two.")] = None,
+    era: Annotated[str | None, typer.Option(help="The era, for a ruling of that kind.")] = None,
+    note: Annotated[str, typer.Option(help="Why, for yourself.")] = "",
+    withdraw: Annotated[bool, typer.Option("--withdraw", help="Take the same ruling back.")] = False,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+) -> None:
+    """Keep a ruling of yours; it survives reading the exports again. Changes the ledger.
+
+    Example: pairband rule "same sale" 6f1c2a 91b04d --note "two exports of one season"
+    """
+    from pipeline.jobs.review import keep_ruling
+
+    typer.echo(
+        keep_ruling(
+            ledger,
+            market,
+            kind,
+            record,
+            other,
+            era=era,
+            note=note,
+            withdraw=withdraw,
+            ruled_at=datetime.now(UTC),
+        )
+    )
+
+
+@app.command()
 def fit(
     market: MarketOption = MARKET,
     ledger: LedgerOption = LEDGER,
@@ -244,7 +293,14 @@ def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = P
 
     with progress("building the demo") as on_progress:
         outcome = run_demo(directory, now=datetime.now(UTC), on_progress=on_progress)
-    show_demo(outcome)
+    show_demo(outcome, _own_command(directory))
+
+
+def _own_command(directory: Path) -> str:
+    """Return how this programme is called from a folder: by its name where the shell finds it."""
+    if shutil.which("pairband"):
+        return "pairband"
+    return os.path.relpath(sys.argv[0], directory)
 
 
 def main() -> None:

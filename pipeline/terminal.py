@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from pipeline.ingest.run import IngestRun
     from pipeline.jobs.demo import Demo
     from pipeline.jobs.fit import FitSummary
+    from pipeline.jobs.review import Review
 
 OUT = Console(highlight=False)
 ERR = Console(stderr=True, highlight=False)
@@ -187,16 +188,7 @@ def _table(*headings: str, right: tuple[int, ...] = ()) -> Table:
 
 def show_fit(summary: "FitSummary") -> None:
     """Print what a fit was made of, and the sales that it doubts."""
-    OUT.print(
-        f"Fit {summary.fit_id}: {summary.sales:,} sales, {summary.first_sale} to {summary.last_sale}; "
-        f"{summary.coefficients} coefficients, {summary.effective:.0f} effective; "
-        f"single sales scatter by ±{summary.scatter_percent:.0f} %.",
-        soft_wrap=True,
-    )
-    if not summary.converged:
-        OUT.print("! The search for the variances did not settle; treat errors and bands as rough.")
-    if summary.held_out:
-        OUT.print(f"! {summary.held_out} sales are held out until you rule on them (see `pairband review`).")
+    _show_model(summary)
     for left in summary.left_out:
         OUT.print(f"! left out of the model: {escape(left)}", soft_wrap=True)
     if summary.doubted:
@@ -215,12 +207,14 @@ def show_fit(summary: "FitSummary") -> None:
         OUT.print(doubted)
 
 
-def show_demo(demo: "Demo") -> None:
-    """Print what the demo made, the three values, and what to try next."""
-    show_ingest(demo.ingested)
-    show_fit(demo.fitted)
+def show_demo(demo: "Demo", command: str) -> None:
+    """Print what the demo made, the three values, and what to try next with `command`."""
+    _show_counts(demo.ingested)
+    flagged = sum(sum(file.flags.values()) for file in demo.ingested.files)
+    OUT.print(f"{flagged} rows are flagged for the owner to look at.")
+    _show_model(demo.fitted)
     OUT.print()
-    values = _table("pair", "fair value", "80 % band", "sales of its silhouette", right=(1, 2, 3))
+    values = _table("pair", "fair value", "80 % band", "sales of it", right=(1, 2, 3))
     for appraisal in demo.appraisals:
         band = next(band for band in appraisal.bands if band.level == 0.8)
         values.add_row(
@@ -230,15 +224,14 @@ def show_demo(demo: "Demo") -> None:
             figures.count(next(step.sales for step in appraisal.steps if step.attribute == "silhouette")),
         )
     OUT.print(values)
-    folder = escape(str(demo.directory))
     OUT.print(f"\nPages: open [bold]{escape(str(demo.index))}[/bold] in a browser (no network needed).")
-    OUT.print("Next, in that folder:")
+    OUT.print("Next:")
     for line in (
-        f"cd {folder}",
-        'pairband appraise --silhouette "Plover Lo" --era second --size "UK 8" --grade 7.5 --page plover.html',
-        "pairband appraise --file exports/stock.csv --row 3",
-        "pairband quarantine > quarantine.csv   # the rows that could not be read, and why",
-        "pairband check                         # what the market file holds",
+        f"cd {demo.directory}",
+        f'{command} appraise --silhouette "Plover Lo" --era second --size "UK 8" --grade 7.5 --page plover.html',
+        f"{command} appraise --file exports/stock.csv --row 3",
+        f"{command} quarantine > quarantine.csv   # the rows that could not be read, and why",
+        f"{command} fit                           # fit again; see which prices it doubts",
     ):
         OUT.print(f"  {line}", soft_wrap=True, markup=False)
     OUT.print(" ".join(LIMITS), soft_wrap=True, style="dim")
@@ -246,6 +239,24 @@ def show_demo(demo: "Demo") -> None:
 
 def show_ingest(run: "IngestRun") -> None:
     """Print what came of every row: recorded, duplicate or quarantined, and why."""
+    _show_counts(run)
+    for file in run.files:
+        for reason in file.reasons:
+            value = "" if reason.value is None else f" ({reason.value[:60]!r})"
+            OUT.print(
+                f"! {escape(file.name)}: {reason.kind}: {reason.rows} × {escape(reason.field)}: "
+                f"{escape(reason.reason)}; first in row {reason.row_number}{escape(value)}",
+                soft_wrap=True,
+            )
+        for flag, count in file.flags.items():
+            OUT.print(f"! {escape(file.name)}: {count} flagged: {escape(flag)}", soft_wrap=True)
+        for note in file.notes:
+            OUT.print(f"  {escape(file.name)}: {escape(note)}", soft_wrap=True)
+    for note in run.notes:
+        OUT.print(f"  {escape(note)}", soft_wrap=True)
+
+
+def _show_counts(run: "IngestRun") -> None:
     table = _table("file", "map", "rows read", "recorded", "duplicates", "quarantined", right=(2, 3, 4, 5))
     for file in run.files:
         counts = (file.read, file.recorded, file.duplicates, file.quarantined)
@@ -263,17 +274,47 @@ def show_ingest(run: "IngestRun") -> None:
     OUT.print(
         f"{totals[0]:,} rows read = {totals[1]:,} recorded + {totals[2]:,} duplicates + {totals[3]:,} quarantined"
     )
-    for file in run.files:
-        for reason in file.reasons:
-            value = "" if reason.value is None else f" ({reason.value[:60]!r})"
+
+
+def _show_model(summary: "FitSummary") -> None:
+    OUT.print(
+        f"Fit {summary.fit_id}: {summary.sales:,} sales, {summary.first_sale} to {summary.last_sale}; "
+        f"{summary.coefficients} coefficients, {summary.effective:.0f} effective; "
+        f"single sales scatter by ±{summary.scatter_percent:.0f} %.",
+        soft_wrap=True,
+    )
+    if not summary.converged:
+        OUT.print("! The search for the variances did not settle; treat errors and bands as rough.")
+    if summary.held_out:
+        OUT.print(f"! {summary.held_out} sales are held out until you rule on them (see `pairband review`).")
+
+
+def show_review(review: "Review") -> None:
+    """Print what awaits a ruling, and the rulings so far."""
+    OUT.print(
+        f'[bold]{len(review.near_matches)} pairs of sales may be one[/bold] (`pairband rule "same sale" ID ID`)'
+    )
+    for match in review.near_matches:
+        OUT.print(f"  {match['left_id']} {match['right_id']}  {escape(match['why'])}", soft_wrap=True)
+        for side in ("left", "right"):
+            day, price = match[f"{side}_day"], match[f"{side}_price"]
             OUT.print(
-                f"! {escape(file.name)}: {reason.kind}: {reason.rows} × {escape(reason.field)}: "
-                f"{escape(reason.reason)}; first in row {reason.row_number}{escape(value)}",
+                f"    {day} {escape(str(match[f'{side}_venue']))}: {escape(str(match[f'{side}_title'])[:90])}, "
+                f"{'no price' if price is None else f'{price:,.2f}'}",
                 soft_wrap=True,
             )
-        for flag, count in file.flags.items():
-            OUT.print(f"! {escape(file.name)}: {count} flagged: {escape(flag)}", soft_wrap=True)
-        for note in file.notes:
-            OUT.print(f"  {escape(file.name)}: {escape(note)}", soft_wrap=True)
-    for note in run.notes:
-        OUT.print(f"  {escape(note)}", soft_wrap=True)
+    OUT.print(
+        f"[bold]{len(review.held_sales)} sales are held out of the fit[/bold] (`pairband rule era ID --era NAME`)"
+    )
+    for sale in review.held_sales:
+        OUT.print(
+            f"  {sale['record_id']} {sale['day']} {escape(str(sale['title'])[:70])}: {', '.join(sale['flags'])} "
+            f"(era {sale['era']}, {sale['era_origin']}; stamp {escape(str(sale['stamp_text']))})",
+            soft_wrap=True,
+        )
+    OUT.print(f"[bold]{len(review.rulings)} rulings so far[/bold]")
+    for ruling in review.rulings:
+        OUT.print(
+            "  " + escape(", ".join(f"{key} {value}" for key, value in ruling.items() if value)),
+            soft_wrap=True,
+        )

@@ -219,3 +219,58 @@ def test_debug_shows_the_traceback(run: Run, monkeypatch: pytest.MonkeyPatch, tm
     monkeypatch.setattr("sys.argv", ["pairband", "--debug", "fit"])
     with pytest.raises(LedgerError, match="there is no ledger"):
         main()
+
+
+@pytest.fixture
+def in_conflict(run: Run, tmp_path: Path) -> str:
+    """Return the id of a sale whose stamp contradicts the era that its title claims."""
+    rows = (
+        "item,sku,title,listed,ended,sold_for,asked,state,size,grade,box\n"
+        "L1,,Gannet Hi Buoy Red first run 06/96-09/96 TF1,2024-01-01,2024-01-09,150.00,160.00,sold,UK 8,7,no\n"
+    )
+    (tmp_path / "lantern_odd.csv").write_text(rows, encoding="utf-8")
+    run("ingest", "lantern_odd.csv")
+    [held] = json.loads(run("review", "--json").out)["held_sales"]
+    return str(held["record_id"])
+
+
+def test_an_era_in_conflict_waits_for_the_owner(run: Run, in_conflict: str) -> None:
+    said = run("review")
+
+    assert "1 sales are held out of the fit" in said.out
+    assert in_conflict in said.out
+
+
+def test_a_ruling_lets_a_sale_in_and_survives_reading_the_export_again(run: Run, in_conflict: str) -> None:
+    assert run("rule", "era", in_conflict, "--era", "reissue").code == 0
+
+    run("ingest", "lantern_odd.csv")
+
+    review = json.loads(run("review", "--json").out)
+    assert review["held_sales"] == []
+    assert review["rulings"][0]["value"] == "reissue"
+
+
+def test_a_ruling_can_be_taken_back(run: Run, in_conflict: str) -> None:
+    run("rule", "era", in_conflict, "--era", "reissue")
+
+    assert run("rule", "era", in_conflict, "--era", "reissue", "--withdraw").code == 0
+    assert len(json.loads(run("review", "--json").out)["held_sales"]) == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (["agree", "x"], "no kind of ruling is called 'agree'"),
+        (["same sale", "x"], "is on two records"),
+        (["accept", "x", "y"], "is on one record"),
+        (["era", "x"], "takes an era"),
+        (["accept", "x", "--era", "first"], "takes no era"),
+        (["accept", "nowhere"], "no record is called 'nowhere'"),
+    ],
+)
+def test_a_ruling_that_cannot_be_is_told(run: Run, in_conflict: str, arguments: list[str], told: str) -> None:
+    said = run("rule", *arguments)
+
+    assert said.code == 1
+    assert told in said.err

@@ -1,0 +1,78 @@
+"""What awaits the owner's ruling, and the rulings kept."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any, cast
+
+from pipeline.config import load_market
+from pipeline.errors import PairError, UnknownName
+from pipeline.ingest.review import (
+    RULING_KINDS,
+    Ruling,
+    RulingKind,
+    held_sales,
+    near_matches,
+    rule,
+    rulings,
+    take_back,
+)
+from pipeline.ledger import open_ledger
+
+OF_TWO = ("same sale", "different sales", "same pair")
+
+
+@dataclass(frozen=True)
+class Review:
+    """Near-matches, held sales and rulings, each a list of rows."""
+
+    near_matches: tuple[dict[str, Any], ...]
+    held_sales: tuple[dict[str, Any], ...]
+    rulings: tuple[dict[str, Any], ...]
+
+
+def list_review(ledger_path: Path) -> Review:
+    """Return what awaits a ruling and what has been ruled; does not write."""
+    with open_ledger(ledger_path, read_only=True) as ledger:
+        return Review(
+            tuple(near_matches(ledger).to_dicts()),
+            tuple(held_sales(ledger).to_dicts()),
+            tuple(rulings(ledger).to_dicts()),
+        )
+
+
+def keep_ruling(
+    ledger_path: Path,
+    market_path: Path,
+    kind: str,
+    record: str,
+    other: str | None,
+    *,
+    era: str | None,
+    note: str,
+    withdraw: bool,
+    ruled_at: datetime,
+) -> str:
+    """Keep a ruling, or take it back; return a sentence that says so.
+
+    Raises UnknownName for a kind, record or era that is not known, PairError where one is missing.
+    """
+    if kind not in RULING_KINDS:
+        raise UnknownName.among("kind of ruling", kind, RULING_KINDS)
+    if (kind in OF_TWO) != (other is not None):
+        raise PairError(
+            f"a ruling {kind!r} is on {'two records' if kind in OF_TWO else 'one record'}", "name just those."
+        )
+    if (kind == "era") != (era is not None):
+        raise PairError(
+            f"a ruling {kind!r} takes {'an era' if kind == 'era' else 'no era'}",
+            "see `pairband rule --help`.",
+        )
+    ruling = Ruling(cast("RulingKind", kind), record, other, era, note)
+    market = load_market(market_path)
+    with open_ledger(ledger_path) as ledger:
+        if withdraw:
+            take_back(ledger, ruling.ruling_id)
+            return f"taken back: {kind}. Run `pairband fit` to value by it."
+        rule(ledger, market, ruling, ruled_at=ruled_at)
+    return f"kept: {kind}. Run `pairband fit` to value by it."
