@@ -1,0 +1,156 @@
+"""Days as exports write them."""
+
+from datetime import date
+
+import polars as pl
+import pytest
+
+from pipeline.errors import MarketFileError
+from pipeline.ingest.dates import Order, decide_date_order, read_dates
+
+
+def read_one(text: str, order: Order = "dmy", language: str = "en") -> tuple[date | None, str | None]:
+    """Return day and reason of one cell."""
+    day, reason = read_dates(pl.Series([text]), order=order, language=language).select("day", "reason").row(0)
+    return day, reason
+
+
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [
+        ("04.03.2021", "dmy"),
+        ("4/3/21", "dmy"),
+        ("4-3-2021", "dmy"),
+        ("03/04/2021", "mdy"),
+        ("2021-03-04", "dmy"),
+        ("2021/3/4", "mdy"),
+        ("21.03.04", "ymd"),
+        ("20210304", "dmy"),
+        ("2021-03-04T23:30:00Z", "dmy"),
+        ("2021-03-04 00:30:00+09:00", "ymd"),
+        ("04.03.2021 14:30", "dmy"),
+        ("03/04/2021 2:05 PM", "mdy"),
+        ("44259", "dmy"),
+        ("44259.75", "mdy"),
+        ("4 March 2021", "mdy"),
+        ("March 4, 2021", "dmy"),
+        ("4th Mar 21", "dmy"),
+        ("Thu, 4 Mar 2021", "dmy"),
+        ("4-Mar-2021", "ymd"),
+        ("2021年3月4日", "dmy"),
+        ("２０２１年３月４日", "mdy"),
+        ("2021년 3월 4일", "dmy"),
+    ],
+)
+def test_a_day_is_read_however_it_is_written(text: str, order: Order) -> None:
+    assert read_one(text, order) == (date(2021, 3, 4), None)
+
+
+@pytest.mark.parametrize(
+    ("text", "language"),
+    [
+        ("4. März 2021", "de"),
+        ("Donnerstag, 4. Mrz. 2021", "de"),
+        ("4 mars 2021", "fr"),
+        ("jeudi 4 mars 2021", "fr"),
+        ("4 de marzo de 2021", "es"),
+        ("4 marzo 2021", "it"),
+        ("4 mrt. 2021", "nl"),
+        ("4 marca 2021", "pl"),
+        ("4 de março de 2021", "pt_BR"),
+        ("4 марта 2021 г.", "ru"),
+        ("4 Μαρτίου 2021", "el"),
+        ("2021. március 4.", "hu"),
+        ("4. března 2021", "cs"),
+        ("2021年3月4日(木)", "ja"),
+    ],
+)
+def test_months_are_read_in_the_language_of_the_export(text: str, language: str) -> None:
+    assert read_one(text, "dmy", language) == (date(2021, 3, 4), None)
+
+
+@pytest.mark.parametrize(
+    ("text", "year"), [("1/1/00", 2000), ("1/1/68", 2068), ("1/1/69", 1969), ("1/1/99", 1999)]
+)
+def test_a_year_of_two_digits_turns_at_sixty_nine(text: str, year: int) -> None:
+    assert read_one(text) == (date(year, 1, 1), None)
+
+
+@pytest.mark.parametrize(
+    ("text", "serial_day"),
+    [("10000", date(1927, 5, 18)), ("36526", date(2000, 1, 1)), ("73050", date(2099, 12, 31))],
+)
+def test_a_spreadsheet_serial_counts_from_1900(text: str, serial_day: date) -> None:
+    assert read_one(text) == (serial_day, None)
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("31/02/2021", "no such day: day 31 of month 02 of 2021"),
+        ("29.02.2021", "no such day"),
+        ("03/25/2021", "no month 25, in the order dmy"),
+        ("99999", "serial outside"),
+        ("May 2021", "not a date"),
+        ("2021", "not a date"),
+        ("yesterday", "not a date"),
+        ("4/3-2021", "not a date"),
+        ("04.03.021", "not a year"),
+        ("31 February 2021", "no such day"),
+    ],
+)
+def test_an_impossible_day_says_why(text: str, reason: str) -> None:
+    day, why = read_one(text)
+    assert day is None
+    assert reason in str(why)
+
+
+@pytest.mark.parametrize("text", ["", "-", "n/a", "null", "TBD"])
+def test_an_empty_cell_is_no_fault(text: str) -> None:
+    assert read_one(text) == (None, None)
+
+
+def test_a_leap_day_exists_in_a_leap_year() -> None:
+    assert read_one("29.02.2020") == (date(2020, 2, 29), None)
+
+
+def test_an_unknown_language_is_refused() -> None:
+    with pytest.raises(MarketFileError, match="'xx_nope', which is no known language"):
+        read_one("4 mars 2021", "dmy", "xx_nope")
+
+
+def test_no_cells_give_no_days() -> None:
+    assert read_dates(pl.Series([None], dtype=pl.String), order="dmy").is_empty()
+
+
+@pytest.mark.parametrize(
+    ("texts", "value"),
+    [
+        (["03/04/21", "05/06/21", "11/12/21"], None),
+        (["13/04/2021", "05/06/2021"], "dmy"),
+        (["04/13/2021", "05/06/2021"], "mdy"),
+        (["13/04/2021", "04/13/2021"], None),
+        (["99/03/04"], "ymd"),
+        (["21/03/04"], None),
+        (["2021-03-04"], "ymd"),
+        (["4 March 2021"], "ymd"),
+        (["soon"], None),
+        ([], None),
+    ],
+)
+def test_the_order_is_decided_by_the_whole_column(texts: list[str], value: str | None) -> None:
+    assert decide_date_order(pl.Series(texts, dtype=pl.String)).value == value
+
+
+def test_where_years_have_two_digits_the_days_are_the_part_that_varies() -> None:
+    texts = [f"{day:02}/{1 + day % 12:02}/{18 + day % 4}" for day in range(1, 31)]
+    assert decide_date_order(pl.Series(texts)).value == "dmy"
+
+
+def test_an_ambiguous_column_is_said_to_be_ambiguous() -> None:
+    assert decide_date_order(pl.Series(["03/04/21"])).why.startswith("ambiguous: dmy and mdy")
+
+
+def test_one_misprint_does_not_undo_the_order() -> None:
+    texts = [f"{day:02}.01.2021" for day in range(1, 31)] + ["31.02.2021"]
+    assert decide_date_order(pl.Series(texts)).value == "dmy"

@@ -1,0 +1,128 @@
+"""Size labels of every system."""
+
+import polars as pl
+import pytest
+
+from pipeline.errors import UnknownName
+from pipeline.ingest.sizes import foot_mm, label_in, read_sizes
+from pipeline.schema import SIZE_SYSTEMS
+
+
+def read_one(label: str, system: str | None = "UK") -> tuple[str | None, int | None, str | None]:
+    """Return system, length and reason of one label."""
+    frame = read_sizes(pl.Series([label]), system=system)
+    named, length, reason = frame.select("size_system", "foot_mm", "reason").row(0)
+    return named, length, reason
+
+
+@pytest.mark.parametrize(
+    ("label", "system", "length"),
+    [
+        ("UK 9", "UK", 271),
+        ("9", "UK", 271),
+        ("UK9", "UK", 271),
+        ("9 UK", "UK", 271),
+        ("9½", "UK", 275),
+        ("9 1/2", "UK", 275),
+        ("ＵＫ　９", "UK", 271),
+        ("EU 43 1/3", "EU", 272),
+        ("EU 43⅓", "EU", 272),
+        ("EU 43,5", "EU", 273),
+        ("EUR 44", "EU", 276),
+        ("US 10.5", "US men", 275),
+        ("US W 8", "US women", 241),
+        ("US 8 W", "US women", 241),
+        ("US women's 8.5", "US women", 246),
+        ("27.5cm", "JP", 275),
+        ("27,5 CM", "JP", 275),
+        ("JP 27", "JP", 270),
+        ("275 mm", "mm", 275),
+        ("UK 9 / EU 43", "UK", 271),
+        ("UK 9 (EU 43) US 10", "UK", 271),
+        ("size 9", "UK", 271),
+    ],
+)
+def test_a_label_is_placed_on_the_axis(label: str, system: str, length: int) -> None:
+    assert read_one(label) == (system, length, None)
+
+
+def test_the_label_wins_over_the_export_map() -> None:
+    assert read_one("UK 9", "EU") == ("UK", 271, None)
+
+
+def test_a_bare_us_size_is_a_womans_where_the_export_says_so() -> None:
+    assert read_one("US 9", "US women")[0] == "US women"
+
+
+def test_a_japanese_size_in_mm_is_in_mm() -> None:
+    assert read_one("275", "JP") == ("mm", 275, None)
+
+
+@pytest.mark.parametrize(
+    ("label", "reason"),
+    [
+        ("43,5", "563 mm is no foot length from 200 to 340 mm"),
+        ("UK 9 / EU 38", "apart"),
+        ("UK 9-9.5", "two sizes of one system"),
+        ("9 or 10", "not a size"),
+        ("big", "not a size"),
+        ("-3", "not a size"),
+        ("UK", "not a size"),
+        ("9e9", "not a size"),
+    ],
+)
+def test_what_is_no_size_says_why(label: str, reason: str) -> None:
+    _, length, why = read_one(label)
+    assert length is None
+    assert reason in str(why)
+
+
+def test_a_bare_number_needs_a_system() -> None:
+    assert "no size system" in str(read_one("9", None)[2])
+
+
+@pytest.mark.parametrize("label", ["", "-", "n/a", "?"])
+def test_an_empty_label_is_no_fault(label: str) -> None:
+    assert read_one(label) == (None, None, None)
+
+
+def test_an_unknown_system_is_refused() -> None:
+    with pytest.raises(UnknownName, match="no size system is called 'UKK'"):
+        read_one("9", "UKK")
+
+
+def test_no_labels_give_no_sizes() -> None:
+    assert read_sizes(pl.Series([], dtype=pl.String), system="UK").schema["foot_mm"] == pl.Int32
+
+
+@pytest.mark.parametrize(
+    ("system", "label"),
+    [
+        ("UK", "UK 9"),
+        ("EU", "EU 43"),
+        ("US men", "US men 10"),
+        ("US women", "US women 11.5"),
+        ("JP", "27 cm"),
+        ("mm", "271 mm"),
+    ],
+)
+def test_a_length_has_a_label_in_each_system(system: str, label: str) -> None:
+    assert label_in(270.93, system) == label
+
+
+def test_a_length_has_no_label_in_an_unknown_system() -> None:
+    with pytest.raises(UnknownName, match="no size system is called 'FR'"):
+        label_in(270.0, "FR")
+
+
+@pytest.mark.parametrize("system", SIZE_SYSTEMS)
+def test_the_label_of_a_length_comes_back_to_it(system: str) -> None:
+    read = read_sizes(pl.Series([label_in(float(length), system) for length in range(230, 310)]), system=None)
+    lengths = read.filter(pl.col("reason").is_null())["foot_mm"]
+    assert lengths.is_sorted()
+    assert read["size_system"].unique().to_list() == [system]
+
+
+def test_a_size_is_a_number_or_a_column() -> None:
+    column = pl.DataFrame({"number": [9.0]}).select(foot_mm("UK", pl.col("number"))).item()
+    assert column == foot_mm("UK", 9.0)
