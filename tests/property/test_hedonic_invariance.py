@@ -1,0 +1,174 @@
+"""What must not change a fit: the order of the records, how they are split, and how it is written down.
+
+Tolerances are those of double precision on these sizes: 1e-9 on log prices after the search for lambda.
+"""
+
+import json
+from pathlib import Path
+
+import duckdb
+import numpy as np
+import polars as pl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from polars.testing import assert_frame_equal
+
+from pipeline.hedonic.covariance import robust_covariance
+from pipeline.hedonic.database import count_records, fit_from_duckdb
+from pipeline.hedonic.document import from_document
+from pipeline.hedonic.fit import fit
+from pipeline.hedonic.predict import compare, contributions, differences, predict
+from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.scans import prepare
+from pipeline.hedonic.specification import Specification, Term
+
+TERMS = (
+    Term("silhouette", "pooled", ("silhouette",)),
+    Term("box", "level", ("box",)),
+    Term("box of silhouette", "pooled", ("silhouette", "box")),
+    Term("grade", "curve", ("grade",)),
+    Term("treatments", "flags", ("treatments",)),
+    Term("month", "walk", ("month",)),
+)
+MODEL = Specification("log_price", TERMS)
+WEIGHTED = Specification("log_price", TERMS, "weight")
+
+
+def sales(seed: int, rows: int = 240) -> pl.DataFrame:
+    """Return invented sales with nulls, flags and uneven weights; log prices are multiples of 2^-12."""
+    random = np.random.default_rng(seed)
+    month = random.integers(0, 24, rows)
+    grade = random.integers(8, 21, rows) / 2
+    boxes = np.array(["original", "none", "replacement", None], dtype=object)[random.integers(0, 4, rows)]
+    treatments = [
+        None if pick == 3 else ["reglue", "sole swap"][: int(pick)] for pick in random.integers(0, 4, rows)
+    ]
+    log_price = 5 + 0.08 * grade + 0.01 * month + random.standard_t(5, rows) * 0.2
+    return pl.DataFrame(
+        {
+            "silhouette": [f"silhouette {number}" for number in random.integers(0, 12, rows)],
+            "box": boxes.tolist(),
+            "grade": grade,
+            "treatments": treatments,
+            "month": month,
+            "weight": random.integers(1, 4, rows).astype(float),
+            "log_price": np.round(log_price * 4096) / 4096,
+        },
+        schema_overrides={"treatments": pl.List(pl.String), "box": pl.String},
+    )
+
+
+@given(seed=st.integers(0, 10_000))
+@settings(max_examples=8, deadline=None)
+def test_shuffling_the_records_changes_no_price(seed: int) -> None:
+    ordered = sales(1)
+    shuffled = ordered.sample(fraction=1.0, shuffle=True, seed=seed)
+    first, second = (predict(fit(frame, MODEL), ordered) for frame in (ordered, shuffled))
+    assert_frame_equal(first, second, abs_tol=1e-9)
+
+
+def test_shuffling_the_records_changes_no_robust_price() -> None:
+    ordered = sales(2)
+    shuffled = ordered.sample(fraction=1.0, shuffle=True, seed=5)
+    first, second = (predict(fit(frame, MODEL, robust=Robust()), ordered) for frame in (ordered, shuffled))
+    assert_frame_equal(first, second, abs_tol=1e-6)
+
+
+@given(cut=st.integers(1, 239))
+@settings(max_examples=6, deadline=None)
+def test_the_cross_products_of_two_partitions_add_up_exactly(cut: int) -> None:
+    whole = sales(3)
+    with duckdb.connect() as connection:
+        relation = connection.from_arrow(whole.to_arrow())
+        coding, products = count_records(prepare(connection, relation, MODEL), MODEL)
+        parts = [
+            count_records(
+                prepare(connection, connection.from_arrow(part.to_arrow()), MODEL), MODEL, coding, 5.0
+            )[1]
+            for part in (whole[:cut], whole[cut:])
+        ]
+        again = count_records(prepare(connection, relation, MODEL), MODEL, coding, 5.0)[1]
+    added = parts[0] + parts[1]
+    assert np.array_equal(added.gram, products.gram)
+    assert np.array_equal(added.moment, again.moment)
+    assert added.squares == again.squares
+    assert added.rows == 240
+
+
+@pytest.mark.parametrize("model", [MODEL, WEIGHTED])
+@pytest.mark.parametrize("robust", [None, Robust(), Robust("huber")])
+def test_the_database_finds_the_same_fit_as_memory(model: Specification, robust: Robust | None) -> None:
+    frame = sales(4)
+    inside = fit(frame, model, robust=robust)
+    with duckdb.connect() as connection:
+        relation = connection.from_arrow(frame.to_arrow())
+        outside = fit_from_duckdb(connection, relation, model, robust=robust, robust_errors=True)
+    tolerance = 1e-9 if robust is None else 1e-6
+    assert_frame_equal(inside.labels, outside.labels)
+    assert outside.coefficients == pytest.approx(inside.coefficients, abs=tolerance)
+    assert outside.covariance == pytest.approx(inside.covariance, abs=tolerance)
+    assert outside.sandwich == pytest.approx(robust_covariance(inside, frame, "HC1"), abs=tolerance)
+
+
+def test_a_partitioned_folder_gives_the_fit_of_one_file(tmp_path: Path) -> None:
+    frame = sales(5).with_columns((pl.col("month") // 12).alias("year"))
+    frame.write_parquet(tmp_path / "one.parquet")
+    frame.write_parquet(pl.PartitionBy(tmp_path / "parts", key=["year"], include_key=False))
+    with duckdb.connect() as connection:
+        one = fit_from_duckdb(connection, tmp_path / "one.parquet", MODEL)
+        parts = fit_from_duckdb(connection, tmp_path / "parts", MODEL)
+    assert parts.coefficients == pytest.approx(one.coefficients, abs=1e-10)
+
+
+def test_nothing_is_left_behind_in_the_database() -> None:
+    with duckdb.connect() as connection:
+        connection.execute("CREATE TABLE kept (one INTEGER)")
+        fit_from_duckdb(connection, connection.from_arrow(sales(6).to_arrow()), MODEL, robust_errors=True)
+        tables = connection.execute("SELECT table_name FROM duckdb_tables()").fetchall()
+        views = connection.execute("SELECT view_name FROM duckdb_views() WHERE NOT internal").fetchall()
+    assert (tables, views) == ([("kept",)], [])
+
+
+@pytest.mark.parametrize("reference", ["original", "none", "replacement", "unknown"])
+def test_the_choice_of_the_reference_level_changes_no_price(reference: str) -> None:
+    frame = sales(7)
+    other = tuple(
+        Term(term.name, term.kind, term.columns, reference if term.name == "box" else None) for term in TERMS
+    )
+    first, second = (
+        predict(fit(frame, Specification("log_price", terms)), frame) for terms in (TERMS, other)
+    )
+    assert_frame_equal(first, second, abs_tol=1e-8)
+
+
+@pytest.mark.parametrize("robust", [None, Robust(tails=4.0)])
+def test_a_fit_written_down_and_read_back_predicts_the_same(robust: Robust | None) -> None:
+    frame = sales(8)
+    found = fit(frame, MODEL, robust=robust)
+    description, arrays = found.to_document()
+    again = from_document(json.loads(json.dumps(description)), arrays)
+    assert_frame_equal(predict(again, frame), predict(found, frame), check_exact=True)
+    assert_frame_equal(again.terms, found.terms, check_exact=True)
+    assert_frame_equal(again.downweighted, found.downweighted, check_exact=True)
+    assert (again.tails, again.walks, again.convergence) == (found.tails, found.walks, found.convergence)
+
+
+@given(seed=st.integers(0, 1000))
+@settings(max_examples=8, deadline=None)
+def test_the_contributions_of_a_record_sum_to_its_log_price(seed: int) -> None:
+    found = fit(sales(9), MODEL)
+    strangers = sales(seed + 20_000, 30).with_columns(pl.col("month") + 10, pl.col("grade") - 3)
+    summed = contributions(found, strangers).sum_horizontal()
+    assert summed.to_numpy() == pytest.approx(predict(found, strangers)["log_price"].to_numpy(), abs=1e-10)
+
+
+@given(seed=st.integers(0, 1000))
+@settings(max_examples=8, deadline=None)
+def test_the_steps_between_two_records_sum_to_their_difference(seed: int) -> None:
+    found = fit(sales(9), MODEL)
+    start, end = sales(seed + 30_000, 15), sales(seed + 40_000, 15)
+    steps = compare(found, start, end).group_by("row").agg(pl.col("effect").sum()).sort("row")
+    prices = predict(found, end)["log_price"] - predict(found, start)["log_price"]
+    assert steps["effect"].to_numpy() == pytest.approx(prices.to_numpy(), abs=1e-10)
+    assert differences(found, start, end)["effect"].to_numpy() == pytest.approx(prices.to_numpy(), abs=1e-10)
