@@ -69,7 +69,7 @@ def check(market: MarketOption = MARKET) -> None:
     Example: pairband check
     """
     from pipeline.config import load_market
-    from pipeline.terminal import show_market
+    from pipeline.terminal.market import show_market
 
     show_market(load_market(market), market)
 
@@ -81,7 +81,8 @@ def columns(as_json: JsonOption = False) -> None:
     Example: pairband columns
     """
     from pipeline.schema import describe_columns
-    from pipeline.terminal import show_columns, show_json
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.market import show_columns
 
     show_json(describe_columns()) if as_json else show_columns(describe_columns())
 
@@ -116,7 +117,8 @@ def ingest(
     Example: pairband ingest exports/*.csv
     """
     from pipeline.jobs.ingest import ingest_exports
-    from pipeline.terminal import progress, show_ingest, show_json
+    from pipeline.terminal.console import progress, show_json
+    from pipeline.terminal.ingest import show_ingest
 
     with progress("reading exports", quiet=as_json) as on_progress:
         run = ingest_exports(
@@ -148,7 +150,8 @@ def review(ledger: LedgerOption = LEDGER, as_json: JsonOption = False) -> None:
     Example: pairband review
     """
     from pipeline.jobs.review import list_review
-    from pipeline.terminal import show_json, show_review
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.review import show_review
 
     listed = list_review(ledger)
     show_json(listed) if as_json else show_review(listed)
@@ -199,7 +202,8 @@ def fit(
     Example: pairband fit
     """
     from pipeline.jobs.fit import fit_ledger
-    from pipeline.terminal import progress, show_fit, show_json
+    from pipeline.terminal.console import progress, show_json
+    from pipeline.terminal.fit import show_fit
 
     with progress("fitting the market", quiet=as_json):
         summary = fit_ledger(ledger, market, fitted_at=datetime.now(UTC))
@@ -240,7 +244,9 @@ def appraise(
     """
     from pipeline.decisions.subject import Description
     from pipeline.jobs.appraise import appraise_descriptions, appraise_file
-    from pipeline.terminal import ask_for_the_rest, show_appraisal, show_json
+    from pipeline.terminal.appraisal import show_appraisal
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.questions import ask_for_the_rest
 
     as_of = on.date() if on else date.today()
     if file is not None:
@@ -289,7 +295,8 @@ def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = P
     Example: pairband demo
     """
     from pipeline.jobs.demo import run_demo
-    from pipeline.terminal import progress, show_demo
+    from pipeline.terminal.console import progress
+    from pipeline.terminal.demo import show_demo
 
     with progress("building the demo") as on_progress:
         outcome = run_demo(directory, now=datetime.now(UTC), on_progress=on_progress)

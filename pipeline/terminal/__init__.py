@@ -1,0 +1,1 @@
+"""What the terminal shows: one module a subject."""
