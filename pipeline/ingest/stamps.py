@@ -34,7 +34,7 @@ MONTHS: dict[str, tuple[str, str, str]] = {
 }
 """Each form as the patterns of its first part, what stands between, and its second part."""
 
-_EMPTY = r"^(?:|-+|n\.?\s?/?\s?a\.?|null|none|\?+|unknown|no stamp)$"
+_EMPTY = r"^(?:|-+|n\.?\s?/?\s?a\.?|null|none|\?+|unknown|no(?: stamp)?)$"
 _LABEL_WORDS = r"\b(?:inside|label|labels|stamp|stamped|production|made|dated|date|reads|factory|code)\b"
 
 
