@@ -46,7 +46,7 @@ def appraise(
         steps = (*steps, _comparables_step(valued, until.height))
     nearest = nearest_sales(fitted.fit, factors, until)
     told = cautions(
-        pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=until.height
+        pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=sales.height
     )
     return Appraisal(
         pair=pair,
@@ -61,7 +61,7 @@ def appraise(
         start_price=start_price(fitted.fit),
         steps=steps,
         comparables=adjust(fitted.fit, factors, nearest),
-        in_support="silhouette" not in row["unseen"] and until.height > 0,
+        in_support="silhouette" not in row["unseen"] and sales.height > 0,
         cautions=(*((stale,) if stale else ()), *told),
         source=Source(
             records=fitted.records,

@@ -163,3 +163,12 @@ def test_a_market_of_one_silhouette_and_few_sales_is_still_valued() -> None:
     appraisal = appraise(PAIR, drawn.fitted_to(few), drawn.scenario_market(), few, as_of=TODAY)
 
     assert appraisal.bands[0].low < appraisal.median < appraisal.bands[0].high
+
+
+def test_a_day_before_the_records_is_said_and_has_no_comparables() -> None:
+    early = value(PAIR, as_of=date(1990, 1, 1))
+
+    assert early.in_support
+    assert not early.comparables
+    assert any(caution.startswith("Valued before the first sale") for caution in early.cautions)
+    assert width(early) > width(value(PAIR))
