@@ -12,7 +12,9 @@ ROOT = Path(__file__).parents[2]
 
 
 @pytest.mark.wheel
-@pytest.mark.skipif(os.environ.get("CI") != "true", reason="builds and installs a wheel; set CI=true to run it")
+@pytest.mark.skipif(
+    os.environ.get("CI") != "true", reason="builds and installs a wheel; set CI=true to run it"
+)
 def test_the_demo_runs_from_a_wheel_in_a_fresh_environment(tmp_path: Path) -> None:
     def run(*command: str | Path) -> str:
         done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
@@ -29,4 +31,6 @@ def test_the_demo_runs_from_a_wheel_in_a_fresh_environment(tmp_path: Path) -> No
 
     assert "A common pair" in told
     assert (tmp_path / "demo" / "pages" / "common.html").stat().st_size > 100_000
-    assert str(ROOT) not in run(python, "-c", "import pipeline, reports; print(pipeline.__file__, reports.__file__)")
+    assert str(ROOT) not in run(
+        python, "-c", "import pipeline, reports; print(pipeline.__file__, reports.__file__)"
+    )
