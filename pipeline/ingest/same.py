@@ -18,7 +18,7 @@ def derive_sales(ledger: Ledger) -> None:
     ledger.run("staging/record_sources")
     ledger.run("marts/merged_sales")
     ledger.run("marts/pair_keys")
-    ledger.write("marts/merge_pairs", least_nodes(ledger.read("marts/ruled_pairs")))
+    ledger.write("marts/merged_pairs", least_nodes(ledger.read("marts/ruled_pairs")))
     ledger.run("marts/resolved_rulings")
     ledger.run("marts/forget_sales")
     ledger.run("marts/sales", holding_flags=list(HOLDING_FLAGS))

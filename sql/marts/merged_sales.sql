@@ -21,11 +21,11 @@ told AS (
             ORDER BY
                 list_position(['sold', 'unsold', 'withdrawn', 'open'], status),
                 lot_ref IS NULL,
-                content_key
+                content_key(staged_rows)
         ) AS place
     FROM staged_rows
     INNER JOIN row_records ON staged_rows.rowid = row_records.row_id
-    INNER JOIN several USING (record_id)
+    INNER JOIN several ON row_records.record_id = several.record_id
 ),
 led AS (
     SELECT
@@ -189,5 +189,5 @@ SELECT
     stamp_to,
     factory_code,
     production_year,
-    list_distinct(list_concat(row_flags, new_flags)) AS flags
+    list_sort(list_distinct(list_concat(row_flags, new_flags))) AS flags
 FROM merged

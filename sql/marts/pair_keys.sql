@@ -1,10 +1,10 @@
--- pair_keys: the key of the physical pair behind each offer, where it can be known.
+-- pair_keys: the key of the physical pair behind each offer of which it can be known.
 -- grain: record_id
 -- reads: staged_rows, row_records, merged_sales
 -- columns: record_id VARCHAR, pair_key VARCHAR
 -- It is the owner's stock number. Failing that, what stamp, size and notes say together. Failing that, an
 -- offer that did not end in a sale and the next one of the same title, size and stamp at the same venue,
--- within 400 days and not at the same time, are one pair offered again. A history takes a stock number
+-- within 400 days and not at the same time, are one pair offered again (title and size being known). A history takes a stock number
 -- that one of its offers has.
 CREATE OR REPLACE TEMP TABLE pair_keys AS
 WITH offers AS (
@@ -17,57 +17,50 @@ WITH offers AS (
         coalesce(offered_on, closed_on) AS first_day,
         size_label,
         stamp_text,
-        stock_ref,
-        silhouette,
-        colourway,
-        foot_mm,
-        notes
+        CASE
+            WHEN stock_ref IS NOT NULL THEN left(md5('stock' || chr(31) || stock_ref), 16)
+            WHEN stamp_text IS NOT NULL AND notes IS NOT NULL THEN left(md5(
+                'stamp' || chr(31) || silhouette || chr(31) || colourway || chr(31) || stamp_text
+                || chr(31) || foot_mm || chr(31) || lower(notes)
+            ), 16)
+        END AS own_key
     FROM staged_rows
     INNER JOIN row_records ON staged_rows.rowid = row_records.row_id
     WHERE row_records.record_id NOT IN (SELECT record_id FROM merged_sales)
-    UNION ALL BY NAME
+    UNION ALL
     SELECT
         record_id,
         venue,
         title,
         status,
-        coalesce(closed_on, offered_on) AS day,
-        coalesce(offered_on, closed_on) AS first_day,
+        coalesce(closed_on, offered_on),
+        coalesce(offered_on, closed_on),
         size_label,
         stamp_text,
-        stock_ref,
-        silhouette,
-        colourway,
-        foot_mm,
-        notes
-    FROM merged_sales
-),
-known AS (
-    SELECT
-        *,
         CASE
             WHEN stock_ref IS NOT NULL THEN left(md5('stock' || chr(31) || stock_ref), 16)
-            WHEN notes <> '' THEN left(md5(
+            WHEN stamp_text IS NOT NULL AND notes IS NOT NULL THEN left(md5(
                 'stamp' || chr(31) || silhouette || chr(31) || colourway || chr(31) || stamp_text
                 || chr(31) || foot_mm || chr(31) || lower(notes)
             ), 16)
-        END AS own_key,
-        hash(venue, title, size_label, stamp_text) AS likeness
-    FROM offers
+        END
+    FROM merged_sales
+),
+likenesses AS (
+    SELECT hash(venue, title, size_label, stamp_text) AS likeness
+    FROM staged_rows
+    WHERE title IS NOT NULL AND size_label IS NOT NULL
+    GROUP BY likeness
+    HAVING count(*) > 1 AND count(*) FILTER (status IN ('unsold', 'withdrawn')) > 0
 ),
 alike AS (
     SELECT *
-    FROM known
+    FROM offers
     WHERE
         title IS NOT NULL
         AND size_label IS NOT NULL
         AND day IS NOT NULL
-        AND likeness IN (
-            SELECT likeness
-            FROM known
-            GROUP BY likeness
-            HAVING count(*) > 1 AND count(*) FILTER (status IN ('unsold', 'withdrawn')) > 0
-        )
+        AND hash(venue, title, size_label, stamp_text) IN (SELECT likeness FROM likenesses)
 ),
 in_turn AS (
     SELECT
@@ -98,6 +91,7 @@ histories AS (
 told AS (
     SELECT
         record_id,
+        own_key,
         count(*) OVER whole AS offer_count,
         min(own_key) OVER whole AS least_key,
         max(own_key) OVER whole AS greatest_key,
@@ -106,11 +100,14 @@ told AS (
     WINDOW whole AS (PARTITION BY venue, title, size_label, stamp_text, history)
 )
 SELECT
-    known.record_id,
+    record_id,
     CASE
-        WHEN known.own_key IS NOT NULL THEN known.own_key
-        WHEN told.offer_count > 1 AND told.least_key IS NULL THEN told.history_key
-        WHEN told.offer_count > 1 AND told.least_key = told.greatest_key THEN told.least_key
+        WHEN least_key IS NULL THEN history_key
+        WHEN least_key = greatest_key THEN least_key
     END AS pair_key
-FROM known
-LEFT JOIN told ON known.record_id = told.record_id
+FROM told
+WHERE own_key IS NULL AND offer_count > 1 AND (least_key IS NULL OR least_key = greatest_key)
+UNION ALL
+SELECT record_id, own_key
+FROM offers
+WHERE own_key IS NOT NULL

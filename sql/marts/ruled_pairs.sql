@@ -8,8 +8,8 @@ WITH ruled AS (
     SELECT ruling_id, other_id FROM rulings WHERE kind = 'same pair'
 )
 SELECT DISTINCT
-    md5_number_lower(coalesce(pair_key, pair_keys.record_id)) AS node,
+    md5_number_lower(coalesce(pair_key, record_sources.record_id)) AS node,
     md5_number_lower('ruling' || chr(31) || ruling_id) AS key
 FROM ruled
 INNER JOIN record_sources ON ruled.row_key = record_sources.row_key
-INNER JOIN pair_keys ON record_sources.record_id = pair_keys.record_id
+LEFT JOIN pair_keys ON record_sources.record_id = pair_keys.record_id

@@ -1,6 +1,6 @@
 -- sales: derive every sale and offer from the staged rows, the owner's rulings and the price flags.
 -- grain: record_id
--- reads: staged_rows, row_records, merged_sales, pair_keys, resolved_rulings, price_flags
+-- reads: staged_rows, row_records, merged_sales, merged_pairs, resolved_rulings, price_flags
 -- writes: sales
 INSERT INTO sales BY NAME
 WITH offers AS (
@@ -129,15 +129,18 @@ ruled AS (
         stamp_to,
         factory_code,
         production_year,
-        list_sort(list_filter(
-            list_distinct(list_concat(flags, coalesce(price_flags_of.price_flags, []))),
-            lambda flag: resolved_rulings.era IS NULL OR flag <> 'era in conflict'
-        )) AS flags,
+        CASE
+            WHEN price_flags IS NULL AND resolved_rulings.era IS NULL THEN flags
+            ELSE list_sort(list_filter(
+                list_distinct(list_concat(flags, coalesce(price_flags, []))),
+                lambda flag: resolved_rulings.era IS NULL OR flag <> 'era in conflict'
+            ))
+        END AS flags,
         resolved_rulings.accepted,
         resolved_rulings.held
     FROM offers
     LEFT JOIN resolved_rulings ON offers.record_id = resolved_rulings.record_id
-    LEFT JOIN pair_keys ON offers.record_id = pair_keys.record_id
+    LEFT JOIN merged_pairs ON offers.record_id = merged_pairs.record_id
     LEFT JOIN price_flags_of ON offers.record_id = price_flags_of.record_id
 )
 SELECT
@@ -200,6 +203,7 @@ SELECT
     CASE
         WHEN accepted THEN FALSE
         WHEN held THEN TRUE
+        WHEN len(flags) = 0 THEN FALSE
         ELSE list_has_any(flags, CAST($holding_flags AS VARCHAR[]))
     END AS held_out
 FROM ruled

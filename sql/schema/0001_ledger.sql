@@ -35,8 +35,7 @@ CREATE TABLE run_files (
 );
 
 -- grain: one row of one sheet of one file that can be a sale record, normalised.
--- lot_key, listing_key and stock_key are the exact keys of sameness (null where the row has none);
--- content_key is a digest of all that the row says.
+-- lot_key, listing_key and stock_key are the exact keys of sameness (null where the row has none).
 CREATE TABLE staged_rows (
     file_sha256 VARCHAR NOT NULL,
     sheet VARCHAR NOT NULL,
@@ -44,7 +43,6 @@ CREATE TABLE staged_rows (
     lot_key UBIGINT,
     listing_key UBIGINT,
     stock_key UBIGINT,
-    content_key UBIGINT NOT NULL,
     venue VARCHAR,
     sale_ref VARCHAR,
     lot_ref VARCHAR,
@@ -101,6 +99,39 @@ CREATE TABLE staged_rows (
     flags VARCHAR[],
     held_out BOOLEAN
 );
+
+-- A digest of all that a staged row says of its own, wherever it stands; `told` is the row.
+CREATE MACRO content_key(told) AS md5_number_lower(concat_ws(
+    chr(31),
+    coalesce(told.venue, chr(29)),
+    coalesce(told.sale_ref, chr(29)),
+    coalesce(told.lot_ref, chr(29)),
+    coalesce(told.stock_ref, chr(29)),
+    coalesce(told.title, chr(29)),
+    coalesce(told.notes, chr(29)),
+    coalesce(told.status, chr(29)),
+    coalesce(CAST(told.offered_on AS VARCHAR), chr(29)),
+    coalesce(CAST(told.closed_on AS VARCHAR), chr(29)),
+    coalesce(CAST(told.sold_on AS VARCHAR), chr(29)),
+    coalesce(told.currency, chr(29)),
+    coalesce(CAST(told.price_native AS VARCHAR), chr(29)),
+    coalesce(CAST(told.ask_native AS VARCHAR), chr(29)),
+    coalesce(told.maker, chr(29)),
+    coalesce(told.silhouette, chr(29)),
+    coalesce(told.colourway, chr(29)),
+    coalesce(told.era, chr(29)),
+    coalesce(told.size_label, chr(29)),
+    coalesce(told.size_system, chr(29)),
+    coalesce(CAST(told.grade AS VARCHAR), chr(29)),
+    coalesce(told.box, chr(29)),
+    coalesce(told.tags, chr(29)),
+    coalesce(array_to_string(told.parts, chr(30)), chr(29)),
+    coalesce(told.overlay, chr(29)),
+    coalesce(told.lasting, chr(29)),
+    coalesce(array_to_string(told.defects, chr(30)), chr(29)),
+    coalesce(array_to_string(told.treatments, chr(30)), chr(29)),
+    coalesce(told.stamp_text, chr(29))
+));
 
 -- grain: one row of one sheet of one file that cannot be a sale record, with the first reason why
 CREATE TABLE quarantine (

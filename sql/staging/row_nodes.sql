@@ -29,41 +29,47 @@ judged AS (
     SELECT
         rowid AS row_id,
         file_sha256,
-        content_key,
         lot_key,
         lot_key IN (FROM ambiguous) AS lot_is_ambiguous,
         CASE WHEN listing_key NOT IN (FROM ambiguous) THEN listing_key END AS listing_key,
         CASE WHEN stock_key NOT IN (FROM ambiguous) THEN stock_key END AS stock_key
     FROM staged_rows
 ),
-named AS (
+unnamed AS (
     SELECT
         row_id,
         file_sha256,
-        content_key,
-        listing_key,
-        stock_key,
-        CASE
-            WHEN lot_is_ambiguous THEN md5_number_lower(lot_key || chr(31) || content_key)
-            ELSE coalesce(lot_key, listing_key, stock_key)
-        END AS node
+        CASE WHEN lot_is_ambiguous THEN lot_key END AS lot_key
     FROM judged
+    WHERE lot_is_ambiguous OR coalesce(lot_key, listing_key, stock_key) IS NULL
 ),
-nameless AS (
+contents AS (
+    SELECT unnamed.row_id, unnamed.file_sha256, unnamed.lot_key, content_key(staged_rows) AS content_key
+    FROM unnamed
+    INNER JOIN staged_rows ON unnamed.row_id = staged_rows.rowid
+),
+told AS (
     SELECT
         row_id,
+        lot_key,
+        content_key,
         row_number() OVER (PARTITION BY file_sha256, content_key ORDER BY row_id) AS occurrence
-    FROM named
-    WHERE node IS NULL
+    FROM contents
+),
+named AS (
+    SELECT
+        row_id,
+        CASE
+            WHEN lot_key IS NOT NULL THEN md5_number_lower(lot_key || chr(31) || content_key)
+            WHEN occurrence = 1 THEN content_key
+            ELSE md5_number_lower(content_key || chr(31) || occurrence)
+        END AS node
+    FROM told
 )
 SELECT
-    named.row_id,
-    CASE
-        WHEN node IS NOT NULL THEN node
-        WHEN occurrence = 1 THEN content_key
-        ELSE md5_number_lower(content_key || chr(31) || occurrence)
-    END AS node,
+    judged.row_id,
+    coalesce(node, lot_key, listing_key, stock_key) AS node,
     listing_key,
     stock_key
-FROM named
-LEFT JOIN nameless USING (row_id)
+FROM judged
+LEFT JOIN named ON judged.row_id = named.row_id

@@ -27,7 +27,7 @@ class _Shapes:
     `closed` is a well-formed quoted cell; `opened` a quote at the start of a cell that is left open;
     `followed` a closed cell with text after it (where the closed cells have been replaced by MARK);
     `spaced` a quoted cell with a space before or after it;
-    `cell` any cell with the delimiter before it.
+    `cell` any cell with the delimiter before it; `plain_cell` a well-formed one, without it.
     """
 
     closed: str
@@ -35,6 +35,8 @@ class _Shapes:
     followed: str
     spaced: str
     cell: str
+    plain_cell: str
+    mark: str
 
     @classmethod
     def of(cls, delimiter: str) -> "_Shapes":
@@ -46,7 +48,13 @@ class _Shapes:
             rf"{_MARK} *[^{mark}\s]",
             rf'(?:^|{mark}) +"|" +(?:{mark}|$)',
             rf'{mark}(?: *"(?:[^"]|"")*"|[^{mark}]*)',
+            rf'(?:"(?:[^"]|"")*"|[^"{mark}]*)',
+            mark,
         )
+
+    def record(self, width: int) -> str:
+        """Return the shape of a line that is one well-formed record of so many cells."""
+        return rf"^{self.plain_cell}(?:{self.mark}{self.plain_cell}){{{width - 1}}}$"
 
 
 _MARK = "\x1f"
@@ -131,17 +139,22 @@ def _unquote(cell: str) -> str:
 
 
 def _records(body: pl.DataFrame, delimiter: str, width: int) -> tuple[pl.DataFrame, pl.DataFrame]:
-    """Return (row_number, line, loose) of the records that split into `width` cells, and the faults."""
-    body = body.filter(pl.col("line").str.strip_chars().str.len_bytes() > 0)
-    judged = _judge(body, delimiter)
+    """Return (row_number, line, loose) of the records that split into `width` cells, and the faults.
+
+    Most lines are one well-formed record each, which one expression tells; only the others are judged.
+    """
+    body = body.filter(pl.col("line").str.contains(r"\S"))
+    is_regular = body["line"].str.contains(_Shapes.of(delimiter).record(width))
+    regular = body.filter(is_regular).with_columns(loose=pl.lit(False))
+    if regular.height == body.height:
+        return regular, pl.DataFrame(schema=FAULT_SCHEMA)
+    judged = _judge(body.filter(~is_regular), delimiter)
     unclosed = judged.clear()
     if judged["opened"].any():
-        joined, unclosed = _join_lines(judged, delimiter, width)
-        judged = _judge(joined, delimiter)
+        joined, unclosed = _join_lines(_judge(body, delimiter), delimiter, width)
+        regular, judged = regular.clear(), _judge(joined, delimiter)
     fits = (pl.col("cells") == width) & ~pl.col("followed")
     bad = judged.filter(~fits)
-    if bad.height == 0 and unclosed.height == 0:
-        return judged, pl.DataFrame(schema=FAULT_SCHEMA)
     cut = _judge(_without_trailing_cells(bad, delimiter, width), delimiter).filter(fits)
     still_bad = bad.join(cut, on="row_number", how="anti")
     reason = (
@@ -155,7 +168,8 @@ def _records(body: pl.DataFrame, delimiter: str, width: int) -> tuple[pl.DataFra
             _as_faults(unclosed, pl.lit("a quoted cell is opened and never closed")),
         ]
     )
-    return pl.concat([judged.filter(fits), cut]).sort("row_number"), faults.sort("row_number")
+    good = [frame.select("row_number", "line", "loose") for frame in (regular, judged.filter(fits), cut)]
+    return pl.concat(good).sort("row_number"), faults.sort("row_number")
 
 
 def _judge(body: pl.DataFrame, delimiter: str) -> pl.DataFrame:

@@ -123,24 +123,18 @@ def find_mojibake(cells: pl.DataFrame, row_numbers: pl.Series) -> str | None:
     A cell is garbled where its characters, put back into the bytes of one encoding, are well-formed
     text of another (UTF-8 that was read as cp1252, ...). Nothing is changed: the export is to be mended.
     """
-    suspects = cells.select(
-        pl.struct(
-            pl.lit(name).alias("column"),
-            pl.col(name).str.contains(_SUSPECT).fill_null(False).sum().alias("count"),
-            pl.col(name).str.contains(_SUSPECT).fill_null(False).arg_max().alias("at"),
-        ).alias(str(position))
-        for position, name in enumerate(cells.columns)
-    )
-    for found in suspects.row(0) if suspects.width else ():
-        if not found["count"]:
+    for name in cells.columns:
+        suspect = cells[name].str.contains(_SUSPECT).fill_null(False)
+        if not suspect.any():
             continue
-        value = cells.item(found["at"], found["column"])
+        at = int(suspect.arg_true()[0])
+        value = cells[name][at]
         repaired = _repair(value)
         if repaired is not None:
             return (
-                f"{found['count']} cells of column {found['column']!r} are garbled (first in row "
-                f"{row_numbers[found['at']]}: {value[:60]!r} should be {repaired[:60]!r}): "
-                "the file was written with two encodings mixed up; export it again"
+                f"{suspect.sum()} cells of column {name!r} are garbled (first in row {row_numbers[at]}: "
+                f"{value[:60]!r} should be {repaired[:60]!r}): the file was written with two encodings mixed up; "
+                "export it again"
             )
     return None
 
