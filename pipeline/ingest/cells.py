@@ -3,6 +3,7 @@
 import polars as pl
 
 _FRACTIONS = {"½": ".5", "⅓": " 1/3", "⅔": " 2/3", "¼": ".25", "¾": ".75", "⁄": "/"}
+OTHER_DIGITS = r"[\p{Nd}--0-9]"
 _DASHES = r"[\u{2010}-\u{2015}\u{2212}\u{FE58}\u{FE63}\u{FF0D}]"
 
 
@@ -15,10 +16,12 @@ def plain(text: pl.Expr) -> pl.Expr:
     """Return a text in Unicode form NFKC with plain spaces, plain dashes and no space at its ends.
 
     Full-width digits and signs become ordinary ones, no-break and thin spaces become spaces, the
-    minus sign and every dash become "-". Source of the form: Unicode Standard Annex 15.
+    minus sign and every dash become "-"; a digit of another script becomes the replacement character, so that
+    no number is read from it. Source of the form: Unicode Standard Annex 15.
     """
     return (
         text.str.normalize("NFKC")
+        .str.replace_all(OTHER_DIGITS, "\ufffd")
         .str.replace_all(r"[\s\u{200B}\u{FEFF}]+", " ")
         .str.replace_all(_DASHES, "-")
         .str.strip_chars()

@@ -1,5 +1,6 @@
 """Days as exports write them: numbers, ISO, spreadsheet serials, and months written in words."""
 
+from datetime import date
 from functools import cache
 from typing import Literal
 
@@ -18,6 +19,7 @@ _TIME = (
     r"(?i)(?:[ ,]+|T)(?:at |um |à )?\d{1,2}[:h]\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]\.?m\.?|uhr)?"
     r"\s*(?:z|utc|gmt|[a-z]{3,4}|[+-]\d{2}:?\d{2})?$"
 )
+_ISO = r"^\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?(?:Z|[+-]\d{2}:?\d{2})?)?$"
 _NUMERIC = r"^(\d{1,4})\s?([./-])\s?(\d{1,2})\s?([./-])\s?(\d{1,4})\.?$"
 _IDEOGRAPHIC = r"^(\d{2,4})\s?[年년]\s?(\d{1,2})\s?[月월]\s?(\d{1,2})\s?[日일]"
 _FILLERS = r"\b(?:st|nd|rd|th|er|ère|the|of|de|del|den|der|do|di|da|du|dne|le|el|am|г)\b|[º°ª]"
@@ -40,30 +42,19 @@ def read_dates(texts: pl.Series, *, order: Order, language: str = "en") -> pl.Da
     serial (1900 system, from 10000 = 1927-05-18 to 73050 = 2099-12-31). Raises MarketFileError for a
     language that is not known.
     """
-    cells = (
-        distinct_texts(texts, "text")
-        .with_columns(_plain=plain(pl.col("text")))
-        .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
-        .with_columns(_day_text=pl.col("_plain").str.replace(_TIME, "").str.strip_chars(" ,"))
-    )
-    parts = pl.concat(
-        [_worded(cells, language), _numeric(cells, order), _compact(cells)], how="vertical"
-    ).unique("text", keep="first", maintain_order=True)
-    dated = (
-        cells.join(parts, on="text", how="left", maintain_order="left")
-        .join(_serials(cells), on="text", how="left", maintain_order="left")
-        .with_columns(_year=_full_year("_y"))
-        .with_columns(
-            day=pl.coalesce(
-                "_serial_day",
-                pl.format(
-                    "{}-{}-{}", pl.col("_year"), pl.col("_m").str.zfill(2), pl.col("_d").str.zfill(2)
-                ).str.to_date("%Y-%m-%d", strict=False),
-            )
+    _locale(language)
+    distinct = distinct_texts(texts, "text").with_columns(
+        day=pl.when(pl.col("text").str.contains(_ISO)).then(
+            pl.col("text").str.slice(0, 10).str.to_date("%Y-%m-%d", strict=False)
         )
     )
-    reason = pl.when(~pl.col("_empty") & pl.col("day").is_null()).then(_fault(order))
-    return dated.select("text", day=pl.when(~pl.col("_empty")).then("day"), reason=reason)
+    usual = pl.col("day").is_between(date(1900, 1, 1), date(2100, 12, 31)).fill_null(value=False)
+    plainly = distinct.filter(usual).with_columns(reason=pl.lit(None, dtype=pl.String))
+    if plainly.height == distinct.height:
+        return plainly
+    unusual = distinct.filter(~usual).select("text")
+    read = pl.concat([plainly, _read_unusual(unusual, order, language)])
+    return distinct.select("text").join(read, on="text", how="left", maintain_order="left")
 
 
 def decide_date_order(texts: pl.Series) -> Decision:
@@ -110,6 +101,33 @@ def decide_date_order(texts: pl.Series) -> Decision:
         best[0], max(telling.height, 1), max(telling.height, 1) + open_cells.height - most,
         f"{telling.height} of {open_cells.height} cells can only be {best[0]}, such as {shown!r}",
     )  # fmt: skip
+
+
+def _read_unusual(distinct: pl.DataFrame, order: Order, language: str) -> pl.DataFrame:
+    """Return what `read_dates` does, of cells that are no plain ISO days."""
+    cells = (
+        distinct.with_columns(_plain=plain(pl.col("text")))
+        .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
+        .with_columns(_day_text=pl.col("_plain").str.replace(_TIME, "").str.strip_chars(" ,"))
+    )
+    parts = pl.concat(
+        [_worded(cells, language), _numeric(cells, order), _compact(cells)], how="vertical"
+    ).unique("text", keep="first", maintain_order=True)
+    dated = (
+        cells.join(parts, on="text", how="left", maintain_order="left")
+        .join(_serials(cells), on="text", how="left", maintain_order="left")
+        .with_columns(_year=_full_year("_y"))
+        .with_columns(
+            day=pl.coalesce(
+                "_serial_day",
+                pl.format(
+                    "{}-{}-{}", pl.col("_year"), pl.col("_m").str.zfill(2), pl.col("_d").str.zfill(2)
+                ).str.to_date("%Y-%m-%d", strict=False),
+            )
+        )
+    )
+    reason = pl.when(~pl.col("_empty") & pl.col("day").is_null()).then(_fault(order))
+    return dated.select("text", day=pl.when(~pl.col("_empty")).then("day"), reason=reason)
 
 
 @cache

@@ -10,6 +10,7 @@ from pipeline.ingest.decision import Decision
 
 AMOUNT = pl.Decimal(18, 4)
 
+_USUAL = {".": r"^[0-9]{1,14}(?:\.[0-9]{1,2})?$", ",": r"^[0-9]{1,14}(?:,[0-9]{1,2})?$"}
 _EMPTY = r"(?i)^(?:|-+|\.+|n\.?\s?/?\s?a\.?|null|none|nil|nan|#n/a)$"
 _SIGNS = {
     "us$": "USD", "a$": "AUD", "au$": "AUD", "c$": "CAD", "ca$": "CAD", "nz$": "NZD", "hk$": "HKD",
@@ -43,25 +44,19 @@ def read_amounts(
     is the yen sign (its Unicode name). A bare mark with three digits after a short whole part (1.234 with
     decimal mark ".") is refused: it looks like thousands under the other mark.
     """
-    cells = (
-        distinct_texts(texts, "text")
-        .with_columns(_plain=plain(pl.col("text")))
-        .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
-        .with_columns(_number=_bare_number(), _sign=_bare_sign())
-    )
-    signs = cells.select("_sign").unique().with_columns(**_currency_columns(currency))
-    cells = cells.join(signs, on="_sign", how="left", maintain_order="left")
-    fitted = cells.with_columns(_digits=_plain_digits(decimal_mark))
-    exact = fitted.with_columns(
-        amount=pl.when(~pl.col("_empty") & pl.col("_sign_fault").is_null()).then(_to_amount()),
-    ).with_columns(_fault=_number_fault(decimal_mark))
-    reason = pl.when(~pl.col("_empty")).then(pl.coalesce("_sign_fault", "_fault"))
-    return exact.select(
+    distinct = distinct_texts(texts, "text")
+    usual = pl.col("text").str.contains(_USUAL[decimal_mark])
+    digits = pl.col("text").str.replace(decimal_mark, ".", literal=True)
+    plainly = distinct.filter(usual).select(
         "text",
-        amount=pl.when(reason.is_null()).then("amount"),
-        currency=pl.when(~pl.col("_empty") & reason.is_null()).then("currency"),
-        reason=reason,
+        amount=digits.cast(AMOUNT),
+        currency=pl.lit(None, dtype=pl.String),
+        reason=pl.lit(None, dtype=pl.String),
     )
+    if plainly.height == distinct.height:
+        return plainly
+    read = pl.concat([plainly, _read_unusual(distinct.filter(~usual), decimal_mark, currency)])
+    return distinct.join(read, on="text", how="left", maintain_order="left")
 
 
 def decide_decimal_mark(texts: pl.Series) -> Decision:
@@ -107,6 +102,28 @@ def decide_decimal_mark(texts: pl.Series) -> Decision:
         winning.height,
         deciding,
         f"{winning.height} of {deciding} telling cells, such as {winning['text'][0]!r}",
+    )
+
+
+def _read_unusual(distinct: pl.DataFrame, decimal_mark: str, currency: str | None) -> pl.DataFrame:
+    """Return what `read_amounts` does, of cells that are more than digits with at most two decimals."""
+    cells = (
+        distinct.with_columns(_plain=plain(pl.col("text")))
+        .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
+        .with_columns(_number=_bare_number(), _sign=_bare_sign())
+    )
+    signs = cells.select("_sign").unique().with_columns(**_currency_columns(currency))
+    cells = cells.join(signs, on="_sign", how="left", maintain_order="left")
+    fitted = cells.with_columns(_digits=_plain_digits(decimal_mark))
+    exact = fitted.with_columns(
+        amount=pl.when(~pl.col("_empty") & pl.col("_sign_fault").is_null()).then(_to_amount()),
+    ).with_columns(_fault=_number_fault(decimal_mark))
+    reason = pl.when(~pl.col("_empty")).then(pl.coalesce("_sign_fault", "_fault"))
+    return exact.select(
+        "text",
+        amount=pl.when(reason.is_null()).then("amount"),
+        currency=pl.when(~pl.col("_empty") & reason.is_null()).then("currency"),
+        reason=reason,
     )
 
 

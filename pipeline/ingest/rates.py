@@ -7,17 +7,11 @@ from pathlib import Path
 
 import currency_converter
 import polars as pl
-from babel.numbers import get_currency_precision
 
 from pipeline.errors import ExportError
 
 EURO = "EUR"
 RATE_COLUMNS = {"currency": pl.String(), "day": pl.Date(), "per_euro": pl.Float64()}
-
-
-def minor_digits(currency: str) -> int:
-    """Return how many decimals a currency's minor unit has (EUR 2, JPY 0). Source: Unicode CLDR."""
-    return get_currency_precision(currency)
 
 
 @cache

@@ -109,11 +109,10 @@ def eras_of_years(years: pl.Series, eras: Iterable[Era]) -> pl.Series:
     return years.replace_strict(names, default=None, return_dtype=pl.String).alias("era")
 
 
-def window_pattern(form: str) -> str:
-    """Return the pattern of a form's one or two months, without groups of its own that capture."""
+def month_pattern(form: str) -> str:
+    """Return the pattern of one month in a form, without capturing groups."""
     first, between, second = MONTHS[form]
-    month = f"{first}{between}{second}"
-    return f"{month}(?:{TO}{month})?"
+    return f"{first}{between}{second}"
 
 
 def _parts_of(cells: pl.DataFrame, form: str) -> pl.DataFrame:

@@ -2,10 +2,10 @@
 
 import polars as pl
 
-from pipeline.ingest.cells import folded
+from pipeline.ingest.cells import OTHER_DIGITS, folded
 from pipeline.ingest.phrases import GRADE_MARK, THING_MARK
 from pipeline.ingest.sizes import read_sizes
-from pipeline.ingest.stamps import MONTHS, TO
+from pipeline.ingest.stamps import MONTHS, TO, month_pattern
 from pipeline.schema import GRADES
 
 LONGEST_TITLE = 20_000
@@ -49,20 +49,20 @@ _GRADE_TOKENS = {
 }
 
 
-def _month(form: str) -> str:
-    first, between, second = MONTHS[form]
-    return f"{first}{between}{second}"
-
-
 _STAMP = "|".join(
     [
-        *(rf"{_month(form)}{TO}{_month(form)}(?:[ /]+{_CODE})?" for form in ("slashed", "named")),
-        *(rf"{_month(form)}{TO}{_month(form)}[ /]+{_CODE}" for form in ("spaced", "run together")),
+        *(
+            rf"{month_pattern(form)}{TO}{month_pattern(form)}(?:[ /]+{_CODE})?"
+            for form in ("slashed", "named")
+        ),
+        *(
+            rf"{month_pattern(form)}{TO}{month_pattern(form)}[ /]+{_CODE}"
+            for form in ("spaced", "run together")
+        ),
     ]
 )
 _SINGLE_STAMP = "|".join(
-    rf"{_month(form)}(?:{TO}{_month(form)})?(?:[ /]+{_CODE})?"
-    for form in ("slashed", "named", "spaced", "run together")
+    rf"{month_pattern(form)}(?:{TO}{month_pattern(form)})?(?:[ /]+{_CODE})?" for form in MONTHS
 )
 _STAMP_ANYWHERE = rf"(?i)(^|[^\w/.])({_STAMP})($|[^\w/])"
 _STAMP_AFTER_WORD = rf"(?i)(\b{_WORD_BEFORE})({_SINGLE_STAMP})($|[^\w/])"
@@ -80,7 +80,12 @@ def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
     Label and stamp are verbatim; both are null where the title gives none or several that differ. `rest` is
     the title with the marks of `phrases` where a grade out of ten, a size or a stamp stood.
     """
-    levelled = titles.with_columns(_level=pl.col("title").str.slice(0, LONGEST_TITLE).str.replace_many(_WIDE))
+    levelled = titles.with_columns(
+        _level=pl.col("title")
+        .str.slice(0, LONGEST_TITLE)
+        .str.replace_many(_WIDE)
+        .str.replace_all(OTHER_DIGITS, "\ufffd")
+    )
     stamped = levelled.with_columns(
         _stamp=pl.coalesce(
             pl.col("_level").str.extract(form, 2) for form in (_STAMP_ANYWHERE, _STAMP_AFTER_WORD)

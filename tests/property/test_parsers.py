@@ -26,29 +26,8 @@ DAYS = st.integers(0, 40_000).map(lambda days: date(1969, 1, 1) + timedelta(days
 TEXTS = st.lists(st.text(max_size=40), max_size=8)
 WORDS = st.sampled_from(
     [
-        "no",
-        "not",
-        "never",
-        "box",
-        "tags",
-        "original",
-        "loose",
-        "deep",
-        "cleaned",
-        "needs",
-        "reglue",
-        "or",
-        "and",
-        ",",
-        ".",
-        "?",
-        "UK",
-        "9",
-        "8/10",
-        "first",
-        "run",
-        "Gannet",
-        "Hi",
+        *("no", "not", "never", "box", "tags", "original", "loose", "deep", "cleaned", "needs", "reglue"),
+        *("or", "and", ",", ".", "?", "UK", "9", "8/10", "first", "run", "Gannet", "Hi"),
     ]
 )
 TITLES = st.lists(WORDS, max_size=14).map(" ".join)
@@ -104,7 +83,7 @@ def test_labels_in_rising_order_are_lengths_in_rising_order(system: str, halves:
 
 
 @pytest.mark.parametrize("reader", READERS)
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(texts=TEXTS)
 def test_every_distinct_text_has_one_row_whatever_it_holds(reader: str, texts: list[str]) -> None:
     read = READERS[reader](pl.Series(texts, dtype=pl.String))
@@ -112,7 +91,7 @@ def test_every_distinct_text_has_one_row_whatever_it_holds(reader: str, texts: l
 
 
 @pytest.mark.parametrize("reader", READERS)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(titles=st.lists(TITLES, min_size=2, max_size=6, unique=True))
 def test_a_text_is_read_alike_in_any_company(reader: str, titles: list[str]) -> None:
     together = READERS[reader](pl.Series(titles[::-1]))

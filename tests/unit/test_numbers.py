@@ -98,6 +98,7 @@ def test_an_empty_cell_is_no_fault(text: str) -> None:
         ("12 50", ".", "decimal mark"),
         ("--12", ".", "decimal mark"),
         ("()", ".", "no digit"),
+        ("١٢", ".", "no digit"),
         ("99999999999999999", ".", "too large"),
     ],
 )

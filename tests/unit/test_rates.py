@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from pipeline.errors import ExportError
-from pipeline.ingest.rates import RATE_COLUMNS, convert_rates, minor_digits, owner_rates, with_owner_rates
+from pipeline.ingest.rates import RATE_COLUMNS, convert_rates, owner_rates, with_owner_rates
 
 FRIDAY, SUNDAY, MONDAY = date(2024, 1, 5), date(2024, 1, 7), date(2024, 1, 8)
 
@@ -99,11 +99,6 @@ def test_a_rate_file_without_its_columns_is_refused(tmp_path: Path) -> None:
 def test_a_rate_file_that_is_not_there_is_named(tmp_path: Path) -> None:
     with pytest.raises(ExportError, match=r"there is no rate file .*nowhere\.csv"):
         owner_rates(tmp_path / "nowhere.csv")
-
-
-@pytest.mark.parametrize(("currency", "digits"), [("EUR", 2), ("JPY", 0), ("KWD", 3)])
-def test_a_currency_has_its_own_minor_unit(currency: str, digits: int) -> None:
-    assert minor_digits(currency) == digits
 
 
 def test_each_key_is_converted_once() -> None:
