@@ -133,10 +133,13 @@ class _Step:
         for relation in ("staged_rows", "quarantine", "unread_cells", "source_files"):
             ledger.run(f"staging/forget_{relation}", file_sha256=sha256)
         total = sum(table.cells.height for table in export.tables)
+        [row_id] = ledger.read("staging/next_row")["row_id"].to_list()
         done = 0
         for table in export.tables:
             for chunk in _chunks(table):
-                self._write(self._normalise(chunk, export), sha256, name)
+                rows = self._normalise(chunk, export)
+                self._write(rows, sha256, name, row_id=row_id)
+                row_id += rows.staged.height
                 done += chunk.cells.height
                 self.on_progress(name, done, total)
         ledger.run(
@@ -165,8 +168,9 @@ class _Step:
             table, export.export_map, self.market, self.rates, as_of=self.as_of, where=str(export.file.path)
         )
 
-    def _write(self, rows: Normalised, sha256: str, name: str) -> None:
-        self.ledger.write("staging/staged_rows", rows.staged, file_sha256=sha256)
+    def _write(self, rows: Normalised, sha256: str, name: str, *, row_id: int) -> None:
+        staged = rows.staged.with_row_index("row_id", offset=row_id)
+        self.ledger.write("staging/staged_rows", staged, file_sha256=sha256)
         self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
         self.ledger.write("staging/unread_cells", rows.unread, file_sha256=sha256)
 

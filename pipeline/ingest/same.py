@@ -1,4 +1,4 @@
-"""Same and not the same: which rows of which files tell of one sale."""
+"""Same and not the same: which rows of which files tell of one sale, and which sales are of one pair."""
 
 import polars as pl
 
@@ -7,33 +7,28 @@ from pipeline.schema import HOLDING_FLAGS
 
 
 def derive_sales(ledger: Ledger) -> None:
-    """Derive record_sources and sales anew from the staged rows, the rulings and the price flags.
+    """Derive the sales anew from the staged rows, the rulings and the price flags.
 
     The outcome rests on the set of staged rows alone, not on the order in which they came. To be called
     within a transaction.
     """
+    for relation in ("settled_rows", "settled_sales", "pair_histories"):
+        ledger.run(f"staging/forget_{relation}")
     ledger.run("staging/row_nodes")
-    ledger.write("staging/row_records", least_nodes(_links(ledger)))
-    ledger.run("staging/forget_sources")
-    ledger.run("staging/record_sources")
-    ledger.run("marts/merged_sales")
-    ledger.run("marts/pair_keys")
-    ledger.write("marts/merged_pairs", least_nodes(ledger.read("marts/ruled_pairs")))
-    ledger.run("marts/resolved_rulings")
-    ledger.run("marts/forget_sales")
-    ledger.run("marts/sales", holding_flags=list(HOLDING_FLAGS))
-
-
-def _links(ledger: Ledger) -> pl.DataFrame:
-    """Return (node, key): the nodes that share a key, and those that the owner has ruled to be one sale."""
-    ruled = ledger.read("staging/ruled_links")
-    return pl.concat([ledger.read("staging/node_links"), ruled])
+    links = pl.concat([ledger.read("staging/node_links"), ledger.read("staging/ruled_links")])
+    ledger.write("staging/row_sales", least_nodes(links))
+    ledger.run("marts/said_of_sales")
+    ledger.run("staging/settled_rows")
+    ledger.run("marts/settled_sales", holding_flags=list(HOLDING_FLAGS))
+    ledger.run("marts/own_histories")
+    ledger.run("marts/known_pairs")
+    ledger.write("marts/pair_histories", least_nodes(ledger.read("marts/ruled_pairs")))
 
 
 def least_nodes(links: pl.DataFrame) -> pl.DataFrame:
     """Return (node, label) of the linked nodes: the label is the least node that links lead to.
 
-    `links` holds node and key, both UInt64; nodes with a key in common are linked, and links carry on.
+    `links` holds node and key; nodes with a key in common are linked, and links carry on.
     """
     labels = links.select("node", pl.col("node").alias("label")).unique()
     while True:

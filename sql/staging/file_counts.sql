@@ -1,19 +1,27 @@
 -- file_counts: what came of the rows of one file. Recorded are the sales that no other file tells of.
 -- grain: one row
--- reads: source_files, record_sources, quarantine
+-- reads: source_files, row_records, quarantine
 -- columns: rows_read BIGINT, recorded BIGINT, duplicates BIGINT, quarantined BIGINT
 WITH own AS (
-    SELECT record_id FROM record_sources WHERE file_sha256 = $file_sha256
+    SELECT record_key, count(*) AS row_count
+    FROM row_records
+    WHERE file_sha256 = $file_sha256
+    GROUP BY record_key
 ),
 shared AS (
-    SELECT DISTINCT record_id FROM record_sources WHERE file_sha256 <> $file_sha256
+    SELECT record_key
+    FROM row_records
+    WHERE file_sha256 <> $file_sha256
 ),
 counted AS (
     SELECT
-        (SELECT rows_read FROM source_files WHERE file_sha256 = $file_sha256) AS rows_read,
-        (SELECT count(DISTINCT record_id) FROM own WHERE record_id NOT IN (FROM shared)) AS recorded,
-        (SELECT count(*) FROM own) AS staged,
-        (SELECT count(*) FROM quarantine WHERE file_sha256 = $file_sha256) AS quarantined
+        coalesce(sum(row_count), 0) AS staged,
+        count(*) FILTER (record_key NOT IN (FROM shared)) AS recorded
+    FROM own
 )
-SELECT rows_read, recorded, staged - recorded AS duplicates, quarantined
+SELECT
+    (SELECT rows_read FROM source_files WHERE file_sha256 = $file_sha256) AS rows_read,
+    recorded,
+    CAST(staged - recorded AS BIGINT) AS duplicates,
+    (SELECT count(*) FROM quarantine WHERE file_sha256 = $file_sha256) AS quarantined
 FROM counted

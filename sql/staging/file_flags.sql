@@ -1,12 +1,18 @@
 -- file_flags: how many sales that a file tells of carry each flag.
 -- grain: flag
--- reads: sales, record_sources
+-- reads: row_records, staged_rows, settled_sales, settled_rows
 -- columns: flag VARCHAR, sale_count BIGINT
 WITH flagged AS (
-    SELECT DISTINCT sales.record_id, unnest(flags) AS flag
-    FROM sales
-    INNER JOIN record_sources USING (record_id)
-    WHERE file_sha256 = $file_sha256
+    SELECT node AS record_key, unnest(flags) AS flag
+    FROM staged_rows
+    WHERE
+        file_sha256 = $file_sha256
+        AND len(flags) > 0
+        AND row_id NOT IN (SELECT row_id FROM settled_rows)
+    UNION
+    SELECT record_key, unnest(flags)
+    FROM settled_sales
+    WHERE record_key IN (SELECT record_key FROM row_records WHERE file_sha256 = $file_sha256)
 )
 SELECT flag, count(*) AS sale_count
 FROM flagged

@@ -1,21 +1,22 @@
 -- row_nodes: what each staged row by itself is known by, and the keys that may link it to other rows.
--- grain: row_id (the row's place in staged_rows)
+-- grain: row_id
 -- reads: staged_rows
--- columns: row_id BIGINT, node UBIGINT, listing_key UBIGINT, stock_key UBIGINT
+-- columns: row_id BIGINT, node UBIGINT, listing_key UBIGINT, stock_key UBIGINT, is_plain BOOLEAN
 -- A key that one file itself uses for rows of different titles, prices or sizes tells nothing apart; such
 -- rows are the same only where all that they say is the same. Rows without any key are known by all that
--- they say, and by their number among the equal rows of their file.
+-- they say, and by their number among the equal rows of their file. A row is plain where its node is that of
+-- staged_rows.
 CREATE OR REPLACE TEMP TABLE row_nodes AS
 WITH keyed AS (
-    SELECT rowid AS row_id, file_sha256, lot_key AS key, title, price_native, size_label
+    SELECT file_sha256, lot_key AS key, title, price_native, size_label
     FROM staged_rows
     WHERE lot_key IN (SELECT lot_key FROM staged_rows GROUP BY lot_key HAVING count(*) > 1)
     UNION ALL
-    SELECT rowid, file_sha256, listing_key, title, price_native, size_label
+    SELECT file_sha256, listing_key, title, price_native, size_label
     FROM staged_rows
     WHERE listing_key IN (SELECT listing_key FROM staged_rows GROUP BY listing_key HAVING count(*) > 1)
     UNION ALL
-    SELECT rowid, file_sha256, stock_key, title, price_native, size_label
+    SELECT file_sha256, stock_key, title, price_native, size_label
     FROM staged_rows
     WHERE stock_key IN (SELECT stock_key FROM staged_rows GROUP BY stock_key HAVING count(*) > 1)
 ),
@@ -27,28 +28,37 @@ ambiguous AS (
 ),
 judged AS (
     SELECT
-        rowid AS row_id,
-        file_sha256,
+        row_id,
+        node AS plain_node,
         lot_key,
         lot_key IN (FROM ambiguous) AS lot_is_ambiguous,
         CASE WHEN listing_key NOT IN (FROM ambiguous) THEN listing_key END AS listing_key,
         CASE WHEN stock_key NOT IN (FROM ambiguous) THEN stock_key END AS stock_key
     FROM staged_rows
 ),
-unnamed AS (
-    SELECT
-        row_id,
-        file_sha256,
-        CASE WHEN lot_is_ambiguous THEN lot_key END AS lot_key
+keyless AS (
+    SELECT plain_node AS node
     FROM judged
-    WHERE lot_is_ambiguous OR coalesce(lot_key, listing_key, stock_key) IS NULL
+    WHERE coalesce(lot_key, listing_key, stock_key) IS NULL
+    GROUP BY plain_node
+    HAVING count(*) > 1
+),
+unclear AS (
+    SELECT row_id, CASE WHEN lot_is_ambiguous THEN lot_key END AS lot_key
+    FROM judged
+    WHERE
+        lot_is_ambiguous
+        OR (
+            coalesce(lot_key, listing_key, stock_key) IS NULL
+            AND (plain_node IN (FROM keyless) OR plain_node IN (FROM ambiguous))
+        )
 ),
 contents AS (
-    SELECT unnamed.row_id, unnamed.file_sha256, unnamed.lot_key, content_key(staged_rows) AS content_key
-    FROM unnamed
-    INNER JOIN staged_rows ON unnamed.row_id = staged_rows.rowid
+    SELECT unclear.row_id, unclear.lot_key, file_sha256, content_key(staged_rows) AS content_key
+    FROM unclear
+    INNER JOIN staged_rows ON unclear.row_id = staged_rows.row_id
 ),
-told AS (
+numbered AS (
     SELECT
         row_id,
         lot_key,
@@ -56,7 +66,7 @@ told AS (
         row_number() OVER (PARTITION BY file_sha256, content_key ORDER BY row_id) AS occurrence
     FROM contents
 ),
-named AS (
+cleared AS (
     SELECT
         row_id,
         CASE
@@ -64,12 +74,22 @@ named AS (
             WHEN occurrence = 1 THEN content_key
             ELSE md5_number_lower(content_key || chr(31) || occurrence)
         END AS node
-    FROM told
+    FROM numbered
+),
+named AS (
+    SELECT
+        judged.row_id,
+        plain_node,
+        coalesce(cleared.node, judged.lot_key, listing_key, stock_key, plain_node) AS node,
+        listing_key,
+        stock_key
+    FROM judged
+    LEFT JOIN cleared ON judged.row_id = cleared.row_id
 )
 SELECT
-    judged.row_id,
-    coalesce(node, lot_key, listing_key, stock_key) AS node,
+    row_id,
+    node,
     listing_key,
-    stock_key
-FROM judged
-LEFT JOIN named ON judged.row_id = named.row_id
+    stock_key,
+    node = plain_node AS is_plain
+FROM named

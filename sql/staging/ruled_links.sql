@@ -3,14 +3,10 @@
 -- reads: rulings, row_nodes
 -- columns: node UBIGINT, key UBIGINT
 WITH ruled AS (
-    SELECT md5_number_lower('ruling' || chr(31) || ruling_id) AS key, record_id AS row_key
-    FROM rulings
-    WHERE kind = 'same sale'
-    UNION ALL
-    SELECT md5_number_lower('ruling' || chr(31) || ruling_id), other_id
+    SELECT ruling_id, CAST('0x' || unnest([record_id, other_id]) AS UBIGINT) AS node
     FROM rulings
     WHERE kind = 'same sale'
 )
-SELECT DISTINCT node, key
+SELECT DISTINCT node, md5_number_lower('ruling' || chr(31) || ruling_id) AS key
 FROM ruled
-INNER JOIN row_nodes ON format('{:016x}', node) = row_key
+WHERE node IN (SELECT node FROM row_nodes)

@@ -1,36 +1,29 @@
--- merged_sales: the sales that several rows tell of, merged.
--- grain: record_id
--- reads: staged_rows, row_records
--- columns: those of a sale record (pipeline/schema.py) without pair_key and held_out
--- Offer and money come together from the leading row: sold before unsold, a venue's own lot before
--- others, then an order that rests on what the rows say and not on where they stand. Of an attribute the
--- better known value counts: stated, then title, then inferred. Where sources differ, a flag says so.
-CREATE OR REPLACE TEMP TABLE merged_sales AS
-WITH several AS (
-    SELECT record_id
-    FROM row_records
-    GROUP BY record_id
-    HAVING count(*) > 1
-),
-told AS (
+-- settled_sales: merge the settled rows into sales, and apply what the owner and a fit have said of them.
+-- grain: record_key
+-- reads: staged_rows, settled_rows, said_of_sales
+-- writes: settled_sales
+-- Offer and money come together from the leading row: sold before unsold, a venue's own lot before others, then an
+-- order that rests on what the rows say and not on where they stand. Of an attribute the better known value
+-- counts: stated, then title, then inferred. Where sources differ, a flag says so.
+INSERT INTO settled_sales BY NAME
+WITH told AS (
     SELECT
-        row_records.record_id,
+        settled_rows.record_key,
         staged_rows.*,
         row_number() OVER (
-            PARTITION BY row_records.record_id
+            PARTITION BY settled_rows.record_key
             ORDER BY
                 list_position(['sold', 'unsold', 'withdrawn', 'open'], status),
                 lot_ref IS NULL,
                 content_key(staged_rows)
         ) AS place
     FROM staged_rows
-    INNER JOIN row_records ON staged_rows.rowid = row_records.row_id
-    INNER JOIN several ON row_records.record_id = several.record_id
+    INNER JOIN settled_rows ON staged_rows.row_id = settled_rows.row_id
 ),
-led AS (
+ranked AS (
     SELECT
         *,
-        first_value(currency) OVER (PARTITION BY record_id ORDER BY place) AS lead_currency,
+        first_value(currency) OVER (PARTITION BY record_key ORDER BY place) AS lead_currency,
         list_position(['stated', 'title', 'inferred'], maker_origin) * 1000000 + place AS maker_rank,
         list_position(['stated', 'title', 'inferred'], silhouette_origin) * 1000000 + place AS silhouette_rank,
         list_position(['stated', 'title', 'inferred'], colourway_origin) * 1000000 + place AS colourway_rank,
@@ -49,7 +42,7 @@ led AS (
 ),
 merged AS (
     SELECT
-        record_id,
+        record_key,
         any_value(venue) FILTER (place = 1) AS venue,
         arg_min(sale_ref, place) AS sale_ref,
         arg_min(lot_ref, place) AS lot_ref,
@@ -116,7 +109,8 @@ merged AS (
                         THEN 'sources disagree on the sale'
                 END,
                 CASE
-                    WHEN count(DISTINCT silhouette) FILTER (silhouette_origin = 'stated') > 1
+                    WHEN
+                        count(DISTINCT silhouette) FILTER (silhouette_origin = 'stated') > 1
                         OR count(DISTINCT colourway) FILTER (colourway_origin = 'stated') > 1
                         OR count(DISTINCT grade) FILTER (grade_origin = 'stated') > 1
                         OR count(DISTINCT box) FILTER (box_origin = 'stated') > 1
@@ -131,11 +125,75 @@ merged AS (
             ],
             lambda flag: flag IS NOT NULL
         ) AS new_flags
-    FROM led
-    GROUP BY record_id
+    FROM ranked
+    GROUP BY record_key
+),
+ruled AS (
+    SELECT
+        merged.record_key,
+        venue,
+        sale_ref,
+        lot_ref,
+        stock_ref,
+        title,
+        notes,
+        status,
+        offered_on,
+        closed_on,
+        sold_on,
+        currency,
+        price_basis,
+        price_native,
+        all_in_native,
+        net_native,
+        ask_native,
+        rate,
+        rate_on,
+        price_paid,
+        ask_price,
+        maker,
+        maker_origin,
+        silhouette,
+        silhouette_origin,
+        colourway,
+        colourway_origin,
+        coalesce(said.era, merged.era) AS era,
+        CASE WHEN said.era IS NULL THEN era_origin ELSE 'stated' END AS era_origin,
+        size_label,
+        size_label_origin,
+        size_system,
+        foot_mm,
+        grade,
+        grade_origin,
+        box,
+        box_origin,
+        tags,
+        tags_origin,
+        parts,
+        parts_origin,
+        overlay,
+        overlay_origin,
+        lasting,
+        lasting_origin,
+        defects,
+        defects_origin,
+        treatments,
+        treatments_origin,
+        stamp_text,
+        stamp_from,
+        stamp_to,
+        factory_code,
+        production_year,
+        list_sort(list_filter(
+            list_distinct(flatten([row_flags, new_flags, coalesce(said.price_flags, [])])),
+            lambda flag: said.era IS NULL OR flag <> 'era in conflict'
+        )) AS flags,
+        said.verdict
+    FROM merged
+    LEFT JOIN said_of_sales AS said ON merged.record_key = said.record_key
 )
 SELECT
-    record_id,
+    record_key,
     venue,
     sale_ref,
     lot_ref,
@@ -189,5 +247,10 @@ SELECT
     stamp_to,
     factory_code,
     production_year,
-    list_sort(list_distinct(list_concat(row_flags, new_flags))) AS flags
-FROM merged
+    flags,
+    CASE verdict
+        WHEN 'accept' THEN FALSE
+        WHEN 'hold' THEN TRUE
+        ELSE list_has_any(flags, CAST($holding_flags AS VARCHAR[]))
+    END AS held_out
+FROM ruled

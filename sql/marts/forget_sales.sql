@@ -1,3 +1,0 @@
--- forget_sales: make room for the sales derived anew.
--- writes: sales
-TRUNCATE sales
