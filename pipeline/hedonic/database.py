@@ -8,41 +8,21 @@ from dataclasses import replace
 
 import duckdb
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.errors import FitError
 from pipeline.hedonic.covariance import sandwich
 from pipeline.hedonic.crossproducts import CrossProducts
-from pipeline.hedonic.design import Design, find_levels_among
+from pipeline.hedonic.design import find_levels_among
 from pipeline.hedonic.fit import conclude, pose, warm_start
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import Layout, lay_out
 from pipeline.hedonic.reml import Problem, Solution, solve
 from pipeline.hedonic.reweigh import NO_RECORDS
-from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.scans import (
-    Records,
-    Scan,
-    prepare,
-    read_levels,
-    read_pair_tables,
-    read_residual_tables,
-    read_response,
-    read_score_tables,
-    read_spread,
-)
+from pipeline.hedonic.robust import Robust, scale_from_median
+from pipeline.hedonic.scans import Records, Scan, prepare, read_batches, read_levels, read_origin
 from pipeline.hedonic.specification import Specification
-from pipeline.hedonic.superfactors import (
-    Coding,
-    ColumnFactor,
-    column_sets,
-    encode,
-    gather,
-    gather_scores,
-    level_moment,
-    owner_of,
-)
+from pipeline.hedonic.superfactors import Coding, ColumnFactor, column_sets, encode, owner_of
+from pipeline.hedonic.tallies import tally_meat, tally_products, tally_scores, tally_spread
 
 Array = NDArray[np.float64]
 
@@ -80,9 +60,9 @@ def fit_from_duckdb(
     if not robust_errors:
         return fitted
     effects = cell_effects(layout, fitted.coefficients)
-    tables = read_residual_tables(scan, coding, effects, robust, scale)
-    meat = gather(coding, tables)[np.ix_(layout.cells, layout.cells)]
-    return replace(fitted, sandwich=sandwich(fitted, meat) * fitted.rows / fitted.residual_df)
+    meat = tally_meat(read_batches(scan, coding), coding, effects, robust, scale)
+    covered = sandwich(fitted, meat[np.ix_(layout.cells, layout.cells)])
+    return replace(fitted, sandwich=covered * fitted.rows / fitted.residual_df)
 
 
 def count_records(
@@ -93,51 +73,29 @@ def count_records(
     For a partition give the `coding` and `origin` of the whole, and add up the products. Raises
     FitError where a partition has a level that the coding does not know.
     """
-    sums = read_response(scan, specification)
-    centre = sums["origin"] if origin is None else origin
-    own_sets = column_sets(specification)
-    levels = [read_levels(scan, columns, centre) for columns in own_sets]
-    coding = _code(specification, own_sets, levels) if coding is None else _recount(coding, levels)
-    tables = read_pair_tables(scan, coding)
-    squares = sums["squares"] - 2 * centre * sums["total"] + centre**2 * sums["weight"]
-    moment = level_moment(coding, sums["total"] - centre * sums["weight"])
-    products = CrossProducts(gather(coding, tables), moment, squares, centre, int(sums["records"]))
-    return coding, products
+    centre = read_origin(scan, specification)
+    coding = find_coding(scan, specification) if coding is None else coding
+    batches = read_batches(scan, coding)
+    return coding, tally_products(batches, coding, centre if origin is None else origin)
 
 
-def _code(specification: Specification, sets: list[tuple[str, ...]], levels: list[pl.DataFrame]) -> Coding:
+def find_coding(scan: Scan, specification: Specification) -> Coding:
+    """Return the coding of the records, from the distinct values of their columns."""
+    sets = column_sets(specification)
+    levels = [read_levels(scan, columns) for columns in sets]
     owners = [owner_of(term.columns, sets) for term in specification.terms]
     frames = [levels[owner] for owner in owners]
-    design: Design = find_levels_among(frames, specification, "records_behind")
-    factors = tuple(
-        ColumnFactor(columns, frame, tuple(term for term, owner in enumerate(owners) if owner == number))
-        for number, (columns, frame) in enumerate(zip(sets, levels, strict=True))
-    )
-    return encode(design, factors)
-
-
-def _recount(coding: Coding, levels: list[pl.DataFrame]) -> Coding:
-    """Return the coding with the records and moments of a partition in place of the whole's."""
+    design = find_levels_among(frames, specification, "records_behind")
     factors = []
-    for factor, frame in zip(coding.factors, levels, strict=True):
-        known = factor.levels.select(factor.columns).with_row_index("order")
-        joined = known.join(frame, on=list(factor.columns), how="full", nulls_equal=True, coalesce=True)
-        strangers = joined["order"].null_count()
-        if strangers:
-            raise FitError(
-                f"a partition has {strangers} values of {' × '.join(factor.columns)} that the whole has not",
-                "find the levels over all partitions first.",
-            )
-        filled = (
-            joined.sort("order").drop("order").with_columns(pl.col("records_behind", "moment").fill_null(0))
-        )
-        factors.append(replace(factor, levels=filled))
-    return replace(coding, factors=tuple(factors))
+    for number, (columns, frame) in enumerate(zip(sets, levels, strict=True)):
+        readers = tuple(term for term, owner in enumerate(owners) if owner == number)
+        factors.append(ColumnFactor(columns, frame, readers))
+    return encode(design, tuple(factors))
 
 
 def cell_effects(layout: Layout, coefficients: Array) -> Array:
-    """Return the effect of each cell (cells + 1,), nought where it has no coefficient."""
-    padded: Array = np.append(coefficients, 0.0)[layout.positions]
+    """Return the effect of each cell (cells,), nought where it has no coefficient."""
+    padded: Array = np.append(coefficients, 0.0)[layout.positions[:-1]]
     return padded
 
 
@@ -153,22 +111,20 @@ def _reweigh(
 ) -> tuple[Solution, float]:
     """Iterate pseudo-values and penalised fits, one scan a round, until the estimates settle."""
     effects = _effects(layout, solution, origin)
-    middle, mean_square = read_spread(scan, coding, effects)
     spare = problem.rows - solution.edf
-    scale = middle / 0.6744897501960817 * np.sqrt(problem.rows / spare)
-    scale = float(max(scale, 1e-6 * np.sqrt(mean_square)))
+    root_mean_square = float(np.sqrt(solution.residual_squares / problem.rows))
+    middle = tally_spread(read_batches(scan, coding), coding, effects, root_mean_square)
+    scale = scale_from_median(middle, root_mean_square, problem.rows, spare)
     for _ in range(robust.rounds):
-        tables = read_score_tables(scan, coding, effects, robust, scale)
-        scores = gather_scores(coding, tables, "score")[layout.cells]
-        first = tables.filter(pl.col("s1").is_not_null())
-        squares, spread = float(first["squares"].sum()), float(first["spread"].sum())
+        found = tally_scores(read_batches(scan, coding), coding, effects, robust, scale)
+        scores = found.totals[layout.cells]
         moment = problem.gram @ solution.coefficients + scores
-        pseudo = float(solution.coefficients @ (moment + scores)) + squares
+        pseudo = float(solution.coefficients @ (moment + scores)) + found.squares
         posed = Problem(problem.gram, moment, pseudo, problem.rows, problem.penalties)
         renewed = solve(posed, tolerance=tolerance, start=solution.lambdas)
         moved = float(np.max(np.abs(renewed.coefficients - solution.coefficients)))
         before = scale
-        scale = _next_scale(robust, squares, spread, problem.rows - solution.edf)
+        scale = _next_scale(robust, found.squares, found.spread, problem.rows - solution.edf)
         solution = renewed
         effects = _effects(layout, solution, origin)
         if moved < robust.settled and abs(scale / before - 1) < robust.settled:

@@ -61,10 +61,15 @@ class Robust:
 
 
 def starting_scale(residuals: Array, spare: float) -> float:
-    """Return a scale that a few wild records cannot move: the median |residual| over .6745."""
-    middle = float(np.median(np.abs(residuals))) / 0.6744897501960817
-    floor = 1e-6 * float(np.sqrt(np.mean(residuals**2)))
-    return max(middle * float(np.sqrt(len(residuals) / spare)), floor)
+    """Return a scale that a few wild records cannot move, from residuals times root weight."""
+    middle = float(np.median(np.abs(residuals)))
+    root_mean_square = float(np.sqrt(np.mean(residuals**2)))
+    return scale_from_median(middle, root_mean_square, len(residuals), spare)
+
+
+def scale_from_median(middle: float, root_mean_square: float, rows: int, spare: float) -> float:
+    """Return the median |residual| over .6745, for the degrees of freedom spent; never quite nought."""
+    return max(middle / 0.6744897501960817 * sqrt(rows / spare), 1e-6 * root_mean_square)
 
 
 def _normal_below(value: float) -> float:

@@ -26,8 +26,7 @@ ROOM = 400
 class ColumnFactor:
     """A set of columns, their distinct combinations (`levels`, one row each), and who reads them.
 
-    `terms` are the numbers of the terms that read these columns. `levels` also holds records_behind and
-    moment (sum of w·(y - origin)).
+    `terms` are the numbers of the terms that read these columns. `levels` also holds records_behind.
     """
 
     columns: tuple[str, ...]
@@ -49,14 +48,13 @@ class Coding:
     """How records become a few numbers: factors, super-factors, and the design's cells of each.
 
     `carried` holds, for each super-factor, how often each of its numbers carries each design cell; the
-    first also carries the intercept. `alone` holds the same for each factor.
+    first also carries the intercept.
     """
 
     design: Design
     factors: tuple[ColumnFactor, ...]
     supers: tuple[SuperFactor, ...]
     carried: tuple[csr_array, ...]
-    alone: tuple[csr_array, ...]
 
 
 def column_sets(specification: Specification) -> list[tuple[str, ...]]:
@@ -95,7 +93,7 @@ def pack(sizes: list[int], room: int = ROOM) -> tuple[SuperFactor, ...]:
 def encode(design: Design, factors: tuple[ColumnFactor, ...]) -> Coding:
     """Return the coding of a design whose terms' levels were found among the factors' levels."""
     supers = pack([factor.levels.height for factor in factors])
-    alone = tuple(_carried_by(design, factor) for factor in factors)
+    alone = [_carried_by(design, factor) for factor in factors]
     carried = []
     for number, packed in enumerate(supers):
         codes = np.arange(packed.size)
@@ -106,7 +104,7 @@ def encode(design: Design, factors: tuple[ColumnFactor, ...]) -> Coding:
             ones = (np.ones(packed.size), (codes, np.zeros(packed.size, dtype=np.int64)))
             whole = whole + coo_array(ones, shape=whole.shape).tocsr()
         carried.append(whole)
-    return Coding(design, factors, supers, tuple(carried), alone)
+    return Coding(design, factors, supers, tuple(carried))
 
 
 def _carried_by(design: Design, factor: ColumnFactor) -> csr_array:
@@ -129,44 +127,33 @@ def pairs(coding: Coding) -> list[tuple[int, ...]]:
     return [(0,)] if count == 1 else list(combinations(range(count), 2))
 
 
-def gather(coding: Coding, tables: pl.DataFrame) -> Array:
-    """Return X'WX (cells, cells) from the pair tables (s1, s2, ..., weight)."""
+def gather(coding: Coding, tables: dict[tuple[int, ...], Array]) -> Array:
+    """Return X'WX (cells, cells) from the flat table of each pair of super-factors."""
     gram = np.zeros((coding.design.size, coding.design.size))
     counted: set[int] = set()
-    for pair in pairs(coding):
-        table = tables.filter(pl.all_horizontal(pl.col(f"s{one + 1}").is_not_null() for one in pair))
-        weight = table["weight"].to_numpy().astype(np.float64)
-        codes = [table[f"s{one + 1}"].to_numpy().astype(np.int64) for one in pair]
-        for one, code in zip(pair, codes, strict=True):
+    for pair, flat in tables.items():
+        table = flat.reshape([coding.supers[one].size for one in pair])
+        for axis, one in enumerate(pair):
             if one not in counted:
                 counted.add(one)
-                marginal = np.bincount(code, weights=weight, minlength=coding.supers[one].size)
+                marginal = table if table.ndim == 1 else table.sum(axis=1 - axis)
                 own = coding.carried[one]
                 gram += (own.T @ own.multiply(marginal[:, None]).tocsr()).toarray()
         if len(pair) == 2:
             left, right = pair
-            shape = (coding.supers[left].size, coding.supers[right].size)
-            both = coo_array((weight, (codes[0], codes[1])), shape=shape).tocsr()
-            block = (coding.carried[left].T @ (both @ coding.carried[right])).toarray()
-            gram += block + block.T
+            block = coding.carried[left].T @ csr_array(table) @ coding.carried[right]
+            gram += block.toarray() + block.T.toarray()
     return gram
 
 
-def level_moment(coding: Coding, total: float) -> Array:
-    """Return X'Wy (cells,) from the factors' own sums; `total` is that over all records."""
-    moment = np.zeros(coding.design.size)
-    moment[0] = total
-    for factor, own in zip(coding.factors, coding.alone, strict=True):
-        moment += own.T @ factor.levels["moment"].to_numpy()
-    return moment
-
-
-def gather_scores(coding: Coding, tables: pl.DataFrame, column: str) -> Array:
-    """Return the sum over records of a value in each cell, from tables of single super-factors."""
+def gather_totals(coding: Coding, totals: list[Array]) -> Array:
+    """Return X'v (cells,) from the sums of v over each super-factor's numbers."""
     summed = np.zeros(coding.design.size)
-    for number, packed in enumerate(coding.supers):
-        table = tables.filter(pl.col(f"s{number + 1}").is_not_null())
-        values = np.zeros(packed.size)
-        values[table[f"s{number + 1}"].to_numpy().astype(np.int64)] = table[column].to_numpy()
-        summed += coding.carried[number].T @ values
+    for own, sums in zip(coding.carried, totals, strict=True):
+        summed += own.T @ sums
     return summed
+
+
+def super_effects(coding: Coding, effects: Array) -> list[Array]:
+    """Return the effect of each super-factor's numbers, from those of the cells (cells,)."""
+    return [own @ effects for own in coding.carried]

@@ -1,13 +1,10 @@
 -- response: how many records there are, how many of them cannot be fitted, and the centre of the rest.
 -- grain: one row.
 -- reads: records (y the response in log price, w the weight).
--- columns: records, wrong_responses, wrong_weights, origin (mean response), weight, total, squares.
+-- columns: records, wrong_responses, wrong_weights, origin (mean response).
 SELECT
   count(*) AS records,
   count(*) FILTER (WHERE y IS NULL OR NOT isfinite(y)) AS wrong_responses,
   count(*) FILTER (WHERE w IS NULL OR NOT isfinite(w) OR w <= 0) AS wrong_weights,
-  avg(y) FILTER (WHERE isfinite(y)) AS origin,
-  fsum(w) AS weight,
-  fsum(w * y) AS total,
-  fsum(w * y * y) AS squares
+  avg(y) FILTER (WHERE isfinite(y)) AS origin
 FROM records
