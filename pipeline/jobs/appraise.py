@@ -56,7 +56,7 @@ def appraise_file(
 
 
 def _appraise(pairs: Sequence[Pair], ledger: Ledger, market: Market, *, as_of: date) -> tuple[Appraisal, ...]:
-    fitted, stale = _latest_fit(ledger, market)
+    fitted, stale = latest_fit(ledger, market)
     appraisals: list[Appraisal] = []
     for pair in pairs:
         sales = ledger.read("marts/priced_sales", silhouette=pair.silhouette, most=MOST_COMPARABLE_SALES)
@@ -64,7 +64,7 @@ def _appraise(pairs: Sequence[Pair], ledger: Ledger, market: Market, *, as_of: d
     return tuple(appraisals)
 
 
-def _latest_fit(ledger: Ledger, market: Market) -> tuple[FittedMarket, str]:
+def latest_fit(ledger: Ledger, market: Market) -> tuple[FittedMarket, str]:
     """Return the latest fit, and in words why it is stale ("" where it is not)."""
     stored = ledger.read("marts/latest_fit")
     if not stored.height:
