@@ -170,14 +170,37 @@ class FeeSchedule(Part):
         return self
 
 
+class Increment(Part):
+    """One step of the bids that a house takes: multiples of `step` up to and including `up_to`."""
+
+    up_to: Annotated[Decimal, Field(gt=0)] | None = None
+    step: Annotated[Decimal, Field(gt=0)]
+
+
 class Venue(Part):
-    """Where pairs are offered, and what it takes from whom."""
+    """Where pairs are offered, what it takes from whom, and the bids that it takes.
+
+    Without `increments` a bid is any whole unit of the venue's currency.
+    """
 
     name: Name
     kind: Literal["auction", "shop", "online"]
     currency: CurrencyCode
     country: str = ""
     fees: tuple[FeeSchedule, ...] = ()
+    increments: tuple[Increment, ...] = ()
+
+    @model_validator(mode="after")
+    def _increments_rise_and_the_last_is_open(self) -> Self:
+        edges = [one.up_to for one in self.increments]
+        if edges and (edges[-1] is not None or any(edge is None for edge in edges[:-1])):
+            raise ValueError("each increment but the last needs `up_to`, and the last must not have it")
+        closed = [edge for edge in edges if edge is not None]
+        if any(later <= earlier for earlier, later in pairwise(closed)):
+            raise ValueError(
+                f"`up_to` must rise from increment to increment, not {', '.join(map(str, closed))}"
+            )
+        return self
 
     @model_validator(mode="after")
     def _one_schedule_a_party_and_day(self) -> Self:
@@ -191,6 +214,58 @@ class Venue(Part):
         """Return the party's schedule in force on a day, or None where none had started."""
         started = [fees for fees in self.fees if fees.party == party and fees.starts_on <= on]
         return max(started, key=lambda fees: fees.starts_on, default=None)
+
+
+class Import(Part):
+    """What it costs to bring a pair home from a venue, or from every venue of a country.
+
+    `freight` is an amount a pair in the base currency. Duty is charged on the all-in price with freight,
+    tax on that and the duty. Local rules differ: the owner states the rates.
+    """
+
+    venue: str | None = None
+    country: str | None = None
+    freight: Amount = Decimal(0)
+    duty_rate: Share = Decimal(0)
+    tax_rate: Share = Decimal(0)
+
+    @model_validator(mode="after")
+    def _a_venue_or_a_country(self) -> Self:
+        if (self.venue is None) == (self.country is None):
+            raise ValueError("give `venue` or `country`, one of the two")
+        return self
+
+
+class Buying(Part):
+    """How the owner buys: the margin wanted, how surely, and where the pair would be sold again.
+
+    `margin` is the share of what the resale brings in that must be left; `confidence` the chance with
+    which it must be. `sells_at` is a venue; left out, the pair is sold again where it was bought.
+    `costs` is what a pair costs in the house besides, in the base currency.
+    """
+
+    margin: Share = Decimal("0.2")
+    confidence: Annotated[float, Field(ge=0.5, le=0.99)] = 0.8
+    sells_at: str | None = None
+    costs: Amount = Decimal(0)
+
+
+class Consigning(Part):
+    """How the owner takes pairs on consignment.
+
+    `commission` is what the house takes of the price at which a pair is sold elsewhere for its consignor,
+    in the base currency (`party` is "seller"); at the owner's own shop it is the shop's seller's schedule.
+    `patience_days` is how long an owner waits for a sale at a fixed price before the pair goes to auction.
+    """
+
+    patience_days: Annotated[int, Field(ge=1, le=730)] = 60
+    commission: tuple[FeeSchedule, ...] = ()
+
+    @model_validator(mode="after")
+    def _commission_is_the_sellers(self) -> Self:
+        if any(schedule.party != "seller" for schedule in self.commission):
+            raise ValueError('`commission` is paid by the consignor: `party` must be "seller"')
+        return self
 
 
 class ExportMap(Part):
@@ -249,6 +324,19 @@ class ModelTerm(Part):
     reference: str | None = None
 
 
+class Workshop(Part):
+    """What the workshop has and costs: hours and money for the next round, and how far work can lift a pair.
+
+    `hour_cost` is what an hour of work costs beyond its materials, `grade_limit` the grade above which no
+    restored pair is sold; amounts are in the base currency.
+    """
+
+    hours: Annotated[float, Field(ge=0)] = 40.0
+    money: Amount = Decimal(400)
+    hour_cost: Amount = Decimal(0)
+    grade_limit: Annotated[float, Field(ge=1, le=10, multiple_of=0.5)] = 9.0
+
+
 class Model(Part):
     """The hedonic model; left out, the default terms are used."""
 
@@ -270,7 +358,11 @@ class Market(Part):
     venues: tuple[Venue, ...] = Field(min_length=1)
     maps: dict[Name, ExportMap] = Field(default_factory=dict)
     rates: Rates = Rates()
+    workshop: Workshop = Workshop()
     model: Model = Model()
+    imports: tuple[Import, ...] = ()
+    buying: Buying = Buying()
+    consigning: Consigning = Consigning()
 
     @model_validator(mode="after")
     def _names_are_single_and_known(self) -> Self:
@@ -291,6 +383,14 @@ class Market(Part):
                     f"`maps.{map_name}.venue` is {export_map.venue!r}, which is no venue; "
                     f"{suggest(export_map.venue, venues)}"
                 )
+        named = [("buying.sells_at", self.buying.sells_at), *(("imports", one.venue) for one in self.imports)]
+        for key, name in named:
+            if name is not None and name not in venues:
+                raise ValueError(f"`{key}` names {name!r}, which is no venue; {suggest(name, venues)}")
+        places = [(one.venue, one.country) for one in self.imports]
+        for place in places:
+            if places.count(place) > 1:
+                raise ValueError(f"`imports` holds {place[0] or place[1]!r} twice")
         defects = [defect.name for defect in self.defects]
         for treatment in self.treatments:
             for cured in treatment.cures:
@@ -320,6 +420,12 @@ class Market(Part):
         if name not in self.venue_by_name:
             raise UnknownName.among("venue", name, self.venue_by_name)
         return self.venue_by_name[name]
+
+    def import_from(self, venue: Venue) -> Import:
+        """Return what it costs to bring a pair home from a venue: its own entry, else its country's, else nothing."""
+        own = [one for one in self.imports if one.venue == venue.name]
+        of_country = [one for one in self.imports if venue.country and one.country == venue.country]
+        return (*own, *of_country, Import(venue=venue.name))[0]
 
     def export_map(self, name: str) -> ExportMap:
         """Return the export map of that name; raises UnknownName."""

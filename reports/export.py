@@ -1,5 +1,6 @@
 """Figures for elsewhere: a chart as SVG, PNG, PDF or JSON, its table as CSV that a spreadsheet opens safely."""
 
+import io
 import json
 import re
 from typing import Any, Literal, get_args
@@ -50,6 +51,17 @@ def chart_bytes(chart: alt.LayerChart, format: Format, *, note: str = "") -> byt
             return vl_convert.vegalite_to_pdf(spec, vl_version=version, allowed_base_urls=offline)
         case "json":
             return json.dumps(spec, ensure_ascii=False, indent=1).encode()
+
+
+def workbook_bytes(rows: pl.DataFrame, sheet: str) -> bytes:
+    """Return a table as an Excel workbook of one sheet: every text is a text, never a formula or a link."""
+    from xlsxwriter import Workbook
+
+    packed = io.BytesIO()
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    with Workbook(packed, options) as book:
+        rows.write_excel(book, sheet, autofit=True, freeze_panes=(1, 0))
+    return packed.getvalue()
 
 
 def table_bytes(rows: pl.DataFrame) -> bytes:

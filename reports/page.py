@@ -77,12 +77,15 @@ def embed_json(value: object) -> Markup:
     return Markup(text)
 
 
-def render_page(template: str, *, charts: bool, **values: object) -> str:
+def render_page(template: str, *, charts: bool, own_scripts: Sequence[str] = (), **values: object) -> str:
     """Return the HTML of a template under reports/templates, with style, scripts and policy filled in.
 
-    `charts` puts the chart runtime into the page.
+    `charts` puts the chart runtime into the page; `own_scripts` names further scripts beside the templates.
     """
-    scripts = (_runtime(), _template_text("page.js")) if charts else ()
+    scripts = (
+        *((_runtime(), _template_text("page.js")) if charts else ()),
+        *(_template_text(name) for name in own_scripts),
+    )
     style = page_style()
     return (
         _environment()

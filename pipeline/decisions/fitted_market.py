@@ -28,6 +28,9 @@ from pipeline.hedonic.threads import one_blas_thread
 FEWEST_SALES = 8
 """Fewer sales than this carry no model at all; a band from them would be a guess."""
 
+APART = {"business", "buying", "consigning", "imports"}
+"""The tables of the market file that a fit does not read."""
+
 
 @dataclass(frozen=True)
 class FittedMarket:
@@ -54,8 +57,8 @@ class FittedMarket:
 
 
 def market_digest(market: Market) -> str:
-    """Return a digest of all that the market file decides."""
-    return hashlib.sha256(market.model_dump_json().encode()).hexdigest()[:16]
+    """Return a digest of all that the market file decides of a fit; buying and consigning move no value."""
+    return hashlib.sha256(market.model_dump_json(exclude=APART).encode()).hexdigest()[:16]
 
 
 def fit_market(

@@ -1,0 +1,135 @@
+"""The outlook of pairs: what each may sell for, as a whole distribution, over whole columns."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.decisions.bands import value_pairs
+from pipeline.decisions.fitted_market import FittedMarket
+from pipeline.decisions.recipe import group_of
+from pipeline.hedonic.calibration import Calibration
+from pipeline.hedonic.distributions import student_quantile
+from pipeline.hedonic.predict import predict
+from pipeline.hedonic.scatter import scales
+from pipeline.hedonic.scores import errors_of
+
+Array = NDArray[np.float64]
+
+CHANCES: tuple[float, ...] = (
+    *(0.025, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5),
+    *(0.6, 0.7, 0.8, 0.9, 0.95, 0.975),
+)
+"""The chances at which a distribution is tabulated."""
+
+NODES = 1500
+"""Between so many shares of estimation error the quantiles are interpolated, where there are more pairs."""
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What pairs may sell for, in log price, one entry a pair.
+
+    The price is centre + N(0, variance) + scale × Student-t(tails), with quantiles moved as the
+    calibration asks (`groups` name each pair's). `unseen` lists the terms of which no sale shows the level.
+    """
+
+    centre: Array
+    variance: Array
+    scale: Array
+    tails: float
+    calibration: Calibration | None
+    groups: tuple[str, ...]
+    unseen: pl.Series
+
+    def quantile(self, chance: float) -> Array:
+        """Return the log price below which each pair sells with that chance."""
+        if chance == 0.5:
+            return self.centre
+        level = abs(1 - 2 * chance)
+        names = tuple(dict.fromkeys(self.groups))
+        if self.calibration is None:
+            places = np.full(len(names), student_quantile((1 + level) / 2, self.tails))
+        else:
+            places = np.abs(self.calibration.band(level, names)[0 if chance < 0.5 else 1])
+        errors = np.zeros(len(self.centre))
+        for number, place in enumerate(places):
+            own = self._group_numbers == number
+            errors[own] = _errors(float(place), self.variance[own], self.scale[own], self.tails)
+        moved: Array = self.centre + np.sign(chance - 0.5) * errors
+        return moved
+
+    @cached_property
+    def table(self) -> Array:
+        """Return (pairs, CHANCES): the quantiles of each pair, rising."""
+        return np.maximum.accumulate(np.stack([self.quantile(chance) for chance in CHANCES], axis=1), axis=1)
+
+    def chance_below(self, log_price: Array) -> Array:
+        """Return the chance that each pair sells below its log price, interpolated in the table.
+
+        Beyond the table's ends the chance is that of the end.
+        """
+        table, chances = self.table, np.array(CHANCES)
+        above = np.clip(np.sum(table < log_price[:, None], axis=1), 1, len(chances) - 1)
+        rows = np.arange(len(log_price))
+        low, high = table[rows, above - 1], table[rows, above]
+        share = np.clip((log_price - low) / np.maximum(high - low, 1e-12), 0, 1)
+        below: Array = chances[above - 1] + share * (chances[above] - chances[above - 1])
+        return below
+
+    def expect(self, worth: Callable[[Array], Array]) -> Array:
+        """Return the mean of `worth` (of prices, in the base currency) over each pair's distribution.
+
+        The trapezoid over the table; what lies beyond its ends counts as the end, since the mean of a price
+        whose logarithm is Student-t has no limit.
+        """
+        chances = np.array((0.0, *CHANCES, 1.0))
+        middles = (chances[1:-2] + chances[2:-1]) / 2
+        weights = np.diff(np.concatenate(([0.0], middles, [1.0])))
+        mean: Array = worth(np.exp(self.table)) @ weights
+        return mean
+
+    @cached_property
+    def _group_numbers(self) -> NDArray[np.int64]:
+        numbers = {name: number for number, name in enumerate(dict.fromkeys(self.groups))}
+        return np.array([numbers[name] for name in self.groups], dtype=np.int64)
+
+
+def outlook(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> Outlook:
+    """Return the outlook of pairs (`factors`, in the columns of FACTORS, one row a pair).
+
+    `sales` are the priced sales up to the day of valuation, which only the second stage reads, where the
+    fit uses one.
+    """
+    predicted = predict(fitted.fit, factors)
+    log_price = predicted["log_price"].to_numpy()
+    moved = value_pairs(fitted, factors, sales, (0.5,)).correction if fitted.second_stage.used else 0.0
+    return Outlook(
+        centre=log_price + moved,
+        variance=np.maximum(predicted["estimation_variance"].to_numpy(), 0),
+        scale=scales(fitted.scatter, factors, log_price),
+        tails=fitted.fit.tails,
+        calibration=fitted.calibration,
+        groups=tuple(group_of(factors)),
+        unseen=predicted["unseen"],
+    )
+
+
+def _errors(score: float, variance: Array, scale: Array, tails: float) -> Array:
+    """Return the errors (log price) of one score above nought; over many pairs by their share of estimation error.
+
+    An error over the whole spread depends on that share only; it is interpolated between NODES shares.
+    """
+    if not len(variance):
+        return np.zeros(0)
+    if len(variance) <= NODES:
+        return errors_of(np.full(len(variance), score), variance, scale, tails)
+    spread = np.sqrt(variance + scale**2)
+    share = variance / spread**2
+    nodes = np.linspace(share.min(), share.max() + 1e-12, NODES)
+    at_nodes = errors_of(np.full(NODES, score), nodes, np.sqrt(1 - nodes), tails)
+    errors: Array = np.interp(share, nodes, at_nodes) * spread
+    return errors
