@@ -289,6 +289,51 @@ def appraise(
 
 
 @app.command()
+def lots(
+    file: Annotated[
+        Path | None, typer.Argument(help='A file of upcoming lots (a map with holds = "lots").')
+    ] = None,
+    backtest: Annotated[
+        bool, typer.Option("--backtest", help="Bid on past lots instead, with what was known on each day.")
+    ] = False,
+    margin: Annotated[
+        float | None,
+        typer.Option(min=0, max=0.95, help="Share of the resale to be left; else the market file's."),
+    ] = None,
+    confidence: Annotated[
+        float | None, typer.Option(min=0.5, max=0.99, help="The chance with which it must be; likewise.")
+    ] = None,
+    sells_at: Annotated[str | None, typer.Option(help="The venue of the resale; likewise.")] = None,
+    on: OnOption = None,
+    page: Annotated[
+        Path | None, typer.Option(help="Write the page there (HTML); it sorts and filters.")
+    ] = None,
+    csv: Annotated[Path | None, typer.Option(help="Write all lots there (CSV).")] = None,
+    excel: Annotated[Path | None, typer.Option(help="Write all lots there (Excel).")] = None,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Say how far to bid on upcoming lots, and rank them by what they should gain. Writes no record.
+
+    Example: pairband lots upcoming_lots.csv --page lots.html --excel lots.xlsx
+    """
+    from pipeline.jobs.lots import value_lot_file, write_lot_files
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.lots import lots_document, show_lots
+
+    as_of = on.date() if on else date.today()
+    if file is None:
+        raise typer.BadParameter("name a file of lots, or --backtest", param_hint="FILE")
+    listed = value_lot_file(
+        ledger, market, file, as_of=as_of, margin=margin, confidence=confidence, sells_at=sells_at
+    )
+    show_json(lots_document(listed)) if as_json else show_lots(listed)
+    for path in write_lot_files(listed, market, page=page, csv=csv, excel=excel):
+        typer.echo(f"wrote {path}", err=as_json)
+
+
+@app.command()
 def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = Path("demo")) -> None:
     """Write the invented scenario, read it, fit it, value three pairs and build their pages.
 
