@@ -334,6 +334,65 @@ def lots(
 
 
 @app.command()
+def restore(
+    file: Annotated[
+        Path | None,
+        typer.Argument(help='Your stock list (a map with holds = "stock"); left out, effects only.'),
+    ] = None,
+    hours: Annotated[
+        float | None, typer.Option(min=0, help="Hours there are; left out, the market file's.")
+    ] = None,
+    money: Annotated[float | None, typer.Option(min=0, help="Money for materials; likewise.")] = None,
+    venue: Annotated[
+        str | None, typer.Option(help="Where they would be sold; left out, the map's venue.")
+    ] = None,
+    on: OnOption = None,
+    page: Annotated[Path | None, typer.Option(help="Write the report page there (HTML).")] = None,
+    csv: Annotated[Path | None, typer.Option(help="Write every piece of work there (CSV).")] = None,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Say what each treatment does to a price in total, and which pairs of the stock to restore next. Writes no record.
+
+    Example: pairband restore stock.csv --hours 20 --money 150 --page restore.html
+    """
+    from pipeline.jobs.restore import restore_stock, write_restoration
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.restoration import restoration_document, show_restoration
+
+    report = restore_stock(
+        ledger, market, file, as_of=on.date() if on else date.today(), venue=venue, hours=hours, money=money
+    )
+    show_json(restoration_document(report)) if as_json else show_restoration(report)
+    for path in write_restoration(report, market, page=page, csv=csv):
+        typer.echo(f"wrote {path}", err=as_json)
+
+
+@app.command(name="market")
+def view_market(
+    on: OnOption = None,
+    page: Annotated[Path | None, typer.Option(help="Write the report page there (HTML).")] = None,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Show what the market did, how busy the venues were, and what each attribute is worth. Writes no record.
+
+    Example: pairband market --page market.html
+    """
+    from pipeline.jobs.market import view_ledger, write_market_page
+    from pipeline.terminal.console import progress, show_json
+    from pipeline.terminal.view import show_view
+
+    with progress("viewing the market", quiet=as_json):
+        view = view_ledger(ledger, market, as_of=on.date() if on else date.today())
+    show_json(view) if as_json else show_view(view)
+    if page is not None:
+        typer.echo(f"wrote {write_market_page(view, page, market)}", err=as_json)
+
+
+@app.command()
 def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = Path("demo")) -> None:
     """Write the invented scenario, read it, fit it, value three pairs and build their pages.
 
