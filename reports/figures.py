@@ -45,6 +45,16 @@ def percent_change(factor: float) -> str:
     return _signed(_percent(abs(factor - 1)), factor - 1)
 
 
+def share(part: float) -> str:
+    """Return a share of the price with its sign: +12 %, −0.4 %; never as a multiple."""
+    return _signed(_percent(abs(part)), part)
+
+
+def quarter(on: date) -> str:
+    """Return the quarter of a day: 2024 Q3."""
+    return f"{on.year} Q{(on.month + 2) // 3}"
+
+
 def level(share: float) -> str:
     """Return the level of a band: 80 %."""
     return f"{format_decimal(Decimal(repr(share * 100)).quantize(Decimal(1)), locale=LANGUAGE)}\u00a0%"
@@ -63,6 +73,11 @@ def counted(number: int, noun: str) -> str:
 def day(on: date) -> str:
     """Return a day in words: 3 May 2024."""
     return format_date(on, "d MMM y", locale=LANGUAGE)
+
+
+def month(on: date) -> str:
+    """Return the month of a day in words: October 2017."""
+    return format_date(on, "MMMM y", locale=LANGUAGE)
 
 
 def is_nought(figure: str) -> bool:

@@ -130,5 +130,12 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
         "link": {"color": palette.muted, "strokeWidth": 1},
         "error": {"color": palette.ink, "strokeWidth": 1.5},
         "sale": {"color": palette.accent, "stroke": palette.paper, "strokeWidth": 1.5, "opacity": 0.9},
+        "index": {"color": palette.accent, "strokeWidth": 2},
+        "index-band": {"color": palette.band_95, "opacity": 0.8},
+        "market-line": {"color": palette.muted, "strokeWidth": 1.25, "strokeDash": [4, 3]},
+        "touch": {"color": "transparent", "opacity": 1},
+        "end-figure": {**words, "color": palette.ink, "align": "left", "dx": 6, "fontWeight": 600},
+        "whole": {"color": palette.panel, "stroke": palette.muted, "strokeWidth": 0.75},
+        "foot": {"color": palette.rule, "strokeWidth": 1},
         "paid": {"color": palette.paper, "stroke": palette.muted, "strokeWidth": 1.5, "opacity": 1},
     }

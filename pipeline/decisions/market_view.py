@@ -1,0 +1,104 @@
+"""The market as the records show it: what it did, by era and family, what was sold, what attributes are worth."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.decisions.appraisal import Source
+from pipeline.decisions.fitted_market import FittedMarket
+from pipeline.decisions.market_activity import Activity, activity_of
+from pipeline.decisions.market_groups import Split, split_market
+from pipeline.decisions.market_index import Change, IndexPoint, changes, month_index
+from pipeline.decisions.market_resales import Resales, resale_index
+from pipeline.decisions.market_worth import Halves, Worth, attribute_worths
+from pipeline.hedonic.threads import one_blas_thread
+
+
+@dataclass(frozen=True)
+class MarketView:
+    """What the market did and what it pays for, at a day, in `currency` (the base currency).
+
+    `index` is the hedonic index by month (100 at `base`), `changes` what it did over the last months,
+    `resales` the repeat-sales index beside it. `splits` are the same by era and by silhouette family,
+    `activity` what was offered and sold by quarter and venue, `worths` what each attribute does to the
+    price. `halves` tells how the records were halved to see whether a worth moved. `cautions` are
+    sentences.
+    """
+
+    as_of: date
+    currency: str
+    base: date | None
+    index: tuple[IndexPoint, ...]
+    changes: tuple[Change, ...]
+    resales: Resales
+    splits: tuple[Split, ...]
+    activity: tuple[Activity, ...]
+    worths: tuple[Worth, ...]
+    halves: Halves
+    cautions: tuple[str, ...]
+    source: Source
+
+
+def view_market(
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    resales: pl.DataFrame,
+    activity: pl.DataFrame,
+    *,
+    as_of: date,
+    stale: str = "",
+) -> MarketView:
+    """Return the view of the market at a day.
+
+    `sales`, `resales` and `activity` have the columns of sql/marts/priced_sales.sql, repeat_sales.sql and
+    market_activity.sql. `stale` is a sentence of caution where the fit is older than the records.
+    """
+    known = sales.filter(pl.col("sold_on") <= as_of).sort("record_id")
+    with one_blas_thread():
+        repeated = resale_index(fitted.fit, resales.filter(pl.col("second_sold_on") <= as_of), known)
+        base, index = month_index(fitted.fit, as_of=as_of, base=None if repeated.rough else repeated.base)
+        splits = split_market(fitted.fit, market, known)
+        worths, halves = attribute_worths(fitted.fit, known)
+    return MarketView(
+        as_of=as_of,
+        currency=fitted.currency,
+        base=base,
+        index=index,
+        changes=changes(fitted.fit, as_of=as_of),
+        resales=repeated,
+        splits=splits,
+        activity=activity_of(activity),
+        worths=worths,
+        halves=halves,
+        cautions=_cautions(fitted, index, as_of=as_of, stale=stale),
+        source=Source(
+            records=fitted.records,
+            first_sale=fitted.first_sale,
+            last_sale=fitted.last_sale,
+            fit_id=fitted.fit_id,
+            fitted_on=fitted.fitted_on,
+            version=fitted.version,
+        ),
+    )
+
+
+def _cautions(
+    fitted: FittedMarket, index: tuple[IndexPoint, ...], *, as_of: date, stale: str
+) -> tuple[str, ...]:
+    told = [stale] if stale else []
+    if not index:
+        told.append("The model has no walk over months, so there is no index of the market.")
+    if as_of < fitted.last_sale:
+        told.append(
+            f"The index up to {as_of.isoformat()} also rests on later sales, up to {fitted.last_sale.isoformat()}."
+        )
+    silent = sum(point.period > fitted.last_sale for point in index)
+    if silent:
+        told.append(
+            f"No sale is recorded after {fitted.last_sale.isoformat()}: from there the index stands still "
+            "and its band widens."
+        )
+    return tuple(told)

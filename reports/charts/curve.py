@@ -1,0 +1,40 @@
+"""The curve chart: what an ordered attribute (size, grade) does to the price."""
+
+import altair as alt
+import polars as pl
+
+HEIGHT = 240
+
+
+def curve_chart(points: pl.DataFrame, title: str, axis_title: str) -> alt.LayerChart:
+    """Return the curve through its values, on the band of one standard error either way.
+
+    `points` has at (the value as a number), middle, low, high (per cent), words, figure and said (texts).
+    """
+    ticks = [float(at) for at in points["at"]]
+    pad = (ticks[-1] - ticks[0]) * 0.02 if len(ticks) > 1 else 1.0
+    x = alt.X(
+        "at",
+        type="quantitative",
+        title=axis_title,
+        scale=alt.Scale(domain=[ticks[0] - pad, ticks[-1] + pad], nice=False),
+        axis=alt.Axis(values=ticks, format="~g", labelOverlap=True),
+    )
+    low = min(0.0, float(points["low"].to_numpy().min()))
+    high = max(0.0, float(points["high"].to_numpy().max()))
+    room = max(0.06 * (high - low), 0.5)
+    scale = alt.Scale(domain=[float(f"{low - room:.6g}"), float(f"{high + room:.6g}")], nice=False)
+
+    def y(field: str) -> alt.Y:
+        axis = alt.Axis(format="+~g", tickCount=6)
+        return alt.Y(field, type="quantitative", title="Per cent of the price", scale=scale, axis=axis)
+
+    tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("figure", title="worth"), alt.Tooltip("said")]
+    line = alt.Chart(points)
+    layers = [
+        line.mark_area(style="index-band").encode(x=x, y=y("low"), y2="high"),
+        alt.Chart(pl.DataFrame({"nought": [0.0]})).mark_rule(style="median").encode(y=y("nought")),
+        line.mark_line(style="index").encode(x=x, y=y("middle")),
+        line.mark_point(style="sale", size=60, filled=True).encode(x=x, y=y("middle"), tooltip=tooltip),
+    ]
+    return alt.LayerChart(layer=layers, width="container", height=HEIGHT, title=title)
