@@ -205,8 +205,8 @@ def fit(
     from pipeline.terminal.console import progress, show_json
     from pipeline.terminal.fit import show_fit
 
-    with progress("fitting the market", quiet=as_json):
-        summary = fit_ledger(ledger, market, fitted_at=datetime.now(UTC))
+    with progress("fitting the market", quiet=as_json) as on_progress:
+        summary = fit_ledger(ledger, market, fitted_at=datetime.now(UTC), on_progress=on_progress)
     show_json(summary) if as_json else show_fit(summary)
 
 

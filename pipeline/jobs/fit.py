@@ -1,5 +1,6 @@
 """Fit the market to the ledger, keep the fit there, and sum it up."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
 from math import exp
@@ -43,18 +44,33 @@ class Doubted:
     weight: float
 
 
-def fit_ledger(ledger_path: Path, market_path: Path, *, fitted_at: datetime) -> FitSummary:
-    """Fit the market to the sales of a ledger and keep the fit there."""
+def fit_ledger(
+    ledger_path: Path,
+    market_path: Path,
+    *,
+    fitted_at: datetime,
+    on_progress: Callable[[str, int, int], None] | None = None,
+) -> FitSummary:
+    """Fit the market to the sales of a ledger, keep the fit there, and flag prices that look like slips."""
+
+    def on_origin(done: int, total: int) -> None:
+        if on_progress is not None:
+            on_progress("trying the bands on later sales", done, total)
+
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
         sales = ledger.read("marts/priced_sales", silhouette=None, most=None)
         held_out = int(ledger.read("marts/held_out_sales")["held_out_sales"][0])
         records_digest = str(ledger.read("marts/records_digest")["records_digest"][0])
         fitted = fit_market(
-            sales, market, records_digest=records_digest, version=__version__, fitted_on=fitted_at.date()
+            sales,
+            market,
+            records_digest=records_digest,
+            version=__version__,
+            fitted_on=fitted_at.date(),
+            on_progress=on_origin,
         )
         document, arrays = to_stored(fitted)
-        flag_prices(ledger, price_flags(fitted, sales))
         with ledger.transaction():
             ledger.run(
                 "fits/store_fit",
@@ -66,24 +82,16 @@ def fit_ledger(ledger_path: Path, market_path: Path, *, fitted_at: datetime) -> 
                 document=document,
                 arrays=arrays,
             )
-    return _summary(fitted, sales.sort("record_id").to_dicts(), held_out)
+        flag_prices(ledger, price_flags(fitted, sales))
+    return _summary(fitted, sales.sort("record_id"), held_out)
 
 
-def _summary(fitted: FittedMarket, sales: list[dict[str, object]], held_out: int) -> FitSummary:
+def _summary(fitted: FittedMarket, sales: pl.DataFrame, held_out: int) -> FitSummary:
+    """Sum up a fit; `sales` are in the order in which they were fitted."""
     estimated = fitted.fit
-    doubted = []
-    for row, residual, weight in estimated.downweighted.select("row", "residual", "weight").iter_rows():
-        sale = sales[row]
-        doubted.append(
-            Doubted(
-                str(sale["record_id"]),
-                str(sale["title"]),
-                sale["sold_on"],  # type: ignore[arg-type]
-                sale["price_paid"],  # type: ignore[arg-type]
-                exp(residual),
-                weight,
-            )
-        )
+    downweighted = estimated.downweighted
+    doubted = sales[downweighted["row"].to_list()].select("record_id", "title", "sold_on", "price_paid")
+    doubted = doubted.with_columns(downweighted["residual"].exp(), downweighted["weight"])
     return FitSummary(
         fit_id=fitted.fit_id,
         sales=fitted.records,
@@ -98,5 +106,5 @@ def _summary(fitted: FittedMarket, sales: list[dict[str, object]], held_out: int
         left_out=tuple(
             f"{term} {level}: {reason}".strip() for term, level, reason in estimated.dropped.iter_rows()
         ),
-        doubted=tuple(doubted),
+        doubted=tuple(Doubted(*row) for row in doubted.iter_rows()),
     )
