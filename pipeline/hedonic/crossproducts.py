@@ -91,7 +91,7 @@ def cross(
     return CrossProducts(
         count(cells, design, weights),
         total(cells, design, weighted),
-        float(weighted @ centred),
+        float(np.sum(weighted * centred)),
         origin,
         len(response),
     )

@@ -107,7 +107,7 @@ def _pseudo_moment(records: RobustRecords, place: _Place, robust: Robust) -> tup
     pseudo = place.fitted + weight * left / robust.kappa
     weighted = records.root**2 * pseudo
     moment = total(records.cells, records.design, weighted)[records.layout.cells]
-    return moment, float(weighted @ pseudo)
+    return moment, float(np.sum(weighted * pseudo))
 
 
 def _downweighted(records: RobustRecords, solution: Solution, left: Array, weight: Array) -> pl.DataFrame:

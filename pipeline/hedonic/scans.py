@@ -21,8 +21,8 @@ Records = duckdb.DuckDBPyRelation | Path | str
 MOST_LEVELS = 50_000
 """The most distinct combinations that one term may have: past it the columns are no factors."""
 
-BATCH = 262_144
-"""How many records leave the engine at a time."""
+BATCH = 65_536
+"""How many records leave the engine at a time: few enough for what is made of them to stay in cache."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class Scan:
 class Batch:
     """Some records: the number of each super-factor (one array each), response, and weights or None."""
 
-    numbers: tuple[NDArray[np.intp], ...]
+    numbers: tuple[NDArray[np.int32], ...]
     response: Array
     weights: Array | None
 
@@ -140,7 +140,7 @@ def read_batches(scan: Scan, coding: Coding) -> Iterator[Batch]:
                     f"{strangers} records have a level that the design does not know",
                     "find the levels over all partitions first.",
                 )
-            numbers = [batch.column(number).to_numpy().astype(np.intp) for number in range(supers)]
+            numbers = [batch.column(number).to_numpy() for number in range(supers)]
             weights = batch.column(supers + 1).to_numpy() if scan.weighted else None
             yield Batch(tuple(numbers), batch.column(supers).to_numpy(), weights)
 

@@ -42,7 +42,7 @@ def tally_products(batches: Iterable[Batch], coding: Coding, origin: float) -> C
         _add_pairs(tables, batch, coding, batch.weights)
         for number, moment in zip(batch.numbers, moments, strict=True):
             moment += np.bincount(number, weighted, len(moment))
-        squares += float(weighted @ centred)
+        squares += float(np.sum(weighted * centred))
         rows += len(centred)
     return CrossProducts(gather(coding, tables), gather_totals(coding, moments), squares, origin, rows)
 
@@ -76,8 +76,8 @@ def tally_scores(
         pseudo = weight * weighted / robust.kappa
         for number, sums in zip(batch.numbers, totals, strict=True):
             sums += np.bincount(number, pseudo, len(sums))
-        squares += float(pseudo @ (weight * left)) / robust.kappa
-        spread += float(weight @ (weighted * left))
+        squares += float(np.sum(pseudo * weight * left)) / robust.kappa
+        spread += float(np.sum(weight * weighted * left))
     return Scores(gather_totals(coding, totals), squares, spread)
 
 
@@ -102,11 +102,12 @@ def _empty_tables(coding: Coding) -> dict[tuple[int, ...], Array]:
 def _add_pairs(
     tables: dict[tuple[int, ...], Array], batch: Batch, coding: Coding, weights: Array | None
 ) -> None:
+    both = np.empty(len(batch.response), dtype=np.intp)
     for pair, table in tables.items():
-        both = batch.numbers[pair[0]]
+        both[:] = batch.numbers[pair[0]]
         for other in pair[1:]:
-            both = both * coding.supers[other].size
-            both += batch.numbers[other]
+            np.multiply(both, coding.supers[other].size, out=both)
+            np.add(both, batch.numbers[other], out=both)
         table += np.bincount(both, weights, len(table))
 
 
