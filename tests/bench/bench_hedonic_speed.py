@@ -4,9 +4,10 @@ Run: python -m tests.bench.bench_hedonic_speed [--rows 1000000 10000000] [--repe
 
 211 coefficients of nine invented factors, with HC1 errors. Every engine starts from the Parquet file in a
 process of its own, whose wall time, processor time (both without imports) and peak memory are measured; the
-fastest of the repeats counts. On a busy machine compare the processor times. pyfixest and statsmodels are optional extras of this bench. "dummies" estimates all 211
-coefficients, as ours does; "absorbed" sweeps out silhouette, month and size and estimates the other 35 only,
-the lightest form that pyfixest has. An engine that would need more memory than is free is left out and said so.
+fastest of the repeats counts. On a busy machine compare the processor times. pyfixest and statsmodels are
+optional extras of this bench. "dummies" estimates all 211 coefficients, as ours does; "absorbed" sweeps out
+silhouette, month and size and estimates the other 35 only, the lightest form that pyfixest has. An engine
+that would need more memory than is free is left out and said so.
 """
 
 import argparse
