@@ -62,9 +62,9 @@ def market_page(view: MarketView, *, business: str) -> str:
         index_figure=_index_figure(view) if view.index else None,
         resale_words=agreement_words(view.resales),
         resale_figure=_resale_figure(view) if view.resales.by_year else None,
-        splits=[(split, show_words(split.words)) for split in view.splits],
+        splits=[show_words(split.words) for split in view.splits],
         group_figures=[_group_figure(view, split) for split in view.splits if split.own_ways],
-        year_figure=_year_figure(view) if view.changes else None,
+        year_figure=_year_figure(view) if any(split.groups for split in view.splits) else None,
         activity_figures=_activity_figures(view),
         worth_figures=_worth_figures(view),
         halves_words=halves_words(view),
@@ -163,8 +163,8 @@ def _resale_figure(view: MarketView) -> Figure:
 
 
 def _year_figure(view: MarketView) -> Figure:
-    year = next((change for change in view.changes if change.months == 12), view.changes[-1])
-    named = [("The whole market", year)]
+    whole = next((split.year for split in view.splits if split.year), view.changes[-1])
+    named = [("The whole market", whole)]
     for split in view.splits:
         named += [(f"{split.kind}: {group.name}", group.year) for group in split.groups if group.year]
     rows = change_frame(named)
@@ -173,8 +173,7 @@ def _year_figure(view: MarketView) -> Figure:
         key="year",
         chart=interval_chart(rows, "What a year did, by era and family", "Per cent", room=80),
         alternative=f"Change of prices over the last year: {spoken}.",
-        note="The market by months, eras and families by quarters; the bar is the 80 % band. "
-        + source_line(view),
+        note="By quarters; the bar is the 80 % band. " + source_line(view),
         tables=(
             tabulate(
                 rows,
@@ -290,7 +289,7 @@ def _worth_figures(view: MarketView) -> list[tuple[str, Figure]]:
 
 def _worth_figure(view: MarketView, name: str, worths: list[Worth]) -> Figure:
     rows = worth_frame(worths)
-    known = rows.filter("known")
+    known = rows.filter("known").sort(["attribute", "middle"], descending=[False, True], maintain_order=True)
     heading = HEADINGS.get(name, name.capitalize())
     against = worths[0].against
     single = len({worth.against for worth in worths}) == 1 and against

@@ -136,7 +136,7 @@ def venue_frame(view: MarketView, measure: str) -> pl.DataFrame:
         figure = {
             "sold": f"{figures.count(sold)} sold in a year",
             "sell-through": f"{figures.level(sold / (sold + unsold))} in a year" if sold + unsold else "–",
-            "days": f"{days[len(days) // 2]:.0f} days of late" if days else "–",
+            "days": f"{days[len(days) // 2]:.0f} days lately" if days else "–",
         }[measure]
         for row in own:
             value = {"sold": row.sold, "sell-through": row.sell_through, "days": row.days}[measure] or 0.0

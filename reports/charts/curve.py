@@ -3,6 +3,8 @@
 import altair as alt
 import polars as pl
 
+from reports.charts.percent_axis import percent_axis
+
 HEIGHT = 240
 
 
@@ -18,16 +20,9 @@ def curve_chart(points: pl.DataFrame, title: str, axis_title: str) -> alt.LayerC
         type="quantitative",
         title=axis_title,
         scale=alt.Scale(domain=[ticks[0] - pad, ticks[-1] + pad], nice=False),
-        axis=alt.Axis(values=ticks, format="~g", labelOverlap=True),
+        axis=alt.Axis(values=ticks, format="~g", labelOverlap=True, labelSeparation=8),
     )
-    low = min(0.0, float(points["low"].to_numpy().min()))
-    high = max(0.0, float(points["high"].to_numpy().max()))
-    room = max(0.06 * (high - low), 0.5)
-    scale = alt.Scale(domain=[float(f"{low - room:.6g}"), float(f"{high + room:.6g}")], nice=False)
-
-    def y(field: str) -> alt.Y:
-        axis = alt.Axis(format="+~g", tickCount=6)
-        return alt.Y(field, type="quantitative", title="Per cent of the price", scale=scale, axis=axis)
+    y = percent_axis([*points["low"], *points["high"]], "Per cent of the price").upwards
 
     tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("figure", title="worth"), alt.Tooltip("said")]
     line = alt.Chart(points)

@@ -3,6 +3,7 @@
 import altair as alt
 import polars as pl
 
+from reports.charts.percent_axis import percent_axis
 from reports.charts.rows import lay_rows, row_position, row_words, stack_rows
 
 
@@ -12,19 +13,14 @@ def moves_chart(moves: pl.DataFrame, title: str) -> alt.LayerChart:
     `moves` has words and figure (of the row), earlier, later (per cent).
     """
     count = moves.height
-    ends = [0.0, *moves["earlier"], *moves["later"]]
-    pad = max((max(ends) - min(ends)) * 0.08, 1.0)
-    scale = alt.Scale(domain=[float(f"{min(ends) - pad:.6g}"), float(f"{max(ends) + pad:.6g}")], nice=False)
-
-    def x(field: str) -> alt.X:
-        axis = alt.Axis(format="+~g", tickCount=6, labelOverlap=True)
-        return alt.X(field, type="quantitative", title="Per cent of the price", scale=scale, axis=axis)
-
-    rows = alt.Chart(lay_rows(moves))
+    x = percent_axis([*moves["earlier"], *moves["later"]], "Per cent of the price").across
+    rows = alt.Chart(lay_rows(moves).with_columns(nought=pl.lit(0.0)))
     at = row_position("mark_at", count)
     tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("figure", title="moved")]
     layers = [
-        alt.Chart(pl.DataFrame({"nought": [0.0]})).mark_rule(style="median").encode(x=x("nought")),
+        rows.mark_rule(style="nought").encode(
+            x=x("nought"), y=row_position("mark_top", count), y2="mark_bottom"
+        ),
         rows.mark_rule(style="link").encode(x=x("earlier"), x2="later", y=at, tooltip=tooltip),
         rows.mark_point(style="paid", size=60, filled=True).encode(x=x("earlier"), y=at, tooltip=tooltip),
         rows.mark_point(style="sale", size=90, filled=True).encode(x=x("later"), y=at, tooltip=tooltip),

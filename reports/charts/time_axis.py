@@ -18,5 +18,5 @@ def year_encoding(field: str, first: float, last: float) -> alt.X:
         type="quantitative",
         title=None,
         scale=alt.Scale(domain=[first, last], nice=False),
-        axis=alt.Axis(values=years, format="d", labelOverlap=True, grid=True),
+        axis=alt.Axis(values=years, format="d", labelOverlap=True, labelSeparation=10),
     )

@@ -1,0 +1,39 @@
+"""The percent axis: signed per cents, nought plain, the same for every layer of a chart."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import altair as alt
+
+_PAD = 0.08
+_LEAST = 1.0
+_LABEL = "datum.value == 0 ? '0' : format(datum.value, '+.1~f')"
+
+
+@dataclass(frozen=True)
+class PercentAxis:
+    """A percent axis: its ends, in per cent, and its title."""
+
+    low: float
+    high: float
+    title: str
+
+    def across(self, field: str) -> alt.X:
+        """Return the horizontal encoding of a field of per cents."""
+        axis = alt.Axis(labelExpr=_LABEL, tickCount=6, labelOverlap=True, labelSeparation=6)
+        return alt.X(field, type="quantitative", title=self.title, scale=self._scale(), axis=axis)
+
+    def upwards(self, field: str) -> alt.Y:
+        """Return the vertical encoding of a field of per cents."""
+        axis = alt.Axis(labelExpr=_LABEL, tickCount=6)
+        return alt.Y(field, type="quantitative", title=self.title, scale=self._scale(), axis=axis)
+
+    def _scale(self) -> alt.Scale:
+        return alt.Scale(domain=[self.low, self.high], nice=False)
+
+
+def percent_axis(values: Iterable[float], title: str) -> PercentAxis:
+    """Return the axis on which nought and all these per cents can be seen."""
+    ends = [0.0, *values]
+    pad = max((max(ends) - min(ends)) * _PAD, _LEAST)
+    return PercentAxis(float(f"{min(ends) - pad:.6g}"), float(f"{max(ends) + pad:.6g}"), title)
