@@ -5,12 +5,15 @@ import shutil
 import sys
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from pipeline import __version__
 from pipeline.errors import PairbandError
+
+if TYPE_CHECKING:
+    from pipeline.decisions.subject import Description
 
 app = typer.Typer(
     name="pairband",
@@ -232,6 +235,13 @@ def appraise(
     on: OnOption = None,
     page: Annotated[Path | None, typer.Option(help="Write the report page there (HTML).")] = None,
     as_written: Annotated[bool, typer.Option(help="Take the silhouette's name as it is.")] = False,
+    era_odds: Annotated[
+        str | None,
+        typer.Option(help="An era in doubt: 'first=0.7,second=0.3', or 'sales' for how they went."),
+    ] = None,
+    at_price: Annotated[
+        float | None, typer.Option(min=0, help="With --era-odds: the price at which you may take the pair.")
+    ] = None,
     market: MarketOption = MARKET,
     ledger: LedgerOption = LEDGER,
     as_json: JsonOption = False,
@@ -249,9 +259,18 @@ def appraise(
     from pipeline.terminal.questions import ask_for_the_rest
 
     as_of = on.date() if on else date.today()
+    if era_odds is not None and era is not None:
+        raise typer.BadParameter("give the era or its odds, not both", param_hint="--era-odds")
+    if at_price is not None and era_odds is None:
+        raise typer.BadParameter("--at-price needs --era-odds", param_hint="--at-price")
     if file is not None:
         if silhouette is not None:
             raise typer.BadParameter("give a file or a silhouette, not both", param_hint="--file")
+        if era_odds is not None:
+            if row is None:
+                raise typer.BadParameter("--era-odds is of one pair: name its --row", param_hint="--era-odds")
+            _appraise_in_doubt((file, row), era_odds, at_price, as_of, page, False, market, ledger, as_json)
+            return
         appraisals = appraise_file(ledger, market, file, row=row, as_of=as_of)
     else:
         if row is not None:
@@ -270,11 +289,16 @@ def appraise(
             "treatments": treatments,
             "venue": venue,
         }
-        if not as_json and sys.stdin.isatty():
+        if not as_json and era_odds is None and sys.stdin.isatty():
             words = ask_for_the_rest(words, market)
         if not words["silhouette"]:
             raise typer.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
         description = Description(**words, label=label)  # type: ignore[arg-type]
+        if era_odds is not None:
+            _appraise_in_doubt(
+                description, era_odds, at_price, as_of, page, as_written, market, ledger, as_json
+            )
+            return
         appraisals = appraise_descriptions(ledger, market, (description,), as_of=as_of, as_written=as_written)
     if as_json:
         show_json(appraisals[0] if file is None or row is not None else list(appraisals))
@@ -405,6 +429,30 @@ def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = P
     with progress("building the demo") as on_progress:
         outcome = run_demo(directory, now=datetime.now(UTC), on_progress=on_progress)
     show_demo(outcome, _own_command(directory))
+
+
+def _appraise_in_doubt(
+    described: "Description | tuple[Path, int]",
+    odds: str,
+    at_price: float | None,
+    as_of: date,
+    page: Path | None,
+    as_written: bool,
+    market: Path,
+    ledger: Path,
+    as_json: bool,
+) -> None:
+    """Do `appraise --era-odds`: print, and write the page where one is asked for."""
+    from pipeline.jobs.era_odds import appraise_in_doubt, write_era_odds
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.era_odds import show_era_odds
+
+    doubt = appraise_in_doubt(
+        ledger, market, described, odds, as_of=as_of, at_price=at_price, as_written=as_written
+    )
+    show_json(doubt) if as_json else show_era_odds(doubt)
+    if page is not None:
+        typer.echo(f"wrote {write_era_odds(doubt, page, market)}", err=as_json)
 
 
 def _own_command(directory: Path) -> str:

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
+import polars as pl
+
 from pipeline.config import Market, load_market
 from pipeline.decisions.appraisal import Appraisal
 from pipeline.decisions.fitted_market import FittedMarket, from_stored, market_digest
@@ -36,9 +38,17 @@ def appraise_file(
     ledger_path: Path, market_path: Path, file: Path, *, row: int | None, as_of: date
 ) -> tuple[Appraisal, ...]:
     """Value the pairs of a file (an export map with `holds` stock or lots), or one row of it."""
+    market = load_market(market_path)
+    records = read_pairs(file, market, as_of=as_of)
+    records = records if row is None else one_row(records, row, file)
+    with open_ledger(ledger_path, read_only=True) as ledger:
+        return _appraise(pairs_of_records(records), ledger, market, as_of=as_of)
+
+
+def read_pairs(file: Path, market: Market, *, as_of: date) -> pl.DataFrame:
+    """Return the rows of a file of pairs (see `read_lots`); raises PairError where one cannot be read."""
     from pipeline.ingest.lots import read_lots
 
-    market = load_market(market_path)
     records, refused = read_lots(file, market, as_of=as_of)
     if refused.height:
         first = refused.row(0, named=True)
@@ -47,12 +57,14 @@ def appraise_file(
             + (f" (and {refused.height - 1} more rows)" if refused.height > 1 else ""),
             "mend the row or the map.",
         )
-    if row is not None:
-        if row > records.height:
-            raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
-        records = records[row - 1 : row]
-    with open_ledger(ledger_path, read_only=True) as ledger:
-        return _appraise(pairs_of_records(records), ledger, market, as_of=as_of)
+    return records
+
+
+def one_row(records: pl.DataFrame, row: int, file: Path) -> pl.DataFrame:
+    """Return the one row of that number, counted from 1; raises PairError where there is none."""
+    if row > records.height:
+        raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
+    return records[row - 1 : row]
 
 
 def _appraise(pairs: Sequence[Pair], ledger: Ledger, market: Market, *, as_of: date) -> tuple[Appraisal, ...]:

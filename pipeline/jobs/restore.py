@@ -11,9 +11,9 @@ from pipeline.decisions.pair import Pair
 from pipeline.decisions.resales import resold_pairs
 from pipeline.decisions.restoration_report import RestorationReport, report_restoration
 from pipeline.decisions.subject import pairs_of_records
-from pipeline.errors import PairError, ReportError
+from pipeline.errors import ReportError
 from pipeline.hedonic.threads import one_blas_thread
-from pipeline.jobs.appraise import MOST_COMPARABLE_SALES, latest_fit
+from pipeline.jobs.appraise import MOST_COMPARABLE_SALES, latest_fit, read_pairs
 from pipeline.ledger import Ledger, open_ledger
 
 
@@ -75,16 +75,7 @@ def write_restoration(
 
 
 def _stock(file: Path, market: Market, venue: str | None, as_of: date) -> tuple[Pair, ...]:
-    from pipeline.ingest.lots import read_lots
-
-    records, refused = read_lots(file, market, as_of=as_of)
-    if refused.height:
-        first = refused.row(0, named=True)
-        raise PairError(
-            f"{file}: row {first['row_number']}: {first['field']} {first['value']!r}: {first['reason']}"
-            + (f" (and {refused.height - 1} more rows)" if refused.height > 1 else ""),
-            "mend the row or the map.",
-        )
+    records = read_pairs(file, market, as_of=as_of)
     return tuple(
         replace(pair, venue=venue or own)
         for pair, own in zip(pairs_of_records(records), records["venue"], strict=True)
