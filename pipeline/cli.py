@@ -313,6 +313,82 @@ def appraise(
 
 
 @app.command()
+def consign(
+    silhouette: Word = None,
+    colourway: Word = None,
+    era: Word = None,
+    size: Annotated[str | None, typer.Option(help="As on the label: 'UK 9', 'EU 43', '275 mm'.")] = None,
+    grade: Annotated[str | None, typer.Option(help="1 to 10 by half, or a trade word.")] = None,
+    box: Annotated[str | None, typer.Option(help="original, replacement, none or unknown.")] = None,
+    tags: Annotated[str | None, typer.Option(help="attached, loose, none or unknown.")] = None,
+    overlay: Annotated[str | None, typer.Option(help="leather, vinyl, textile or unknown.")] = None,
+    parts: Annotated[str | None, typer.Option(help="Comma-separated, or 'none'.")] = None,
+    defects: Annotated[str | None, typer.Option(help="Comma-separated, or 'none'.")] = None,
+    treatments: Annotated[str | None, typer.Option(help="Comma-separated, or 'none'.")] = None,
+    label: Annotated[str, typer.Option(help="What you call this pair.")] = "",
+    file: Annotated[
+        Path | None, typer.Option("--file", help='A file of pairs (holds = "stock" or "lots").')
+    ] = None,
+    row: Annotated[int | None, typer.Option(min=1, help="Which row of the file; left out, all.")] = None,
+    patience: Annotated[
+        int | None, typer.Option(min=1, max=730, help="Days to wait at a fixed price; else the market file's.")
+    ] = None,
+    on: OnOption = None,
+    page: Annotated[Path | None, typer.Option(help="Write the consignor's sheet there (HTML).")] = None,
+    as_written: Annotated[bool, typer.Option(help="Take the silhouette's name as it is.")] = False,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Say what each venue should bring for a pair, to consignor and house, and what to ask. Writes no record.
+
+    The page is a sheet for the consignor, without what the house keeps.
+
+    Example: pairband consign --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page sheet.html
+    """
+    from pipeline.decisions.subject import Description
+    from pipeline.jobs.consign import consign_descriptions, consign_file, write_sheets
+    from pipeline.terminal.consignment import show_consignment
+    from pipeline.terminal.console import show_json
+
+    as_of = on.date() if on else date.today()
+    if file is not None:
+        if silhouette is not None:
+            raise typer.BadParameter("give a file or a silhouette, not both", param_hint="--file")
+        priced = consign_file(ledger, market, file, row=row, as_of=as_of, patience_days=patience)
+    else:
+        if row is not None:
+            raise typer.BadParameter("--row needs --file", param_hint="--row")
+        if not silhouette:
+            raise typer.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
+        description = Description(
+            silhouette=silhouette,
+            colourway=colourway,
+            era=era,
+            size=size,
+            grade=grade,
+            box=box,
+            tags=tags,
+            overlay=overlay,
+            parts=parts,
+            defects=defects,
+            treatments=treatments,
+            label=label,
+        )
+        priced = consign_descriptions(
+            ledger, market, (description,), as_of=as_of, patience_days=patience, as_written=as_written
+        )
+    if as_json:
+        show_json(priced[0] if file is None or row is not None else list(priced))
+    else:
+        for consignment in priced:
+            show_consignment(consignment)
+    if page is not None:
+        for path in write_sheets(priced, page, market):
+            typer.echo(f"wrote {path}", err=as_json)
+
+
+@app.command()
 def lots(
     file: Annotated[
         Path | None, typer.Argument(help='A file of upcoming lots (a map with holds = "lots").')
@@ -414,6 +490,36 @@ def view_market(
     show_json(view) if as_json else show_view(view)
     if page is not None:
         typer.echo(f"wrote {write_market_page(view, page, market)}", err=as_json)
+
+
+@app.command()
+def audit(
+    on: OnOption = None,
+    page: Annotated[Path | None, typer.Option(help="Write the report page there (HTML).")] = None,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Test whether values and bands kept their word on later sales; exit code 1 where a band did not. Writes no record.
+
+    Example: pairband audit --page audit.html
+    """
+    from pipeline.jobs.audit import audit_ledger, write_audit_page
+    from pipeline.terminal.audit import show_audit
+    from pipeline.terminal.console import progress, show_json
+
+    with progress("auditing", quiet=as_json) as on_progress:
+        found = audit_ledger(
+            ledger,
+            market,
+            as_of=on.date() if on else date.today(),
+            on_progress=lambda done, total: on_progress("pricing later sales", done, total),
+        )
+    show_json(found) if as_json else show_audit(found)
+    if page is not None:
+        typer.echo(f"wrote {write_audit_page(found, page, market)}", err=as_json)
+    if found.verdict.outcome == "broken":
+        raise typer.Exit(1)
 
 
 @app.command()

@@ -6,6 +6,8 @@ from datetime import date, datetime
 from math import exp
 from pathlib import Path
 
+import polars as pl
+
 from pipeline import __version__
 from pipeline.config import load_market
 from pipeline.decisions.fitted_market import FittedMarket, fit_market, to_stored
