@@ -36,6 +36,8 @@ def restoration_page(report: RestorationReport, *, business: str) -> str:
         witness_words=_witness_words(report),
         witnesses=_witnesses(report) if report.evidence.judged.height else None,
         gains=_gains_table(report) if report.gains.treatments else None,
+        safety=[show_words(caution, 400) for caution in report.safety],
+        spread=f"{report.gains.spread:.1f}",
         cautions=[show_words(caution, 400) for caution in report.cautions],
         source=report.source,
     )
@@ -55,7 +57,8 @@ def state_plan(report: RestorationReport) -> str:
         return "No work on this stock gains more than it costs, in the hours and money given."
     return (
         f"Work on {figures.counted(len(plan.chosen), 'pair')} should add about {figures.estimate(plan.gain, currency)} "
-        f"to what the stock is worth, after costs: {plan.hours:g} of {plan.hours_given:g} hours, "
+        f"(± {figures.estimate(plan.error, currency)}) to what the stock is worth, after costs: "
+        f"{plan.hours:g} of {plan.hours_given:g} hours, "
         f"{figures.amount(plan.money, currency)} of {figures.amount(plan.money_given, currency)} for materials."
     )
 

@@ -1,7 +1,7 @@
 """Everything that `pairband restore` says: effects, the two witnesses, the stock list, the best plan."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import polars as pl
@@ -12,11 +12,13 @@ from pipeline.decisions.bands import value_pairs
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.grade_gains import GradeGains, estimate_gains
 from pipeline.decisions.market_model import pair_factors
+from pipeline.decisions.net_gain import LEVEL, error_together, weigh_work
 from pipeline.decisions.pair import Pair
 from pipeline.decisions.resales import reasons
 from pipeline.decisions.restoration import Evidence, total_effects, weigh_evidence
-from pipeline.decisions.work_cautions import work_cautions
-from pipeline.decisions.workshop import LEVEL, Plan, best_plan, possible_work, weigh_work
+from pipeline.decisions.work import Work, possible_work
+from pipeline.decisions.work_cautions import safety_of, work_cautions
+from pipeline.decisions.workshop import Plan, best_plan
 
 GRADES: tuple[float, ...] = (4.0, 6.0, 8.0)
 """The grades for which the effects are listed."""
@@ -30,6 +32,7 @@ class RestorationReport:
     the resales that do not count, by reason. `works` has one row a pair and set of treatments (see
     `weigh_work`) with `label` and `silhouette`, the most worth first; `plan` the best of them (numbers of rows of
     `works`), None without a stock list. `not_weighed` names the pairs without any work, each with why.
+    `safety` is what must be said before any work, `cautions` of the figures.
     """
 
     as_of: date
@@ -43,6 +46,7 @@ class RestorationReport:
     not_weighed: tuple[tuple[str, str], ...]
     plan: Plan | None
     level: float
+    safety: tuple[str, ...]
     cautions: tuple[str, ...]
     source: Source
 
@@ -82,7 +86,8 @@ def report_restoration(
         not_weighed=skipped,
         plan=None if pairs is None else plan,
         level=LEVEL,
-        cautions=(*((stale,) if stale else ()), *work_cautions(market, evidence, stock)),
+        safety=safety_of(market),
+        cautions=(*((stale,) if stale else ()), *work_cautions(evidence, stock)),
         source=Source(
             records=fitted.records,
             first_sale=fitted.first_sale,
@@ -115,7 +120,12 @@ def _weighed(
         pl.Series("silhouette", [stock[number].silhouette for number in weighed["pair"]], dtype=pl.String),
         pl.col("treatments").list.join(" + ").alias("work"),
     ).sort(["gain", "pair", "work"], descending=[True, False, False])
-    return named, best_plan(named, hours=hours, money=money)
+    plan = best_plan(named, hours=hours, money=money)
+    chosen = [
+        Work(row["pair"], tuple(row["treatments"]), tuple(row["cures"]), row["hours"], row["materials"])
+        for row in named[list(plan.chosen)].iter_rows(named=True)
+    ]
+    return named, replace(plan, error=error_together(chosen, factors, values, evidence.fit, gains, market))
 
 
 def name_of(pair: Pair) -> str:

@@ -19,16 +19,20 @@ SAFETY: tuple[str, ...] = (
 )
 
 
-def work_cautions(market: Market, evidence: Evidence, stock: Sequence[Pair]) -> tuple[str, ...]:
-    """Return the cautions of a restoration report: those of safety, the owner's own, and those of the figures."""
-    told = [*SAFETY]
-    told.extend(
-        f"{treatment.name}: {treatment.caution}" for treatment in market.treatments if treatment.caution
-    )
-    told.append(
+def safety_of(market: Market) -> tuple[str, ...]:
+    """Return what must be said before any work: of the workshop, then the owner's own of each treatment."""
+    own = (f"{treatment.name}: {treatment.caution}" for treatment in market.treatments if treatment.caution)
+    return (*SAFETY, *own)
+
+
+def work_cautions(evidence: Evidence, stock: Sequence[Pair]) -> tuple[str, ...]:
+    """Return what must be said of the figures of a restoration report."""
+    told = [
         "The effects are what buyers paid for the grade and for the knowledge of the work; they say nothing of a "
-        "pair that is spoilt by it."
-    )
+        "pair that is spoilt by it.",
+        "Prices are all-in. Where a pair is sold through another house, its seller's fees come off; `pairband consign` "
+        "reckons them.",
+    ]
     if evidence.why_none:
         told.append(
             f"The effects rest on the regression alone: {evidence.why_none}. Note what was done to a pair, and its "

@@ -23,7 +23,8 @@ def show_restoration(report: RestorationReport) -> None:
         _show_works(report)
     _show_effects(report)
     _show_witnesses(report)
-    for caution in report.cautions:
+    OUT.print("[bold]Before you begin[/bold]")
+    for caution in (*report.safety, *report.cautions):
         OUT.print(f"! {escape(caution)}", soft_wrap=True)
     source = report.source
     OUT.print(
@@ -48,6 +49,7 @@ def restoration_document(report: RestorationReport) -> dict[str, Any]:
                 for row in report.works[list(plan.chosen)].iter_rows(named=True)
             ],
             "gain": plan.gain,
+            "error": plan.error,
             "hours": plan.hours,
             "hours_given": plan.hours_given,
             "money": plan.money,
@@ -78,6 +80,7 @@ def restoration_document(report: RestorationReport) -> dict[str, Any]:
             }
             for place, name in enumerate(gains.treatments)
         ],
+        "safety": list(report.safety),
         "cautions": list(report.cautions),
         "source": report.source,
     }
@@ -91,7 +94,8 @@ def _show_plan(report: RestorationReport) -> None:
         OUT.print("No work on this stock gains more than it costs, in the hours and money given.\n")
         return
     OUT.print(
-        f"The best of it: [bold]{figures.estimate(plan.gain, currency)}[/bold] net, "
+        f"The best of it: [bold]{figures.estimate(plan.gain, currency)}[/bold] net "
+        f"(± {figures.estimate(plan.error, currency)}, one standard error), "
         f"{figures.counted(len(plan.chosen), 'pair')}, {plan.hours:g} of {plan.hours_given:g} hours, "
         f"{figures.amount(plan.money, currency)} of {figures.amount(plan.money_given, currency)} for materials.",
         soft_wrap=True,
