@@ -4,6 +4,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.decisions.net_gain import LEVEL
 from pipeline.decisions.restoration_report import RestorationReport
 from reports import figures
 from reports.charts.intervals import interval_chart
@@ -11,6 +12,7 @@ from reports.page import Column, Figure, Table, render_page, tabulate, write_pag
 from reports.restoration_frames import effect_frame, gain_frame, witness_frame, work_frame
 from reports.words import show_words
 
+BAND = f"{figures.level(LEVEL)} band"
 MOST_ROWS = 12
 """No more pairs than this stand in the chart; the table holds all."""
 
@@ -34,6 +36,7 @@ def restoration_page(report: RestorationReport, *, business: str) -> str:
         band=figures.level(report.level),
         effects_figure=_effects_figure(report) if report.effects.height else None,
         witness_words=_witness_words(report),
+        left_out=[(figures.count(count), reason) for reason, count in report.left_out.items()],
         witnesses=_witnesses(report) if report.evidence.judged.height else None,
         gains=_gains_table(report) if report.gains.treatments else None,
         safety=[show_words(caution, 400) for caution in report.safety],
@@ -82,11 +85,11 @@ def _plan_table(works: pl.DataFrame) -> Table:
         {
             "pair": Column("Pair"),
             "work": Column("Work"),
+            "gain": Column("Net gain", figures=True),
+            "range": Column(BAND, figures=True),
+            "loss": Column("Chance of loss", figures=True),
             "hours": Column("Hours", figures=True),
             "cost": Column("Cost", figures=True),
-            "gain": Column("Net gain", figures=True),
-            "range": Column("Band", figures=True),
-            "loss": Column("Chance of loss", figures=True),
         },
     )
 
@@ -104,7 +107,7 @@ def _works_table(works: pl.DataFrame) -> Table:
             "before": Column("As it is", figures=True),
             "after": Column("After", figures=True),
             "gain": Column("Net gain", figures=True),
-            "range": Column("Band", figures=True),
+            "range": Column(BAND, figures=True),
             "loss": Column("Chance of loss", figures=True),
             "sale": Column("At one sale", figures=True),
         },
@@ -130,7 +133,7 @@ def _works_figure(report: RestorationReport, works: pl.DataFrame) -> Figure:
             rows, "The work that gains most on each pair", f"Net gain after cost ({report.currency})", room=90
         ),
         alternative=f"The work that gains most on each pair, net: {spoken}.",
-        note=f"Dot: the average gain. Bar: the {figures.level(report.level)} band. Dashed: nothing gained.{more} "
+        note=f"Dot: the average gain. Bar: the {figures.level(report.level)} band. The line stands at nought.{more} "
         + _source_line(report),
         tables=(
             tabulate(
@@ -140,7 +143,7 @@ def _works_figure(report: RestorationReport, works: pl.DataFrame) -> Figure:
                     "pair": Column("Pair"),
                     "work": Column("Work"),
                     "gain": Column("Net gain", figures=True),
-                    "range": Column("Band", figures=True),
+                    "range": Column(BAND, figures=True),
                     "loss": Column("Chance of loss", figures=True),
                 },
             ),
@@ -176,7 +179,7 @@ def _effects_figure(report: RestorationReport) -> Figure:
                     "bought": Column("Grade bought", figures=True),
                     "discount": Column("Discount", figures=True),
                     "figure": Column("In total", figures=True),
-                    "range": Column("Band", figures=True),
+                    "range": Column(BAND, figures=True),
                     "regression": Column("Regression alone", figures=True),
                     "before_after": Column("Before and after", figures=True),
                     "sales": Column("Sales", figures=True),
@@ -190,13 +193,10 @@ def _witness_words(report: RestorationReport) -> str:
     evidence = report.evidence
     if evidence.why_none:
         return f"The effects rest on the regression alone: {evidence.why_none}."
-    left = sum(report.left_out.values())
-    why = "; ".join(f"{count} because {reason}" for reason, count in report.left_out.items())
-    tail = f" {figures.counted(left, 'other resale')} could not be used: {why}." if left else ""
     return (
         f"Beside {figures.counted(evidence.untouched, 'pair')} sold twice without work between. Both columns are the "
         "change on the very pairs that were restored, the market and the venue allowed for; what was cured is in "
-        f"them. Each counts by its precision.{tail}"
+        "them. Each counts by its precision."
     )
 
 

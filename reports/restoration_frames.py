@@ -9,6 +9,7 @@ from pipeline.hedonic.distributions import student_quantile
 from reports import figures
 from reports.words import show_words
 
+CERTAIN = 0.005
 NAME = 80
 """The longest name of a pair or treatment that a row shows."""
 
@@ -34,8 +35,8 @@ def work_frame(report: RestorationReport) -> pl.DataFrame:
             "gain": _money(row["gain"], row["price_before"], currency),
             "range": f"{_money(row['low'], row['price_before'], currency)} to "
             f"{_money(row['high'], row['price_before'], currency)}",
-            "loss": figures.level(row["chance_of_loss"]),
-            "sale": figures.level(row["chance_at_sale"]),
+            "loss": chance_text(row["chance_of_loss"]),
+            "sale": chance_text(row["chance_at_sale"]),
             "gain_value": row["gain"],
             "low_value": row["low"],
             "high_value": row["high"],
@@ -159,6 +160,13 @@ def works_export(report: RestorationReport) -> pl.DataFrame:
 def give_or_take(effect: float, error: float) -> str:
     """Return an effect on log price as per cent, with its standard error in points: +12 % ± 9."""
     return f"{figures.percent_change(exp(effect))} ± {100 * exp(effect) * error:.0f}"
+
+
+def chance_text(chance: float) -> str:
+    """Return a chance in whole per cents, never as certain: 12 %, under 1 %."""
+    if chance < CERTAIN:
+        return "under 1\u00a0%"
+    return "over 99\u00a0%" if chance > 1 - CERTAIN else figures.level(chance)
 
 
 def _money(value: float, price: float, currency: str) -> str:

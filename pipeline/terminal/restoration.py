@@ -9,7 +9,7 @@ from pipeline.decisions.restoration_report import RestorationReport
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS
-from reports.restoration_frames import give_or_take
+from reports.restoration_frames import chance_text, give_or_take
 
 MOST_WORKS = 30
 """No more pieces of work than this are listed; the page and the CSV hold all."""
@@ -135,7 +135,7 @@ def _show_works(report: RestorationReport) -> None:
             figures.change(row["gain"], currency, price=row["price_before"]),
             f"{figures.change(row['low'], currency, price=row['price_before'])} – "
             f"{figures.change(row['high'], currency, price=row['price_before'])}",
-            figures.level(row["chance_of_loss"]),
+            chance_text(row["chance_of_loss"]),
         )
     OUT.print(table)
     if report.works.height > MOST_WORKS:
