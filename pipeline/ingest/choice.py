@@ -1,7 +1,7 @@
 """Choose the export map of a file: by name, or by the file's name and columns."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fnmatch import fnmatch
 
 import polars as pl
@@ -70,7 +70,9 @@ def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: S
     name, tables = next(iter(fitting.items()))
     cleaned = [without_personal(table, mapped_columns(chosen[name])) for table in tables]
     dropped = tuple(dict.fromkeys(column for _, columns in cleaned for column in columns))
-    return MappedExport(file, name, chosen[name], tuple(table for table, _ in cleaned), dropped)
+    return MappedExport(
+        replace(file, content=b""), name, chosen[name], tuple(table for table, _ in cleaned), dropped
+    )
 
 
 def _missing(tables: Sequence[TextTable], export_map: ExportMap) -> list[tuple[str, list[str]]]:

@@ -45,7 +45,8 @@ def read_fields(
     """Return one String column a field of SOURCE_FIELDS; a field that the map does not fill is null.
 
     A field of several columns joins what they hold, with the list mark (lists) or a space. Words that
-    the map translates are replaced. Raises MapError for a column that is not there.
+    the map translates are replaced. `cells` holds no blank cells (the readers make them null). Raises
+    MapError for a column that is not there.
     """
     picked = []
     for field in SOURCE_FIELDS:
@@ -62,7 +63,8 @@ def read_fields(
             columns[0] if len(columns) == 1 else pl.concat_str(columns, separator=mark, ignore_nulls=True)
         )
         text = joined.str.strip_chars()
-        text = pl.when(text.str.len_bytes() > 0).then(text)
+        if len(columns) > 1:
+            text = pl.when(text.str.len_bytes() > 0).then(text)
         if field in _AMOUNTS and numbers_are_plain and export_map.decimal_mark == ",":
             text = _with_comma(text)
         if export_map.words.get(field) and not is_list(field):

@@ -6,7 +6,7 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.fees import all_in_column, hammer_column, net_column
-from pipeline.ingest.faults import Fault, first_fault
+from pipeline.ingest.faults import FAULT_COLUMNS, Fault, with_first_fault
 from pipeline.ingest.rates import convert_rates, ecb_rates, owner_rates, with_owner_rates
 from pipeline.schema import COLUMN
 
@@ -46,7 +46,7 @@ def price_offers(offers: pl.DataFrame, market: Market, rates: pl.DataFrame) -> p
               pl.format("no exchange rate of {} is known on {} or before", "currency", "sold_on")),
     ]  # fmt: skip
     old = (pl.col("day") - pl.col("rate_on")).dt.total_days() > market.rates.oldest_days
-    return priced.with_columns(first_fault(faults)).select(
+    return with_first_fault(priced, faults).select(
         "all_in_native",
         "net_native",
         "rate",
@@ -54,9 +54,7 @@ def price_offers(offers: pl.DataFrame, market: Market, rates: pl.DataFrame) -> p
         _in_base("all_in_native").alias("price_paid"),
         _in_base("ask_native").alias("ask_price"),
         old.fill_null(False).alias("rate_is_old"),
-        "fault_field",
-        "fault_value",
-        "fault_reason",
+        *FAULT_COLUMNS,
     )
 
 

@@ -7,6 +7,7 @@ import polars as pl
 
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.attributes import read_attributes
+from pipeline.ingest.faults import FAULT_COLUMNS
 from pipeline.ingest.fields import read_fields
 from pipeline.ingest.labels import read_labels
 from pipeline.ingest.lookup import look_up
@@ -14,7 +15,7 @@ from pipeline.ingest.money import price_offers
 from pipeline.ingest.offers import read_offers
 from pipeline.ingest.production import read_production
 from pipeline.ingest.readers import TextTable
-from pipeline.ingest.titles import read_titles
+from pipeline.ingest.title_memory import TitleMemory
 from pipeline.schema import HOLDING_FLAGS, record_schema
 
 NOT_STAGED = ("record_id", "pair_key")
@@ -44,21 +45,26 @@ def staged_schema() -> dict[str, pl.DataType]:
 
 
 def normalise(
-    table: TextTable, export_map: ExportMap, market: Market, rates: pl.DataFrame, *, as_of: date, where: str
+    table: TextTable,
+    export_map: ExportMap,
+    market: Market,
+    rates: pl.DataFrame,
+    *,
+    as_of: date,
+    where: str,
+    titles: TitleMemory | None = None,
 ) -> Normalised:
     """Return the table's rows as sale records, and those that cannot be any.
 
     Rows with faults of their own (a wrong number of cells) are among the quarantined. The order of the
-    rows does not matter. Raises MapError where the map names a column that is not there.
+    rows does not matter. `titles` spares the titles that other parts of the file had as well. Raises
+    MapError where the map names a column that is not there.
     """
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
     offers = read_offers(fields, export_map, market, as_of=as_of)
     money = price_offers(offers, market, rates)
     fault = pl.DataFrame(
-        {
-            name: pl.select(pl.coalesce(offers[name], money[name])).to_series()
-            for name in ("fault_field", "fault_value", "fault_reason")
-        }
+        {name: pl.select(pl.coalesce(offers[name], money[name])).to_series() for name in FAULT_COLUMNS}
     )
     is_good = fault["fault_reason"].is_null()
     places = pl.DataFrame({"row_number": table.row_numbers}).with_columns(sheet=pl.lit(table.sheet))
@@ -71,7 +77,8 @@ def normalise(
         how="horizontal",
     )
     good = Rows(*(frame.filter(is_good) for frame in (fields, offers, money, places)))
-    staged, unread = _stage(good, export_map, market, as_of=as_of)
+    read = (titles or TitleMemory(market)).read(good.fields["title"])
+    staged, unread = _stage(good, read, export_map, market, as_of=as_of)
     return Normalised(staged, _with_faults(quarantine, table), unread)
 
 
@@ -86,9 +93,9 @@ class Rows:
 
 
 def _stage(
-    rows: Rows, export_map: ExportMap, market: Market, *, as_of: date
+    rows: Rows, titles_read: pl.DataFrame, export_map: ExportMap, market: Market, *, as_of: date
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
-    titles = look_up(rows.fields["title"], read_titles(rows.fields["title"], market))
+    titles = look_up(rows.fields["title"], titles_read)
     attributes = read_attributes(rows.fields, titles, export_map, market)
     days = rows.offers.select(pl.coalesce("sold_on", "closed_on")).to_series()
     production = read_production(rows.fields, titles, days, market, as_of=as_of)
@@ -96,8 +103,8 @@ def _stage(
     together = pl.concat(
         [
             rows.places,
-            rows.offers.drop("fault_field", "fault_value", "fault_reason"),
-            rows.money.drop("fault_field", "fault_value", "fault_reason"),
+            rows.offers.drop(FAULT_COLUMNS),
+            rows.money.drop(FAULT_COLUMNS),
             attributes,
             production.rename({"flags": "production_flags"}),
             labels.rename({"flags": "label_flags"}),

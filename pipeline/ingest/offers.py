@@ -7,7 +7,7 @@ import polars as pl
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import read_dates
-from pipeline.ingest.faults import Fault, first_fault, text
+from pipeline.ingest.faults import FAULT_COLUMNS, Fault, text, with_first_fault
 from pipeline.ingest.fields import fold, fold_keys
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
@@ -43,7 +43,7 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         is_sold.alias("is_sold"),
         currency.alias("currency_read"),
     )
-    return settled.with_columns(first_fault(_faults(export_map, as_of, first_day))).select(
+    return with_first_fault(settled, _faults(export_map, as_of, first_day)).select(
         pl.col("venue_read").alias("venue"),
         "sale_ref",
         "lot_ref",
@@ -65,9 +65,7 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         .when(pl.col("ask_amount") < 0)
         .then(pl.lit("below nought"))
         .alias("ask_unread"),
-        "fault_field",
-        "fault_value",
-        "fault_reason",
+        *FAULT_COLUMNS,
     )
 
 

@@ -15,14 +15,18 @@ from pipeline.ingest.choice import MappedExport, read_mapped
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import Normalised, normalise
 from pipeline.ingest.readers import TextTable
-from pipeline.ingest.readers.encoding import find_mojibake
+from pipeline.ingest.readers.encoding import ASCII, find_mojibake
 from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.same import derive_sales
+from pipeline.ingest.title_memory import TitleMemory
 from pipeline.ledger import Ledger
 
 Progress = Callable[[str, int, int], None]
 CHUNK_ROWS = 250_000
 """How many rows are normalised at once: it bounds the memory that a large file takes."""
+
+KEPT_BYTES = 16_000_000
+"""Of several files, larger ones are not kept in memory between the check of all and the turn of each."""
 
 
 @dataclass(frozen=True)
@@ -85,11 +89,23 @@ def ingest_files(
     as the readers and the choice of a map do (the ledger is then unchanged), LedgerError.
     """
     rates = market_rates(market)
-    exports = [read_mapped(open_export(path), market, map_name, ("sales",)) for path in files]
+    exports = [_keep_if_small(_read(path, market, map_name), alone=len(files) == 1) for path in files]
     [run_id] = ledger.read("staging/next_run")["run_id"].to_list()
     step = _Step(ledger, market, rates, run_id, as_of, loaded_at, on_progress or _silent)
-    outcomes = tuple(step.take(export) for export in exports)
+    outcomes = tuple(
+        step.take(export or _read(path, market, map_name))
+        for path, export in zip(files, exports, strict=True)
+    )
     return IngestRun(outcomes, _run_notes(rates, as_of))
+
+
+def _read(path: Path, market: Market, map_name: str | None) -> MappedExport:
+    return read_mapped(open_export(path), market, map_name, ("sales",))
+
+
+def _keep_if_small(export: MappedExport, *, alone: bool) -> MappedExport | None:
+    """Return the export, or None where it is to be read again when its turn comes, to spare memory."""
+    return export if alone or export.file.size_bytes <= KEPT_BYTES else None
 
 
 def _silent(name: str, done: int, total: int) -> None:
@@ -134,10 +150,11 @@ class _Step:
             ledger.run(f"staging/forget_{relation}", file_sha256=sha256)
         total = sum(table.cells.height for table in export.tables)
         [row_id] = ledger.read("staging/next_row")["row_id"].to_list()
+        titles = TitleMemory(self.market)
         done = 0
         for table in export.tables:
             for chunk in _chunks(table):
-                rows = self._normalise(chunk, export)
+                rows = self._normalise(chunk, export, titles)
                 self._write(rows, sha256, name, row_id=row_id)
                 row_id += rows.staged.height
                 done += chunk.cells.height
@@ -148,7 +165,7 @@ class _Step:
             file_name=name,
             map_name=export.map_name,
             reading_digest=digest,
-            size_bytes=len(export.file.content),
+            size_bytes=export.file.size_bytes,
             rows_read=sum(table.rows_read for table in export.tables),
             run_id=self.run_id,
         )
@@ -163,9 +180,10 @@ class _Step:
         [counts] = ledger.read("staging/file_counts", file_sha256=sha256).to_dicts()
         ledger.run("staging/run_files", run_id=self.run_id, file_sha256=sha256, file_name=name, **counts)
 
-    def _normalise(self, table: TextTable, export: MappedExport) -> Normalised:
+    def _normalise(self, table: TextTable, export: MappedExport, titles: TitleMemory) -> Normalised:
+        where = str(export.file.path)
         return normalise(
-            table, export.export_map, self.market, self.rates, as_of=self.as_of, where=str(export.file.path)
+            table, export.export_map, self.market, self.rates, as_of=self.as_of, where=where, titles=titles
         )
 
     def _write(self, rows: Normalised, sha256: str, name: str, *, row_id: int) -> None:
@@ -226,7 +244,7 @@ def _notes(export: MappedExport) -> tuple[str, ...]:
     notes += [
         garbled
         for table in export.tables
-        if (garbled := find_mojibake(table.cells, table.row_numbers)) is not None
+        if table.encoding != ASCII and (garbled := find_mojibake(table.cells, table.row_numbers)) is not None
     ]
     if export.dropped:
         notes.append(f"columns of personal data were not read: {', '.join(export.dropped)}")

@@ -14,13 +14,14 @@ from pipeline.ingest.fields import fold_all
 from pipeline.ingest.header_words import BASIS_WORDS
 from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
 from pipeline.ingest.readers import TextTable
+from pipeline.ingest.readers.encoding import ASCII
 from pipeline.ingest.sizes import read_sizes
 from pipeline.schema import PRICE_BASES, SIZE_SYSTEMS
 
 LANGUAGES = ("en", "de", "fr", "it", "es", "nl", "pt", "pl", "sv", "da", "ja")
 """The languages in which months in words are looked for."""
 
-_UTF8 = ("utf-8", "utf-8-sig")
+_UTF8 = (ASCII, "utf-8", "utf-8-sig")
 _FITS = 0.9
 """A size system is possible when so many of the labels are shoe sizes in it."""
 

@@ -36,17 +36,14 @@ CREATE TABLE run_files (
 );
 
 -- grain: row_id: one row of one sheet of one file that can be a sale record, normalised.
--- node is what the row by itself is known by: the first of lot_key, listing_key and stock_key that it has (the
--- exact keys of sameness), failing these a digest of all that it says.
+-- node is what the row by itself is known by: a digest of the venue and the number that the lot has there (failing
+-- that, the owner's stock number), with the sale or the day; failing these, of all that the row says.
 CREATE TABLE staged_rows (
     row_id BIGINT NOT NULL,
     file_sha256 VARCHAR NOT NULL,
     sheet VARCHAR NOT NULL,
     row_number BIGINT NOT NULL,
     node UBIGINT NOT NULL,
-    lot_key UBIGINT,
-    listing_key UBIGINT,
-    stock_key UBIGINT,
     venue VARCHAR,
     sale_ref VARCHAR,
     lot_ref VARCHAR,
@@ -103,6 +100,9 @@ CREATE TABLE staged_rows (
     flags VARCHAR[],
     held_out BOOLEAN
 );
+
+-- The number by which a row is known at its venue.
+CREATE MACRO own_number(lot_ref, stock_ref) AS coalesce(lot_ref, 'stock ' || stock_ref);
 
 -- A digest of all that a row says, wherever it stands; `told` is the row.
 CREATE MACRO content_key(told) AS md5_number_lower(concat_ws(

@@ -2,13 +2,15 @@
 -- grain: node, key
 -- reads: row_nodes
 -- columns: node UBIGINT, key UBIGINT
-WITH links AS (
-    SELECT DISTINCT node, listing_key AS key FROM row_nodes WHERE listing_key <> node
+WITH shared AS (
+    SELECT listing_key AS key FROM row_nodes WHERE listing_key IS NOT NULL GROUP BY listing_key HAVING count(*) > 1
     UNION
-    SELECT DISTINCT node, stock_key FROM row_nodes WHERE stock_key <> node
+    SELECT stock_key FROM row_nodes WHERE stock_key IS NOT NULL GROUP BY stock_key HAVING count(*) > 1
+),
+links AS (
+    SELECT node, listing_key AS key FROM row_nodes WHERE listing_key IN (FROM shared)
     UNION
-    SELECT DISTINCT node, node FROM row_nodes
-    WHERE node IN (SELECT listing_key FROM row_nodes UNION ALL SELECT stock_key FROM row_nodes)
+    SELECT node, stock_key FROM row_nodes WHERE stock_key IN (FROM shared)
 )
 SELECT node, key
 FROM links

@@ -283,26 +283,34 @@ def _cells(records: pl.DataFrame, delimiter: str, names: list[str], where: str) 
         return pl.DataFrame(schema=dict.fromkeys(names, pl.String))
     strict = records.filter(~pl.col("loose"))
     loose = records.filter("loose")
-    parts = []
-    if strict.height:
-        content = strict.select(pl.col("line").str.join("\n")).item().encode("utf-8")
-        cells = pl.read_csv(
-            io.BytesIO(content),
-            has_header=False,
-            separator=delimiter,
-            infer_schema=False,
-            new_columns=names,
-            empty_string_is_null=True,
-        )
-        if cells.height != strict.height or cells.width != len(names):
-            raise ExportError(
-                f"{where} cannot be split by {delimiter!r}: {strict.height} records gave {cells.height}",
-                "state `delimiter` in the export map, or export it again.",
-            )
-        parts.append(cells.with_columns(strict["row_number"].alias(_AT)))
-    if loose.height:
-        parts.append(_loose_cells(loose, delimiter, names).with_columns(loose["row_number"].alias(_AT)))
+    parts = [_split_strict(part, delimiter, names, where) for part in strict.iter_slices(_SPLIT_AT_ONCE)]
+    if loose.height == 0:
+        return pl.concat(parts)
+    parts = [pl.concat(parts).with_columns(strict["row_number"].alias(_AT))] if parts else []
+    parts.append(_loose_cells(loose, delimiter, names).with_columns(loose["row_number"].alias(_AT)))
     return pl.concat(parts).sort(_AT).drop(_AT)
+
+
+_SPLIT_AT_ONCE = 200_000
+
+
+def _split_strict(strict: pl.DataFrame, delimiter: str, names: list[str], where: str) -> pl.DataFrame:
+    """Return the cells of well-formed records."""
+    content = strict.select(pl.col("line").str.join("\n")).item().encode("utf-8")
+    cells = pl.read_csv(
+        io.BytesIO(content),
+        has_header=False,
+        separator=delimiter,
+        infer_schema=False,
+        new_columns=names,
+        empty_string_is_null=True,
+    )
+    if cells.height != strict.height or cells.width != len(names):
+        raise ExportError(
+            f"{where} cannot be split by {delimiter!r}: {strict.height} records gave {cells.height}",
+            "state `delimiter` in the export map, or export it again.",
+        )
+    return cells
 
 
 _AT = "\0 row number"

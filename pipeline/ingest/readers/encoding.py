@@ -16,6 +16,7 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
+ASCII = "ascii"
 _SAMPLE_BYTES = 262_144
 _GUESSES = ["cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "mac_roman", "gb18030", "big5", "euc_kr"]
 _JAPANESE = ("cp932", "euc_jp")
@@ -43,6 +44,8 @@ def decode(content: bytes, stated: str | None, *, where: str) -> Decoded:
             return _strictly(content, encoding, where)
     if stated is not None:
         return _strictly(content, stated, where)
+    if content.isascii() and b"\0" not in content:
+        return Decoded(content, ASCII)
     if b"\0" in content[:_SAMPLE_BYTES]:
         return _strictly(content, _which_utf16(content, where), where)
     try:

@@ -37,11 +37,12 @@ _SIGNS: tuple[tuple[bytes, str], ...] = (
 
 @dataclass(frozen=True)
 class ExportFile:
-    """An export as it lies on disk: its name, its bytes, and their digest."""
+    """An export as it lies on disk: its name, its bytes (let go of once read), their digest and number."""
 
     path: Path
     content: bytes
     sha256: str
+    size_bytes: int
 
 
 def open_export(path: Path) -> ExportFile:
@@ -68,7 +69,7 @@ def open_export(path: Path) -> ExportFile:
             f"{path} is not what its ending says: it ends in {path.suffix} and holds {seen}",
             "give it the ending of what it is, or export it again.",
         )
-    return ExportFile(path, content, hashlib.sha256(content).hexdigest())
+    return ExportFile(path, content, hashlib.sha256(content).hexdigest(), len(content))
 
 
 def read_tables(file: ExportFile, hints: Hints) -> tuple[TextTable, ...]:

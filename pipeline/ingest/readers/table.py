@@ -70,18 +70,18 @@ def text_table(
     encoding: str | None = None,
 ) -> TextTable:
     """Return the table with blank cells as null and without the rows that hold nothing at all."""
+    blank = [name for name in cells.columns if cells[name].str.contains(r"^\s*$").any()]
     filled = cells.with_columns(
-        pl.when(pl.all().str.strip_chars().str.len_bytes() > 0).then(pl.all()).otherwise(None)
+        pl.when(pl.col(name).str.contains(r"\S")).then(pl.col(name)).alias(name) for name in blank
     )
-    holds_something = (
-        filled.select(pl.any_horizontal(pl.all().is_not_null())).to_series()
-        if filled.width
-        else pl.Series([False] * filled.height, dtype=pl.Boolean)
-    )
+    holds_something = filled.select(pl.any_horizontal(pl.all().is_not_null())).to_series()
+    if not filled.width or not holds_something.all():
+        filled = filled.filter(holds_something) if filled.width else filled
+        row_numbers = row_numbers.filter(holds_something) if filled.width else row_numbers.clear()
     return TextTable(
         sheet=sheet,
-        cells=filled.filter(holds_something),
-        row_numbers=row_numbers.cast(pl.Int64).filter(holds_something).alias("row_number"),
+        cells=filled,
+        row_numbers=row_numbers.cast(pl.Int64).alias("row_number"),
         faults=pl.DataFrame(schema=FAULT_SCHEMA) if faults is None else faults,
         notes=notes,
         numbers_are_plain=numbers_are_plain,

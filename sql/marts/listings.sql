@@ -1,0 +1,41 @@
+-- listings: the fixed-price offers, sold or not, with their ask, how long each stood, and their discrete factors.
+-- grain: record_id
+-- reads: sales
+-- binds: venues (names of the venues of fixed prices), as_of (an offer still open stands until this day)
+-- columns: record_id VARCHAR, sold BOOLEAN, days INTEGER, ask_price DOUBLE, price_paid DOUBLE, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_mm INTEGER, grade DOUBLE, box VARCHAR, tags VARCHAR, overlay VARCHAR, parts VARCHAR[], defects VARCHAR[], treatments VARCHAR[], venue VARCHAR, month INTEGER
+WITH offered AS (
+    SELECT
+        *,
+        CASE WHEN status = 'open' THEN CAST($as_of AS DATE) ELSE closed_on END AS ended_on
+    FROM sales
+    WHERE list_contains(CAST($venues AS VARCHAR[]), venue)
+      AND ask_price > 0
+      AND offered_on IS NOT NULL
+      AND silhouette IS NOT NULL
+      AND NOT held_out
+)
+
+SELECT
+    record_id,
+    status = 'sold' AS sold,
+    greatest(date_diff('day', offered_on, ended_on), 1)::INTEGER AS days,
+    ask_price::DOUBLE AS ask_price,
+    CASE WHEN status = 'sold' THEN price_paid::DOUBLE END AS price_paid,
+    silhouette,
+    colourway,
+    era,
+    (5 * round(foot_mm / 5.0))::INTEGER AS size_mm,
+    grade,
+    coalesce(box, 'unknown') AS box,
+    coalesce(tags, 'unknown') AS tags,
+    coalesce(overlay, 'unknown') AS overlay,
+    parts,
+    defects,
+    treatments,
+    venue,
+    (12 * year(ended_on) + month(ended_on) - 1)::INTEGER AS month
+FROM offered
+WHERE ended_on IS NOT NULL
+  AND offered_on <= ended_on
+  AND ended_on <= CAST($as_of AS DATE)
+ORDER BY record_id
