@@ -95,6 +95,10 @@ def find_levels_among(
 
     `counted` names the column that says how many records stand behind a row; None counts each row once.
     """
+    names = [term.name for term in specification.terms]
+    for name in names:
+        if names.count(name) > 1:
+            raise FitError(f"two terms are called {name!r}", "give each term a name of its own.")
     factors: list[Factor] = []
     start = 1
     for frame, term in zip(frames, specification.terms, strict=True):

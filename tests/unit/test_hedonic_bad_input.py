@@ -7,9 +7,10 @@ import polars as pl
 import pytest
 
 from pipeline.errors import FitError
-from pipeline.hedonic.database import fit_from_duckdb
+from pipeline.hedonic.database import count_records, fit_from_duckdb
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.predict import predict
+from pipeline.hedonic.scans import prepare
 from pipeline.hedonic.specification import Specification, Term
 
 BOX = Term("box", "level", ("box",))
@@ -160,3 +161,37 @@ def test_a_list_as_a_plain_level_is_refused() -> None:
 def test_a_reference_that_no_record_carries_is_refused() -> None:
     with pytest.raises(FitError, match="the reference 'gold', which no record carries"):
         fit(sales(), Specification("log_price", (Term("box", "level", ("box",), "gold"),)))
+
+
+def test_two_terms_of_one_name_are_refused() -> None:
+    twice = Specification("log_price", (BOX, Term("box", "pooled", ("month",))))
+    with pytest.raises(FitError, match="two terms are called 'box'"):
+        fit(sales(), twice)
+
+
+def test_a_partition_with_a_level_that_the_whole_has_not_is_refused() -> None:
+    with duckdb.connect() as connection:
+        whole = prepare(connection, connection.from_arrow(sales()[:4].to_arrow()), MODEL)
+        part = prepare(connection, connection.from_arrow(sales(box=["crate"] * 6).to_arrow()), MODEL)
+        coding, _ = count_records(whole, MODEL)
+        with pytest.raises(FitError, match="6 records have a level that the design does not know"):
+            count_records(part, MODEL, coding, 5.0)
+
+
+def test_partitions_counted_about_different_origins_cannot_be_added() -> None:
+    with duckdb.connect() as connection:
+        scan = prepare(connection, connection.from_arrow(sales().to_arrow()), MODEL)
+        coding, first = count_records(scan, MODEL, None, 5.0)
+        second = count_records(scan, MODEL, coding, 5.5)[1]
+    with pytest.raises(FitError, match="different origins or designs cannot be added"):
+        first + second
+
+
+def test_a_column_of_too_many_values_is_no_factor() -> None:
+    many = pl.DataFrame({"log_price": [5.0, 6.0] * 25_001, "lot": range(50_002)})
+    model = Specification("log_price", (Term("lot", "pooled", ("lot",)),))
+    with (
+        duckdb.connect() as connection,
+        pytest.raises(FitError, match="lot has 50002 distinct values, more than"),
+    ):
+        fit_from_duckdb(connection, connection.from_arrow(many.to_arrow()), model)
