@@ -65,9 +65,9 @@ def neighbour_residuals(
 
     The distance is in log price, as of comparables: the root of the squared worth of each term's
     difference (summed first within `grouped` terms; walks left out) plus the variances of the effects that
-    differ. Those with the same value of the column `within` come before all others. The kernel is tricube,
-    to the distance of the farthest of `nearest`; a residual weighs by the inverse square of its `scale`,
-    and counts for CLIP of them at most. Nought without past sales.
+    differ. Only those with the same value of the column `within` count. The kernel is tricube, to the
+    distance of the farthest of `nearest`; a residual weighs by the inverse square of its `scale`,
+    and counts for CLIP of them at most. Nought without such sales.
     """
     from scipy.spatial import KDTree
 
@@ -77,10 +77,12 @@ def neighbour_residuals(
     theirs = [term for term in lay_rows(fit, past) if term.term not in walks]
     ours = [term for term in lay_rows(fit, upcoming) if term.term not in walks]
     their_worth, our_worth = _worth(fit, theirs, grouped), _worth(fit, ours, grouped)
+    kinds, own = np.zeros(past.height), np.zeros(upcoming.height)
     if within is not None:
-        kinds = pl.concat([past[within], upcoming[within]]).rank("dense").fill_null(0).to_numpy()
-        their_worth = np.column_stack([their_worth, FAR_APART * kinds[: past.height]])
-        our_worth = np.column_stack([our_worth, FAR_APART * kinds[past.height :]])
+        both = pl.concat([past[within], upcoming[within]]).rank("dense").fill_null(0).to_numpy()
+        kinds, own = both[: past.height], both[past.height :]
+        their_worth = np.column_stack([their_worth, FAR_APART * kinds])
+        our_worth = np.column_stack([our_worth, FAR_APART * own])
     count = min(nearest, past.height)
     candidates = min(CANDIDATES * nearest, past.height)
     apart, found = KDTree(their_worth).query(our_worth, k=np.arange(1, candidates + 1))
@@ -88,10 +90,12 @@ def neighbour_residuals(
     kept = np.argpartition(squared, count - 1, axis=1)[:, :count]
     distance = np.sqrt(np.take_along_axis(squared, kept, axis=1))
     members = np.take_along_axis(found, kept, axis=1)
-    farthest = np.maximum(distance.max(axis=1, keepdims=True) * (1 + 1 / count), 1e-12)
-    kernel = (1 - np.minimum(distance / farthest, 1) ** 3) ** 3 / scale[members] ** 2
+    distance = np.where(kinds[members] == own[:, None], distance, np.inf)
+    reach = np.max(np.where(np.isinf(distance), 0.0, distance), axis=1, keepdims=True) * (1 + 1 / count)
+    nearness = 1 - np.minimum(distance / np.maximum(reach, 1e-12), 1) ** 3
+    kernel = nearness**3 / scale[members] ** 2
     clipped = np.clip(residuals, -CLIP * scale, CLIP * scale)
-    total = np.sum(kernel, axis=1)
+    total = np.maximum(np.sum(kernel, axis=1), 1e-300)
     mean = np.sum(kernel * clipped[members], axis=1) / total
     return mean, np.sqrt(np.sum((kernel * scale[members]) ** 2, axis=1)) / total
 

@@ -79,11 +79,12 @@ def choose_origins(periods: pl.Series, *, step: int, most: int, fewest: int) -> 
     if not len(periods):
         return ()
     last, first = int(periods.max()), int(periods.min())  # type: ignore[arg-type]
-    origins = np.arange(last + 1 - step, first, -step)[:most]
+    origins = np.arange(last + 1 - step, first, -step)
     places = np.sort(periods.to_numpy())
     before = np.searchsorted(places, origins)
     within = np.searchsorted(places, origins + step) - before
-    return tuple(int(origin) for origin in origins[(before >= fewest) & (within > 0)][::-1])
+    chosen = origins[(before >= fewest) & (within > 0)][:most]
+    return tuple(int(origin) for origin in chosen[::-1])
 
 
 def roll(

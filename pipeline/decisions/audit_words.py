@@ -1,0 +1,143 @@
+"""The audit in plain words: what a dealer may conclude from each figure, and what not."""
+
+from collections.abc import Sequence
+
+from pipeline.hedonic.accuracy import Accuracy, Margin
+from pipeline.hedonic.coverage import Coverage
+from pipeline.hedonic.neighbours import SecondStage
+
+FEWER_THAN_WISE = 100
+
+
+def of_accuracy(found: Accuracy) -> str:
+    """Say what the accuracy of the values means."""
+    if not found.sales:
+        return "No sale could be priced before it happened, so nothing is known of the accuracy."
+    few = " They are few: take the figures as a hint." if found.sales < FEWER_THAN_WISE else ""
+    return (
+        f"Half of {found.sales:,} sales, each priced from earlier months alone, went for a price from which the value "
+        f"lay less than {100 * found.mdape:.1f} % away; {100 * found.within_10:.0f} in 100 lay within 10 %. "
+        "Much of that is chance between two buyers, which no model removes. It says nothing of pairs unlike "
+        f"those sold.{few}"
+    )
+
+
+def of_margin(name: str, ahead: Margin) -> str:
+    """Say whether the value beats a naive pricer."""
+    points = f"{100 * ahead.value:+.1f} points ({100 * ahead.low:+.1f} to {100 * ahead.high:+.1f})"
+    if ahead.low > 0:
+        return f"The value is nearer to the price than the {name}, by {points} of median error."
+    if ahead.high < 0:
+        return (
+            f"The {name} is nearer to the price, by {points}: do not use these values until it is known why."
+        )
+    return f"The records do not show that the value is nearer than the {name}: {points} of median error."
+
+
+def of_coverage(kind: str, group: str, found: Coverage, outcome: str) -> str:
+    """Say whether a band held what it claims."""
+    where = "" if kind == "all" else f" of {kind} {group}"
+    if not found.sales:
+        return f"No sales{where} to judge the band by."
+    held = (
+        f"The {found.level:.0%} band held {100 * found.held:.1f} % of {found.sales:,} later sales{where} "
+        f"(± {196 * found.error:.1f})"
+    )
+    if outcome == "broken":
+        return f"{held}: less than it claims. Take these bands as too narrow."
+    if outcome == "wide":
+        return f"{held}: more than it claims. The bands are wider than need be."
+    if outcome == "unproven":
+        return f"{held}: too few to judge."
+    return f"{held}, as it claims. It says how often, not which sale."
+
+
+def of_ratio(name: str, value: float, exact: float) -> str:
+    """Say what a figure of the ratio study means; `exact` is what exact values would show by scatter alone."""
+    if name == "median ratio":
+        side = "above" if value > 1 else "below"
+        return (
+            f"The middle value lies {100 * abs(value - 1):.1f} % {side} the price paid. Near 1, values as a whole are "
+            "neither high nor low; single ones may be."
+        )
+    if name == "COD":
+        return (
+            f"Values lie {value:.1f} % from the price on average, about their own middle; exact values would lie "
+            f"{exact:.1f} % away, since single sales scatter. The range is for things whose sales scatter less."
+        )
+    if name == "PRD":
+        lean = "low" if value > 1 else "high"
+        return (
+            f"Dear pairs are valued {lean} against cheap ones, as far as this goes: exact values would show "
+            f"{exact:.3f}, by scatter alone, and a few dear sales move it much. Believe PRB where the two disagree."
+        )
+    return (
+        f"When the value doubles, the ratio of value to price moves by {100 * value:+.1f} %. Exact values would show "
+        f"{100 * exact:+.1f} %, by scatter alone: a dear price is more often a lucky one. Only what lies beyond that "
+        "says that dear and cheap pairs are valued unlike; attributes that nobody stated are the usual cause."
+    )
+
+
+def of_spread(name: str, chance: float) -> str:
+    """Say whether the errors' spread moves with the price."""
+    if "in the bands" in name:
+        if chance < 0.01:
+            return "The bands do not yet allow for all of it: look at the coverage by price fifth."
+        return "What is left after each pair's own scatter is allowed for does not show it (p-value beside)."
+    if chance < 0.01:
+        return "Single sales scatter more at some prices than at others; the bands are wider and narrower for that."
+    return "Single sales scatter alike at all prices, as far as the records show (p-value beside)."
+
+
+def of_skewness(lean: float) -> str:
+    """Say which way surprises lean."""
+    if abs(lean) < 0.5:
+        return "Surprises upwards and downwards are about as large."
+    side = "upwards" if lean > 0 else "downwards"
+    return f"The large surprises go {side}; a band may reach farther on that side."
+
+
+def of_normality(chance: float) -> str:
+    """Say whether the residuals are Gaussian, and that they need not be."""
+    if chance < 0.01:
+        return (
+            "Residuals are not bell-shaped: there are more large surprises. The fit expects that, and the bands "
+            "allow for it."
+        )
+    return "Residuals do not depart from the bell shape as far as the records show."
+
+
+def of_tails(beyond: float, tails: float) -> str:
+    """Say what share of sales is far out, against what the model expects."""
+    from scipy.special import ndtr, stdtr
+
+    expected = 200 * float(ndtr(-3.0) if tails == float("inf") else stdtr(tails, -3.0))
+    more = (
+        " Far more than that: look for wrong prices among the records." if beyond > 2 * expected + 0.5 else ""
+    )
+    return f"The model expects {expected:.1f} %, the bell shape .3 %.{more}"
+
+
+def of_second_stage(stage: SecondStage) -> str:
+    """Say whether the nearest sales' own surprises count in the value."""
+    fall = f"{100 * stage.gain:.2f} % of the price (standard error {100 * stage.error:.2f})"
+    if stage.used:
+        return (
+            f"What the nearest sales fetched beside their own values is counted for {stage.share:.0%}: errors on later "
+            f"sales fell by {fall}."
+        )
+    return (
+        "What the nearest sales fetched beside their own values is not counted: errors on later sales fell by "
+        f"{fall}, no more than chance."
+    )
+
+
+def of_verdict(outcome: str, overall: Sequence[Coverage]) -> str:
+    """Say what the audit comes to."""
+    shares = ", ".join(f"{found.level:.0%}: {100 * found.held:.1f} %" for found in overall)
+    told = {
+        "kept": "The bands keep their word",
+        "broken": "A band holds less than it claims, by more than chance: treat the bands as too narrow",
+        "wide": "The bands hold more than they claim: they are safe, and wider than need be",
+    }[outcome]
+    return f"{told} ({shares} of {overall[0].sales:,} later sales)."

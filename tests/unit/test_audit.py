@@ -1,0 +1,144 @@
+"""The audit: what it says of a market whose truth is known, and of markets too small to be audited."""
+
+from datetime import date
+from functools import cache
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.decisions.audit import audit
+from pipeline.decisions.audit_figures import BROKEN, Audit
+from pipeline.decisions.naive import naive_prices
+from pipeline.errors import FitError
+from pipeline.hedonic.accuracy import accuracy, margin
+from pipeline.hedonic.coverage import coverage
+from tests import drawn
+
+TODAY = date(2026, 10, 1)
+
+
+@cache
+def audited() -> Audit:
+    return audit(drawn.sales(1500, 11), drawn.scenario_market(), as_of=TODAY)
+
+
+def test_the_value_beats_both_naive_pricers() -> None:
+    ours, *naive = audited().pricers
+
+    assert ours.name == "pairband"
+    assert [pricer.name for pricer in naive] == ["last comparable", "median of comparables"]
+    for pricer in naive:
+        assert pricer.margin is not None
+        assert pricer.margin.low > 0
+
+
+def test_the_bands_of_honest_sales_keep_their_word() -> None:
+    assert audited().verdict.outcome == "kept"
+    assert audited().verdict.exit_code == 0
+
+
+def test_every_level_is_shown_for_all_sales_and_for_each_group() -> None:
+    kinds = {(row.kind, row.coverage.level) for row in audited().coverages}
+
+    assert kinds == {
+        (kind, level) for kind in ("all", "era", "grade", "price fifth") for level in (0.5, 0.8, 0.95)
+    }
+
+
+def test_the_groups_of_a_kind_are_all_the_sales_together() -> None:
+    rows = [row for row in audited().coverages if row.coverage.level == 0.8]
+    whole = next(row.coverage.sales for row in rows if row.kind == "all")
+
+    for kind in ("era", "grade", "price fifth"):
+        assert sum(row.coverage.sales for row in rows if row.kind == kind) == whole
+
+
+def test_every_figure_has_plain_words() -> None:
+    found = audited()
+
+    told = [*found.pricers, *found.coverages, *found.ratios, *found.errors, found.verdict]
+    assert all(len(each.words) > 20 and each.words.endswith(".") for each in told)
+
+
+def test_the_support_map_counts_every_sale() -> None:
+    assert sum(cell.sales for cell in audited().support) == audited().sales == 1500
+
+
+def test_ten_sales_that_draw_the_fit_are_named_the_strongest_first() -> None:
+    pulls = [abs(np.log1p(sale.pull)) for sale in audited().influential]
+
+    assert len(pulls) == 10
+    assert pulls == sorted(pulls, reverse=True)
+
+
+def test_a_sale_after_the_day_is_not_known() -> None:
+    early = audit(drawn.sales(1500, 11), drawn.scenario_market(), as_of=date(2023, 6, 30))
+
+    assert early.sales < 1500
+    assert early.last_priced is not None
+    assert early.last_priced <= date(2023, 6, 30)
+
+
+def test_before_the_first_sale_there_is_nothing_to_audit() -> None:
+    with pytest.raises(FitError, match="no sale that can be priced lies on or before 2001-01-01"):
+        audit(drawn.sales(1500, 11), drawn.scenario_market(), as_of=date(2001, 1, 1))
+
+
+def test_fifty_nine_sales_prove_nothing_and_it_says_so() -> None:
+    few = audit(drawn.sales(1500, 11).head(59), drawn.scenario_market(), as_of=TODAY)
+
+    assert few.verdict.outcome == "unproven"
+    assert few.verdict.exit_code == 0
+    assert "59 sales are too few" in few.verdict.words
+    assert few.priced == 0
+
+
+def test_a_market_that_grows_wilder_every_month_breaks_the_promise() -> None:
+    """Bands learn from earlier months, so they lag behind: the verdict must say it, and the exit code too."""
+    sales = drawn.sales(1500, 11)
+    months = sales["month"].to_numpy() - sales["month"].to_numpy().max() + 36
+    noise = np.random.default_rng(1).normal(0, 1, 1500) * 0.05 * np.exp(0.12 * np.maximum(months, 0))
+    wild = sales.with_columns(pl.Series("log_price", sales["log_price"].to_numpy() + noise))
+
+    found = audit(
+        wild.with_columns(price_paid=pl.col("log_price").exp()), drawn.scenario_market(), as_of=TODAY
+    )
+
+    assert found.verdict.outcome == "broken"
+    assert found.verdict.exit_code == BROKEN
+
+
+def test_the_naive_pricer_takes_the_last_sale_of_the_narrowest_cell() -> None:
+    sales = (
+        drawn.sales(1500, 11)
+        .head(4)
+        .with_columns(
+            silhouette=pl.lit("Gannet Hi"),
+            colourway=pl.Series(["Kelp", "Kelp", "Buoy Red", "Kelp"]),
+            era=pl.lit("first"),
+            grade=pl.lit(8.0),
+            month=pl.Series([1, 2, 3, 4], dtype=pl.Int32),
+            sold_on=pl.Series([date(2020, month, 1) for month in (1, 2, 3, 4)]),
+            log_price=pl.Series([5.0, 6.0, 9.0, 7.0]),
+        )
+    )
+
+    said = naive_prices(sales, pl.DataFrame({"row": [3], "origin": [4]}))
+
+    assert said.row(0) == (6.0, 5.5)
+
+
+def test_a_coverage_error_grows_where_a_month_misses_as_one() -> None:
+    periods = np.repeat(np.arange(10), 30)
+    together = np.repeat(np.arange(10) < 8, 30)
+
+    found = coverage(0.8, together, np.ones(300), periods)
+
+    assert found.held == pytest.approx(0.8)
+    assert found.error > 3 * np.sqrt(0.8 * 0.2 / 300)
+
+
+def test_a_pricer_without_sales_has_no_accuracy() -> None:
+    assert accuracy(np.zeros(0)).sales == 0
+    assert np.isnan(margin(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64), seed=1).value)

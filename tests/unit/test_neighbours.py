@@ -1,0 +1,87 @@
+"""Neighbours: what the nearest earlier sales fetched, and whether it counts."""
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.hedonic.fit import fit
+from pipeline.hedonic.neighbours import UNUSED, judge, neighbour_residuals
+from pipeline.hedonic.specification import Specification, Term
+
+SPEC = Specification(
+    "log_price",
+    (Term("kind", "level", ("kind",)), Term("size", "linear", ("size",)), Term("month", "walk", ("month",))),
+)
+
+
+def sold() -> pl.DataFrame:
+    draws = np.random.default_rng(2)
+    kind, size, month = draws.integers(0, 2, 300), draws.integers(0, 50, 300), draws.integers(0, 12, 300)
+    return pl.DataFrame(
+        {
+            "kind": np.array(["hi", "lo"])[kind],
+            "size": size,
+            "month": month,
+            "log_price": 4 + kind + 0.05 * size + draws.normal(0, 0.1, 300),
+        }
+    )
+
+
+SUBJECT = pl.DataFrame({"kind": ["hi"], "size": [25], "month": [12]})
+
+
+def mean_of(residuals: np.ndarray, within: str | None = None, subject: pl.DataFrame = SUBJECT) -> float:  # type: ignore[type-arg]
+    frame = sold()
+    mean, _ = neighbour_residuals(
+        fit(frame, SPEC), frame, residuals, np.full(300, 0.2), subject, within=within, nearest=10
+    )
+    return float(mean[0])
+
+
+def test_neighbours_that_all_fetched_more_raise_the_value_by_that() -> None:
+    assert mean_of(np.full(300, 0.15)) == pytest.approx(0.15)
+
+
+def test_far_sales_do_not_count() -> None:
+    near = (sold()["size"] - 25).abs().to_numpy() < 15
+
+    assert mean_of(np.where(near, 0.1, -0.3)) == pytest.approx(0.1)
+
+
+def test_a_neighbour_ten_times_too_dear_counts_for_two_scales_at_most() -> None:
+    assert mean_of(np.full(300, 2.3)) == pytest.approx(0.4)
+
+
+def test_a_pair_has_neighbours_of_its_own_kind_only() -> None:
+    own = (sold()["kind"] == "hi").to_numpy()
+
+    assert mean_of(np.where(own, 0.1, -0.3), within="kind") == pytest.approx(0.1)
+
+
+def test_a_kind_that_was_never_sold_has_no_neighbours() -> None:
+    new = SUBJECT.with_columns(kind=pl.lit("new"))
+
+    assert mean_of(np.full(300, 0.1), within="kind", subject=new) == 0
+
+
+def test_neighbours_that_foretell_the_error_are_used() -> None:
+    draws = np.random.default_rng(3)
+    told, periods = draws.normal(0, 0.1, 800), np.repeat(np.arange(16), 50)
+
+    stage, shares = judge(0.8 * told + draws.normal(0, 0.1, 800), told, periods)
+
+    assert stage.used
+    assert stage.share == pytest.approx(0.8, abs=0.1)
+    assert shares[0] == 0
+
+
+def test_neighbours_that_foretell_nothing_are_not_used() -> None:
+    draws = np.random.default_rng(4)
+
+    stage, _ = judge(draws.normal(0, 0.1, 800), draws.normal(0, 0.1, 800), np.repeat(np.arange(16), 50))
+
+    assert not stage.used
+
+
+def test_few_periods_prove_nothing() -> None:
+    assert judge(np.ones(10), np.ones(10), np.arange(10) // 5)[0] == UNUSED
