@@ -46,6 +46,6 @@ def group_lines(points: pl.DataFrame, title: str) -> alt.LayerChart:
             y=row_position("index_at", count),
             tooltip=[alt.Tooltip("words", title="title"), alt.Tooltip("tip", title="index")],
         ),
-        *row_words(heads, "words", "figure", count, room=150),
+        *row_words(heads, "words", "figure", count, room=190),
     ]
     return alt.LayerChart(layer=layers, width="container", height=count * HEIGHT, title=title)

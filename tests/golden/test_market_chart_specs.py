@@ -1,0 +1,72 @@
+"""The specifications of the market's charts as text: what Altair is asked to draw.
+
+`python -m tests.golden.test_market_chart_specs` writes them anew, to be read before they are committed.
+"""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import altair as alt
+import pytest
+
+from reports.charts.curve import curve_chart
+from reports.charts.group_lines import group_lines
+from reports.charts.intervals import interval_chart
+from reports.charts.market_index import index_chart
+from reports.charts.moves import moves_chart
+from reports.charts.quarters import quarter_chart
+from reports.export import chart_spec
+from reports.market_frames import (
+    curve_frame,
+    group_frame,
+    index_frame,
+    move_frame,
+    venue_frame,
+    worth_frame,
+)
+from tests.golden.test_chart_specs import to_nine_digits
+from tests.market_views import usual_market
+
+HERE = Path(__file__).parent / "charts"
+VIEW = usual_market()
+SIZES = [worth for worth in VIEW.worths if worth.attribute == "size"]
+ERAS = [worth for worth in VIEW.worths if worth.attribute == "era"]
+
+CASES: dict[str, Callable[[], alt.LayerChart]] = {
+    "market_index": lambda: index_chart(
+        index_frame(VIEW.index), index_frame(VIEW.resales.points, 6), "The index", "January 2020"
+    ),
+    "market_groups": lambda: group_lines(group_frame(VIEW.splits[0], VIEW), "The index by era"),
+    "market_sold": lambda: quarter_chart(
+        venue_frame(VIEW, "sold"), "Offered and sold", most=61.0, outline=True
+    ),
+    "market_eras": lambda: interval_chart(worth_frame(ERAS), "Era", "Per cent of the price"),
+    "market_sizes": lambda: curve_chart(curve_frame(SIZES), "Size", "Foot length (mm)"),
+    "market_moves": lambda: moves_chart(move_frame(VIEW.worths), "Worths that moved"),
+}
+
+
+def written(name: str) -> str:
+    """Return a chart's specification as text, its schema's version and the frames' hashes left out."""
+    spec = chart_spec(CASES[name]())
+    spec.pop("$schema")
+    text = json.dumps(to_nine_digits(spec), ensure_ascii=False, indent=1) + "\n"
+    for number, frame in enumerate(spec["datasets"], start=1):
+        text = text.replace(frame, f"frame-{number}")
+    return text
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_chart_of_the_market_is_asked_for_as_before(name: str) -> None:
+    assert written(name) == (HERE / f"{name}.json").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_chart_of_the_market_keeps_to_the_schema(name: str) -> None:
+    assert CASES[name]().to_dict(validate=True)["layer"]
+
+
+if __name__ == "__main__":
+    for case in CASES:
+        (HERE / f"{case}.json").write_text(written(case), encoding="utf-8")
