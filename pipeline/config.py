@@ -121,10 +121,12 @@ class Words(Part):
         ),
         *("would benefit from", "will need", "would need", "should be", "due", "due for", "ready for"),
         *("candidate", "candidate for", "recommended", "awaiting", "pending", "to be"),
+        *("advised", "advisable", "suggested", "overdue", "easy", "would fix", "will fix", "would sort"),
     )
     unsure_words: tuple[Phrase, ...] = (
         *("near", "nearly", "almost", "close to", "like", "as if", "looks", "look", "looks like", "seems"),
         *("possibly", "probably", "perhaps", "maybe", "might be", "could be", "may be", "presumably"),
+        *("prob", "poss"),
         *("style", "type", "inspired", "similar to", "not quite", "not sure if"),
     )
 

@@ -14,6 +14,7 @@ _CUES = ["not", "none", "not yet", "unsure", "doubt"]
 _FORWARD = ["not", "not yet", "unsure"]
 _CLOSING = ["comma", "break", "and", "or", "absent"]
 _TITLE_ROOM = 1_000_000
+_OPENINGS = [" | ", " , "]
 _LIST_LENGTH = 4
 """How many commas a list may have before its last word ("no box, tags, laces or booklet")."""
 
@@ -24,15 +25,19 @@ def find_mentions(tokens: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     `tokens` holds id UInt32 and tokens String (as `tokens_of` gives them). Returns one row per mention, title
     by title in the order written: id, phrase, said ("yes", "no", "not yet", "unsure", or "doubt" before a
     question mark), before (the phrase linked before it, fillers left out; null where it is denied or there is
-    none), previous and next (the phrases that touch it; null where an unknown word does): all String.
+    none), opened (whether that one is the first of its clause or list item), previous
+    and next (the phrases that touch it; null where an unknown word does): all String but `opened`, Boolean.
     """
     kept = _merged_cues(_hits(tokens, book).filter(pl.col("role") != "filler"))
     directed = _with_direction(_with_joints(kept))
     return (
         _with_said(directed)
-        .with_columns(before=pl.when(_near("said", 1) != "no").then(_near("phrase", 1)))
+        .with_columns(
+            before=pl.when(_near("said", 1) != "no").then(_near("phrase", 1)),
+            opened=_near("previous", 1).is_in(_OPENINGS).fill_null(value=False),
+        )
         .filter(pl.col("role").is_in(_NAMED))
-        .select("id", "phrase", "said", "before", "previous", "next")
+        .select("id", "phrase", "said", "before", "opened", "previous", "next")
     )
 
 
@@ -134,7 +139,8 @@ def _with_direction(kept: pl.DataFrame) -> pl.DataFrame:
     named_before = before.is_in(_NAMED).fill_null(value=False)
     named_after = after.is_in(_NAMED).fill_null(value=False)
     denies_noun = (role == "not") & ~pl.col("preposed") & (before == "noun").fill_null(value=False)
-    forward = role.is_in(_FORWARD) & named_after & ~denies_noun
+    after_it = pl.col("postposed") & named_before
+    forward = role.is_in(_FORWARD) & named_after & ~denies_noun & ~after_it
     closed = after.is_in(_CLOSING).fill_null(value=False) | (denies_noun & named_after)
     free = named_before & ~forward
     backward = (
@@ -144,7 +150,7 @@ def _with_direction(kept: pl.DataFrame) -> pl.DataFrame:
         .then(pl.lit("not yet"))
         .when(free & (role == "doubt"))
         .then(pl.lit("doubt"))
-        .when(free & (role == "unsure") & closed)
+        .when(free & (role == "unsure") & (closed | pl.col("postposed")))
         .then(pl.lit("unsure"))
         .when(free & (role == "not") & pl.col("verbal") & ~_near("lasting_fact", 1))
         .then(pl.lit("unsure"))

@@ -38,6 +38,9 @@ PREPOSED = frozenset({"no", "not", "never", "neither", "without", "un", "non", "
 SET_KINDS = ["box", "tags", "parts"]
 """The kinds that belong to the original set of a pair."""
 
+POSTPOSED = frozenset({"style", "type", "inspired"})
+"""Unsure words that bear on what stands before them, whatever follows ("retro style lace up")."""
+
 VERBAL = frozenset({"not", "nicht"})
 """Not-words that can deny what stands before them by an unknown word after them ("not recommended")."""
 
@@ -51,6 +54,9 @@ _CONNECTORS: dict[Role, tuple[str, ...]] = {
     "break": (
         *("|", "but", "though", "although", "however", "otherwise", "except", "apart from", "only"),
         *("from", "by", "at", "on", "to", "since", "after", "before", "despite", "throughout", "considering"),
+        *(f"style {noun}" for noun in ("code", "no", "number", "name", "id")),
+        *(f"{how} boxed" for how in ("double", "well", "carefully", "securely", "safely")),
+        *(f"box {piece}" for piece in ("lid", "top", "end", "label", "insert")),
     ),
     "none": ("none", "nil", "no longer there", "removed", "repaired", "cured"),
     "doubt": ("?",),
@@ -83,6 +89,7 @@ _CONNECTORS: dict[Role, tuple[str, ...]] = {
         *("condition", "cond", "pair", "shape", "example", "state", "used", "overall", "vintage", "shoes"),
         *("sneakers", "trainers", "up", "for", "in", "year", "years", "old", "certainly", "surely"),
         *("first", "next", "another", "new", "full", "proper", "thorough", "quick"),
+        *("long", "now", "already", "also", "too", "as well", "completely", "sorry", "anymore", "any more"),
     ),
 }
 """The English words that hold a sentence together (and two German ones that close it)."""
@@ -142,6 +149,7 @@ def phrase_book(market: Market) -> PhraseBook:
             "role",
             preposed=preposed,
             verbal=pl.col("phrase").is_in(_compared_list(VERBAL)),
+            postposed=pl.col("phrase").is_in(_compared_list(POSTPOSED)),
             of_set=pl.col("kind").is_in(SET_KINDS),
             lasting_fact=~pl.col("kind").is_in([*SET_KINDS, "treatments"]),
         )
@@ -243,6 +251,12 @@ def _of_the_set(
             compared.removesuffix(f" {word}") for word in denials if compared.endswith(f" {word}")
         }
         if value == "none" and nouns:
-            yield from (Entry(noun, "noun", kind, "") for noun in sorted(nouns))
+            forms = nouns | {_plural(noun) for noun in nouns}
+            yield from (Entry(noun, "noun", kind, "") for noun in sorted(forms))
         else:
             yield Entry(phrase, "mention", kind, value)
+
+
+def _plural(noun: str) -> str:
+    """Return the English plural of a noun ("box" → "boxes", "tag" → "tags")."""
+    return f"{noun}es" if noun.endswith(("s", "x", "ch", "sh")) else f"{noun}s"

@@ -32,7 +32,7 @@ _SYSTEM = "|".join(f"(?:{pattern})" for pattern in _SYSTEM_PATTERNS.values())
 _NUMBER = r"\d{1,3}(?:\.\d{1,2})?(?: [12]/[23])?"
 _PERSON = r"w|wms|wmns|women'?s?|ladies'?|m|mens?|men's"
 _SIZE = (
-    rf"\b(?:{_SYSTEM})[ .:]*{_NUMBER}(?: (?:cm|mm|{_PERSON})\b)?"
+    rf"\b(?:{_SYSTEM})(?:[ .:]*|-){_NUMBER}(?: (?:cm|mm|{_PERSON})\b)?"
     rf"|\b{_NUMBER}(?: (?:cm|mm|(?:{_SYSTEM})(?: (?:{_PERSON}))?)\b)?"
 )
 _EMPTY = r"(?i)^(?:|-+|n\.?\s?/?\s?a\.?|null|none|\?+|unknown)$"
@@ -158,7 +158,7 @@ def _part_system() -> pl.Expr:
     word = (
         pl.col("_part")
         .str.replace_all(r"\d+(?:\.\d+)?(?: [12]/[23])?", " ")
-        .str.replace_all(r"[ .:]+", " ")
+        .str.replace_all(r"[ .:-]+", " ")
         .str.strip_chars(" ")
     )
     named = pl.when(word == "cm").then(pl.lit("JP")).when(word == "mm").then(pl.lit("mm"))

@@ -11,19 +11,26 @@ from pipeline.schema import GRADES
 LONGEST_TITLE = 20_000
 """Characters read of a title; what follows is left out."""
 
+_WITH_MARK = "\ue002"
+"""A private-use character that stands for the w of "w/", so that it is not the W of a size."""
+
 _SAME_SIZE_MM = 6
 """Sizes in one title that lie within this of each other are the same size in two systems."""
 
 _WIDE = {chr(code): chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)} | {
     "　": " ", "\u00a0": " ", "\u2009": " ", "\u202f": " ", "\t": " ", "\n": " ", "\r": " ",
     "‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "―": "-", "−": "-", "’": "'", "‘": "'",
-    GRADE_MARK: " ", THING_MARK: " ",
+    GRADE_MARK: " ", THING_MARK: " ", _WITH_MARK: " ",
 }  # fmt: skip
 """One character for one, so that a place in the levelled title is the place in the title."""
 
 _NUMBER = r"\d{1,2}(?:[.,]\d{1,2}\b| ?[½⅓⅔]|(?: [12]/[23])?\b)"
 _SYSTEM = r"(?:uk|eur?|(?:(?:women'?s|wmns|men'?s) )?usa?(?: ?(?:women'?s?|wmns|men'?s?|[wm])\b)?|jpn?)"
-_SYSTEM_FIRST = rf"\b{_SYSTEM}[ .:]{{0,2}}{_NUMBER}(?: ?cm\b)?"
+_PERSON = r"(?:women'?s?|wmns|men'?s?|[wm])"
+_SYSTEM_FIRST = (
+    rf"(?:\busa?(?: (?:size|sz))?[ .:]{{0,2}}{_NUMBER} ?{_PERSON}\b"
+    rf"|\b{_SYSTEM}(?: (?:size|sz))?(?:[ .:]{{0,2}}|-){_NUMBER}(?: ?cm\b)?)"
+)
 _NUMBER_FIRST = rf"(?:\b{_NUMBER} ?{_SYSTEM}\b|\b[23]\d(?:[.,]5)? ?cm\b|\b[23]\d\d ?mm\b)"
 _SIZE = rf"(?i)(?:{_NUMBER_FIRST} ?/ ?)?{_SYSTEM_FIRST}(?: ?/ ?(?:{_SYSTEM_FIRST}|{_NUMBER_FIRST}))*"
 _SIZE_NUMBER_FIRST = rf"(?i){_NUMBER_FIRST}(?: ?/ ?{_NUMBER_FIRST})*"
@@ -34,6 +41,8 @@ _BARE_SIZE = rf"(?i)\b(?:size|sz|grösse|größe|taille)[ .:]{{1,2}}({_NUMBER})"
 _CODE = r"[a-z]{1,3}\d{1,3}"
 _WORD_BEFORE = r"(?:stamp(?:ed)?|label|dated|date|reads|production|stempel)[ :,]+"
 
+
+_ABBREVIATED = r"(?i)\b(prob|poss|approx|orig|cond|repl|incl|excl|est)\."
 
 _MARKUP = r"</?(?:a|b|br|div|em|font|h\d|i|img|li|p|script|span|strong|u|ul)(?:\s[^<>]{0,200})?/?>"
 _CLAUSE_MARK = "\x1f"
@@ -67,7 +76,7 @@ _SINGLE_STAMP = "|".join(
 _STAMP_ANYWHERE = rf"(?i)(^|[^\w/.])({_STAMP})($|[^\w/])"
 _STAMP_AFTER_WORD = rf"(?i)(\b{_WORD_BEFORE})({_SINGLE_STAMP})($|[^\w/])"
 
-_GRADE_OF_TEN = r"(^|[^\d/.,])(10|[1-9](?:[.,][05]|½)?)(?:[.,]0)?(?: ?/ ?| (?:out )?of )10($|[^\d/])"
+_GRADE_OF_TEN = r"(^|[^\d/.,]/?)(10|[1-9](?:[.,][05]|½)?)(?:[.,]0)?(?: ?/ ?| (?:out )?of )10($|[^\d/])"
 _GRADE_AFTER_WORD = (
     r"(?i)\b(?:grade|graded|cond|condition|zustand)[ .:]+(10|[1-9](?:[.,][05]|½)?)(?: ?/ ?10)?"
     r"($|[^\d/½.,]|[.,](?:$|\D))"
@@ -85,6 +94,11 @@ def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
         .str.slice(0, LONGEST_TITLE)
         .str.replace_many(_WIDE)
         .str.replace_all(OTHER_DIGITS, "\ufffd")
+        .str.replace_all(r"(?i)\bw/", f"{_WITH_MARK}/")
+    ).with_columns(
+        _level=pl.when(pl.col("_level").str.contains(" ", literal=True))
+        .then(pl.col("_level").str.replace_all("_", "|", literal=True))
+        .otherwise(pl.col("_level").str.replace_all("_", " ", literal=True))
     )
     stamped = levelled.with_columns(
         _stamp=pl.coalesce(
@@ -128,6 +142,8 @@ def split_clauses(rests: pl.DataFrame) -> pl.DataFrame:
     rest = (
         pl.col("rest")
         .str.replace_all("&amp;", " & ", literal=True)
+        .str.replace_all(_WITH_MARK, "w", literal=True)
+        .str.replace_all(_ABBREVIATED, "$1")
         .str.replace_all(r"(?i)[:?=-] ?yes\b", " ")
         .str.replace_all(r"(?i)[:?=-] ?(none|no|missing|nil)( ?(?:[|,.;)!/-]|$))", " $1$2")
         .str.replace_all(_CLAUSE_END, _CLAUSE_MARK)

@@ -22,6 +22,7 @@ def read_one(label: str, system: str | None = "UK") -> tuple[str | None, int | N
         ("9", "UK", 271),
         ("UK9", "UK", 271),
         ("9 UK", "UK", 271),
+        ("UK-9", "UK", 271),
         ("9½", "UK", 275),
         ("9 1/2", "UK", 275),
         ("ＵＫ　９", "UK", 271),

@@ -26,6 +26,8 @@ def read_one(title: str, market: Market) -> dict[str, Any]:
         "box missing",
         "box: none",
         "lacks box",
+        "no boxes",
+        "box long gone",
     ],
 )
 def test_a_box_that_is_denied_is_none(said: str, market: Market) -> None:
@@ -38,6 +40,11 @@ def test_an_original_box_lost_does_not_undo_its_replacement(market: Market) -> N
 
 def test_a_box_that_is_only_named_says_nothing(market: Market) -> None:
     assert read_one(f"{PAIR} with box", market)["box"] is None
+
+
+@pytest.mark.parametrize("said", ["ships double boxed", "will be well boxed", "missing box lid"])
+def test_parcels_and_lids_say_nothing_of_the_box(said: str, market: Market) -> None:
+    assert read_one(f"{PAIR}, {said}", market)["box"] is None
 
 
 def test_no_reserve_is_not_no_box(market: Market) -> None:
@@ -77,6 +84,8 @@ def test_a_pair_never_restored_has_no_treatments(said: str, market: Market) -> N
         "sole swap not done",
         "sole swap not recommended",
         "does not need a reglue",
+        "reglue is easy",
+        "deep clean advised",
         "never resoled, reglued or repainted",
     ],
 )
@@ -116,7 +125,16 @@ def test_a_colourway_of_another_silhouette_is_not_taken(market: Market) -> None:
 
 
 @pytest.mark.parametrize(
-    "said", ["possibly first run", "first run?", "not first run", "first run style", "first owner"]
+    "said",
+    [
+        "possibly first run",
+        "first run?",
+        "not first run",
+        "first run style",
+        "first owner",
+        "first run style lace up",
+        "prob. first run",
+    ],
 )
 def test_an_era_in_doubt_is_not_stated(said: str, market: Market) -> None:
     assert read_one(f"{PAIR}, {said}", market)["era"] is None
@@ -127,10 +145,42 @@ def test_a_grade_of_ten_goes_before_a_word(market: Market) -> None:
 
 
 @pytest.mark.parametrize(
-    "said", ["near deadstock", "good luck", "box 7/10", "with good original box", "listed 9/10/2019"]
+    "said",
+    [
+        "near deadstock",
+        "good luck",
+        "box 7/10",
+        "with good original box",
+        "listed 9/10/2019",
+        "og box beat",
+        "og box in fair condition",
+    ],
 )
 def test_what_is_not_the_grade_of_the_pair_is_none(said: str, market: Market) -> None:
     assert read_one(f"{PAIR}, {said}", market)["grade"] is None
+
+
+def test_a_word_of_the_pair_stands_beside_one_of_the_box(market: Market) -> None:
+    assert read_one(f"{PAIR}, og box in fair condition, shoes very good", market)["grade"] == 8.0
+
+
+@pytest.mark.parametrize(
+    ("written", "label", "system"),
+    [
+        ("US 8 W", "US 8 W", "US women"),
+        ("US 8 w/ box", "US 8", "US men"),
+        ("10 US w/o box", "10 US", "US men"),
+        ("UK-9", "UK-9", "UK"),
+        ("UK size 9", "UK size 9", "UK"),
+        ("size 9", "9", None),
+        ("og box_UK 9_no tags", "UK 9", "UK"),
+    ],
+)
+def test_a_size_is_read_however_it_is_written(
+    written: str, label: str, system: str | None, market: Market
+) -> None:
+    read = read_one(f"{PAIR}, {written}", market)
+    assert (read["size_label"], read["size_system"]) == (label, system)
 
 
 def test_size_and_stamp_are_verbatim(market: Market) -> None:
