@@ -80,11 +80,11 @@ def demo_report(hours: float = 20.0, money: float = 150.0) -> RestorationReport:
         )
 
 
-def sale(record_id: str, *, log_price: float = 5.0, **known: object) -> dict[str, object]:
+def sale(record_id: str, **known: object) -> dict[str, object]:
     """Return one priced sale: of a pair of grade 6 of which all is known and nothing is wrong, but for `known`."""
     usual: dict[str, object] = {
         "record_id": record_id,
-        "log_price": log_price,
+        "log_price": 5.0,
         "silhouette": "Gannet Hi",
         "colourway": "Buoy Red",
         "era": "first",

@@ -41,7 +41,9 @@ def test_a_typing_error_hardly_moves_an_effect() -> None:
     spoilt = changes.copy()
     spoilt[1] = 2.3  # ten times too high
     scales = np.full(40, 0.05)
-    clean, moved = (effects_on_changes(one, treated, ["reglue"], scales, tails=5.0) for one in (changes, spoilt))
+    clean, moved = (
+        effects_on_changes(one, treated, ["reglue"], scales, tails=5.0) for one in (changes, spoilt)
+    )
 
     assert moved.effect("reglue") == pytest.approx(clean.effect("reglue"), abs=0.02)
 

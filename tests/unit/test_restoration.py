@@ -1,0 +1,114 @@
+"""What restoring does in total, by the regression and by pairs sold before and after."""
+
+from functools import cache
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.decisions.grade_gains import estimate_gains
+from pipeline.decisions.market_model import pair_factors
+from pipeline.decisions.pair import Pair
+from pipeline.decisions.restoration import FEWEST_PAIRS, Evidence, total_effects, weigh_evidence
+from sample_data import scenario
+from tests.restorations import VALUED_ON, demo_market_fitted, normal, resold, sale
+
+
+@cache
+def evidence_of(lift: float, restored: int = 30, untouched: int = 30) -> Evidence:
+    """Return the evidence of pairs of equal months and venues: those reglued gain `lift` beside the others."""
+    noise = 0.1 * normal(restored + untouched, seed=4)
+    pairs = resold(
+        *(
+            (
+                sale(f"{number} a"),
+                sale(
+                    f"{number} b",
+                    log_price=5.0 + noise[number] + (lift if number < restored else 0.0),
+                    treatments=["reglue"] if number < restored else [],
+                ),
+            )
+            for number in range(restored + untouched)
+        )
+    )
+    return weigh_evidence(demo_market_fitted(), pairs, scenario.market())
+
+
+def effects_by(evidence: Evidence, *, grades: tuple[float, ...] = (6.0,)) -> pl.DataFrame:
+    market = scenario.market()
+    template = pair_factors((Pair(silhouette=""),), as_of=VALUED_ON)
+    return total_effects(evidence, estimate_gains(resold(), market), market, template, grades=grades)
+
+
+def reglued(evidence: Evidence, column: str) -> float:
+    rows = effects_by(evidence).filter(pl.col("treatment") == "reglue", pl.col("era") == "first")
+    return float(rows[column][0])
+
+
+def test_the_total_is_the_grade_bought_less_the_discount() -> None:
+    rows = effects_by(evidence_of(0.3))
+
+    assert (rows["grade_effect"] + rows["discount"] - rows["total"]).abs().max() == pytest.approx(
+        0, abs=1e-12
+    )
+
+
+def test_the_change_of_restored_pairs_beside_untouched_ones_is_found() -> None:
+    judged = evidence_of(0.3).judged.row(0, named=True)
+
+    assert judged["treatment"] == "reglue"
+    assert judged["before_after"] == pytest.approx(0.3, abs=2.5 * judged["before_after_error"])
+
+
+def test_witnesses_far_apart_are_said_to_disagree() -> None:
+    assert evidence_of(1.0).judged["disagree"].to_list() == [True]
+
+
+def test_witnesses_near_each_other_are_not_said_to_disagree() -> None:
+    regression = float(evidence_of(0.3).judged["regression"][0])
+
+    assert evidence_of(regression).judged["disagree"].to_list() == [False]
+
+
+def test_what_both_say_lies_between_what_each_says() -> None:
+    evidence = evidence_of(0.6)
+    regression, both, pairs = (reglued(evidence, name) for name in ("regression", "total", "before_after"))
+
+    assert regression < both < pairs
+
+
+def test_a_second_witness_makes_the_effect_no_less_sure() -> None:
+    evidence = evidence_of(0.3)
+
+    assert reglued(evidence, "total_error") < reglued(evidence, "regression_error")
+
+
+def test_too_few_restored_pairs_leave_the_regression_alone() -> None:
+    evidence = evidence_of(0.6, restored=FEWEST_PAIRS - 1)
+
+    assert "no treatment was done to 3 pairs" in evidence.why_none
+    assert evidence.fit is evidence.before
+
+
+def test_without_untouched_pairs_there_is_nothing_to_compare_with() -> None:
+    assert "only 2 pairs were sold twice without work" in evidence_of(0.6, untouched=2).why_none
+
+
+def test_no_resale_at_all_leaves_the_regression_alone() -> None:
+    evidence = weigh_evidence(demo_market_fitted(), resold(), scenario.market())
+
+    assert evidence.judged.height == 0
+    assert np.array_equal(evidence.fit.coefficients, demo_market_fitted().fit.coefficients)
+
+
+def test_at_the_grade_limit_a_treatment_buys_no_grade() -> None:
+    rows = effects_by(evidence_of(0.3), grades=(9.0,))
+
+    assert rows["gain"].to_list() == [0.0] * rows.height
+    assert (rows["total"] - rows["discount"]).abs().max() == pytest.approx(0, abs=1e-12)
+
+
+def test_near_the_grade_limit_a_treatment_buys_what_is_left() -> None:
+    swapped = effects_by(evidence_of(0.3), grades=(8.5,)).filter(pl.col("treatment") == "sole swap")
+
+    assert swapped["gain"].to_list() == [0.5] * swapped.height

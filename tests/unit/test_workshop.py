@@ -1,0 +1,55 @@
+"""The best work in the hours and money there are, by hand."""
+
+import polars as pl
+import pytest
+
+from pipeline.decisions.workshop import best_plan
+
+WORKS = pl.DataFrame(
+    {
+        "pair": [0, 0, 1, 2],
+        "gain": [50.0, 80.0, 45.0, -5.0],
+        "hours": [2.0, 5.0, 3.0, 0.0],
+        "materials": [6.0, 60.0, 12.0, 0.0],
+    }
+)
+
+
+def test_with_hours_and_money_enough_each_pair_gets_its_best_work() -> None:
+    plan = best_plan(WORKS, hours=100, money=1000)
+
+    assert (plan.chosen, plan.gain) == ((1, 2), 125.0)
+
+
+def test_two_small_works_may_be_worth_more_than_a_great_one() -> None:
+    plan = best_plan(WORKS, hours=5, money=1000)
+
+    assert (plan.chosen, plan.gain, plan.hours, plan.money) == ((0, 2), 95.0, 5.0, 18.0)
+
+
+def test_no_more_is_spent_on_materials_than_there_is() -> None:
+    assert best_plan(WORKS, hours=100, money=60).chosen == (0, 2)
+
+
+def test_work_that_does_not_pay_is_left_alone() -> None:
+    assert best_plan(WORKS[3:], hours=100, money=100).chosen == ()
+
+
+def test_the_next_hour_is_worth_what_one_more_would_add() -> None:
+    # in four hours the first work of pair 0; in five pair 1 as well
+    plan = best_plan(WORKS, hours=4, money=1000)
+
+    assert (plan.gain, plan.next_hour) == (50.0, 45.0)
+
+
+def test_money_that_is_not_short_is_worth_nothing_more() -> None:
+    assert best_plan(WORKS, hours=100, money=1000).next_money == 0.0
+
+
+@pytest.mark.parametrize(("hours", "money"), [(0, 100), (100, 0)])
+def test_without_hours_or_money_nothing_is_done(hours: float, money: float) -> None:
+    assert best_plan(WORKS, hours=hours, money=money).gain == 0.0
+
+
+def test_an_empty_stock_has_an_empty_plan() -> None:
+    assert best_plan(WORKS.clear(), hours=10, money=10).chosen == ()
