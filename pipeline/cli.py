@@ -422,6 +422,26 @@ def lots(
     from pipeline.terminal.console import show_json
     from pipeline.terminal.lots import lots_document, show_lots
 
+    if backtest:
+        from pipeline.jobs.backtest import backtest_ledger, write_backtest_files
+        from pipeline.terminal.backtest import backtest_document, show_backtest
+        from pipeline.terminal.console import progress
+
+        if file is not None:
+            raise typer.BadParameter("--backtest takes past lots from the ledger, no file", param_hint="FILE")
+        with progress("bidding on past lots", quiet=as_json) as on_progress:
+            tested = backtest_ledger(
+                ledger,
+                market,
+                margin=margin,
+                confidence=confidence,
+                sells_at=sells_at,
+                on_progress=on_progress,
+            )
+        show_json(backtest_document(tested)) if as_json else show_backtest(tested)
+        for path in write_backtest_files(tested, market, page=page, csv=csv, excel=excel):
+            typer.echo(f"wrote {path}", err=as_json)
+        return
     as_of = on.date() if on else date.today()
     if file is None:
         raise typer.BadParameter("name a file of lots, or --backtest", param_hint="FILE")
@@ -520,6 +540,43 @@ def audit(
         typer.echo(f"wrote {write_audit_page(found, page, market)}", err=as_json)
     if found.verdict.outcome == "broken":
         raise typer.Exit(1)
+
+
+@app.command()
+def report(
+    directory: Annotated[Path, typer.Argument(help="The folder for the pages.")] = Path("reports"),
+    stock: Annotated[
+        Path | None, typer.Option(help='Your stock list (a map with holds = "stock"): a page for each pair.')
+    ] = None,
+    lots_file: Annotated[
+        Path | None, typer.Option("--lots", help='A file of upcoming lots (a map with holds = "lots").')
+    ] = None,
+    on: OnOption = None,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Build every report in one folder, tied together by an index page. Writes no record.
+
+    Example: pairband report reports --stock stock.csv --lots upcoming_lots.csv
+    """
+    from pipeline.jobs.report import build_reports
+    from pipeline.terminal.console import progress, show_json
+
+    with progress("building", quiet=as_json) as on_progress:
+        built = build_reports(
+            ledger,
+            market,
+            directory,
+            as_of=on.date() if on else date.today(),
+            stock=stock,
+            lots=lots_file,
+            on_progress=on_progress,
+        )
+    if as_json:
+        show_json(built)
+    else:
+        typer.echo(f"wrote {built.index} and {len(built.pages)} pages; open it in a browser (no network needed).")
 
 
 @app.command()

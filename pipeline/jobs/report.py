@@ -1,0 +1,124 @@
+"""Build all reports of a ledger in one folder, tied together by an index page."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from pipeline.config import load_market
+from pipeline.decisions.appraisal import Source
+from pipeline.jobs.appraise import appraise_file
+from pipeline.jobs.audit import audit_ledger
+from pipeline.jobs.lots import value_lot_file
+from pipeline.jobs.market import view_ledger
+from pipeline.jobs.restore import restore_stock
+from reports.appraisal import write_appraisal
+from reports.audit import state_audit, write_audit
+from reports.index import Entry, appraisal_entry, write_index
+from reports.lots import state_lots, write_lots
+from reports.market import write_market
+from reports.market_words import state_market
+from reports.restoration import state_plan, write_restoration_page
+
+OnProgress = Callable[[str, int, int], None]
+TITLE = "Reports"
+
+
+@dataclass(frozen=True)
+class Built:
+    """What was built: the index, and every page that it leads to."""
+
+    index: Path
+    pages: tuple[Path, ...]
+
+
+def build_reports(
+    ledger_path: Path,
+    market_path: Path,
+    directory: Path,
+    *,
+    as_of: date,
+    stock: Path | None,
+    lots: Path | None,
+    on_progress: OnProgress,
+) -> Built:
+    """Write every report of a ledger to a folder, and return the pages; pages of the same name are replaced.
+
+    The market and the audit always; what restoring does, and what to restore next of a `stock` list, with
+    an appraisal of each pair on it; the watch list where there is a file of `lots`.
+    """
+    builder = _Builder(ledger_path, market_path, directory, as_of)
+    steps: list[tuple[str, Callable[[], None]]] = [("the market", builder.market)]
+    if lots is not None:
+        steps.append(("the lots", lambda: builder.lots(lots)))
+    steps.append(("restoration", lambda: builder.restoration(stock)))
+    if stock is not None:
+        steps.append(("the stock", lambda: builder.appraisals(stock)))
+    steps.append(("the audit", builder.audit))
+    for done, (what, step) in enumerate(steps):
+        on_progress(what, done, len(steps))
+        step()
+    on_progress("done", len(steps), len(steps))
+    return builder.tie()
+
+
+class _Builder:
+    """The pages of one folder as they are built, in the order of the index."""
+
+    def __init__(self, ledger_path: Path, market_path: Path, directory: Path, as_of: date) -> None:
+        self._files = (ledger_path, market_path)
+        self._directory = directory
+        self._as_of = as_of
+        self._business = load_market(market_path).business.name
+        self._entries: list[Entry] = []
+        self._pages: list[Path] = []
+        self._source: Source | None = None
+
+    def market(self) -> None:
+        view = view_ledger(*self._files, as_of=self._as_of)
+        self._source = view.source
+        self._pages.append(write_market(view, self._directory / "market.html", business=self._business))
+        self._list("The market", state_market(view), "The market")
+
+    def lots(self, file: Path) -> None:
+        listed = value_lot_file(*self._files, file, as_of=self._as_of)
+        self._pages.append(write_lots(listed, self._directory / "lots.html", business=self._business))
+        self._list("Upcoming lots", state_lots(listed), "Buying")
+
+    def restoration(self, stock: Path | None) -> None:
+        report = restore_stock(*self._files, stock, as_of=self._as_of)
+        path = self._directory / "restoration.html"
+        self._pages.append(write_restoration_page(report, path, business=self._business))
+        self._list("Restoration", state_plan(report), "The workshop")
+
+    def appraisals(self, stock: Path) -> None:
+        found = appraise_file(*self._files, stock, row=None, as_of=self._as_of)
+        digits = len(str(len(found)))
+        for number, appraisal in enumerate(found, start=1):
+            path = self._directory / "stock" / f"{number:0{digits}}.html"
+            self._pages.append(write_appraisal(appraisal, path, business=self._business))
+            entry = appraisal_entry(appraisal, path.relative_to(self._directory).as_posix())
+            self._entries.append(Entry(entry.title, entry.summary, entry.file, "The stock"))
+
+    def audit(self) -> None:
+        found = audit_ledger(*self._files, as_of=self._as_of)
+        self._pages.append(write_audit(found, self._directory / "audit.html", business=self._business))
+        self._list("The audit", state_audit(found), "How far to trust it")
+
+    def tie(self) -> Built:
+        """Write the index of all pages built; the market's page comes first, so that its source is known."""
+        if self._source is None:
+            raise ValueError("the index needs the market's page first")
+        index = write_index(
+            self._entries,
+            self._directory / "index.html",
+            business=self._business,
+            as_of=self._as_of,
+            source=self._source,
+            title=TITLE,
+        )
+        return Built(index, tuple(self._pages))
+
+    def _list(self, title: str, summary: str, kind: str) -> None:
+        file = self._pages[-1].relative_to(self._directory).as_posix()
+        self._entries.append(Entry(title, summary, file, kind))
