@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from pipeline.hedonic.design import Design, Factor
 from pipeline.hedonic.penalties import Penalty, differences, identity
 from pipeline.hedonic.specification import TermKind
+from pipeline.hedonic.threads import one_blas_thread
 
 Array = NDArray[np.float64]
 
@@ -101,21 +102,39 @@ def _collinear(design: Design, gram: Array, kept: NDArray[np.bool_]) -> list[int
     basis = np.zeros((design.size, len(free)))
     for column, direction in enumerate(free):
         basis[direction.cells, column] = direction.values
-    small = basis.T @ gram @ basis
+    with one_blas_thread():
+        small = basis.T @ gram @ basis
+        return [] if _independent(small) else [free[column].victim for column in _dependent(small)]
+
+
+def _independent(small: Array) -> bool:
+    """Tell whether plain Cholesky already shows every direction to stand on its own."""
+    own = np.diag(small)
+    if not np.all(own > 0):
+        return False
+    try:
+        lower = np.linalg.cholesky(small / np.sqrt(np.outer(own, own)))
+    except np.linalg.LinAlgError:
+        return False
+    return bool(np.all(np.diag(lower) ** 2 > COLLINEAR))
+
+
+def _dependent(small: Array) -> list[int]:
+    """Return the directions that earlier ones already span, in order."""
     lower = np.zeros_like(small)
-    victims: list[int] = []
+    spanned: list[int] = []
     used: list[int] = []
-    for column in range(len(free)):
+    for column in range(len(small)):
         own = small[column, column]
         row = _forward(lower, used, small[column, used])
         left = own - float(row @ row)
         if left <= COLLINEAR * max(own, 1e-300):
-            victims.append(free[column].victim)
+            spanned.append(column)
             continue
         lower[column, used] = row
         lower[column, column] = np.sqrt(left)
         used.append(column)
-    return victims
+    return spanned
 
 
 def _forward(lower: Array, used: list[int], right: Array) -> Array:

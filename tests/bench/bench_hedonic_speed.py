@@ -200,7 +200,7 @@ def main() -> None:
     asked = parser.parse_args()
     with (
         tempfile.TemporaryDirectory() as folder,
-        pl.Config(tbl_rows=20, tbl_width_chars=160, fmt_str_lengths=70),
+        pl.Config(tbl_rows=20, tbl_cols=20, tbl_width_chars=200),
     ):
         for rows in asked.rows:
             print(measure(rows, asked.repeats, Path(folder)))
