@@ -1,0 +1,179 @@
+"""What a run does to the ledger, and what it says of it."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from pipeline.config import ExportMap, Market
+from pipeline.errors import ExportError, MapError, UnknownName
+from pipeline.ingest.quarantine import quarantine_csv, safe_csv
+from pipeline.ingest.run import ingest_files
+from pipeline.ledger import Ledger, open_ledger
+from tests.exports import AS_OF, LOADED_AT, ingest, write_holm, write_lantern
+
+SOLD = "1;Gannet Hi UK 9;04.03.2021;600,00;zugeschlagen;43;"
+UNSOLD = "2;Plover Lo UK 8;04.03.2021;;zurück;42;"
+BROKEN = "3;Plover Lo UK 8;31.02.2021;80,00;zugeschlagen;42;"
+
+
+@pytest.fixture
+def ledger(tmp_path: Path) -> Iterator[Ledger]:
+    with open_ledger(tmp_path / "ledger.duckdb", create=True) as opened:
+        yield opened
+
+
+def _counts(ledger: Ledger) -> tuple[int, int, int]:
+    """Return the numbers of staged rows, quarantined rows and sales."""
+    staged, quarantined, sales = ledger.read("staging/row_counts").row(0)
+    return staged, quarantined, sales
+
+
+def _with_map(market: Market, name: str, **changed: object) -> Market:
+    mapped = ExportMap.model_validate(market.maps[name].model_dump() | changed)
+    return market.model_copy(update={"maps": {**market.maps, name: mapped}})
+
+
+def test_rows_read_are_recorded_duplicate_or_quarantined(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    [file] = ingest(ledger, market, [write_holm(tmp_path, SOLD, UNSOLD, SOLD, BROKEN)]).files
+    assert (file.read, file.recorded, file.duplicates, file.quarantined) == (4, 2, 1, 1)
+
+
+def test_a_reason_comes_with_its_first_offender(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    [file] = ingest(ledger, market, [write_holm(tmp_path, SOLD, BROKEN)]).files
+    [reason] = file.reasons
+    assert (reason.field, reason.rows, reason.row_number, reason.value) == ("closed_on", 1, 3, "31.02.2021")
+
+
+def test_reading_a_file_again_changes_nothing(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    export = write_holm(tmp_path, SOLD, UNSOLD)
+    ingest(ledger, market, [export])
+    before = ledger.path.read_bytes()
+    [again] = ingest(ledger, market, [export]).files
+    assert again.unchanged
+    assert ledger.path.read_bytes() == before
+
+
+def test_the_same_content_under_another_name_is_the_same_file(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    copies = [write_holm(tmp_path, SOLD), write_holm(tmp_path, SOLD, name="holm_copy.csv")]
+    run = ingest(ledger, market, copies)
+    assert [file.unchanged for file in run.files] == [False, True]
+    assert _counts(ledger) == (1, 0, 1)
+
+
+def test_what_was_quarantined_comes_in_once_the_map_is_mended(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    export = write_holm(tmp_path, SOLD, "2;Plover Lo;04.03.2021;80,00;nachverkauf;42;")
+    ingest(ledger, market, [export])
+    assert _counts(ledger) == (1, 1, 1)
+    words = {**market.maps["holm"].status_words, "nachverkauf": "sold"}
+    ingest(ledger, _with_map(market, "holm", status_words=words), [export])
+    assert _counts(ledger) == (2, 0, 2)
+
+
+def test_a_mended_map_replaces_the_rows_of_the_file(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    export = write_holm(tmp_path, SOLD)
+    ingest(ledger, market, [export])
+    ingest(ledger, _with_map(market, "holm", price_basis="all-in"), [export])
+    assert [str(price) for price in ledger.read("marts/sales_by_row")["price_paid"]] == ["600.0000"]
+
+
+def test_a_missing_file_among_others_leaves_the_ledger_as_it_was(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    good, missing = write_holm(tmp_path, SOLD), tmp_path / "holm_missing.csv"
+    with pytest.raises(ExportError, match="there is no file"):
+        ingest(ledger, market, [good, missing])
+    assert _counts(ledger) == (0, 0, 0)
+
+
+def test_a_file_that_no_map_is_for_is_refused(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    export = write_holm(tmp_path, SOLD, name="elsewhere.csv")
+    with pytest.raises(
+        MapError, match=r"no map is for files called elsewhere.csv \(maps are for: holm_\*.csv"
+    ):
+        ingest(ledger, market, [export])
+
+
+def test_a_file_that_two_maps_fit_is_refused(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    doubled = market.model_copy(update={"maps": {**market.maps, "twin": market.maps["holm"]}})
+    with pytest.raises(MapError, match="fits several maps: holm, twin"):
+        ingest(ledger, doubled, [write_holm(tmp_path, SOLD)])
+
+
+def test_a_map_may_be_named(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    [file] = ingest(ledger, market, [write_holm(tmp_path, SOLD, name="elsewhere.csv")], map_name="holm").files
+    assert (file.map_name, file.recorded) == ("holm", 1)
+
+
+def test_a_map_that_is_not_there_is_told_with_those_that_are(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    with pytest.raises(UnknownName, match="no export map is called 'holms'\ndid you mean 'holm'"):
+        ingest(ledger, market, [write_holm(tmp_path, SOLD)], map_name="holms")
+
+
+def test_the_run_says_when_rates_are_the_last_known(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    run = ingest(ledger, market, [write_lantern(tmp_path, "7,,Gannet Hi,2026-06-01,2026-06-20,,80,sold,9,,")])
+    sold = ledger.read("marts/sales_by_row")
+    assert sold["rate_on"].to_list() <= sold["sold_on"].to_list()
+    assert all("last known" in note for note in run.notes)
+
+
+def test_progress_is_told_by_rows(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    told: list[tuple[str, int, int]] = []
+    ingest_files(
+        ledger, market, [write_holm(tmp_path, SOLD, UNSOLD)], as_of=AS_OF, loaded_at=LOADED_AT,
+        on_progress=lambda name, done, total: told.append((name, done, total)),
+    )  # fmt: skip
+    assert told == [("holm_2021.csv", 2, 2)]
+
+
+def test_a_row_in_quarantine_is_kept_whole(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    ingest(ledger, market, [write_holm(tmp_path, BROKEN)])
+    [cells] = ledger.read("staging/quarantine_list")["cells"]
+    assert '"Los":"3"' in cells
+    assert '"Zuschlag":"80,00"' in cells
+
+
+def test_the_quarantine_as_csv_is_safe_in_a_spreadsheet(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    ingest(ledger, market, [write_holm(tmp_path, "1;a;04.03.2021;=1+1;zugeschlagen;43;")])
+    assert ",'=1+1," in quarantine_csv(ledger)
+
+
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t", "\r"])
+def test_a_text_that_could_be_a_formula_is_written_as_text(sign: str) -> None:
+    assert f"'{sign}x" in safe_csv(pl.DataFrame({"title": [f"{sign}x"]}))
+
+
+def test_a_name_in_a_row_that_does_not_split_is_withheld(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    path = tmp_path / "lantern_names.csv"
+    path.write_text(
+        "item,sku,title,listed,ended,asked,sold_for,state,size,grade,box,buyer name\n"
+        "7,,Gannet, Hi,2021-01-01,2021-01-20,,80,sold,9,,,Quentin Nobody\n"
+    )
+    ingest(ledger, market, [path])
+    assert b"Nobody" not in ledger.path.read_bytes()
+    assert "withheld" in quarantine_csv(ledger)
+
+
+def test_a_name_in_a_row_that_is_recorded_is_not_kept(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    path = tmp_path / "lantern_names.csv"
+    path.write_text(
+        "item,sku,title,listed,ended,asked,sold_for,state,size,grade,box,buyer name\n"
+        "7,,Gannet Hi,2021-01-01,2021-01-20,,80,sold,9,,,Quentin Nobody\n"
+        "8,,Gannet Hi,2021-01-01,2021-02-31,,80,sold,9,,,Quentin Nobody\n"
+    )
+    [file] = ingest(ledger, market, [path]).files
+    assert (file.recorded, file.quarantined) == (1, 1)
+    assert b"Nobody" not in ledger.path.read_bytes()

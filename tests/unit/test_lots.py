@@ -1,0 +1,61 @@
+"""Files of upcoming lots and of stock are read by the same rules, without a sale in them."""
+
+from pathlib import Path
+
+import pytest
+
+from pipeline.config import ExportMap, Market
+from pipeline.errors import MapError
+from pipeline.ingest.lots import read_lots
+from tests.exports import AS_OF
+
+LOTS = ExportMap.model_validate(
+    {
+        "venue": "Holm Sound Auctions",
+        "files": "lots*.csv",
+        "holds": "lots",
+        "price_basis": "hammer",
+        "columns": {
+            "lot_ref": "lot", "title": "title", "closed_on": "closes", "price_native": "bid", "size_label": "size",
+        },
+    }
+)  # fmt: skip
+
+
+@pytest.fixture
+def with_lots(market: Market) -> Market:
+    return market.model_copy(update={"maps": {**market.maps, "lots": LOTS}})
+
+
+def _write(folder: Path, *rows: str, name: str = "lots.csv") -> Path:
+    (folder / name).write_text("\n".join(["lot,title,closes,bid,size", *rows]) + "\n", encoding="utf-8")
+    return folder / name
+
+
+def test_a_lot_that_closes_next_month_is_open_at_its_bid(with_lots: Market, tmp_path: Path) -> None:
+    lots, refused = read_lots(
+        _write(tmp_path, "7,Gannet Hi resoled,2026-07-30,85,UK 9"), with_lots, as_of=AS_OF
+    )
+    [lot] = lots.to_dicts()
+    assert (lot["status"], str(lot["price_native"]), lot["foot_mm"], lot["treatments"]) == (
+        "open",
+        "85.0000",
+        271,
+        ["sole swap"],
+    )
+    assert refused.height == 0
+
+
+def test_a_lot_without_a_bid_is_still_a_lot(with_lots: Market, tmp_path: Path) -> None:
+    lots, _ = read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,,UK 9"), with_lots, as_of=AS_OF)
+    assert lots["price_native"].to_list() == [None]
+
+
+def test_a_lot_of_a_day_that_cannot_be_is_refused_with_its_row(with_lots: Market, tmp_path: Path) -> None:
+    _, refused = read_lots(_write(tmp_path, "7,Gannet Hi,2026-02-30,85,UK 9"), with_lots, as_of=AS_OF)
+    assert refused.select("row_number", "field", "value").rows() == [(2, "closed_on", "2026-02-30")]
+
+
+def test_a_map_for_sales_does_not_serve_for_lots(with_lots: Market, tmp_path: Path) -> None:
+    with pytest.raises(MapError, match="the map 'holm' is for sales, not for lots or stock"):
+        read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,,UK 9"), with_lots, as_of=AS_OF, map_name="holm")

@@ -1,0 +1,121 @@
+"""An export map is proposed from headers and values, and what the file does not tell is asked."""
+
+from pathlib import Path
+
+import pytest
+
+from pipeline.config import Market, parse_market
+from pipeline.errors import ExportError
+from pipeline.ingest.proposal import MapProposal, propose_map
+from tests.exports import write_holm
+
+MARKET = Path(__file__).parents[1] / "market.toml"
+ROWS = [
+    "1;Gannet Hi, Buoy Red;04.03.2021;1.600,00;zugeschlagen;43;",
+    "2;Plover Lo, Kelp, ohne Karton;14.03.2021;80,50;zurück;42;x",
+    "3;Gannet Hi, Slate Tide;24.05.2021;95,00;zugeschlagen;44 1/3;",
+]
+
+
+def _write(folder: Path, text: str, name: str = "harbour_2021.csv") -> Path:
+    (folder / name).write_text(text, encoding="utf-8")
+    return folder / name
+
+
+def _fields(proposal: MapProposal) -> dict[str, str | None]:
+    return {column.column: column.field for column in proposal.columns}
+
+
+def _settings(proposal: MapProposal) -> dict[str, str]:
+    return {setting.key: setting.value for setting in proposal.settings}
+
+
+def _asked(proposal: MapProposal) -> set[str]:
+    return {question.key for question in proposal.questions}
+
+
+def test_german_headers_find_their_fields(market: Market, tmp_path: Path) -> None:
+    assert _fields(propose_map(write_holm(tmp_path, *ROWS), market)) == {
+        "Los": "lot_ref",
+        "Bezeichnung": "title",
+        "Datum": "closed_on",
+        "Zuschlag": "price_native",
+        "Stand": "status",
+        "Größe": "size_label",
+        "Bemerkung": "notes",
+    }
+
+
+def test_the_whole_column_decides_order_of_days_and_decimal_mark(market: Market, tmp_path: Path) -> None:
+    settings = _settings(propose_map(write_holm(tmp_path, *ROWS), market))
+    assert (settings["date_order"], settings["decimal_mark"], settings["encoding"]) == ("dmy", ",", "cp1252")
+
+
+def test_a_hammer_column_says_its_basis(market: Market, tmp_path: Path) -> None:
+    assert _settings(propose_map(write_holm(tmp_path, *ROWS), market))["price_basis"] == "hammer"
+
+
+def test_a_basis_that_no_name_says_is_asked(market: Market, tmp_path: Path) -> None:
+    proposal = propose_map(
+        _write(tmp_path, "lot,title,date,price\n1,Gannet Hi of old,2021-03-04,80\n"), market
+    )
+    assert "price_basis" in _asked(proposal)
+    assert "price_basis" not in _settings(proposal)
+
+
+def test_days_that_read_both_ways_throughout_are_said_to_be_ambiguous(market: Market, tmp_path: Path) -> None:
+    rows = "".join(f"{lot},Gannet Hi of old,03/0{lot}/21,80\n" for lot in range(1, 6))
+    proposal = propose_map(_write(tmp_path, "lot,title,date,price\n" + rows), market)
+    [question] = [question for question in proposal.questions if question.key == "date_order"]
+    assert "ambiguous" in question.why
+
+
+def test_a_sign_in_the_cells_says_the_currency(market: Market, tmp_path: Path) -> None:
+    proposal = propose_map(
+        _write(tmp_path, "lot,title,date,price\n1,Gannet Hi of old,2021-03-04,£80\n"), market
+    )
+    assert _settings(proposal)["currency"] == "GBP"
+
+
+def test_sizes_that_name_no_system_are_asked_for(market: Market, tmp_path: Path) -> None:
+    proposal = propose_map(_write(tmp_path, "lot,title,date,size\n1,Gannet Hi of old,2021-03-04,9\n"), market)
+    assert "size_system" in _asked(proposal)
+
+
+def test_a_column_of_buyers_is_not_read(market: Market, tmp_path: Path) -> None:
+    proposal = propose_map(
+        _write(tmp_path, "lot,title,date,buyer name\n1,Gannet Hi,2021-03-04,Q. Nobody\n"), market
+    )
+    assert _fields(proposal)["buyer name"] is None
+    assert "Nobody" not in proposal.to_toml()
+
+
+def test_status_words_are_proposed_and_unknown_ones_asked(market: Market, tmp_path: Path) -> None:
+    rows = [*ROWS, "4;Plover Lo;04.06.2021;80,00;verschollen;43;"]
+    words = propose_map(write_holm(tmp_path, *rows), market).words["status"]
+    assert words == {"zugeschlagen": "sold", "zurück": "unsold", "verschollen": None}
+
+
+def test_each_column_has_a_confidence_and_an_example(market: Market, tmp_path: Path) -> None:
+    for column in propose_map(write_holm(tmp_path, *ROWS), market).columns:
+        assert 0 < column.confidence < 1
+        assert column.example
+
+
+def test_the_proposal_is_toml_that_a_market_file_can_hold(market: Market, tmp_path: Path) -> None:
+    proposal = propose_map(write_holm(tmp_path, *ROWS, name="holm_2021.csv"), market)
+    text = MARKET.read_text(encoding="utf-8") + "\n" + proposal.to_toml()
+    mapped = parse_market(text, where="market.toml").maps["holm_2021"]
+    assert (mapped.venue, mapped.price_basis, mapped.files) == ("Holm Sound Auctions", "hammer", "holm_*.csv")
+
+
+def test_hostile_headers_and_cells_stay_inside_their_comments(market: Market, tmp_path: Path) -> None:
+    header = 'lot,title,"da""te\n[maps.evil]",price'
+    proposal = propose_map(_write(tmp_path, f'{header}\n1,"x\ny = ""z"" and more",2021-03-04,80\n'), market)
+    lines = proposal.to_toml().splitlines()
+    assert not any(line.startswith(("[maps.evil]", "y =")) for line in lines)
+
+
+def test_a_file_that_cannot_be_read_is_refused(market: Market, tmp_path: Path) -> None:
+    with pytest.raises(ExportError, match="is empty"):
+        propose_map(_write(tmp_path, ""), market)

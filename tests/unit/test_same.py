@@ -1,0 +1,260 @@
+"""Which rows are one sale, which sales are one pair, and what the owner rules."""
+
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+
+import polars as pl
+import pytest
+from polars.testing import assert_frame_equal
+
+from pipeline.config import Market
+from pipeline.errors import UnknownName
+from pipeline.ingest.review import Ruling, flag_prices, held_sales, near_matches, rule, rulings, take_back
+from pipeline.ingest.same import least_nodes
+from pipeline.ledger import Ledger, open_ledger
+from pipeline.ledger.checks import run_checks
+from tests.exports import ingest, write_holm, write_lantern
+
+RULED_AT = datetime(2026, 7, 1)
+ON_LANTERN = "7,TP-1,Gannet Hi first run UK 9,2021-02-01,2021-03-04,,100,sold,UK 9,8,original"
+LIKE_IT = "1;Ostrel Gannet Hi, Erstauflage og 85, UK 9;05.03.2021;{};zugeschlagen;EU 43;"
+
+
+@pytest.fixture
+def ledger(tmp_path: Path) -> Iterator[Ledger]:
+    with open_ledger(tmp_path / "ledger.duckdb", create=True) as opened:
+        yield opened
+
+
+def _sales(ledger: Ledger) -> pl.DataFrame:
+    return ledger.read("marts/sales_by_row")
+
+
+def test_links_carry_on_to_the_least_node() -> None:
+    links = pl.DataFrame({"node": [5, 3, 3, 9, 8], "key": [1, 1, 2, 2, 7]})
+    expected = pl.DataFrame({"node": [3, 5, 8, 9], "label": [3, 3, 8, 3]})
+    assert_frame_equal(least_nodes(links).sort("node"), expected)
+
+
+def test_the_same_lot_in_two_exports_is_one_sale_with_both_sources(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    row = "1;Gannet Hi UK 9;04.03.2021;600,00;zugeschlagen;43;"
+    year = write_holm(tmp_path, row, name="holm_2021.csv")
+    season = write_holm(tmp_path, row, "2;Plover Lo;05.03.2021;80;zugeschlagen;42;", name="holm_season.csv")
+    ingest(ledger, market, [year, season])
+    sources = ledger.connection.sql(
+        "SELECT count(*) FROM record_sources GROUP BY record_id ORDER BY 1"
+    ).fetchall()
+    assert sources == [(1,), (2,)]
+
+
+def test_what_one_source_knows_fills_what_the_other_does_not(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    bare = "7,,Gannet Hi,2021-02-01,2021-03-04,,100,sold,,,"
+    full = "7,TP-1,Gannet Hi,2021-02-01,2021-03-04,120,100,sold,UK 9,8,original"
+    ingest(
+        ledger,
+        market,
+        [write_lantern(tmp_path, bare), write_lantern(tmp_path, full, name="lantern_full.csv")],
+    )
+    [sale] = _sales(ledger).to_dicts()
+    assert (sale["stock_ref"], sale["grade"], sale["box"], sale["foot_mm"]) == ("TP-1", 8.0, "original", 271)
+    assert sale["flags"] == []
+
+
+def test_sources_that_state_different_attributes_are_flagged(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    other = ON_LANTERN.replace(",8,original", ",7,none")
+    ingest(
+        ledger,
+        market,
+        [write_lantern(tmp_path, ON_LANTERN), write_lantern(tmp_path, other, name="lantern_b.csv")],
+    )
+    [sale] = _sales(ledger).to_dicts()
+    assert sale["flags"] == ["sources disagree on the pair"]
+    assert not sale["held_out"]
+
+
+def test_sources_that_state_different_prices_are_held_out(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    other = ON_LANTERN.replace(",100,", ",1000,")
+    ingest(
+        ledger,
+        market,
+        [write_lantern(tmp_path, ON_LANTERN), write_lantern(tmp_path, other, name="lantern_b.csv")],
+    )
+    [sale] = _sales(ledger).to_dicts()
+    assert (sale["flags"], sale["held_out"]) == (["sources disagree on the sale"], True)
+
+
+def test_one_stock_number_sold_on_one_day_is_one_sale_at_two_places(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    again = ON_LANTERN.replace("7,TP-1", "99,TP-1").replace("2021-02-01", "2021-01-15")
+    ingest(
+        ledger,
+        market,
+        [write_lantern(tmp_path, ON_LANTERN), write_lantern(tmp_path, again, name="lantern_b.csv")],
+    )
+    assert _sales(ledger).height == 1
+
+
+def test_a_lot_offered_again_after_it_failed_is_one_history(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    rows = [
+        "4;Gannet Hi;04.03.2021;;zurück;43;",
+        "9;Gannet Hi;04.06.2021;;zurück;43;",
+        "2;Gannet Hi;04.09.2021;80,00;zugeschlagen;43;",
+    ]
+    ingest(ledger, market, [write_holm(tmp_path, *rows)])
+    assert _sales(ledger)["pair_key"].n_unique() == 1
+    assert _sales(ledger)["pair_key"].null_count() == 0
+
+
+def test_a_pair_like_one_that_was_sold_is_another_pair(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    rows = ["4;Gannet Hi;04.03.2021;90;zugeschlagen;43;", "9;Gannet Hi;04.06.2021;80;zugeschlagen;43;"]
+    ingest(ledger, market, [write_holm(tmp_path, *rows)])
+    assert _sales(ledger)["pair_key"].to_list() == [None, None]
+
+
+def test_a_lot_that_comes_back_years_later_is_not_taken_for_the_same(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    rows = ["4;Gannet Hi;04.03.2019;;zurück;43;", "9;Gannet Hi;04.06.2021;80;zugeschlagen;43;"]
+    ingest(ledger, market, [write_holm(tmp_path, *rows)])
+    assert _sales(ledger)["pair_key"].to_list() == [None, None]
+
+
+def test_a_stock_number_makes_two_sales_over_years_a_repeat_sale(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    later = "8,TP-1,Gannet Hi first run UK 9 resoled,2023-02-01,2023-03-04,,150,sold,UK 9,9,original"
+    earlier = ON_LANTERN.replace("UK 9,2021", "UK 9 never restored,2021")
+    ingest(ledger, market, [write_lantern(tmp_path, earlier, later)])
+    [repeat] = ledger.read("marts/repeat_sales").to_dicts()
+    assert (repeat["treatments_between"], repeat["grade_gain"]) == (["sole swap"], 1.0)
+
+
+def test_two_sales_alike_in_all_but_the_place_are_listed_not_merged(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    _ingest_alike(ledger, market, tmp_path)
+    assert _sales(ledger).height == 2
+    assert near_matches(ledger)["why"].to_list() == [
+        "sold within three days for nearly the same price, of the same silhouette and size"
+    ]
+
+
+def _ingest_alike(ledger: Ledger, market: Market, folder: Path) -> tuple[str, str]:
+    """Ingest two sales that may be one; return their record ids."""
+    lantern = write_lantern(folder, ON_LANTERN.replace("UK 9,8", "EU 43,8"))
+    ingest(ledger, market, [lantern])
+    paid = float(_sales(ledger)["price_paid"][0])
+    holm = write_holm(folder, LIKE_IT.format(f"{paid / 1.3:.2f}".replace(".", ",")))
+    ingest(ledger, market, [lantern, holm])
+    [match] = near_matches(ledger).to_dicts()
+    return match["left_id"], match["right_id"]
+
+
+def test_a_ruling_that_two_are_one_merges_them_and_survives_another_ingest(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    left, right = _ingest_alike(ledger, market, tmp_path)
+    rule(ledger, market, Ruling("same sale", left, right), ruled_at=RULED_AT)
+    ingest(
+        ledger,
+        market,
+        [write_holm(tmp_path, "5;Plover Lo;05.05.2021;80;zugeschlagen;42;", name="holm_more.csv")],
+    )
+    assert _sales(ledger).height == 2
+    assert near_matches(ledger).height == 0
+    assert run_checks(ledger) == ()
+
+
+def test_a_ruling_that_two_are_two_ends_their_listing(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    left, right = _ingest_alike(ledger, market, tmp_path)
+    rule(ledger, market, Ruling("different sales", left, right), ruled_at=RULED_AT)
+    assert _sales(ledger).height == 2
+    assert near_matches(ledger).height == 0
+
+
+def test_a_ruling_that_two_sales_are_of_one_pair_gives_them_one_key(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    rows = ["4;Gannet Hi;04.03.2021;90;zugeschlagen;43;", "9;Plover Lo;04.06.2021;80;zugeschlagen;43;"]
+    ingest(ledger, market, [write_holm(tmp_path, *rows)])
+    left, right = _sales(ledger)["record_id"].to_list()
+    rule(ledger, market, Ruling("same pair", left, right), ruled_at=RULED_AT)
+    assert _sales(ledger)["pair_key"].null_count() == 0
+    assert _sales(ledger)["pair_key"].n_unique() == 1
+
+
+def test_a_ruling_taken_back_leaves_the_ledger_as_it_was(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    left, right = _ingest_alike(ledger, market, tmp_path)
+    before = _sales(ledger)
+    rule(ledger, market, Ruling("same sale", left, right), ruled_at=RULED_AT)
+    take_back(ledger, rulings(ledger)["ruling_id"].item())
+    assert_frame_equal(_sales(ledger), before)
+
+
+def _ingest_conflict(ledger: Ledger, market: Market, folder: Path) -> str:
+    row = "1;Gannet Hi first run, 03/95-06/95 KX2;04.03.2021;90;zugeschlagen;43;"
+    ingest(ledger, market, [write_holm(folder, row)])
+    [held] = held_sales(ledger).to_dicts()
+    return str(held["record_id"])
+
+
+def test_an_era_in_conflict_is_held_out_until_the_owner_rules(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    record_id = _ingest_conflict(ledger, market, tmp_path)
+    rule(ledger, market, Ruling("era", record_id, value="reissue"), ruled_at=RULED_AT)
+    [sale] = _sales(ledger).to_dicts()
+    assert (sale["era"], sale["era_origin"], sale["flags"], sale["held_out"]) == (
+        "reissue",
+        "stated",
+        [],
+        False,
+    )
+
+
+def test_a_sale_that_is_accepted_keeps_its_flag(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    rule(ledger, market, Ruling("accept", _ingest_conflict(ledger, market, tmp_path)), ruled_at=RULED_AT)
+    [sale] = _sales(ledger).to_dicts()
+    assert (sale["flags"], sale["held_out"]) == (["era in conflict"], False)
+
+
+def test_a_ruling_on_an_era_that_is_not_known_is_refused(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    record_id = _ingest_conflict(ledger, market, tmp_path)
+    with pytest.raises(UnknownName, match="no era is called 'third'"):
+        rule(ledger, market, Ruling("era", record_id, value="third"), ruled_at=RULED_AT)
+
+
+def test_a_ruling_on_a_record_that_is_not_there_is_refused(ledger: Ledger, market: Market) -> None:
+    with pytest.raises(UnknownName, match="no record is called '0000000000000000'"):
+        rule(ledger, market, Ruling("accept", "0000000000000000"), ruled_at=RULED_AT)
+
+
+def test_a_price_flag_is_shown_and_does_not_hold_out(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    ingest(ledger, market, [write_lantern(tmp_path, ON_LANTERN)])
+    flag = "price looks ten times too high"
+    flag_prices(ledger, pl.DataFrame({"record_id": _sales(ledger)["record_id"], "flag": [flag]}))
+    [sale] = _sales(ledger).to_dicts()
+    assert (sale["flags"], sale["held_out"]) == ([flag], False)
+
+
+def test_a_price_flag_that_is_not_known_is_refused(ledger: Ledger) -> None:
+    with pytest.raises(UnknownName, match="no flag is called 'dear'"):
+        flag_prices(ledger, pl.DataFrame({"record_id": ["0"], "flag": ["dear"]}))

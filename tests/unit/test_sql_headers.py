@@ -1,0 +1,121 @@
+"""Every SQL file says what it is, and what it says is so."""
+
+import re
+from pathlib import Path
+
+import polars as pl
+import pytest
+
+from pipeline.config import Market
+from pipeline.ingest.normalise import staged_schema
+from pipeline.ingest.same import derive_sales
+from pipeline.ledger import Ledger, open_ledger
+from pipeline.ledger.checks import check_names, run_checks
+from pipeline.schema import record_schema, record_sql_columns
+from pipeline.shipped import shipped, statement
+from tests.exports import ingest, write_holm
+
+OWN = ("schema", "staging", "marts", "checks")
+FILES = sorted(
+    path.relative_to(shipped("sql")).with_suffix("").as_posix()
+    for folder in OWN
+    for path in (shipped("sql") / folder).glob("*.sql")
+    if not path.stem[0].isdigit()
+)
+BOUND = re.compile(r"\$(\w+)")
+JSON = {"staging/json_lines", "staging/json_array", "staging/json_keys", "staging/json_cells"}
+"""Statements of the JSON reader, which run on an engine without a ledger."""
+
+
+def _header(name: str) -> dict[str, str]:
+    lines = [line[3:] for line in statement(name).splitlines() if line.startswith("-- ")]
+    return dict(re.findall(r"^([a-z_0-9]+): (.*)$", "\n".join(lines), flags=re.MULTILINE))
+
+
+@pytest.fixture(scope="module")
+def ledger(market: Market, tmp_path_factory: pytest.TempPathFactory) -> Ledger:
+    folder = tmp_path_factory.mktemp("headers")
+    opened = open_ledger(folder / "ledger.duckdb", create=True)
+    ingest(opened, market, [write_holm(folder, "1;Gannet Hi;04.03.2021;100;zugeschlagen;43;")])
+    with opened.transaction():
+        derive_sales(opened)
+    return opened
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_a_statement_names_itself_in_its_first_line(name: str) -> None:
+    assert statement(name).startswith(f"-- {Path(name).name}: ")
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_a_statement_that_returns_rows_states_grain_and_columns(name: str) -> None:
+    header = _header(name)
+    assert "writes" in header or {"grain", "columns"} <= set(header)
+
+
+def _described(ledger: Ledger, name: str) -> str:
+    """Return the columns that a statement gives, as the headers write them."""
+    text = statement(name)
+    created = re.search(r"CREATE OR REPLACE TEMP TABLE (\w+)", text)
+    if created:
+        rows = ledger.connection.execute(f"DESCRIBE {created[1]}").fetchall()
+    else:
+        values = dict.fromkeys(BOUND.findall(text))
+        rows = ledger.connection.execute(f"DESCRIBE {text}", values or None).fetchall()
+    return ", ".join(f"{row[0]} {row[1]}" for row in rows)
+
+
+RETURNING = [name for name in FILES if "columns" in _header(name) and name not in JSON]
+
+
+@pytest.mark.parametrize("name", RETURNING)
+def test_the_columns_in_the_header_are_those_of_the_statement(ledger: Ledger, name: str) -> None:
+    stated = _header(name)["columns"]
+    if stated.startswith("those of a sale record"):
+        stated = ", ".join(f"{column} {kind.replace(', ', ',')}" for column, kind in record_sql_columns())
+    closed = pl.DataFrame(schema={"field": pl.String, "allowed": pl.List(pl.String)})
+    ledger.connection.register("incoming", closed)
+    try:
+        assert _described(ledger, name) == stated
+    finally:
+        ledger.connection.unregister("incoming")
+
+
+def test_the_sales_have_the_columns_of_a_sale_record(ledger: Ledger) -> None:
+    described = ledger.connection.execute("DESCRIBE sales").fetchall()
+    expected = [(name, kind.replace(", ", ",")) for name, kind in record_sql_columns()]
+    assert [(row[0], row[1]) for row in described] == expected
+
+
+@pytest.mark.parametrize("table", ["staged_rows", "settled_sales"])
+def test_the_tables_have_the_columns_that_a_row_can_tell(ledger: Ledger, table: str) -> None:
+    described = {row[0]: row[1] for row in ledger.connection.execute(f"DESCRIBE {table}").fetchall()}
+    sql_types = dict(record_sql_columns())
+    told = {name: sql_types[name].replace(", ", ",") for name in staged_schema()}
+    assert {name: kind for name, kind in described.items() if name in record_schema()} == told
+
+
+def test_the_checks_find_nothing_in_a_sound_ledger(ledger: Ledger) -> None:
+    assert run_checks(ledger) == ()
+
+
+@pytest.mark.parametrize("name", check_names())
+def test_every_check_can_fail(market: Market, tmp_path: Path, name: str) -> None:
+    with open_ledger(tmp_path / "ledger.duckdb", create=True) as ledger:
+        ingest(ledger, market, [write_holm(tmp_path, "1;a;04.03.2021;100;zugeschlagen;43;")])
+        for damage in DAMAGES[name]:
+            ledger.connection.execute(damage).fetchall()
+        assert name in [finding.check for finding in run_checks(ledger)]
+
+
+DAMAGES = {
+    "rows_are_conserved": ["UPDATE source_files SET rows_read = 7"],
+    "runs_are_conserved": ["UPDATE run_files SET recorded = 7"],
+    "every_row_has_its_file": ["DELETE FROM source_files"],
+    "every_row_has_one_sale": [
+        "INSERT INTO settled_rows SELECT row_id, node, node FROM staged_rows",
+    ],
+    "grains_hold": ["INSERT INTO source_files SELECT * FROM source_files"],
+    "sales_are_sales": ["UPDATE staged_rows SET price_paid = NULL"],
+    "values_are_allowed": ["UPDATE staged_rows SET box = 'cardboard'"],
+}
