@@ -52,9 +52,9 @@ def build_reports(
     if lots is not None:
         steps.append(("the lots", lambda: builder.lots(lots)))
     steps.append(("restoration", lambda: builder.restoration(stock)))
+    steps.append(("the audit", builder.audit))
     if stock is not None:
         steps.append(("the stock", lambda: builder.appraisals(stock)))
-    steps.append(("the audit", builder.audit))
     for done, (what, step) in enumerate(steps):
         on_progress(what, done, len(steps))
         step()

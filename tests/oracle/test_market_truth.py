@@ -6,12 +6,17 @@ from functools import cache
 import numpy as np
 import polars as pl
 
+from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_activity import activity_of
+from pipeline.decisions.market_model import specification
 from pipeline.decisions.market_view import MarketView, view_market
+from pipeline.hedonic.fit import fit
+from pipeline.hedonic.neighbours import UNUSED
+from pipeline.hedonic.robust import Robust
 from pipeline.ledger import open_ledger
 from sample_data.truth import DEFECTS, MONTH_LEVELS
 from tests.demo_ledger import demo_ledger, demo_sales
-from tests.drawn import fitted_to, scenario_market
+from tests.drawn import scenario_market
 
 AS_OF = date(2026, 9, 30)
 
@@ -22,8 +27,30 @@ def view() -> MarketView:
     with open_ledger(demo_ledger()[0], read_only=True) as ledger:
         resales = ledger.read("marts/repeat_sales")
         activity = ledger.read("marts/market_activity", as_of=AS_OF)
-    sales = demo_sales()
-    return view_market(fitted_to(sales), scenario_market(), sales, resales, activity, as_of=AS_OF)
+    return view_market(fitted(), scenario_market(), demo_sales(), resales, activity, as_of=AS_OF)
+
+
+def fitted() -> FittedMarket:
+    """Return the demo's fit without the calibration of its bands, which the market does not read."""
+    sales = demo_sales().sort("record_id")
+    estimated = fit(sales, specification(scenario_market(), sales), robust=Robust(tails=5.0), tolerance=1e-4)
+    days = sales["sold_on"].to_list()
+    return FittedMarket(
+        fit=estimated,
+        scatter=estimated,
+        calibration=None,
+        uncalibrated="not asked for",
+        second_stage=UNUSED,
+        fit_id="demo",
+        fitted_on=AS_OF,
+        currency="EUR",
+        records=sales.height,
+        first_sale=min(days),
+        last_sale=max(days),
+        market_digest="demo",
+        records_digest="demo",
+        version="test",
+    )
 
 
 def test_the_index_holds_the_true_level_in_most_months() -> None:

@@ -1,0 +1,73 @@
+"""Every report in one folder, from a small ledger of an early export."""
+
+import re
+from datetime import UTC, date, datetime
+
+import polars as pl
+import pytest
+
+from pipeline.jobs.fit import fit_ledger
+from pipeline.jobs.ingest import ingest_exports
+from pipeline.jobs.report import Built, build_reports
+from pipeline.shipped import shipped
+
+NOW = datetime(2019, 12, 31, tzinfo=UTC)
+AS_OF = date(2019, 12, 31)
+PAIRS = 2
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
+    """Return the reports of one early export, with a stock list of two pairs."""
+    folder = tmp_path_factory.mktemp("reports")
+    exports = shipped("sample_data") / "exports"
+    market, ledger = shipped("sample_data") / "market.toml", folder / "pairband.duckdb"
+    ingest_exports(ledger, market, [exports / "holm_2017_2019.csv"], map_name=None, loaded_at=NOW)
+    fit_ledger(ledger, market, fitted_at=NOW)
+    stock = folder / "stock.csv"
+    lines = (exports / "stock.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    stock.write_text("".join(lines[: PAIRS + 1]), encoding="utf-8")
+    return build_reports(
+        ledger,
+        market,
+        folder / "pages",
+        as_of=AS_OF,
+        stock=stock,
+        lots=None,
+        on_progress=lambda step, done, total: None,
+    )
+
+
+def links(built: Built) -> list[str]:
+    return re.findall(r'<a href="\./([^"]+)"', built.index.read_text(encoding="utf-8"))
+
+
+def test_the_index_leads_to_every_page(built: Built) -> None:
+    assert sorted(links(built)) == sorted(
+        page.relative_to(built.index.parent).as_posix() for page in built.pages
+    )
+
+
+def test_every_page_is_there(built: Built) -> None:
+    assert [page for page in built.pages if not page.is_file()] == []
+
+
+def test_each_pair_of_the_stock_has_a_page(built: Built) -> None:
+    assert [link for link in links(built) if link.startswith("stock/")] == ["stock/1.html", "stock/2.html"]
+
+
+def test_market_and_audit_are_always_built(built: Built) -> None:
+    assert {"market.html", "restoration.html", "audit.html"} <= set(links(built))
+
+
+def test_without_a_file_of_lots_there_is_no_page_of_lots(built: Built) -> None:
+    assert "lots.html" not in links(built)
+
+
+def test_every_page_forbids_the_network(built: Built) -> None:
+    pages = pl.Series([page.read_text(encoding="utf-8") for page in (built.index, *built.pages)])
+    assert pages.str.contains("default-src &#39;none&#39;", literal=True).all()
+
+
+def test_no_page_is_heavier_than_3_mb(built: Built) -> None:
+    assert max(page.stat().st_size for page in built.pages) < 3_000_000
