@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pipeline.config import Market
 from pipeline.decisions.bands import Values
 from pipeline.decisions.grade_gains import GradeGains
-from pipeline.decisions.restoration import STEP, TOP_GRADE
+from pipeline.decisions.restoration import STEP, TOP_GRADE, unseen_variance
 from pipeline.decisions.work import Work
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import design_rows
@@ -161,28 +161,42 @@ def _effects(
     """Return the distributions of works."""
     spread_level = design_rows(fit, factors[numbers]) @ fit.covariance
     effect, variance, covariance = (np.zeros((len(works), OUTCOMES)) for _ in range(3))
+    unseen = _unseen(works, numbers, factors, fit)
     for outcome, change in enumerate(_changes(works, numbers, factors, fit)):
         effect[:, outcome] = change @ fit.coefficients
-        variance[:, outcome] = np.einsum("ij,ij->i", change @ fit.covariance, change)
+        variance[:, outcome] = np.einsum("ij,ij->i", change @ fit.covariance, change) + unseen
         covariance[:, outcome] = np.einsum("ij,ij->i", spread_level, change)
     level_variance = np.maximum(values.predictions["estimation_variance"].to_numpy(), 1e-12)[numbers]
     level = (values.predictions["log_price"].to_numpy() + values.correction)[numbers]
     return _Outcomes(level, level_variance, effect, np.maximum(variance, 1e-12), covariance, chance, cost)
 
 
-def _changes(
-    works: tuple[Work, ...], numbers: NDArray[np.int64], factors: pl.DataFrame, fit: Fit
-) -> Iterator[Array]:
-    """Yield, for each rise of the grade, the change of the design rows (works, p) that the works make.
+def _before_and_after(
+    works: tuple[Work, ...], numbers: NDArray[np.int64], factors: pl.DataFrame
+) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Return the factors of the pairs before and after the works, at their grade as it is.
 
     What is not known of a pair (its defects, what was done) counts as none on both sides of the work.
     """
     empty = pl.lit([], pl.List(pl.String))
     base = factors[numbers].with_columns(pl.col("defects", "treatments").fill_null(empty))
-    done = base.with_columns(
+    after = base.with_columns(
         pl.Series("new", [list(work.treatments) for work in works], dtype=pl.List(pl.String)),
         pl.Series("cured", [list(work.cures) for work in works], dtype=pl.List(pl.String)),
     ).with_columns(pl.col("treatments").list.set_union("new"), pl.col("defects").list.set_difference("cured"))
+    return base, after.drop("new", "cured")
+
+
+def _unseen(works: tuple[Work, ...], numbers: NDArray[np.int64], factors: pl.DataFrame, fit: Fit) -> Array:
+    """Return the variance (works,) of the treatments and defects that no sale shows."""
+    return unseen_variance(fit, *_before_and_after(works, numbers, factors))
+
+
+def _changes(
+    works: tuple[Work, ...], numbers: NDArray[np.int64], factors: pl.DataFrame, fit: Fit
+) -> Iterator[Array]:
+    """Yield, for each rise of the grade, the change of the design rows (works, p) that the works make."""
+    base, done = _before_and_after(works, numbers, factors)
     start = design_rows(fit, base)
     for outcome in range(OUTCOMES):
         risen = done.with_columns((pl.col("grade") + STEP * outcome).clip(upper_bound=TOP_GRADE))
@@ -270,4 +284,5 @@ def error_together(
     for outcome, change in enumerate(steps):
         slope = slope + (chance[:, outcome] * after[:, outcome]) @ change
     spread = np.sum(chance * (after - mean[:, None]) ** 2)
+    spread += np.sum(_unseen(works, numbers, factors, fit) * mean**2)
     return float(np.sqrt(max(slope @ fit.covariance @ slope, 0.0) + spread))

@@ -181,9 +181,7 @@ def total_effects(
     climb = (1 - share[:, None]) * lower + share[:, None] * upper - start
     slope = (upper - lower) / STEP
     whole = climb + discount
-    bare = (
-        differences(fit, base, treated)["error"].to_numpy() ** 2 - _quadratic(discount, fit.covariance)
-    ).clip(min=0)
+    bare = unseen_variance(fit, base, treated)
     after, own = evidence.fit, fit
     judged = dict(evidence.judged.select("treatment", "difference").iter_rows())
     by_pairs = [judged.get(name) for name in cases["treatment"]]
@@ -202,6 +200,14 @@ def total_effects(
         pl.Series("before_after", by_pairs, dtype=pl.Float64) + pl.Series(whole @ own.coefficients),
         pl.Series("sales", _sales_behind(fit, cases), dtype=pl.Int64),
     )
+
+
+def unseen_variance(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> Array:
+    """Return the variance (rows,) of steps that no coefficient carries: of treatments that no sale shows."""
+    change = design_rows(fit, end) - design_rows(fit, start)
+    whole = differences(fit, start, end)["error"].to_numpy() ** 2
+    beyond: Array = np.maximum(whole - _quadratic(change, fit.covariance), 0)
+    return beyond
 
 
 EFFECTS: dict[str, pl.DataType] = {

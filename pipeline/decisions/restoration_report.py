@@ -87,7 +87,7 @@ def report_restoration(
         plan=None if pairs is None else plan,
         level=LEVEL,
         safety=safety_of(market),
-        cautions=(*((stale,) if stale else ()), *work_cautions(evidence, stock)),
+        cautions=(*((stale,) if stale else ()), *work_cautions(evidence, effects, stock)),
         source=Source(
             records=fitted.records,
             first_sale=fitted.first_sale,

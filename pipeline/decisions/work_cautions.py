@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+import polars as pl
+
 from pipeline.config import Market
 from pipeline.decisions.pair import Pair
 from pipeline.decisions.restoration import Evidence
@@ -25,8 +27,8 @@ def safety_of(market: Market) -> tuple[str, ...]:
     return (*SAFETY, *own)
 
 
-def work_cautions(evidence: Evidence, stock: Sequence[Pair]) -> tuple[str, ...]:
-    """Return what must be said of the figures of a restoration report."""
+def work_cautions(evidence: Evidence, effects: pl.DataFrame, stock: Sequence[Pair]) -> tuple[str, ...]:
+    """Return what must be said of the figures of a restoration report; `effects` as of `total_effects`."""
     told = [
         "The effects are what buyers paid for the grade and for the knowledge of the work; they say nothing of a "
         "pair that is spoilt by it.",
@@ -37,6 +39,13 @@ def work_cautions(evidence: Evidence, stock: Sequence[Pair]) -> tuple[str, ...]:
         told.append(
             f"The effects rest on the regression alone: {evidence.why_none}. Note what was done to a pair, and its "
             "stock number at each sale, and they can be tried."
+        )
+    sold = effects.group_by("treatment", maintain_order=True).agg(pl.col("sales").max())
+    unsold = sold.filter(pl.col("sales") == 0)["treatment"].to_list()
+    if unsold:
+        told.append(
+            f"No sale tells what buyers take off for {', '.join(unsold)}: no discount is reckoned with, and the band "
+            "allows for what others cost."
         )
     apart = evidence.judged.filter("disagree")["treatment"].to_list()
     if apart:
