@@ -116,28 +116,25 @@ def _show_works(report: RestorationReport) -> None:
         "work",
         "hours",
         "cost",
-        "as it is",
-        "after",
         "net gain",
         f"{100 * report.level:.0f} % band",
-        "chance of loss",
-        right=(3, 4, 5, 6, 7, 8, 9),
+        "loss",
+        right=(3, 4, 5, 6, 7),
     )
     for number, row in enumerate(report.works.head(MOST_WORKS).iter_rows(named=True)):
         table.add_row(
             "✓" if number in chosen else "",
-            escape(f"{row['label']} {row['silhouette']}"),
+            escape(row["label"]),
             escape(row["work"]),
             f"{row['hours']:g}",
             figures.amount(row["cost"], currency),
-            figures.estimate(row["price_before"], currency),
-            figures.estimate(row["price_after"], currency),
             figures.change(row["gain"], currency, price=row["price_before"]),
             f"{figures.change(row['low'], currency, price=row['price_before'])} – "
             f"{figures.change(row['high'], currency, price=row['price_before'])}",
             chance_text(row["chance_of_loss"]),
         )
     OUT.print(table)
+    OUT.print("✓ in the plan; loss: the chance that the work does not pay for itself.")
     if report.works.height > MOST_WORKS:
         OUT.print(f"{report.works.height - MOST_WORKS} more: see --page or --csv.")
     for pair, why in report.not_weighed:

@@ -1,0 +1,89 @@
+"""The pages of restoring and of an era in doubt in real Chromium, opened from disk with the network off."""
+
+from collections.abc import Callable
+from functools import cache
+
+import pytest
+
+from pipeline.decisions.era_odds import value_in_doubt
+from pipeline.decisions.pair import Pair
+from reports.era_odds import era_odds_page
+from reports.restoration import restoration_page
+from tests.browser.conftest import Opened
+from tests.browser.test_pages import serious_faults
+from tests.demo_ledger import demo_sales
+from tests.restorations import VALUED_ON, demo_market_fitted, demo_report
+
+pytestmark = pytest.mark.browser
+Open = Callable[..., Opened]
+
+
+def restoring() -> str:
+    return restoration_page(demo_report(), business="Tidewrack Pairs")
+
+
+def in_doubt() -> str:
+    pair = Pair(
+        silhouette="Gannet Hi", colourway="Buoy Red", grade=7.0, label="<script>document.title='owned'"
+    )
+    odds = {"first": 0.7, "late reissue": 0.3}
+    doubt = value_in_doubt(pair, odds, demo_market_fitted(), demo_sales(), as_of=VALUED_ON)
+    return era_odds_page(doubt, business="Tidewrack Pairs")
+
+
+EVERY_PAGE = pytest.mark.parametrize("page", [restoring, in_doubt])
+
+
+@pytest.fixture(scope="module")
+def look(open_page: Open) -> Open:
+    """Return a function that opens a page once, for tests that leave it as it is."""
+
+    @cache
+    def look_at(page: Callable[[], str], *, width: int = 1280, dark: bool = False) -> Opened:
+        return open_page(page(), width=width, dark=dark)
+
+    return look_at
+
+
+@EVERY_PAGE
+def test_the_page_opens_from_disk_without_a_complaint(look: Open, page: Callable[[], str]) -> None:
+    assert look(page).complaints == []
+
+
+@EVERY_PAGE
+def test_the_page_asks_the_network_for_nothing(look: Open, page: Callable[[], str]) -> None:
+    assert [url for url in look(page).requests if not url.startswith(("file:", "data:"))] == []
+
+
+@EVERY_PAGE
+@pytest.mark.parametrize("dark", [False, True], ids=["light", "dark"])
+def test_axe_finds_no_serious_fault(look: Open, page: Callable[[], str], dark: bool) -> None:
+    opened = look(page, dark=dark)
+    opened.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+
+    assert serious_faults(opened) == []
+
+
+@EVERY_PAGE
+def test_the_page_fits_a_phone(look: Open, page: Callable[[], str]) -> None:
+    opened = look(page, width=390)
+    opened.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+def test_every_treatment_and_era_has_its_bar(look: Open) -> None:
+    bars = look(restoring).page.locator("#chart-effects path[fill='var(--band-80)']")
+
+    assert bars.count() == demo_report().effects.filter(demo_report().effects["grade"] == 6.0).height
+
+
+@pytest.mark.parametrize(
+    "said", ["Solvents", "ultraviolet", "Blades", "Dust", "local rules", "worthless pair"]
+)
+def test_the_page_says_what_must_be_said_before_work(look: Open, said: str) -> None:
+    assert said in look(restoring).page.locator("section.notice").inner_text()
+
+
+def test_what_the_owner_calls_a_pair_does_not_run(look: Open) -> None:
+    assert look(in_doubt).page.title() != "owned"
