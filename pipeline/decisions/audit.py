@@ -68,7 +68,7 @@ def audit(
     if not known.height:
         raise FitError(f"no sale that can be priced lies on or before {as_of}", "ingest more exports.")
     recipe = market_recipe(market, specification(market, known))
-    whole = fit(known, recipe.specify(known), robust=recipe.robust)
+    whole = fit(known, recipe.specify(known), robust=recipe.robust, prior=recipe.prior)
     promised = promise(known, recipe, on_progress=on_progress)
     priced = promised.rolled.sales
     sold = known[priced["row"].to_list()].with_columns(

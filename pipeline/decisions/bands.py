@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from pipeline.decisions.attributes import attribute_of
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.recipe import group_of
-from pipeline.hedonic.bands import predictive_bands
+from pipeline.errors import FitError
+from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.neighbours import neighbour_residuals
 from pipeline.hedonic.predict import predict
 from pipeline.hedonic.scatter import scales
@@ -49,21 +50,24 @@ def value_pairs(
     scale = scales(fitted.scatter, factors, log_price)
     correction, error = _second_stage(fitted, factors, sales)
     centre = log_price + correction
-    bands = predictive_bands(centre, variance, scale, fitted.fit.tails, levels)
-    if fitted.calibration is not None:
-        bands = pl.concat(
-            _calibrated(fitted, level, group_of(factors), centre, variance, scale) for level in levels
-        ).sort("row", "level")
-    return Values(predicted, correction, error, scale, bands)
+    parts = [_bands(fitted, level, group_of(factors), centre, variance, scale) for level in levels]
+    return Values(predicted, correction, error, scale, pl.concat(parts).sort("row", "level"))
 
 
-def _calibrated(
+def _bands(
     fitted: FittedMarket, level: float, groups: list[str], centre: Array, variance: Array, scale: Array
 ) -> pl.DataFrame:
-    if fitted.calibration is None:
-        return pl.DataFrame()
-    low, high = fitted.calibration.band(level, groups)
+    if not 0 < level < 1:
+        raise FitError(f"a band cannot have the level {level}", "give a share between 0 and 1.")
     tails = fitted.fit.tails
+    if fitted.calibration is not None:
+        low, high = fitted.calibration.band(level, groups)
+    else:
+        high = np.full(len(centre), student_quantile((1 + level) / 2, tails))
+        low = -high
+        if fitted.jackknife is not None:
+            left_out = fitted.jackknife.band(level, groups)
+            low, high = np.minimum(low, left_out[0]), np.maximum(high, left_out[1])
     return pl.DataFrame(
         {
             "row": np.arange(len(centre)),

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.config import Market
 from pipeline.decisions.market_model import specification
@@ -20,10 +21,13 @@ from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.jackknife import jackknife_calibration, jackknife_scores
 from pipeline.hedonic.neighbours import SecondStage
 from pipeline.hedonic.residuals import residuals
-from pipeline.hedonic.scatter import fit_scatter
+from pipeline.hedonic.scatter import fit_scatter, scales
 from pipeline.hedonic.threads import one_blas_thread
+
+Arrays = dict[str, NDArray[np.float64]]
 
 FEWEST_SALES = 8
 """Fewer sales than this carry no model at all; a band from them would be a guess."""
@@ -36,8 +40,10 @@ APART = {"business", "buying", "consigning", "imports"}
 class FittedMarket:
     """A fit and its circumstances: the records behind it, the market file, the programme's version.
 
-    `scatter` is the fit of the errors' log scale. `calibration` is None where the bands rest on the model
-    alone, and `uncalibrated` then says why. `second_stage` tells whether the neighbours' residuals count.
+    `scatter` is the fit of the errors' log scale. `calibration` is None where too few sales came later, and
+    `uncalibrated` then says so; `jackknife` holds the scores of the fit's own sales in its stead, each left
+    out, which may widen the model's bands and never narrow them. `second_stage` tells whether the
+    neighbours' residuals count.
     """
 
     fit: Fit
@@ -54,6 +60,7 @@ class FittedMarket:
     market_digest: str
     records_digest: str
     version: str
+    jackknife: Calibration | None = None
 
 
 def market_digest(market: Market) -> str:
@@ -84,9 +91,14 @@ def fit_market(
     ordered = sales.sort("record_id")
     with one_blas_thread():
         recipe = market_recipe(market, specification(market, ordered))
-        estimated = fit(ordered, recipe.specify(ordered), robust=recipe.robust)
-        scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), recipe.scatter)
+        estimated = fit(ordered, recipe.specify(ordered), robust=recipe.robust, prior=recipe.prior)
+        left = residuals(estimated, ordered)
+        scatter = fit_scatter(estimated, ordered, left, recipe.scatter)
         promised = promise(ordered, recipe, on_progress=on_progress)
+        jackknife = None
+        if promised.calibration is None:
+            scores = jackknife_scores(estimated, left, scales(scatter, ordered, left["fitted"]))
+            jackknife = jackknife_calibration(scores, estimated.tails)
     digest = market_digest(market)
     identity = "|".join((records_digest, digest, version))
     first, last = ordered["sold_on"].min(), ordered["sold_on"].max()
@@ -107,6 +119,7 @@ def fit_market(
         market_digest=digest,
         records_digest=records_digest,
         version=version,
+        jackknife=jackknife,
     )
 
 
@@ -117,7 +130,8 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
     for part, (description, own) in (
         ("fit", to_document(fitted.fit)),
         ("scatter", to_document(fitted.scatter)),
-        ("calibration", calibrations.to_document(fitted.calibration) if fitted.calibration else (None, {})),
+        ("calibration", _calibration_out(fitted.calibration)),
+        ("jackknife", _calibration_out(fitted.jackknife)),
     ):
         parts[part] = description
         arrays |= {f"{part}/{name}": array for name, array in own.items()}
@@ -145,6 +159,8 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
 def from_stored(document: str, packed: bytes) -> FittedMarket:
     """Return the fitted market that `to_stored` wrote; raises FitError for one of another version."""
     stored = json.loads(document)
+    if "jackknife" not in stored:
+        raise FitError("the stored fit is of an earlier version", "run `pairband fit` again.")
     with np.load(io.BytesIO(packed), allow_pickle=False) as loaded:
         arrays = {name: loaded[f"a{index}"] for index, name in enumerate(stored["arrays"])}
     circumstances = stored["circumstances"]
@@ -154,13 +170,12 @@ def from_stored(document: str, packed: bytes) -> FittedMarket:
             for name, array in arrays.items()
             if name.startswith(f"{part}/")
         }
-        for part in ("fit", "scatter", "calibration")
+        for part in ("fit", "scatter", "calibration", "jackknife")
     }
-    calibration = stored["calibration"]
     return FittedMarket(
         fit=from_document(stored["fit"], own["fit"]),
         scatter=from_document(stored["scatter"], own["scatter"]),
-        calibration=calibrations.from_document(calibration, own["calibration"]) if calibration else None,
+        calibration=_calibration_in(stored["calibration"], own["calibration"]),
         uncalibrated=circumstances["uncalibrated"],
         second_stage=SecondStage(**circumstances["second_stage"]),
         fit_id=circumstances["fit_id"],
@@ -172,4 +187,13 @@ def from_stored(document: str, packed: bytes) -> FittedMarket:
         market_digest=circumstances["market_digest"],
         records_digest=circumstances["records_digest"],
         version=circumstances["version"],
+        jackknife=_calibration_in(stored["jackknife"], own["jackknife"]),
     )
+
+
+def _calibration_out(calibration: Calibration | None) -> tuple[dict[str, Any] | None, Arrays]:
+    return (None, {}) if calibration is None else calibrations.to_document(calibration)
+
+
+def _calibration_in(description: dict[str, Any] | None, arrays: Arrays) -> Calibration | None:
+    return None if description is None else calibrations.from_document(description, arrays)

@@ -22,6 +22,9 @@ ANY_VENUE = "(any venue)"
 THIN = 10
 """With fewer sales than this for each fixed level, the fixed levels are pooled too."""
 
+FEW = 150
+"""With fewer sales than this, what eras do to other effects is left out: it would only follow chance."""
+
 DEFAULT_TERMS: tuple[Term, ...] = (
     Term("silhouette", "pooled", ("silhouette",)),
     Term("colourway", "pooled", ("silhouette", "colourway")),
@@ -69,13 +72,15 @@ def specification(market: Market, sales: pl.DataFrame) -> Specification:
 
     A default reference that no sale carries (no pair without a box, say) is left to the engine, which
     takes the most frequent level; one that the owner asks for stands, and the fit says if it is absent.
-    A thin market's fixed levels (era, box, defects, …) are pooled like the others.
+    A thin market's fixed levels (era, box, defects, …) are pooled like the others, and one of fewer than
+    FEW sales has no terms over era and something else.
     """
     if market.model.terms:
         own = (Term(term.name, term.kind, term.columns, term.reference) for term in market.model.terms)
         return Specification(RESPONSE, tuple(own))
     if sales.height < THIN * sum(_levels(term, sales) for term in DEFAULT_TERMS):
-        return Specification(RESPONSE, tuple(_pooled(term) for term in DEFAULT_TERMS))
+        kept = (term for term in DEFAULT_TERMS if sales.height >= FEW or not _crosses_era(term))
+        return Specification(RESPONSE, tuple(_pooled(term) for term in kept))
     terms = (
         term
         if term.reference is None or (sales[term.columns[0]] == term.reference).any()
@@ -93,6 +98,10 @@ def _levels(term: Term, sales: pl.DataFrame) -> int:
     return (
         column.explode(keep_nulls=True, empty_as_null=True) if term.kind == "flags" else column
     ).n_unique()
+
+
+def _crosses_era(term: Term) -> bool:
+    return len(term.columns) > 1 and "era" in term.columns
 
 
 def _pooled(term: Term) -> Term:

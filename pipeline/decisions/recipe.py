@@ -11,6 +11,7 @@ from pipeline.config import Market
 from pipeline.decisions.attributes import attribute_of
 from pipeline.decisions.market_model import specification
 from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
+from pipeline.hedonic.fit import Prior
 from pipeline.hedonic.neighbours import UNUSED, SecondStage, judge
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.rolling import Recipe, Rolled, choose_origins, roll
@@ -26,6 +27,9 @@ SCATTER: tuple[Term, ...] = (
     Term("price", "walk", (FITTED,)),
 )
 """What the scatter of single sales varies with; where the records show no variation, REML leaves none."""
+
+PRIOR = Prior(8.0, 0.2)
+"""Believed of single sales before any is seen: they scatter by a fifth. Eight records outweigh it."""
 
 FEWEST_SALES = 60
 """Fewer sales than this leave too few to be priced after a fit, to learn how far bands miss."""
@@ -65,6 +69,7 @@ def market_recipe(market: Market, specified: Specification) -> Recipe:
         "month",
         {term.name: attribute_of(term.columns) for term in specified.terms},
         "silhouette",
+        PRIOR,
     )
 
 

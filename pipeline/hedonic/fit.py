@@ -1,5 +1,7 @@
 """Fit a specification on records held in memory."""
 
+from dataclasses import dataclass, replace
+
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
@@ -20,6 +22,17 @@ __all__ = ["Fit", "fit"]
 Array = NDArray[np.float64]
 
 
+@dataclass(frozen=True)
+class Prior:
+    """A belief about the scale of the errors, worth so many `records` (few records, and it holds them up).
+
+    Where the records hardly outnumber the effects, they could all be explained away; this keeps a scale.
+    """
+
+    records: float
+    scale: float
+
+
 def fit(
     frame: pl.DataFrame,
     specification: Specification,
@@ -27,12 +40,14 @@ def fit(
     robust: Robust | None = None,
     start: Fit | None = None,
     tolerance: float = 1e-9,
+    prior: Prior | None = None,
 ) -> Fit:
     """Fit log price on the terms, with lambdas by REML and, if asked, robust re-weighting.
 
     `frame` has one row a sale. `start` is an earlier fit of the same terms, whose lambdas make a warm
     start. `tolerance` bounds the slope of the REML criterion, relative to n - M (1e-4 is enough for
-    prices). Raises FitError for missing columns, null or infinite responses, too few records.
+    prices). `prior` is what is believed of the errors' scale beforehand. Raises FitError for missing
+    columns, null or infinite responses, too few records.
     """
     response = response_of(frame, specification)
     weights = weights_of(frame, specification)
@@ -41,7 +56,7 @@ def fit(
     origin = float(np.average(response, weights=weights))
     products = cross(cells, design, response, weights, origin)
     layout = lay_out(design, products.gram)
-    problem = pose(products, layout)
+    problem = believe(pose(products, layout), prior)
     begun = warm_start(layout, start)
     known = robust is not None and begun is not None  # the robust search goes on from these lambdas itself
     solution = solve(problem, tolerance=tolerance, start=begun, fixed=known)
@@ -52,6 +67,13 @@ def fit(
     records = RobustRecords(cells, response - origin, root, design, layout)
     solution, scale, listed = reweigh(records, problem, solution, robust, tolerance)
     return conclude(design, layout, solution, problem.rows, origin, scale, robust, listed)
+
+
+def believe(problem: Problem, prior: Prior | None) -> Problem:
+    """Return the problem with the prior on the scale of its errors."""
+    if prior is None:
+        return problem
+    return replace(problem, prior_rows=prior.records, prior_squares=prior.records * prior.scale**2)
 
 
 def response_of(frame: pl.DataFrame, specification: Specification) -> Array:

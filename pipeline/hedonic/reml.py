@@ -23,18 +23,29 @@ SLOWEST = 200
 
 @dataclass(frozen=True)
 class Problem:
-    """The normal equations: `gram` (p, p) = X'WX, `moment` (p,) = X'Wy, `squares` = y'Wy, `rows` = n."""
+    """The normal equations: `gram` (p, p) = X'WX, `moment` (p,) = X'Wy, `squares` = y'Wy, `rows` = n.
+
+    `prior_rows` and `prior_squares` are what is believed of sigma² beforehand: so many residuals with that
+    sum of squares (an inverse chi-square prior). Nought believes nothing.
+    """
 
     gram: Array
     moment: Array
     squares: float
     rows: int
     penalties: tuple[Penalty, ...]
+    prior_rows: float = 0.0
+    prior_squares: float = 0.0
 
     @property
     def unpenalised(self) -> int:
         """Return M, the number of directions that no penalty touches."""
         return len(self.moment) - sum(penalty.rank for penalty in self.penalties)
+
+    @property
+    def spare(self) -> float:
+        """Return n - M, and what the prior adds to it: the residuals that sigma² rests on."""
+        return self.rows - self.unpenalised + self.prior_rows
 
 
 @dataclass(frozen=True)
@@ -91,8 +102,7 @@ def solve(
     (1e-4) is enough for prices; variance components want the default. Raises FitError when the records
     do not outnumber the unpenalised directions or leave nothing to explain.
     """
-    spare = problem.rows - problem.unpenalised
-    if spare <= 0:
+    if problem.rows <= problem.unpenalised:
         raise FitError(
             f"{problem.rows} records cannot carry {problem.unpenalised} unpenalised effects",
             "pool some terms, leave some out, or bring more records.",
@@ -149,8 +159,8 @@ def _evaluate(problem: Problem, log_lambdas: Array) -> _State:
     forms = np.array([penalty.form(coefficients) for penalty in problem.penalties])
     traces = np.array([_trace(penalty, inverse) for penalty in problem.penalties])
     residual = residual_squares(problem, coefficients)
-    penalised = max(residual + float(lambdas @ forms), 1e-14 * problem.squares)
-    spare = problem.rows - problem.unpenalised
+    penalised = max(residual + float(lambdas @ forms), 1e-14 * problem.squares) + problem.prior_squares
+    spare = problem.spare
     ranks = np.array([penalty.rank for penalty in problem.penalties], dtype=np.float64)
     criterion = spare * np.log(penalised / spare) + log_determinant - float(ranks @ log_lambdas)
     return _State(log_lambdas, coefficients, inverse, criterion, penalised / spare, forms, traces, floor)
@@ -247,7 +257,7 @@ def _newton_step(problem: Problem, state: _State) -> Array | None:
 def _curvature(problem: Problem, state: _State) -> Array:
     """Return the second derivatives of -2 log REML in the log lambdas."""
     lambdas = np.exp(state.log_lambdas)
-    spare = problem.rows - problem.unpenalised
+    spare = problem.spare
     count = len(lambdas)
     pulls = np.zeros((len(state.coefficients), count))
     for number, penalty in enumerate(problem.penalties):

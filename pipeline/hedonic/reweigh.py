@@ -1,6 +1,7 @@
 """Robust re-weighting of records in memory: pseudo-values and penalised fits, in turn, until settled."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import sqrt
 
 import numpy as np
 import polars as pl
@@ -69,9 +70,11 @@ def reweigh(
     scale = starting_scale((records.response - fitted) * records.root, spare)
     place = _Place(fitted, solution.coefficients, scale)
     for _ in range(robust.rounds):
-        place = _settle(records, solution, place, robust, problem.rows - solution.edf)
+        place = _settle(records, problem, solution, place, robust)
         moment, squares = _pseudo_moment(records, place, robust)
-        posed = Problem(problem.gram, moment, squares, problem.rows, problem.penalties)
+        posed = replace(
+            problem, moment=moment, squares=squares, prior_squares=problem.prior_squares / robust.kappa
+        )
         solution = solve(posed, tolerance=tolerance, start=solution.lambdas)
         renewed = records.fitted(solution.coefficients)
         moved = float(np.max(np.abs(renewed - place.fitted)))
@@ -84,15 +87,17 @@ def reweigh(
 
 
 def _settle(
-    records: RobustRecords, solution: Solution, place: _Place, robust: Robust, spare: float
+    records: RobustRecords, problem: Problem, solution: Solution, place: _Place, robust: Robust
 ) -> _Place:
     """Iterate pseudo-values at the solution's lambdas until fitted values and scale settle."""
+    spare = problem.rows - solution.edf
     with one_blas_thread():
         for _ in range(robust.rounds):
             moment, _ = _pseudo_moment(records, place, robust)
             coefficients = solution.inverse @ moment
             fitted = records.fitted(coefficients)
             scale = robust.scale((records.response - fitted) * records.root, place.scale, spare)
+            scale = sqrt((scale**2 * spare + problem.prior_squares) / (spare + problem.prior_rows))
             moved = float(np.max(np.abs(fitted - place.fitted)))
             before, place = place, _Place(fitted, coefficients, scale)
             if moved < robust.settled / 2 and abs(scale / before.scale - 1) < robust.settled / 2:

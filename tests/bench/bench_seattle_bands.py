@@ -1,0 +1,182 @@
+"""Do values and bands keep their word on open sales of another trade? Home sales of Seattle, 2010 to 2016.
+
+Data: tests/oracle/data (its README names the source). A generic specification without coordinates. At the
+start of every month of 2014 to 2016 the model is fitted on all earlier sales, and prices that month's at
+the last month's level. Bands and the second stage learn from earlier months only. Every setting (the
+terms, the bins, the tails, what the scatter varies with, the calibration's window and step) was chosen on
+years before 2016; 2016 is only read.
+
+Run: OPENBLAS_NUM_THREADS=1 python tests/bench/bench_seattle_bands.py    (some minutes)
+"""
+
+import time
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.hedonic.calibration import Calibration, calibrate
+from pipeline.hedonic.neighbours import judge
+from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.rolling import Recipe, roll
+from pipeline.hedonic.scatter import FITTED
+from pipeline.hedonic.scores import scores_of
+from pipeline.hedonic.specification import Specification, Term
+
+SALES = Path(__file__).parent.parent / "oracle" / "data" / "seattle_sales.parquet"
+FIRST, SPLIT, END = 12 * 2014, 12 * 2016, 12 * 2017
+TAILS = 4.0
+LEVELS = (0.5, 0.8, 0.95)
+BINS = (
+    *(("tot_sf", 40), ("lot_sf", 40), ("age", 25), ("eff_age", 25)),
+    *(("tot_sf", 8), ("lot_sf", 8), ("age", 8), ("eff_age", 8)),
+)
+
+TERMS = (
+    Term("size", "curve", ("tot_sf_40",)),
+    Term("lot", "curve", ("lot_sf_40",)),
+    Term("age", "curve", ("age_25",)),
+    Term("effective age", "curve", ("eff_age_25",)),
+    Term("grade", "curve", ("bldg_grade",)),
+    Term("area", "pooled", ("area",)),
+    Term("beds", "pooled", ("beds",)),
+    Term("baths", "pooled", ("half_baths",)),
+    Term("use", "pooled", ("use_type",)),
+    Term("waterfront", "pooled", ("wfnt",)),
+    Term("size in area", "pooled", ("area", "tot_sf_8")),
+    Term("lot in area", "pooled", ("area", "lot_sf_8")),
+    Term("age in area", "pooled", ("area", "age_8")),
+    Term("effective age in area", "pooled", ("area", "eff_age_8")),
+    Term("grade in area", "pooled", ("area", "bldg_grade")),
+    Term("beds in area", "pooled", ("area", "beds")),
+    Term("use in area", "pooled", ("use_type", "area")),
+    Term("size and use in area", "pooled", ("use_type", "area", "tot_sf_8")),
+    Term("size by grade", "pooled", ("tot_sf_8", "bldg_grade")),
+    Term("size by lot", "pooled", ("tot_sf_8", "lot_sf_8")),
+    Term("age by grade", "pooled", ("age_8", "bldg_grade")),
+    Term("age by effective age", "pooled", ("age_8", "eff_age_8")),
+    Term("size of use", "curve", ("tot_sf_40", "use_type")),
+    Term("lot of use", "curve", ("lot_sf_40", "use_type")),
+    Term("age of use", "curve", ("age_25", "use_type")),
+    Term("quarter in area", "walk", ("quarter", "area")),
+    Term("quarter of use", "walk", ("quarter", "use_type")),
+    Term("month", "walk", ("month",)),
+)
+SCATTER = (
+    Term("area", "pooled", ("area",)),
+    Term("age", "walk", ("age_25",)),
+    Term("grade", "walk", ("bldg_grade",)),
+    Term("size", "walk", ("tot_sf_40",)),
+    Term("use", "pooled", ("use_type",)),
+    Term("waterfront", "pooled", ("wfnt",)),
+    Term("price", "walk", (FITTED,)),
+)
+
+
+def read_sales() -> pl.DataFrame:
+    """Return the sales with their factors; bins are cut on the sales before FIRST."""
+    day = pl.col("sale_date").str.to_date()
+    sales = pl.read_parquet(SALES).with_columns(
+        month=12 * day.dt.year() + day.dt.month() - 1,
+        log_price=pl.col("sale_price").log(),
+        half_baths=(pl.col("baths") * 2).round().clip(1, 12),
+        beds=pl.col("beds").clip(0, 9),
+    )
+    early = sales.filter(pl.col("month") < FIRST)
+    cut = [
+        pl.Series(f"{name}_{bins}", np.searchsorted(_edges(early[name], bins), sales[name], side="right"))
+        for name, bins in BINS
+    ]
+    return sales.with_columns(*cut, quarter=pl.col("month") // 3)
+
+
+def _edges(values: pl.Series, bins: int) -> NDArray[np.float64]:
+    return np.unique(np.quantile(values.to_numpy(), np.linspace(0, 1, bins + 1)[1:-1]))
+
+
+def price_sales(sales: pl.DataFrame) -> pl.DataFrame:
+    """Return every sale since FIRST as it was priced at the start of its month."""
+    specification = Specification("log_price", TERMS)
+    recipe = Recipe(lambda known: specification, Robust(tails=TAILS), SCATTER, "month", {})
+    began = time.perf_counter()
+
+    def tell(done: int, of: int) -> None:
+        print(f"origin {done} of {of}, {time.perf_counter() - began:.0f} s", flush=True)
+
+    return roll(sales, recipe, range(FIRST, END), on_progress=tell).sales
+
+
+def thirds(log_values: NDArray[np.float64], periods: NDArray[np.int64]) -> list[str]:
+    """Return the third of the value that each sale lies in, cut on the values of the first year."""
+    edges = np.quantile(log_values[periods < FIRST + 12], [1 / 3, 2 / 3])
+    return [("low", "middle", "high")[place] for place in np.searchsorted(edges, log_values)]
+
+
+def accuracy_of(errors: NDArray[np.float64]) -> str:
+    """Return MdAPE, PE10 and PE20 as text."""
+    share = np.abs(np.expm1(-errors))
+    return (
+        f"{100 * np.median(share):6.2f} {100 * np.mean(share <= 0.1):6.1f} {100 * np.mean(share <= 0.2):6.1f}"
+    )
+
+
+def split_conformal(errors: NDArray[np.float64], periods: NDArray[np.int64], level: float) -> float:
+    """Return what a plain split band held of the last year, its errors those of one model for the year before."""
+    size = np.sort(np.abs(errors[periods < SPLIT]))
+    half = size[int(np.ceil((len(size) + 1) * level)) - 1]
+    return float(np.mean(np.abs(errors[periods >= SPLIT]) <= half))
+
+
+def held(calibration: Calibration, level: float) -> NDArray[np.bool_]:
+    """Return whether each sale lay in its band."""
+    low, high = calibration.replayed(level)
+    return (calibration.scores >= low) & (calibration.scores <= high)
+
+
+def main() -> None:
+    """Print the tables of both years, and hold 2016 to its bounds."""
+    priced = price_sales(read_sales())
+    errors, periods = priced["error"].to_numpy(), priced["period"].to_numpy()
+    neighbours, log_values = priced["neighbours"].to_numpy(), priced["log_price"].to_numpy()
+    _, shares = judge(errors, neighbours, periods)
+    before, _ = judge(*(column[periods < SPLIT] for column in (errors, neighbours, periods)))
+    correction = shares * neighbours if before.used else np.zeros(len(errors))
+    final = errors - correction
+    score = scores_of(final, priced["variance"], priced["scale"], TAILS)
+    groups = thirds(log_values + correction, periods)
+    calibration = calibrate(score, periods, groups, TAILS)
+    assert calibration is not None
+    actual = log_values + errors
+    for name, year in (("2015", (periods >= SPLIT - 12) & (periods < SPLIT)), ("2016", periods >= SPLIT)):
+        print(f"\n{name}: {year.sum():,} sales                MdAPE   PE10   PE20")
+        print(f"  the model                    {accuracy_of(errors[year])}")
+        print(f"  with the nearest sales       {accuracy_of(final[year])}")
+        by_price = np.searchsorted(np.quantile(actual[year], [1 / 3, 2 / 3]), actual)
+        for level in LEVELS:
+            inside = held(calibration, level)
+            months = [inside[periods == month].mean() for month in np.unique(periods[year])]
+            third = [inside[year & (np.array(groups) == group)].mean() for group in ("low", "middle", "high")]
+            paid = [inside[year & (by_price == place)].mean() for place in range(3)]
+            print(
+                f"  {level:.0%} band held {100 * inside[year].mean():.1f}; months {100 * min(months):.1f} to "
+                f"{100 * max(months):.1f}; thirds of the value {_listed(third)}; of the price paid {_listed(paid)}"
+            )
+    print(f"\nsecond stage, judged before 2016: {before}")
+    print(
+        f"a plain split band at 80 %, 2016 after 2014 and 2015: {100 * split_conformal(errors, periods, 0.8):.1f}"
+    )
+    last = periods >= SPLIT
+    inside = held(calibration, 0.8)
+    assert np.median(np.abs(np.expm1(-final[last]))) <= 0.0995
+    assert abs(inside[last].mean() - 0.8) <= 0.01
+    assert all(0.77 <= inside[periods == month].mean() <= 0.83 for month in np.unique(periods[last]))
+    assert all(abs(inside[last & (np.array(groups) == group)].mean() - 0.8) <= 0.03 for group in set(groups))
+
+
+def _listed(shares: list[float]) -> str:
+    return " / ".join(f"{100 * share:.1f}" for share in shares)
+
+
+if __name__ == "__main__":
+    main()
