@@ -93,6 +93,7 @@ class Words(Part):
     """The owner's words for grades, box, tags, overlay, lasting, and for "not".
 
     `restored_words` and `flaw_words` name restoring and flaws in general ("never restored", "no flaws"),
+    `piece_words` name pieces of a shoe, whose condition is not the pair's ("uppers very good"),
     `not_yet_words` say of a treatment that it is still to be done, `unsure_words` that a thing is not certain.
     """
 
@@ -106,6 +107,21 @@ class Words(Part):
     flaw_words: tuple[Phrase, ...] = (
         *("flaw", "flaws", "defect", "defects", "fault", "faults"),
         *("damage", "issues", "problems"),
+    )
+    piece_words: tuple[Phrase, ...] = (
+        *(
+            "upper",
+            "uppers",
+            "sole",
+            "soles",
+            "insole",
+            "insoles",
+            "midsole",
+            "midsoles",
+            "outsole",
+            "outsoles",
+        ),
+        *("heel", "heels", "laces", "lining", "linings", "tongue", "tongues", "stitching", "toe box", "toes"),
     )
     not_yet_words: tuple[Phrase, ...] = (
         *(
@@ -121,12 +137,24 @@ class Words(Part):
         ),
         *("would benefit from", "will need", "would need", "should be", "due", "due for", "ready for"),
         *("candidate", "candidate for", "recommended", "awaiting", "pending", "to be"),
-        *("advised", "advisable", "suggested", "overdue", "easy", "would fix", "will fix", "would sort"),
+        *("advised", "advisable", "suggested", "overdue", "easy", "would", "will", "should", "could", "can"),
     )
     unsure_words: tuple[Phrase, ...] = (
         *("near", "nearly", "almost", "close to", "like", "as if", "looks", "look", "looks like", "seems"),
         *("possibly", "probably", "perhaps", "maybe", "might be", "could be", "may be", "presumably"),
-        *("prob", "poss"),
+        *(
+            "prob",
+            "poss",
+            "likely",
+            "supposedly",
+            "apparently",
+            "unsure",
+            "uncertain",
+            "suspected",
+            "i guess",
+        ),
+        *("seems to be", "looks to be", "appears", "appears to be", "believed to be", "thought to be"),
+        *("i think", "i believe", "practically", "virtually", "basically", "as good as"),
         *("style", "type", "inspired", "similar to", "not quite", "not sure if"),
     )
 

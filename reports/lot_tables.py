@@ -25,12 +25,22 @@ def lot_table(listed: LotList) -> pl.DataFrame:
 
 def write_lot_csv(listed: LotList, path: Path) -> Path:
     """Write the lots as CSV, no text of which a spreadsheet takes for a formula; returns the path."""
-    return _write(table_bytes(lot_table(listed)), path)
+    return write_table_csv(lot_table(listed), path)
 
 
 def write_lot_workbook(listed: LotList, path: Path) -> Path:
     """Write the lots as an Excel workbook, every text a text; returns the path."""
-    return _write(workbook_bytes(lot_table(listed), "lots"), path)
+    return write_table_workbook(lot_table(listed), "lots", path)
+
+
+def write_table_csv(rows: pl.DataFrame, path: Path) -> Path:
+    """Write a table as CSV that is safe to open in a spreadsheet; raises ReportError where it cannot."""
+    return _write(table_bytes(rows), path)
+
+
+def write_table_workbook(rows: pl.DataFrame, sheet: str, path: Path) -> Path:
+    """Write a table as an Excel workbook of one sheet; raises ReportError where it cannot."""
+    return _write(workbook_bytes(rows, sheet), path)
 
 
 def _write(content: bytes, path: Path) -> Path:

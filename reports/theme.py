@@ -138,5 +138,12 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
         "end-figure": {**words, "color": palette.ink, "align": "left", "dx": 6, "fontWeight": 600},
         "whole": {"color": palette.panel, "stroke": palette.muted, "strokeWidth": 0.75},
         "foot": {"color": palette.rule, "strokeWidth": 1},
+        "curve-30": {"stroke": palette.band_50, "strokeWidth": 2.5},
+        "curve-60": {"stroke": palette.band_50, "strokeWidth": 2, "strokeDash": [7, 3]},
+        "curve-90": {"stroke": palette.band_50, "strokeWidth": 2, "strokeDash": [2, 3]},
+        "curve-30-point": {"color": palette.band_50, "opacity": 1},
+        "curve-60-point": {"color": palette.band_50, "opacity": 1},
+        "curve-90-point": {"color": palette.band_50, "opacity": 1},
+        "curve-words": {**words, "color": palette.ink, "align": "left"},
         "paid": {"color": palette.paper, "stroke": palette.muted, "strokeWidth": 1.5, "opacity": 1},
     }

@@ -136,7 +136,7 @@ def young_market() -> MarketView:
         activity=(),
         worths=(),
         halves=NO_HALVES,
-        cautions=("The model has no walk over months, so there is no index of the market.",),
+        cautions=("There is no index of the market: the 41 sales do not tell the months apart.",),
         source=SOURCE,
     )
 

@@ -232,7 +232,7 @@ class _Worth:
             landed = landing(venue, market, rate=rates[venue.currency], on=day)
             curve = curves[resale.name]
             limit = (1 - terms.margin) * (curve.net(cautious[rows]) - terms.costs)
-            part = _part(there, rows)
+            part = there.rows(rows)
             found = _money(landed, curve, part, bids[rows], estimates[rows], limit, terms.costs)
             beatable[rows] = found.pop("beatable").astype(bool)
             for name, values in found.items():
@@ -285,23 +285,6 @@ def _elsewhere(
     if (factors["venue"] == venue).all():
         return here
     return outlook(fitted, factors.with_columns(venue=pl.lit(venue)), sales)
-
-
-def _part(whole: Outlook, rows: NDArray[np.int64]) -> Outlook:
-    """Return the outlook of some of the pairs."""
-    if len(rows) == len(whole.centre):
-        return whole
-    part = Outlook(
-        centre=whole.centre[rows],
-        variance=whole.variance[rows],
-        scale=whole.scale[rows],
-        tails=whole.tails,
-        calibration=whole.calibration,
-        groups=tuple(np.array(whole.groups, dtype=object)[rows]),
-        unseen=whole.unseen[rows],
-    )
-    part.__dict__["table"] = whole.table[rows]
-    return part
 
 
 def _curve(resale: Venue, market: Market, rates: dict[str, float], there: Outlook, as_of: date) -> NetCurve:

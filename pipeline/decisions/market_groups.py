@@ -154,7 +154,8 @@ def _group(fitted: Fit, sales: pl.DataFrame, name: str, count: int) -> Group:
 def _too_few(groups: Mapping[str, str], names: list[str], plural: str) -> str:
     if not groups:
         return f"the market file names no {plural}"
-    return f"only {len(names)} of the {len(set(groups.values()))} {plural} has {FEWEST_SALES} sales or more"
+    how_many = "only one" if names else "none"
+    return f"{how_many} of the {len(set(groups.values()))} {plural} has {FEWEST_SALES} sales or more"
 
 
 def _words(kind: str, plural: str, groups: tuple[Group, ...]) -> str:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
-from math import exp
+from math import exp, sqrt
 
 import polars as pl
 
@@ -17,6 +17,15 @@ SPANS: tuple[int, ...] = (3, 12, 36)
 """The months over which the market's changes are told, besides the whole time of the records."""
 
 WALKED = "month"
+
+FEWEST_SALES = 60
+"""Fewer sales than this carry no index."""
+
+FEWEST_STILL = 500
+"""Fewer sales than this cannot tell a market that stands still from one that they do not show."""
+
+STILL = 0.005
+"""The standard deviation of a year's walk (log price) below which a market stands still."""
 
 
 @dataclass(frozen=True)
@@ -48,11 +57,21 @@ def first_of(month: int) -> date:
 
 
 def month_walk(fit: Fit) -> str | None:
-    """Return the name of the term that walks over months alone, or None."""
+    """Return the name of the term that walks over months alone, or None where the records carry none.
+
+    A walk that stands still in few records is none: its variance of nought is a lack of records, and a
+    band about it would claim what nobody knows.
+    """
     for factor in fit.design.factors:
         if factor.term.kind == "walk" and factor.term.columns == (WALKED,) and factor.size > 1:
-            return factor.term.name
+            return factor.term.name if _carried(fit, factor.term.name) else None
     return None
+
+
+def _carried(fit: Fit, term: str) -> bool:
+    steps = {walk.term: walk.step_variance for walk in fit.walks}
+    moves = sqrt(12 * steps.get(term, 0.0)) > STILL
+    return fit.rows >= FEWEST_SALES and (moves or fit.rows >= FEWEST_STILL)
 
 
 def first_month(fit: Fit, term: str) -> int:

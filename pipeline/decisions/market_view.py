@@ -89,8 +89,13 @@ def _cautions(
     fitted: FittedMarket, index: tuple[IndexPoint, ...], *, as_of: date, stale: str
 ) -> tuple[str, ...]:
     told = [stale] if stale else []
-    if not index:
-        told.append("The model has no walk over months, so there is no index of the market.")
+    if not index and as_of < fitted.first_sale:
+        told.append(f"The records begin only on {fitted.first_sale.isoformat()}.")
+    elif not index:
+        told.append(
+            f"There is no index of the market: the {fitted.records} sales do not tell the months apart, or the "
+            "model has no walk over months."
+        )
     if as_of < fitted.last_sale:
         told.append(
             f"The index up to {as_of.isoformat()} also rests on later sales, up to {fitted.last_sale.isoformat()}."

@@ -1,8 +1,9 @@
 """The outlook of pairs: what each may sell for, as a whole distribution, over whole columns."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -34,7 +35,7 @@ class Outlook:
     """What pairs may sell for, in log price, one entry a pair.
 
     The price is centre + N(0, variance) + scale × Student-t(tails), with quantiles moved as the
-    calibration asks (`groups` name each pair's). `unseen` lists the terms of which no sale shows the level.
+    calibration asks, or without one widened as the jackknife does (`groups` name each pair's). `unseen` lists the terms of which no sale shows the level.
     """
 
     centre: Array
@@ -42,6 +43,7 @@ class Outlook:
     scale: Array
     tails: float
     calibration: Calibration | None
+    jackknife: Calibration | None
     groups: tuple[str, ...]
     unseen: pl.Series
 
@@ -51,10 +53,13 @@ class Outlook:
             return self.centre
         level = abs(1 - 2 * chance)
         names = tuple(dict.fromkeys(self.groups))
-        if self.calibration is None:
-            places = np.full(len(names), student_quantile((1 + level) / 2, self.tails))
+        side = 0 if chance < 0.5 else 1
+        if self.calibration is not None:
+            places = np.abs(self.calibration.band(level, names)[side])
         else:
-            places = np.abs(self.calibration.band(level, names)[0 if chance < 0.5 else 1])
+            places = np.full(len(names), student_quantile((1 + level) / 2, self.tails))
+            if self.jackknife is not None:
+                places = np.maximum(places, np.abs(self.jackknife.band(level, names)[side]))
         errors = np.zeros(len(self.centre))
         for number, place in enumerate(places):
             own = self._group_numbers == number
@@ -66,6 +71,19 @@ class Outlook:
     def table(self) -> Array:
         """Return (pairs, CHANCES): the quantiles of each pair, rising."""
         return np.maximum.accumulate(np.stack([self.quantile(chance) for chance in CHANCES], axis=1), axis=1)
+
+    def rows(self, rows: NDArray[np.integer[Any]]) -> "Outlook":
+        """Return the outlook of some of the pairs, with their part of the table (which is worked out for all)."""
+        part = replace(
+            self,
+            centre=self.centre[rows],
+            variance=self.variance[rows],
+            scale=self.scale[rows],
+            groups=tuple(self.groups[row] for row in rows),
+            unseen=self.unseen.gather(rows),
+        )
+        part.__dict__["table"] = self.table[rows]
+        return part
 
     def chance_below(self, log_price: Array) -> Array:
         """Return the chance that each pair sells below its log price, interpolated in the table.
@@ -113,6 +131,7 @@ def outlook(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) ->
         scale=scales(fitted.scatter, factors, log_price),
         tails=fitted.fit.tails,
         calibration=fitted.calibration,
+        jackknife=fitted.jackknife,
         groups=tuple(group_of(factors)),
         unseen=predicted["unseen"],
     )

@@ -14,6 +14,9 @@ _CUES = ["not", "none", "not yet", "unsure", "doubt"]
 _FORWARD = ["not", "not yet", "unsure"]
 _CLOSING = ["comma", "break", "and", "or", "absent"]
 _TITLE_ROOM = 1_000_000
+_DONE = "ed "
+"""How a participle ends: "deep cleaned and reglue needed" is one treatment done and one to be done."""
+
 _OPENINGS = [" | ", " , "]
 _LIST_LENGTH = 4
 """How many commas a list may have before its last word ("no box, tags, laces or booklet")."""
@@ -77,7 +80,7 @@ def _near(column: str, places: int) -> pl.Expr:
 def _merged_cues(kept: pl.DataFrame) -> pl.DataFrame:
     """Return the phrases with each run of cues as its last one, which takes the meaning of all.
 
-    "does not need" is still to be done, "not without" is unsure.
+    "does not need" is still to be done, "not without" is unsure, and "? unsure" at the end is a doubt.
     """
     roles = [pl.col("role"), *(_near("role", places) for places in (1, 2))]
     cue = pl.col("role").is_in(_CUES)
@@ -86,9 +89,12 @@ def _merged_cues(kept: pl.DataFrame) -> pl.DataFrame:
         "not yet": (roles[1] == "not yet") & first | (roles[2] == "not yet") & first & second,
         "unsure": first & roles[1].is_in(["unsure", "doubt", "not"]),
     }
+    leads = _near("role", -1).is_in(_NAMED).fill_null(value=False)
     merged = (
         pl.when(cue & (joined["not yet"] | (pl.col("role") == "not yet")).fill_null(value=False))
         .then(pl.lit("not yet"))
+        .when(((pl.col("role") == "unsure") & (roles[1] == "doubt") & ~leads).fill_null(value=False))
+        .then(pl.lit("doubt"))
         .when(cue & (pl.col("role") != "none") & joined["unsure"].fill_null(value=False))
         .then(pl.lit("unsure"))
         .otherwise("role")
@@ -162,7 +168,8 @@ def _with_said(directed: pl.DataFrame) -> pl.DataFrame:
     """Add `said` to every named phrase: what a cue before or after it makes of it.
 
     A cue reaches along "or" to all that follows. Along "and" a denial reaches bare nouns only ("without box and
-    tags"); of another phrase it is then unsure ("no yellowing and cracking"), or, in a list, affirmed.
+    tags"); of another phrase it is then unsure ("no yellowing and cracking"), or, in a list, affirmed. What is
+    still to be done reaches back along "and" ("reglue and repaint needed"), but not to a participle.
     """
     role, joint = pl.col("role"), pl.col("joint")
     goes_on = (
@@ -199,11 +206,18 @@ def _with_said(directed: pl.DataFrame) -> pl.DataFrame:
             & (_near("_behind", -2) == "no").fill_null(value=False)
         )
         either = (_near("role", -1) == "or") & (_near("_behind", -2) == "doubt")
+        both = (
+            (_near("joint", -1) == "and")
+            & (_near("_behind", -2) == "not yet")
+            & ~pl.col("phrase").str.ends_with(_DONE)
+        )
         spans = spans.with_columns(
             _behind=pl.when(chained)
             .then(pl.lit("no"))
             .when(either.fill_null(value=False))
             .then(pl.lit("doubt"))
+            .when(role.is_in(_NAMED) & both.fill_null(value=False))
+            .then(pl.lit("not yet"))
             .otherwise("_behind")
         )
     return spans.with_columns(said=pl.coalesce("_behind", "_ahead", pl.lit("yes")))

@@ -90,6 +90,7 @@ _CONNECTORS: dict[Role, tuple[str, ...]] = {
         *("sneakers", "trainers", "up", "for", "in", "year", "years", "old", "certainly", "surely"),
         *("first", "next", "another", "new", "full", "proper", "thorough", "quick"),
         *("long", "now", "already", "also", "too", "as well", "completely", "sorry", "anymore", "any more"),
+        *(f"{will} {come}" for will in ("will", "can") for come in ("come", "include")),
     ),
 }
 """The English words that hold a sentence together (and two German ones that close it)."""
@@ -166,9 +167,23 @@ def phrase_book(market: Market) -> PhraseBook:
 
 
 def as_compared(text: pl.Expr) -> pl.Expr:
-    """Return a phrase without case, accents and punctuation, its words parted by one space."""
+    """Return a phrase without case, accents and punctuation, its words parted by one space ("2nd" is "second")."""
     kept = rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK}|,?]+"
-    return folded(plain(text)).str.replace_all(r"['’]s\b", "").str.replace_all(kept, " ").str.strip_chars()
+    return (
+        folded(plain(text))
+        .str.replace_all(r"['’]s\b", "")
+        .str.replace_all(kept, " ")
+        .str.strip_chars()
+        .pipe(with_ordinals)
+    )
+
+
+def with_ordinals(text: pl.Expr) -> pl.Expr:
+    """Return a folded text with 1st, 2nd and 3rd as words."""
+    ordinals = {"1st": "first", "2nd": "second", "3rd": "third"}
+    for written, word in ordinals.items():
+        text = text.str.replace_all(rf"\b{written}\b", word)
+    return text
 
 
 def _compared_list(phrases: Iterable[str]) -> list[str]:
@@ -225,6 +240,7 @@ def _entries(market: Market) -> Iterator[Entry]:
         yield from _with_prefix(Entry(phrase, "mention", "restored"), market)
     for phrase in words.flaw_words:
         yield Entry(phrase, "mention", "flaw")
+    yield from (Entry(phrase, "mention", "piece") for phrase in words.piece_words)
     yield from (Entry(phrase, "not") for phrase in words.not_words)
     yield from (Entry(phrase, "not yet") for phrase in words.not_yet_words)
     yield from (Entry(phrase, "unsure") for phrase in words.unsure_words)
@@ -253,6 +269,7 @@ def _of_the_set(
         if value == "none" and nouns:
             forms = nouns | {_plural(noun) for noun in nouns}
             yield from (Entry(noun, "noun", kind, "") for noun in sorted(forms))
+            yield from (Entry(f"{noun}less", "mention", kind, value) for noun in sorted(nouns))
         else:
             yield Entry(phrase, "mention", kind, value)
 

@@ -22,7 +22,7 @@ from pipeline.ingest.title_memory import TitleMemory
 from pipeline.ledger import Ledger
 
 Progress = Callable[[str, int, int], None]
-CHUNK_ROWS = 250_000
+CHUNK_ROWS = 245_760
 """How many rows are normalised at once: it bounds the memory that a large file takes."""
 
 KEPT_BYTES = 16_000_000

@@ -13,9 +13,9 @@ LIST_KINDS = {"parts": None, "defects": "flaw", "treatments": "restored"}
 """Each list attribute, with the kind whose denial says that the list is empty."""
 
 _WITH = " with "
-_OF_WHAT_STANDS_BEFORE = [" in ", " is ", " are ", " has ", " looks "]
+_OF_WHAT_STANDS_BEFORE = [" in ", " is ", " are ", " has ", " were ", " all ", " still "]
 _ARTICLES = [" a ", " an ", " the "]
-_NOT_OF_THE_PAIR = [*SET_KINDS, "overlay"]
+_NOT_OF_THE_PAIR = [*SET_KINDS, "overlay", "piece"]
 """A word of condition right before one of these is its, not the pair's ("good box")."""
 
 
@@ -95,7 +95,7 @@ def _colourways(said: pl.DataFrame, silhouettes: pl.DataFrame) -> pl.DataFrame:
 def _grades(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     """Return id, value Float64: the grade out of ten, else that of the trade word.
 
-    A grade beside the box or another part of the set is that part's; so is a trade word with nothing
+    A grade beside the box or another part of the set is that part's, as is one after a piece of the shoe; so is a trade word with nothing
     but the part before it, or linked to it by "in" or "is" ("og box beat", "og box in fair condition"). A single
     word before an unknown one ("good luck", "fair price") is no grade.
     """
@@ -109,15 +109,19 @@ def _grades(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
         pl.col(side).is_in(names["phrase"].implode()).fill_null(value=False)
         for side, names in (("before", of_set), ("next", bare))
     )
-    numbers = _agreed(affirmed.filter(pl.col("kind") == "grade", ~of_the_box))
+    pieces = others.filter(pl.col("kind") == "piece")
+    of_a_piece = pl.col("before").is_in(pieces["phrase"].implode()).fill_null(value=False)
+    numbers = _agreed(affirmed.filter(pl.col("kind") == "grade", ~of_the_box, ~of_a_piece))
     of_another_before = pl.col("before").is_in(bare["phrase"].implode()).fill_null(value=False)
     known_next = pl.col("next").is_not_null() & ~pl.col("next").is_in(_ARTICLES)
     several_words = pl.col("phrase").str.strip_chars().str.contains(" ", literal=True)
     beside = others.filter(~pl.col("kind").is_in(SET_KINDS) | (pl.col("value") == ""))
-    of_set_before = pl.col("before").is_in(of_set["phrase"].implode()) & (
-        pl.col("previous").is_in(_OF_WHAT_STANDS_BEFORE)
-        | (pl.col("opened") & (pl.col("previous") == pl.col("before")))
+    of_set_before = pl.col("before").is_in(others["phrase"].implode()) & pl.col("previous").is_in(
+        _OF_WHAT_STANDS_BEFORE
+    ) | pl.col("before").is_in(of_set["phrase"].implode()) & pl.col("opened") & (
+        pl.col("previous") == pl.col("before")
     )
+    nominal = (pl.col("previous") == " the ") & pl.col("next").is_in([" | ", " , "])
     of_another = pl.col("next").is_in(beside["phrase"].implode()) | (
         pl.col("next").is_in(of_set["phrase"].implode())
         & (pl.col("previous") == _WITH).fill_null(value=False)
@@ -127,6 +131,8 @@ def _grades(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
         ~of_another.fill_null(value=False),
         ~of_another_before,
         ~of_set_before.fill_null(value=False),
+        ~of_a_piece,
+        ~nominal.fill_null(value=False),
         several_words | known_next,
     )
     return pl.concat([numbers, _agreed(words).join(numbers, on="id", how="anti")])

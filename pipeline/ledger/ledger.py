@@ -21,6 +21,7 @@ _SETTINGS: dict[str, str] = {
     "enable_external_access": "false",
     "python_enable_replacements": "false",
     "autoinstall_known_extensions": "false",
+    "memory_limit": "400MB",
     "lock_configuration": "true",
 }
 

@@ -43,7 +43,8 @@ def _show_index(view: MarketView) -> None:
     spans = table_of("prices, everything else equal", "change", "80 % band", right=(1, 2))
     for change in view.changes:
         spans.add_row(span_words(change), figures.percent_change(change.factor), change_words(change))
-    OUT.print(spans)
+    if view.changes:
+        OUT.print(spans)
     resold = {point.period.year: point for point in view.resales.points}
     years = table_of(
         "year", "index in its last month", "80 % band", "resales", "80 % band", right=(1, 2, 3, 4)

@@ -114,7 +114,7 @@ PENALISED = OURS.format(
 ENGINES: dict[str, tuple[str, float, int]] = {
     "pairband, least squares": (LEVELS, 0.05, 10**9),
     "pairband, REML": (PENALISED, 0.05, 10**9),
-    "pyfixest, absorbed": (PYFIXEST.format(formula=ABSORBED), 2.0, 10**9),
+    "pyfixest, absorbed": (PYFIXEST.format(formula=ABSORBED), 1.65, 10**9),
     "pyfixest, dummies": (PYFIXEST.format(formula=DUMMIES), 7.7, 10**6),
     "statsmodels, dense": (STATSMODELS, 7.0, 10**6),
 }

@@ -93,7 +93,7 @@ def test_a_market_file_without_families_gives_no_index_by_family() -> None:
 def test_one_era_alone_gives_no_index_by_era() -> None:
     sales = drawn(0.0).filter(pl.col("era") == "second")
     split = split_market(whole(sales), scenario_market(), sales)[0]
-    assert split.words == ("The records carry no index by era: only 1 of the 4 eras has 60 sales or more.")
+    assert split.words == ("The records carry no index by era: only one of the 4 eras has 60 sales or more.")
 
 
 def test_two_quarters_are_too_few_for_an_index_by_era() -> None:

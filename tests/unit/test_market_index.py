@@ -1,5 +1,6 @@
 """The index by month and what it did of late."""
 
+from dataclasses import replace
 from datetime import date
 from functools import cache
 
@@ -76,3 +77,24 @@ def test_changes_up_to_an_earlier_day_end_in_its_month() -> None:
 def test_a_model_without_a_walk_has_no_index() -> None:
     assert month_index(fitted(walks=False), as_of=date(2023, 9, 30), base=None) == (None, ())
     assert changes(fitted(walks=False), as_of=date(2023, 9, 30)) == ()
+
+
+def still(count: int) -> Fit:
+    """Return a fit to so many sales of a market that stands still."""
+    random = np.random.default_rng(6)
+    month = random.integers(0, 12, count)
+    sales = pl.DataFrame({"month": START + month, "log_price": 5 + random.normal(0, 0.1, count)})
+    found = fit(sales, Specification("log_price", (Term("market", "walk", ("month",)),)))
+    return replace(found, sigma2=1e-12)
+
+
+def test_a_few_sales_that_show_no_move_are_no_index() -> None:
+    assert month_index(still(200), as_of=date(2022, 3, 1), base=None) == (None, ())
+
+
+def test_many_sales_that_show_no_move_are_a_market_that_stands_still() -> None:
+    assert len(month_index(still(600), as_of=date(2022, 3, 1), base=None)[1]) == 12
+
+
+def test_fewer_sales_than_sixty_are_no_index() -> None:
+    assert changes(still(59), as_of=date(2022, 3, 1)) == ()

@@ -1,0 +1,107 @@
+"""The division of a price: what of it goes to the venue, to the house and to the consignor, to the minor unit."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+
+from babel.numbers import get_currency_precision
+
+from pipeline.config import FeeSchedule, Market, Venue
+from pipeline.fees import fee_of, hammer_from_all_in
+
+NOTHING = Decimal(0)
+
+
+@dataclass(frozen=True)
+class Division:
+    """What becomes of a price, in the base currency to its minor unit.
+
+    all_in = buyer_fee + hammer and hammer = venue_fee + commission + commission_tax + to_consignor, always.
+    `hammer_native` is the hammer price (or the fixed price) in the venue's currency. The house keeps
+    `commission`; the tax on it goes to the state.
+    """
+
+    all_in: Decimal
+    buyer_fee: Decimal
+    hammer: Decimal
+    hammer_native: Decimal
+    venue_fee: Decimal
+    commission: Decimal
+    commission_tax: Decimal
+    to_consignor: Decimal
+
+    @property
+    def charges(self) -> Decimal:
+        """Return what the consignor leaves with venue and house, tax included."""
+        return self.hammer - self.to_consignor
+
+
+def divide_hammer(hammer: Decimal, venue: Venue, market: Market, *, rate: float, on: date) -> Division:
+    """Return the division of a hammer price (or fixed price), in the venue's currency, on a day.
+
+    `rate` is units of the venue's currency for one of the base. At a shop, the owner's own, the shop's
+    seller's schedule is the house's commission; elsewhere the venue takes its own, and the house the
+    commission of the market file, on the hammer price in the base currency.
+    """
+    buyers = venue.schedule("buyer", on)
+    fee = NOTHING if buyers is None else fee_of(hammer, buyers, venue.currency)
+    in_base = _to_base(hammer, market, rate)
+    sellers = venue.schedule("seller", on)
+    taken = NOTHING if sellers is None else _to_base(fee_of(hammer, sellers, venue.currency), market, rate)
+    if venue.kind == "shop":
+        tax = NOTHING if sellers is None else taken - _to_base(_untaxed(hammer, sellers, venue), market, rate)
+        venue_fee, commission = NOTHING, taken - tax
+    else:
+        agreed = commission_on(market, on)
+        whole = NOTHING if agreed is None else fee_of(in_base, agreed, market.base_currency)
+        commission = (
+            NOTHING
+            if agreed is None
+            else fee_of(in_base, agreed.model_copy(update={"tax_rate": NOTHING}), market.base_currency)
+        )
+        venue_fee, tax = taken, whole - commission
+    buyer_fee = _to_base(fee, market, rate)
+    return Division(
+        all_in=in_base + buyer_fee,
+        buyer_fee=buyer_fee,
+        hammer=in_base,
+        hammer_native=hammer,
+        venue_fee=venue_fee,
+        commission=commission,
+        commission_tax=tax,
+        to_consignor=in_base - venue_fee - commission - tax,
+    )
+
+
+def divide_price(price: float, venue: Venue, market: Market, *, rate: float, on: date) -> Division:
+    """Return the division of an all-in price in the base currency: of the hammer price behind it.
+
+    Where no hammer price has just that all-in, it is the greatest that does not exceed it.
+    """
+    return divide_hammer(hammer_behind(price, venue, rate=rate, on=on), venue, market, rate=rate, on=on)
+
+
+def hammer_behind(price: float, venue: Venue, *, rate: float, on: date) -> Decimal:
+    """Return the hammer price (the venue's currency) behind an all-in price in the base currency; nought for none."""
+    unit = Decimal(1).scaleb(-get_currency_precision(venue.currency))
+    native = Decimal(repr(price * rate)).quantize(unit, ROUND_HALF_UP)
+    buyers = venue.schedule("buyer", on)
+    if buyers is None:
+        return native
+    return hammer_from_all_in(native, buyers, venue.currency).hammer or NOTHING
+
+
+def commission_on(market: Market, on: date) -> FeeSchedule | None:
+    """Return the house's commission in force on a day, or None where none is agreed."""
+    started = [schedule for schedule in market.consigning.commission if schedule.starts_on <= on]
+    return max(started, key=lambda schedule: schedule.starts_on, default=None)
+
+
+def _untaxed(hammer: Decimal, schedule: FeeSchedule, venue: Venue) -> Decimal:
+    return fee_of(hammer, schedule.model_copy(update={"tax_rate": NOTHING}), venue.currency)
+
+
+def _to_base(amount: Decimal, market: Market, rate: float) -> Decimal:
+    unit = Decimal(1).scaleb(-get_currency_precision(market.base_currency))
+    exact = amount if rate == 1.0 else amount / Decimal(repr(rate))
+    return exact.quantize(unit, ROUND_HALF_UP)

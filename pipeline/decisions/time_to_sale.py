@@ -1,0 +1,198 @@
+"""Time to sale: how fast fixed-price offers sell, by what is asked over fair value, sold and unsold counted.
+
+Kaplan & Meier (1958, JASA 53) for the share still unsold; the proportional hazards of Cox (1972, JRSS B 34),
+ties by Efron (1977, JASA 72), for what a higher ask does to it; the baseline by Breslow (1974, Biometrics 30).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+FEWEST_SOLD, FEWEST_UNSOLD = 30, 10
+"""Fewer offers of either kind than this say too little of what an ask does."""
+
+ASKS_WITHIN = 1.5
+"""Asks further than this (log) from fair value are left out: slips of the pen, or another pair altogether."""
+
+
+@dataclass(frozen=True)
+class Survival:
+    """The share of offers still unsold after each day on which some were sold.
+
+    `days` rise; `at_risk` counts the offers that stood until then, `sold` those sold on that day; `error`
+    is Greenwood's standard error of `unsold`.
+    """
+
+    days: Array
+    at_risk: Array
+    sold: Array
+    unsold: Array
+    error: Array
+
+    def after(self, day: float) -> float:
+        """Return the share still unsold after a day."""
+        before = int(np.searchsorted(self.days, day, side="right"))
+        return float(self.unsold[before - 1]) if before else 1.0
+
+    @property
+    def median(self) -> float | None:
+        """Return the first day after which half or less are unsold; None where it never comes to that."""
+        reached = self.days[self.unsold <= 0.5 + 1e-12]
+        return float(reached[0]) if len(reached) else None
+
+
+def kaplan_meier(days: ArrayLike, sold: ArrayLike) -> Survival:
+    """Return the Kaplan–Meier estimate of offers that stood so many days, sold or not (then censored)."""
+    stood = np.asarray(days, dtype=np.float64)
+    events = np.asarray(sold, dtype=bool)
+    times = np.unique(stood[events])
+    at_risk = (len(stood) - np.searchsorted(np.sort(stood), times, side="left")).astype(np.float64)
+    counts: Array = np.unique(stood[events], return_counts=True)[1].astype(np.float64)
+    unsold: Array = np.cumprod(1 - counts / at_risk, dtype=np.float64)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        greenwood = np.cumsum(counts / (at_risk * (at_risk - counts)))
+        error: Array = np.where(unsold > 0, unsold * np.sqrt(greenwood), 0.0)
+    return Survival(times, at_risk, counts, unsold, error)
+
+
+def log_rank(days: ArrayLike, sold: ArrayLike, group: ArrayLike) -> tuple[float, float]:
+    """Return (chi-square, p) of the log-rank test that groups of offers sell equally fast (Mantel 1966)."""
+    from statsmodels.duration.survfunc import survdiff
+
+    chi_square, chance = survdiff(
+        np.asarray(days, dtype=np.float64), np.asarray(sold, dtype=np.int64), np.asarray(group)
+    )
+    return float(chi_square), float(chance)
+
+
+@dataclass(frozen=True)
+class Hazard:
+    """How fast offers sell: hazard = baseline(day) × exp(slope · log(ask / fair value)).
+
+    `error` is the slope's standard error. `days` and `cumulative` are the baseline's cumulative hazard, of an
+    offer at fair value; `longest` is the longest that any offer stood. `haggled` is what buyers paid over
+    what was asked, the mean of the sold. Between `lowest` and `highest` (of fair value) lie nine of ten asks.
+    """
+
+    slope: float
+    error: float
+    days: Array
+    cumulative: Array
+    longest: float
+    sold: int
+    unsold: int
+    haggled: float
+    lowest: float
+    highest: float
+
+    def chance(self, ratio: ArrayLike, day: float) -> Array:
+        """Return the chance of a sale within so many days, for asks as a multiple of fair value.
+
+        Beyond the longest that any offer stood, the baseline goes on at its mean pace.
+        """
+        known = np.interp(
+            min(day, self.longest),
+            np.append(self.days, self.longest),
+            np.append(self.cumulative, self.cumulative[-1]),
+        )
+        if day < self.days[0]:
+            known = 0.0
+        further = max(day - self.longest, 0.0) * self.cumulative[-1] / self.longest
+        relative = np.asarray(ratio, dtype=np.float64) ** self.slope
+        chance: Array = -np.expm1(-(known + further) * relative)
+        return chance
+
+
+@dataclass(frozen=True)
+class TimeToSale:
+    """What past offers say of how fast pairs sell: `hazard` is None where they say too little, and why."""
+
+    survival: Survival | None
+    hazard: Hazard | None
+    why_not: str
+
+
+def learn_time_to_sale(listings: pl.DataFrame, fair: ArrayLike) -> TimeToSale:
+    """Return what fixed-price offers say of the time to a sale.
+
+    `listings` have the columns of sql/marts/listings.sql, `fair` the log of each one's fair value (base
+    currency) at its own venue in the month in which it ended. Where enough remain, offers of which era or
+    grade is not said are left out: their asks know more of the pair than the records do, which would make
+    buyers look less sensitive to an ask than they are.
+    """
+    gaps = np.log(listings["ask_price"].to_numpy()) - np.asarray(fair, dtype=np.float64)
+    used = np.abs(gaps) < ASKS_WITHIN
+    told = listings.select(pl.all_horizontal(pl.col("era", "grade").is_not_null())).to_series().to_numpy()
+    events = listings["sold"].to_numpy()
+    if _enough(events[used & told]):
+        used &= told
+    gap, sold = gaps[used], events[used]
+    days = listings["days"].to_numpy().astype(np.float64)[used]
+    count, left = int(sold.sum()), int((~sold).sum())
+    survival = kaplan_meier(days, sold) if len(days) else None
+    if not _enough(sold):
+        return TimeToSale(
+            survival,
+            None,
+            f"The records hold {count} sold and {left} unsold offers at a fixed price with an ask and both days; "
+            f"{FEWEST_SOLD} and {FEWEST_UNSOLD} are needed to say what an ask does to the time.",
+        )
+    slope, error = cox_slopes(days, sold, gap[:, None])
+    times, cumulative = baseline(days, sold, gap * slope[0])
+    paid = listings.filter(pl.Series(used)).filter(pl.col("sold") & pl.col("price_paid").is_not_null())
+    ratio = (paid["price_paid"] / paid["ask_price"]).clip(0, 1)
+    haggled = float(ratio.to_numpy().mean()) if paid.height else 1.0
+    lowest, highest = (float(end) for end in np.exp(np.quantile(gap, (0.05, 0.95))))
+    return TimeToSale(
+        survival,
+        Hazard(
+            float(slope[0]),
+            float(error[0]),
+            times,
+            cumulative,
+            float(days.max()),
+            count,
+            left,
+            haggled,
+            lowest,
+            highest,
+        ),
+        "",
+    )
+
+
+def _enough(sold: NDArray[np.bool_]) -> bool:
+    return int(sold.sum()) >= FEWEST_SOLD and int((~sold).sum()) >= FEWEST_UNSOLD
+
+
+def cox_slopes(days: ArrayLike, sold: ArrayLike, causes: ArrayLike) -> tuple[Array, Array]:
+    """Return (slopes, standard errors) of Cox's proportional hazards on `causes` (offers, k), ties by Efron."""
+    from statsmodels.duration.hazard_regression import PHReg
+
+    model = PHReg(
+        np.asarray(days, dtype=np.float64),
+        np.asarray(causes, dtype=np.float64),
+        status=np.asarray(sold, dtype=np.float64),
+        ties="efron",
+    )
+    found = model.fit(disp=0)
+    return np.asarray(found.params, dtype=np.float64), np.asarray(found.bse, dtype=np.float64)
+
+
+def baseline(days: ArrayLike, sold: ArrayLike, log_relative: ArrayLike) -> tuple[Array, Array]:
+    """Return (days, cumulative hazard) of an offer of relative hazard one: Breslow's estimate.
+
+    `log_relative` is the log of each offer's hazard relative to such a one.
+    """
+    stood = np.asarray(days, dtype=np.float64)
+    events = np.asarray(sold, dtype=bool)
+    order = np.argsort(stood, kind="stable")
+    relative = np.exp(np.asarray(log_relative, dtype=np.float64))[order]
+    standing = np.cumsum(relative[::-1])[::-1]
+    times, counts = np.unique(stood[events], return_counts=True)
+    first = np.searchsorted(stood[order], times, side="left")
+    return times, np.cumsum(counts / standing[first])

@@ -1,0 +1,108 @@
+"""Price pairs for consignment with the latest fit and the past offers."""
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from pipeline.config import Market, load_market
+from pipeline.decisions.consignment import Consignment, consign
+from pipeline.decisions.fitted_market import FittedMarket
+from pipeline.decisions.pair import Pair
+from pipeline.decisions.subject import Description, pairs_of_records, understand
+from pipeline.decisions.time_to_sale import TimeToSale, learn_time_to_sale
+from pipeline.errors import PairError
+from pipeline.hedonic.predict import predict
+from pipeline.jobs.appraise import MOST_COMPARABLE_SALES, latest_fit
+from pipeline.jobs.lots import rates_on
+from pipeline.ledger import Ledger, open_ledger
+
+
+def consign_descriptions(
+    ledger_path: Path,
+    market_path: Path,
+    descriptions: Sequence[Description],
+    *,
+    as_of: date,
+    patience_days: int | None = None,
+    as_written: bool = False,
+) -> tuple[Consignment, ...]:
+    """Price pairs that the owner describes in words."""
+    market = load_market(market_path)
+    pairs = [understand(description, market, as_written=as_written) for description in descriptions]
+    return _consign(ledger_path, market, pairs, as_of=as_of, patience_days=patience_days)
+
+
+def consign_file(
+    ledger_path: Path,
+    market_path: Path,
+    file: Path,
+    *,
+    row: int | None,
+    as_of: date,
+    patience_days: int | None = None,
+) -> tuple[Consignment, ...]:
+    """Price the pairs of a file (an export map with `holds` stock or lots), or one row of it."""
+    from pipeline.ingest.lots import read_lots
+
+    market = load_market(market_path)
+    records, refused = read_lots(file, market, as_of=as_of)
+    if refused.height:
+        first = refused.row(0, named=True)
+        raise PairError(
+            f"{file}: row {first['row_number']}: {first['field']} {first['value']!r}: {first['reason']}"
+            + (f" (and {refused.height - 1} more rows)" if refused.height > 1 else ""),
+            "mend the row or the map.",
+        )
+    if row is not None:
+        if row > records.height:
+            raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
+        records = records[row - 1 : row]
+    return _consign(ledger_path, market, pairs_of_records(records), as_of=as_of, patience_days=patience_days)
+
+
+def write_sheets(consignments: Sequence[Consignment], page: Path, market_path: Path) -> tuple[Path, ...]:
+    """Write the sheet of each consignment; several are numbered: sheet.html, sheet-2.html, …"""
+    from reports.consignment import write_consignment
+
+    business = load_market(market_path).business.name
+    return tuple(
+        write_consignment(
+            consignment, page if number == 1 else page.with_stem(f"{page.stem}-{number}"), business=business
+        )
+        for number, consignment in enumerate(consignments, start=1)
+    )
+
+
+def _consign(
+    ledger_path: Path, market: Market, pairs: Sequence[Pair], *, as_of: date, patience_days: int | None
+) -> tuple[Consignment, ...]:
+    rates = rates_on(market, as_of)
+    with open_ledger(ledger_path, read_only=True) as ledger:
+        fitted, stale = latest_fit(ledger, market)
+        pace = _pace(ledger, market, fitted, as_of)
+        ends = ledger.read("marts/lot_ends", as_of=as_of)
+        shares = {venue: sold / lots for venue, lots, sold in ends.iter_rows()}
+        found = []
+        for pair in pairs:
+            sales = ledger.read("marts/priced_sales", silhouette=pair.silhouette, most=MOST_COMPARABLE_SALES)
+            found.append(
+                consign(
+                    pair,
+                    fitted,
+                    market,
+                    sales,
+                    pace,
+                    rates,
+                    shares,
+                    as_of=as_of,
+                    patience_days=patience_days or market.consigning.patience_days,
+                    stale=stale,
+                )
+            )
+    return tuple(found)
+
+
+def _pace(ledger: Ledger, market: Market, fitted: FittedMarket, as_of: date) -> TimeToSale:
+    fixed = [venue.name for venue in market.venues if venue.kind != "auction"]
+    listings = ledger.read("marts/listings", venues=fixed, as_of=as_of)
+    return learn_time_to_sale(listings, predict(fitted.fit, listings)["log_price"].to_numpy())
