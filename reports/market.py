@@ -64,7 +64,7 @@ def market_page(view: MarketView, *, business: str) -> str:
         resale_figure=_resale_figure(view) if view.resales.by_year else None,
         splits=[show_words(split.words) for split in view.splits],
         group_figures=[_group_figure(view, split) for split in view.splits if split.own_ways],
-        year_figure=_year_figure(view) if any(split.groups for split in view.splits) else None,
+        year_figure=_year_figure(view) if any(split.year for split in view.splits) else None,
         activity_figures=_activity_figures(view),
         worth_figures=_worth_figures(view),
         halves_words=halves_words(view),
@@ -163,8 +163,7 @@ def _resale_figure(view: MarketView) -> Figure:
 
 
 def _year_figure(view: MarketView) -> Figure:
-    whole = next((split.year for split in view.splits if split.year), view.changes[-1])
-    named = [("The whole market", whole)]
+    named = [("The whole market", split.year) for split in view.splits if split.year][:1]
     for split in view.splits:
         named += [(f"{split.kind}: {group.name}", group.year) for group in split.groups if group.year]
     rows = change_frame(named)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.config import Market
-from pipeline.decisions.market_index import Change, IndexPoint, change_over, index_points
+from pipeline.decisions.market_index import Change, IndexPoint, change_over, index_points, month_walk
 from pipeline.errors import FitError
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
@@ -98,6 +98,8 @@ def _split(
         return Split(
             kind, (), None, f"The records carry no index by {kind}: {_too_few(groups, names, plural)}."
         )
+    if month_walk(whole) is None:
+        return Split(kind, (), None, f"The records carry no index by {kind}: they do not tell months apart.")
     if grouped["quarter"].n_unique() < 3:
         return Split(
             kind, (), None, f"The records carry no index by {kind}: they reach over too few quarters."

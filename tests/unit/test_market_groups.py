@@ -99,3 +99,10 @@ def test_one_era_alone_gives_no_index_by_era() -> None:
 def test_two_quarters_are_too_few_for_an_index_by_era() -> None:
     sales = drawn(0.0).with_columns(pl.col("month") % 6 + 12 * 2020)
     assert "too few quarters" in split_market(whole(sales), scenario_market(), sales)[0].words
+
+
+def test_records_that_do_not_tell_months_apart_carry_no_index_by_era() -> None:
+    sales = drawn(0.0)
+    still = fit(sales, Specification("log_price", MODEL.terms[:2]))
+    split = split_market(still, scenario_market(), sales)[0]
+    assert split.words == "The records carry no index by era: they do not tell months apart."
