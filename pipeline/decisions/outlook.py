@@ -34,8 +34,9 @@ NODES = 1500
 class Outlook:
     """What pairs may sell for, in log price, one entry a pair.
 
-    The price is centre + N(0, variance) + scale × Student-t(tails), with quantiles moved as the
-    calibration asks, or without one widened as the jackknife does (`groups` name each pair's). `unseen` lists the terms of which no sale shows the level.
+    The price is centre + N(0, variance) + scale × Student-t(tails), with quantiles moved as the calibration
+    asks, or without one widened as the jackknife does (`groups` name each pair's). `unseen` lists the terms
+    of which no sale shows the level.
     """
 
     centre: Array
