@@ -95,9 +95,10 @@ def _colourways(said: pl.DataFrame, silhouettes: pl.DataFrame) -> pl.DataFrame:
 def _grades(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     """Return id, value Float64: the grade out of ten, else that of the trade word.
 
-    A grade beside the box or another part of the set is that part's, as is one after a piece of the shoe; so is a trade word with nothing
-    but the part before it, or linked to it by "in" or "is" ("og box beat", "og box in fair condition"). A single
-    word before an unknown one ("good luck", "fair price") is no grade.
+    A grade beside the box or another part of the set is that part's, as is one after a piece of the
+    shoe ("soles 7/10"); so is a trade word with nothing but the part before it, or linked to it by "in" or "is"
+    ("og box beat", "og box in fair condition"). A single word before an unknown one ("good luck", "fair price")
+    is no grade.
     """
     others = book.meanings.filter(pl.col("kind").is_in(_NOT_OF_THE_PAIR), pl.col("value") != "none")
     of_set = others.filter(pl.col("kind").is_in(SET_KINDS))

@@ -28,6 +28,8 @@ def read_one(title: str, market: Market) -> dict[str, Any]:
         "lacks box",
         "no boxes",
         "box long gone",
+        "w/out box",
+        "boxless",
     ],
 )
 def test_a_box_that_is_denied_is_none(said: str, market: Market) -> None:
@@ -86,6 +88,9 @@ def test_a_pair_never_restored_has_no_treatments(said: str, market: Market) -> N
         "does not need a reglue",
         "reglue is easy",
         "deep clean advised",
+        "deep clean would do wonders",
+        "deep clean and reglue still to be done",
+        "repainted?? seller unsure",
         "never resoled, reglued or repainted",
     ],
 )
@@ -134,6 +139,9 @@ def test_a_colourway_of_another_silhouette_is_not_taken(market: Market) -> None:
         "first owner",
         "first run style lace up",
         "prob. first run",
+        "seems to be first run",
+        "I think it's the first run",
+        "first run retro? unsure",
     ],
 )
 def test_an_era_in_doubt_is_not_stated(said: str, market: Market) -> None:
@@ -154,6 +162,9 @@ def test_a_grade_of_ten_goes_before_a_word(market: Market) -> None:
         "listed 9/10/2019",
         "og box beat",
         "og box in fair condition",
+        "uppers very good",
+        "soles 7/10",
+        "practically deadstock",
     ],
 )
 def test_what_is_not_the_grade_of_the_pair_is_none(said: str, market: Market) -> None:
@@ -190,6 +201,14 @@ def test_size_and_stamp_are_verbatim(market: Market) -> None:
 
 def test_two_sizes_that_differ_are_none(market: Market) -> None:
     assert read_one(f"{PAIR} UK 7 to UK 11", market)["size_label"] is None
+
+
+def test_an_ordinal_is_its_word(market: Market) -> None:
+    assert read_one(f"{PAIR}, 1st series", market)["era"] == "first"
+
+
+def test_work_done_stands_beside_work_to_do(market: Market) -> None:
+    assert read_one(f"{PAIR}, deep cleaned and reglue needed", market)["treatments"] == ["deep clean"]
 
 
 def test_case_accents_and_hyphens_do_not_matter(market: Market) -> None:
