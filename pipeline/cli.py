@@ -520,7 +520,7 @@ def audit(
     ledger: LedgerOption = LEDGER,
     as_json: JsonOption = False,
 ) -> None:
-    """Test whether values and bands kept their word on later sales; exit code 1 where a band did not. Writes no record.
+    """Test whether values and bands kept their word on later sales; exit code 3 where a band did not. Writes no record.
 
     Example: pairband audit --page audit.html
     """
@@ -538,8 +538,8 @@ def audit(
     show_json(found) if as_json else show_audit(found)
     if page is not None:
         typer.echo(f"wrote {write_audit_page(found, page, market)}", err=as_json)
-    if found.verdict.outcome == "broken":
-        raise typer.Exit(1)
+    if found.verdict.exit_code:
+        raise typer.Exit(found.verdict.exit_code)
 
 
 @app.command()
@@ -626,7 +626,7 @@ def _own_command(directory: Path) -> str:
 
 
 def main() -> None:
-    """Run the command line: exit code 0 done, 1 an error that is told, 2 wrong usage."""
+    """Run the command line: exit code 0 done, 1 an error that is told, 2 wrong usage, 3 an audit not passed."""
     try:
         app()
     except PairbandError as exc:

@@ -11,17 +11,14 @@ import polars as pl
 
 from pipeline.errors import LedgerError
 from pipeline.ledger.faults import opening_fault, running_fault
+from pipeline.ledger.incoming import INCOMING, Incoming
 from pipeline.ledger.migrations import migrate
 from pipeline.shipped import statement
-
-INCOMING = "incoming"
-"""The name under which a statement reads the frame that `Ledger.write` hands it."""
 
 _SETTINGS: dict[str, str] = {
     "enable_external_access": "false",
     "python_enable_replacements": "false",
     "autoinstall_known_extensions": "false",
-    "memory_limit": "400MB",
     "lock_configuration": "true",
 }
 
@@ -33,6 +30,8 @@ class Ledger:
         self._connection = connection
         self.path = path
         self.read_only = read_only
+        self._handed = Incoming()
+        connection.register(INCOMING, self._handed)
 
     @property
     def connection(self) -> duckdb.DuckDBPyConnection:
@@ -86,12 +85,11 @@ class Ledger:
 
     @contextmanager
     def _incoming(self, frame: pl.DataFrame) -> Iterator[None]:
-        with self._translated():
-            self._connection.register(INCOMING, frame)
+        self._handed.frame = frame
         try:
             yield
         finally:
-            self._connection.unregister(INCOMING)
+            self._handed.clear()
 
     @contextmanager
     def _translated(self) -> Iterator[None]:

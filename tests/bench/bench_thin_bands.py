@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
-from pipeline.decisions.recipe import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS
+from pipeline.decisions.recipe import FEWEST_BEFORE, MOST_ORIGINS, PRIOR, STEP_MONTHS
 from pipeline.hedonic.calibration import Calibration, calibrate
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.robust import Robust
@@ -103,7 +103,9 @@ def market_recipe() -> Recipe:
     """Return the recipe of all markets here."""
     specification = Specification("log_price", TERMS)
     grouped = {term.name: term.columns[0] for term in TERMS}
-    return Recipe(lambda sales: specification, Robust(tails=TAILS), SCATTER, "month", grouped, "silhouette")
+    return Recipe(
+        lambda sales: specification, Robust(tails=TAILS), SCATTER, "month", grouped, "silhouette", PRIOR
+    )
 
 
 def calibrate_market(sales: pl.DataFrame) -> Calibration:
