@@ -7,7 +7,7 @@ known on the day after the sale. Every setting (the
 terms, the bins, the tails, what the scatter varies with, the calibration's window and step) was chosen on
 years before 2016; 2016 is only read.
 
-Run: OPENBLAS_NUM_THREADS=1 python tests/bench/bench_seattle_bands.py    (some minutes)
+Run: OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_seattle_bands    (some minutes)
 """
 
 import time

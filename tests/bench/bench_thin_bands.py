@@ -4,7 +4,7 @@ A market: 1,500 sales over 8 years, 25 silhouettes with up to 8 colourways sold 
 grades by half, three venues, five treatments; Student-t errors (5 df), wider at low grades; a level that
 walks at random, and in half of the markets turns once. Nothing here is a real price.
 
-Run: OPENBLAS_NUM_THREADS=1 python tests/bench/bench_thin_bands.py [markets]
+Run: OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_thin_bands [markets]
 """
 
 import sys
