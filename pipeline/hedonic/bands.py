@@ -1,6 +1,7 @@
 """Bands: predictive quantiles of one sale, from estimation variance and the errors' own tails."""
 
 from collections.abc import Sequence
+from functools import cache
 
 import numpy as np
 import polars as pl
@@ -91,6 +92,7 @@ def sum_distribution(point: Array, variance: Array, scale: Array, tails: float) 
     return ndtr(standardised) @ weights, density @ weights
 
 
+@cache
 def _root_precision(tails: float) -> tuple[Array, Array]:
     """Return nodes and weights of the root precision u: u² tails is chi-square with `tails` df."""
     nodes, weights = np.polynomial.legendre.leggauss(NODES)
