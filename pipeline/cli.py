@@ -331,7 +331,8 @@ def consign(
     ] = None,
     row: Annotated[int | None, typer.Option(min=1, help="Which row of the file; left out, all.")] = None,
     patience: Annotated[
-        int | None, typer.Option(min=1, max=730, help="Days to wait at a fixed price; else the market file's.")
+        int | None,
+        typer.Option(min=1, max=730, help="Days to wait at a fixed price; else the market file's."),
     ] = None,
     on: OnOption = None,
     page: Annotated[Path | None, typer.Option(help="Write the consignor's sheet there (HTML).")] = None,
@@ -576,7 +577,9 @@ def report(
     if as_json:
         show_json(built)
     else:
-        typer.echo(f"wrote {built.index} and {len(built.pages)} pages; open it in a browser (no network needed).")
+        typer.echo(
+            f"wrote {built.index} and {len(built.pages)} pages; open it in a browser (no network needed)."
+        )
 
 
 @app.command()
