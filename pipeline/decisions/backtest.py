@@ -220,6 +220,7 @@ def _bid(
         variance=np.zeros(lots.height),
         calibration=None,
         jackknife=None,
+        scores={},
     )
     met = _after_winning(here, there, fetched, kept)
     cautious = np.exp(there.quantile(1 - terms.confidence))

@@ -33,6 +33,8 @@ HORIZONS: tuple[int, ...] = (30, 60, 90)
 LOW_ESTIMATE, HIGH_ESTIMATE, RESERVE = 0.3, 0.7, 0.2
 """The quantiles of the price at which estimates and reserve are set (a habit of the trade, no optimum)."""
 
+FREIGHT = "Carriage to a venue, and its insurance, are not taken off."
+
 
 @dataclass(frozen=True)
 class AskPoint:
@@ -160,7 +162,12 @@ def consign(
         slope=pace.hazard.slope if pace.hazard else None,
         slope_error=pace.hazard.error if pace.hazard else None,
         offers_behind_curve=pace.hazard.sold + pace.hazard.unsold if pace.hazard else 0,
-        cautions=(*((stale,) if stale else ()), *((pace.why_not,) if pace.why_not else ()), *told),
+        cautions=(
+            *((stale,) if stale else ()),
+            *((pace.why_not,) if pace.why_not else ()),
+            *told,
+            FREIGHT,
+        ),
         source=Source(
             records=fitted.records,
             first_sale=fitted.first_sale,
@@ -179,7 +186,7 @@ def _one(seen: Outlook, number: int) -> Outlook:
         centre=seen.centre[part],
         variance=seen.variance[part],
         scale=seen.scale[part],
-        groups=seen.groups[part],
+        group=seen.group[part],
         unseen=seen.unseen[part],
     )
 

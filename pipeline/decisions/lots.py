@@ -14,7 +14,7 @@ from pipeline.decisions.appraisal import Source
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.landed import Landing, landing
 from pipeline.decisions.market_model import ANY_VENUE, FACTORS, month_number
-from pipeline.decisions.outlook import Outlook, outlook
+from pipeline.decisions.outlook import Outlook, outlook, outlook_at
 from pipeline.decisions.resale import NetCurve, net_curve
 from pipeline.fees.amounts import POINTS
 from pipeline.fees.bids import next_bids
@@ -145,8 +145,10 @@ def value_lots(
     """
     with one_blas_thread():
         factors = lot_factors(records, as_of=as_of)
-        here = outlook(fitted, factors, sales)
-        there = here if terms.sells_at is None else _elsewhere(fitted, factors, sales, here, terms.sells_at)
+        if terms.sells_at is None:
+            here = there = outlook(fitted, factors, sales)
+        else:
+            here, there = outlook_at(fitted, factors, sales, terms.sells_at)
     bids = _points(records["price_native"])
     estimates = _points(records["ask_native"])
     worth = _Worth.of(records, here, there, bids, market, rates, terms, as_of)
@@ -154,7 +156,6 @@ def value_lots(
     unseen = here.unseen.list.contains("silhouette") | ~factors["silhouette"].is_in(kin.implode())
     doubtful = np.where(estimates > 0, worth.estimate_all_in, worth.all_in_base)
     too_good = (doubtful > 0) & (doubtful < np.exp(here.quantile(TOO_GOOD)))
-    table = here.table
     valued = records.select(
         row_number="row_number",
         venue="venue",
@@ -172,8 +173,8 @@ def value_lots(
         present_all_in=_known(worth.all_in / 10.0**POINTS),
         landed_cost=_known(worth.landed),
         median=pl.Series(np.exp(here.centre)),
-        low_80=pl.Series(np.exp(table[:, 2])),
-        high_80=pl.Series(np.exp(table[:, -3])),
+        low_80=pl.Series(np.exp(here.quantile(0.1))),
+        high_80=pl.Series(np.exp(here.quantile(0.9))),
         resale_net=_known(worth.net),
         walk_away_bid=_known(worth.walk_away / 10.0**POINTS),
         walk_away_landed=_known(worth.walk_away_landed),
@@ -277,14 +278,6 @@ def _money(
         "loss": loss,
         "beatable": (next_bids(bids, landed.increments) <= walk_away).astype(np.float64),
     }
-
-
-def _elsewhere(
-    fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame, here: Outlook, venue: str
-) -> Outlook:
-    if (factors["venue"] == venue).all():
-        return here
-    return outlook(fitted, factors.with_columns(venue=pl.lit(venue)), sales)
 
 
 def _curve(resale: Venue, market: Market, rates: dict[str, float], there: Outlook, as_of: date) -> NetCurve:

@@ -1,7 +1,7 @@
 """The outlook of pairs: what each may sell for, as a whole distribution, over whole columns."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -14,7 +14,7 @@ from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.recipe import group_of
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.distributions import student_quantile
-from pipeline.hedonic.predict import predict
+from pipeline.hedonic.predict import predict, predict_both
 from pipeline.hedonic.scatter import scales
 from pipeline.hedonic.scores import errors_of
 
@@ -26,8 +26,8 @@ CHANCES: tuple[float, ...] = (
 )
 """The chances at which a distribution is tabulated."""
 
-NODES = 1500
-"""Between so many shares of estimation error the quantiles are interpolated, where there are more pairs."""
+NODES = 49
+"""Between so many shares of estimation error the quantiles are drawn by a cubic spline, where there are more pairs."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +35,8 @@ class Outlook:
     """What pairs may sell for, in log price, one entry a pair.
 
     The price is centre + N(0, variance) + scale × Student-t(tails), with quantiles moved as the calibration
-    asks, or without one widened as the jackknife does (`groups` name each pair's). `unseen` lists the terms
+    asks, or without one widened as the jackknife does; `group` numbers each pair's among `groups`, and
+    `scores` keeps what was asked for. `unseen` lists the terms
     of which no sale shows the level.
     """
 
@@ -46,25 +47,18 @@ class Outlook:
     calibration: Calibration | None
     jackknife: Calibration | None
     groups: tuple[str, ...]
+    group: NDArray[np.int64]
     unseen: pl.Series
+    scores: dict[float, tuple[Array, Array]] = field(default_factory=dict, compare=False)
 
     def quantile(self, chance: float) -> Array:
         """Return the log price below which each pair sells with that chance."""
         if chance == 0.5:
             return self.centre
-        level = abs(1 - 2 * chance)
-        names = tuple(dict.fromkeys(self.groups))
-        side = 0 if chance < 0.5 else 1
-        if self.calibration is not None:
-            places = np.abs(self.calibration.band(level, names)[side])
-        else:
-            places = np.full(len(names), student_quantile((1 + level) / 2, self.tails))
-            if self.jackknife is not None:
-                places = np.maximum(places, np.abs(self.jackknife.band(level, names)[side]))
         errors = np.zeros(len(self.centre))
-        for number, place in enumerate(places):
-            own = self._group_numbers == number
-            errors[own] = _errors(float(place), self.variance[own], self.scale[own], self.tails)
+        for number, score in enumerate(self._scores(chance)):
+            own = self.group == number
+            errors[own] = _errors(float(score), self.variance[own], self.scale[own], self.tails)
         moved: Array = self.centre + np.sign(chance - 0.5) * errors
         return moved
 
@@ -80,7 +74,7 @@ class Outlook:
             centre=self.centre[rows],
             variance=self.variance[rows],
             scale=self.scale[rows],
-            groups=tuple(self.groups[row] for row in rows),
+            group=self.group[rows],
             unseen=self.unseen.gather(rows),
         )
         part.__dict__["table"] = self.table[rows]
@@ -111,10 +105,20 @@ class Outlook:
         mean: Array = worth(np.exp(self.table)) @ weights
         return mean
 
-    @cached_property
-    def _group_numbers(self) -> NDArray[np.int64]:
-        numbers = {name: number for number, name in enumerate(dict.fromkeys(self.groups))}
-        return np.array([numbers[name] for name in self.groups], dtype=np.int64)
+    def _scores(self, chance: float) -> Array:
+        """Return the size of each group's band score at a chance; worked out once for all parts of an outlook."""
+        level = round(abs(1 - 2 * chance), 9)
+        if level not in self.scores:
+            if self.calibration is not None:
+                low, high = self.calibration.band(level, self.groups)
+            else:
+                high = np.full(len(self.groups), student_quantile((1 + level) / 2, self.tails))
+                low = -high
+                if self.jackknife is not None:
+                    left_out = self.jackknife.band(level, self.groups)
+                    low, high = np.minimum(low, left_out[0]), np.maximum(high, left_out[1])
+            self.scores[level] = np.abs(low), np.abs(high)
+        return self.scores[level][0 if chance < 0.5 else 1]
 
 
 def outlook(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> Outlook:
@@ -123,8 +127,32 @@ def outlook(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) ->
     `sales` are the priced sales up to the day of valuation, which only the second stage reads, where the
     fit uses one.
     """
-    predicted = predict(fitted.fit, factors)
+    return _outlook(fitted, factors, sales, predict(fitted.fit, factors), {})
+
+
+def outlook_at(
+    fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame, venue: str
+) -> tuple[Outlook, Outlook]:
+    """Return the outlook of pairs at their own venues, and at one venue for all of them."""
+    changed = pl.DataFrame({"venue": pl.repeat(venue, factors.height, eager=True)})
+    here, there = predict_both(fitted.fit, factors, changed)
+    scores: dict[float, tuple[Array, Array]] = {}
+    return (
+        _outlook(fitted, factors, sales, here, scores),
+        _outlook(fitted, factors.with_columns(changed), sales, there, scores),
+    )
+
+
+def _outlook(
+    fitted: FittedMarket,
+    factors: pl.DataFrame,
+    sales: pl.DataFrame,
+    predicted: pl.DataFrame,
+    scores: dict[float, tuple[Array, Array]],
+) -> Outlook:
     log_price = predicted["log_price"].to_numpy()
+    names = group_of(factors)
+    numbers = {name: number for number, name in enumerate(sorted(set(names)))}
     moved = value_pairs(fitted, factors, sales, (0.5,)).correction if fitted.second_stage.used else 0.0
     return Outlook(
         centre=log_price + moved,
@@ -133,23 +161,27 @@ def outlook(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) ->
         tails=fitted.fit.tails,
         calibration=fitted.calibration,
         jackknife=fitted.jackknife,
-        groups=tuple(group_of(factors)),
+        groups=tuple(numbers),
+        group=np.array([numbers[name] for name in names], dtype=np.int64),
         unseen=predicted["unseen"],
+        scores=scores,
     )
 
 
 def _errors(score: float, variance: Array, scale: Array, tails: float) -> Array:
     """Return the errors (log price) of one score above nought; over many pairs by their share of estimation error.
 
-    An error over the whole spread depends on that share only; it is interpolated between NODES shares.
+    An error over the whole spread depends on that share only, smoothly: the spline errs by less than 1e-6 of it.
     """
-    if not len(variance):
-        return np.zeros(0)
+    from scipy.interpolate import CubicSpline
+
     if len(variance) <= NODES:
-        return errors_of(np.full(len(variance), score), variance, scale, tails)
+        return (
+            errors_of(np.full(len(variance), score), variance, scale, tails) if len(variance) else np.zeros(0)
+        )
     spread = np.sqrt(variance + scale**2)
     share = variance / spread**2
-    nodes = np.linspace(share.min(), share.max() + 1e-12, NODES)
+    nodes = np.linspace(share.min(), share.max() + 1e-9, NODES)
     at_nodes = errors_of(np.full(NODES, score), nodes, np.sqrt(1 - nodes), tails)
-    errors: Array = np.interp(share, nodes, at_nodes) * spread
+    errors: Array = CubicSpline(nodes, at_nodes)(share) * spread
     return errors

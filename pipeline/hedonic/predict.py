@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from pipeline.errors import FitError
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.levels import readable
-from pipeline.hedonic.rows import TermRows, lay_rows, quadratic, stack
+from pipeline.hedonic.rows import Places, TermRows, bilinear, lay_rows, lay_term, quadratic, stack
 
 Array = NDArray[np.float64]
 
@@ -21,16 +21,61 @@ def predict(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
     """
     laid = lay_rows(fit, frame)
     positions, values = stack(fit, laid, frame.height)
-    padded = np.append(fit.coefficients, 0.0)
-    extra = np.sum([term.extra for term in laid], axis=0) if laid else np.zeros(frame.height)
+    return _predicted(fit, laid, positions, values, quadratic(positions, values, fit.covariance))
+
+
+def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Return what `predict` says of records, and of the same records with some columns changed.
+
+    `changed` has as many rows as `frame`, and the columns that differ. At little more than the cost of one
+    prediction: var(x + d) = var(x) + 2 x'Vd + d'Vd, and only the terms that read those columns are laid anew.
+    """
+    elsewhere = frame.with_columns(changed)
+    laid = lay_rows(fit, frame)
+    moves = [bool(set(factor.term.columns) & set(changed.columns)) for factor in fit.design.factors]
+    moved = tuple(
+        lay_term(fit, factor, elsewhere) if move else term
+        for factor, term, move in zip(fit.design.factors, laid, moves, strict=True)
+    )
+    positions, values = stack(fit, laid, frame.height)
+    variance = quadratic(positions, values, fit.covariance)
+    there_positions, there_values = stack(fit, moved, frame.height)
+    steps = [(one, other) for one, other, move in zip(laid, moved, moves, strict=True) if move]
+    there_variance = variance
+    if steps:
+        step = np.concatenate([part.positions for pair in steps for part in pair], axis=1)
+        sizes = np.concatenate([part for one, other in steps for part in (-one.values, other.values)], axis=1)
+        there_variance = (
+            variance
+            + 2 * bilinear(positions, values, step, sizes, fit.covariance)
+            + quadratic(step, sizes, fit.covariance)
+        )
+    return (
+        _predicted(fit, laid, positions, values, variance),
+        _predicted(fit, moved, there_positions, there_values, there_variance),
+    )
+
+
+def _predicted(
+    fit: Fit, laid: tuple[TermRows, ...], positions: Places, values: Array, variance: Array
+) -> pl.DataFrame:
+    rows = len(positions)
+    extra = np.sum([term.extra for term in laid], axis=0) if laid else np.zeros(rows)
     return pl.DataFrame(
         {
-            "log_price": np.sum(padded[positions] * values, axis=1),
-            "estimation_variance": quadratic(positions, values, fit.covariance) + extra,
-            "unseen": _names(laid, [term.unseen for term in laid], frame.height),
-            "beyond": _names(laid, [term.beyond for term in laid], frame.height),
+            "log_price": np.sum(np.append(fit.coefficients, 0.0)[positions] * values, axis=1),
+            "estimation_variance": variance + extra,
+            "unseen": _names(laid, [term.unseen for term in laid], rows),
+            "beyond": _names(laid, [term.beyond for term in laid], rows),
         }
     )
+
+
+def log_prices(fit: Fit, frame: pl.DataFrame) -> Array:
+    """Return the log_price of `predict` alone, one a record: at a third of its cost."""
+    positions, values = stack(fit, lay_rows(fit, frame), frame.height)
+    total: Array = np.sum(np.append(fit.coefficients, 0.0)[positions] * values, axis=1)
+    return total
 
 
 def contributions(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
@@ -130,7 +175,8 @@ def _texts(term: TermRows) -> list[str]:
 def _names(laid: tuple[TermRows, ...], marks: list[NDArray[np.bool_]], rows: int) -> pl.Series:
     """Return, for each record, the list of the terms that are marked."""
     names = pl.DataFrame(
-        {term.term: mark for term, mark in zip(laid, marks, strict=True)} or {"": np.zeros(rows, dtype=bool)}
+        {term.term: mark for term, mark in zip(laid, marks, strict=True) if mark.any()}
+        or {"": np.zeros(rows, dtype=bool)}
     )
     listed = names.select(
         pl.concat_list(

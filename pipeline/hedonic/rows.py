@@ -73,6 +73,19 @@ def quadratic(positions: Places, values: Array, matrix: Array) -> Array:
     return result
 
 
+def bilinear(
+    positions: Places, values: Array, other_positions: Places, other_values: Array, matrix: Array
+) -> Array:
+    """Return x'My (rows,) for design rows x and y given by positions and values."""
+    padded = np.pad(matrix, (0, 1))
+    result = np.empty(len(positions))
+    for first in range(0, len(positions), CHUNK):
+        part = slice(first, first + CHUNK)
+        pairs = padded[positions[part][:, :, None], other_positions[part][:, None, :]]
+        result[part] = np.einsum("nij,ni,nj->n", pairs, values[part], other_values[part])
+    return result
+
+
 def _local(keys: pl.Series, factor: Factor) -> Places:
     """Return the local number of each key, -1 where the fit has not seen it."""
     if not factor.keys or not len(keys):

@@ -19,7 +19,7 @@ from pipeline.hedonic.design import find_levels, place
 from pipeline.hedonic.fit import conclude, pose, weights_of
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import lay_out
-from pipeline.hedonic.predict import predict
+from pipeline.hedonic.predict import log_prices
 from pipeline.hedonic.reml import solve
 from pipeline.hedonic.reweigh import NO_RECORDS, fitted_values
 from pipeline.hedonic.specification import Specification, Term
@@ -80,7 +80,7 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
 
 def scales(scatter: Fit, frame: pl.DataFrame, log_price: ArrayLike) -> Array:
     """Return the scale of the errors (log price) of each record, given its fitted log price."""
-    log_scale = predict(scatter, with_fitted(frame, log_price))["log_price"].to_numpy()
+    log_scale = log_prices(scatter, with_fitted(frame, log_price))
     scale: Array = np.exp(log_scale)
     return scale
 
