@@ -1,0 +1,187 @@
+"""Upcoming lots: what to bid on, how far, and what to look at first."""
+
+import json
+from dataclasses import replace
+from datetime import date
+
+import numpy as np
+import polars as pl
+import pytest
+from polars.testing import assert_frame_equal
+
+from pipeline.decisions.landed import landing
+from pipeline.decisions.lots import BID, LEAVE, LOOK, LOOK_FIRST, NONE
+from pipeline.shipped import shipped
+from sample_data import scenario
+from tests.upcoming import RATES, TERMS, demo_lots, upcoming_records, valued
+
+
+def lot(number: int) -> dict[str, object]:
+    """Return the demo's lot of that row."""
+    return demo_lots().lots.filter(pl.col("row_number") == number).row(0, named=True)
+
+
+def flagged(flag: str) -> set[int]:
+    lots = demo_lots().lots
+    return set(lots.filter(pl.col("flags").list.contains(flag))["row_number"])
+
+
+def test_every_lot_of_the_file_is_ranked_once() -> None:
+    lots = demo_lots().lots
+
+    assert lots["rank"].to_list() == list(range(1, 41))
+    assert sorted(lots["row_number"]) == sorted(upcoming_records()["row_number"])
+
+
+def test_the_two_lots_whose_stamp_contradicts_their_era_are_flagged() -> None:
+    records = upcoming_records()
+    planted = records.filter(pl.col("flags").list.contains("era in conflict"))["row_number"]
+
+    assert len(planted) == 2
+    assert flagged("era in conflict") == set(planted)
+
+
+def fair_values() -> pl.DataFrame:
+    """Return (lot_ref, fair): the known true value of each lot, all-in, in EUR."""
+    text = (shipped("sample_data") / "expected.json").read_text(encoding="utf-8")
+    known = json.loads(text)["fair_values_of_upcoming_lots"]
+    return pl.DataFrame({"lot_ref": list(known), "fair": list(known.values())})
+
+
+def test_the_two_lots_estimated_at_a_quarter_of_their_value_are_too_good() -> None:
+    rate = pl.col("currency").replace_strict(RATES, return_dtype=pl.Float64)
+    estimated = upcoming_records().join(fair_values(), on="lot_ref")
+    share = pl.col("ask_native").cast(pl.Float64) / rate / pl.col("fair")
+    planted = set(estimated.filter(share < 0.3)["row_number"])
+
+    assert len(planted) == 2
+    assert planted <= flagged("too good")
+
+
+def test_few_lots_are_too_good_besides() -> None:
+    assert len(flagged("too good")) <= 4
+
+
+def test_the_true_value_of_nearly_every_lot_lies_in_its_band() -> None:
+    known = (
+        demo_lots()
+        .lots.join(fair_values(), on="lot_ref")
+        .filter(~pl.col("flags").list.contains("era in conflict"))
+    )
+
+    inside = known.filter(pl.col("fair").is_between("low_80", "high_80"))
+    assert inside.height >= 0.9 * known.height
+
+
+def test_the_lot_of_an_unknown_silhouette_is_out_of_support() -> None:
+    unknown = upcoming_records().filter(pl.col("silhouette").is_null())["row_number"]
+
+    assert flagged("out of support") == set(unknown)
+
+
+def test_a_lot_that_must_be_looked_at_never_stands_above_one_that_need_not() -> None:
+    order = demo_lots().lots["verdict"].replace_strict({BID: 0, LOOK: 1, LEAVE: 2, NONE: 3})
+
+    assert order.is_sorted()
+
+
+def test_a_flagged_lot_is_never_a_plain_bid() -> None:
+    bids = demo_lots().lots.filter(pl.col("verdict") == BID)
+
+    assert bids["flags"].list.set_intersection(list(LOOK_FIRST)).list.len().sum() == 0
+
+
+def test_the_walk_away_bid_leaves_the_margin_at_the_cautious_price() -> None:
+    certain, greedy = (valued(upcoming_records(), replace(TERMS, confidence=level)) for level in (0.95, 0.5))
+
+    both = certain.join(greedy, on="row_number", suffix="_greedy")
+    assert (both["walk_away_bid"] < both["walk_away_bid_greedy"]).all()
+
+
+def test_a_wider_margin_never_raises_a_walk_away_bid() -> None:
+    modest, wide = (valued(upcoming_records(), replace(TERMS, margin=margin)) for margin in (0.1, 0.4))
+
+    both = modest.join(wide, on="row_number", suffix="_wide")
+    assert (both["walk_away_bid"] >= both["walk_away_bid_wide"]).all()
+
+
+def test_the_landed_cost_is_that_of_the_present_bid() -> None:
+    first = lot(2)
+    house = landing(
+        scenario.market().venue(str(first["venue"])), scenario.market(), rate=1.0, on=date(2026, 10, 10)
+    )
+    bid = np.array([round(float(str(first["present_bid"])) * 10_000)])
+
+    assert first["landed_cost"] == house.cost(bid)[0] / 100
+
+
+def test_the_gain_is_what_the_resale_nets_less_the_landed_cost() -> None:
+    lots = demo_lots().lots
+
+    assert lots["expected_gain"].to_list() == pytest.approx(
+        (lots["resale_net"] - lots["landed_cost"]).to_list()
+    )
+
+
+def test_the_order_of_the_file_changes_no_value() -> None:
+    shuffled = upcoming_records().sample(fraction=1.0, shuffle=True, seed=3)
+
+    assert_frame_equal(valued(shuffled), demo_lots().lots)
+
+
+def test_a_lot_valued_alone_is_valued_as_among_others() -> None:
+    alone = valued(upcoming_records().filter(pl.col("row_number") == 5)).drop("rank")
+
+    assert_frame_equal(alone, demo_lots().lots.filter(pl.col("row_number") == 5).drop("rank"), rel_tol=1e-6)
+
+
+def test_a_file_without_lots_gives_an_empty_list() -> None:
+    empty = valued(upcoming_records().clear())
+
+    assert empty.height == 0
+    assert empty.columns == demo_lots().lots.columns
+
+
+def test_a_lot_without_a_bid_has_a_walk_away_bid_and_no_gain() -> None:
+    no_bid = upcoming_records().head(1).with_columns(price_native=pl.lit(None, dtype=pl.Decimal(18, 4)))
+
+    row = valued(no_bid).row(0, named=True)
+    assert row["walk_away_bid"] > 0
+    assert row["expected_gain"] is row["landed_cost"] is row["chance_of_loss"] is None
+
+
+def test_a_lot_in_another_currency_than_its_houses_is_told_of() -> None:
+    foreign = upcoming_records().head(1).with_columns(currency=pl.lit("USD"))
+
+    row = valued(foreign).row(0, named=True)
+    assert row["verdict"] == NONE
+    assert row["why"] == "the venue's fees are in EUR, the bid is in USD"
+
+
+def test_a_currency_without_a_rate_is_told_of() -> None:
+    from pipeline.decisions.lots import value_lots
+    from tests.demo_ledger import demo_sales
+    from tests.restorations import demo_market_fitted
+
+    yen = upcoming_records().filter(pl.col("currency") == "JPY").head(1)
+    rates = {name: rate for name, rate in RATES.items() if name != "JPY"}
+
+    row = value_lots(
+        yen, demo_market_fitted(), scenario.market(), demo_sales(), rates, TERMS, as_of=date(2026, 10, 1)
+    ).row(0, named=True)
+    assert row["why"] == "no exchange rate of JPY is known"
+
+
+def test_without_a_resale_venue_a_pair_is_sold_again_where_it_was_bought() -> None:
+    named = scenario.HOLM
+    at_holm = upcoming_records().filter(pl.col("venue") == named)
+
+    here, there = (valued(at_holm, replace(TERMS, sells_at=venue)) for venue in (None, named))
+    assert_frame_equal(here, there)
+
+
+def test_an_auction_nets_less_of_a_resale_than_the_owners_own_counter() -> None:
+    at_auction = valued(upcoming_records(), replace(TERMS, sells_at=scenario.HOLM))
+
+    both = at_auction.join(demo_lots().lots, on="row_number", suffix="_counter")
+    assert (both["resale_net"] < both["resale_net_counter"]).all()
