@@ -1,0 +1,176 @@
+"""A pair on consignment: who gets what, and what to ask."""
+
+from dataclasses import replace
+from decimal import Decimal
+
+import numpy as np
+import pytest
+
+from pipeline.decisions.consignment import (
+    Consignment,
+    VenueOffer,
+    ask_curve,
+    consign,
+    least_to_take,
+)
+from pipeline.decisions.division import divide_hammer, divide_price
+from pipeline.decisions.time_to_sale import TimeToSale
+from sample_data import scenario
+from tests.demo_ledger import demo_sales
+from tests.restorations import demo_market_fitted
+from tests.upcoming import COMMON, RATES, VALUED_ON, demo_consignment, demo_pace
+
+NO_PACE = TimeToSale(None, None, "The records hold 0 sold and 0 unsold offers.")
+
+
+def offer(venue: str, consignment: Consignment | None = None) -> VenueOffer:
+    found = consignment or demo_consignment()
+    return next(one for one in found.offers if one.venue == venue)
+
+
+def suggested(venue: str, name: str) -> Decimal:
+    return next(one.amount for one in offer(venue).suggestions if one.name == name)
+
+
+def with_no_pace() -> Consignment:
+    return consign(
+        COMMON,
+        demo_market_fitted(),
+        scenario.market(),
+        demo_sales(),
+        NO_PACE,
+        RATES,
+        {},
+        as_of=VALUED_ON,
+        patience_days=60,
+    )
+
+
+def test_the_counters_commission_by_hand() -> None:
+    counter = scenario.market().venue(scenario.COUNTER)
+
+    parts = divide_hammer(Decimal(600), counter, scenario.market(), rate=1.0, on=VALUED_ON)
+    assert (parts.commission, parts.to_consignor) == (Decimal("136.00"), Decimal("464.00"))
+
+
+def test_a_price_at_an_auction_by_hand() -> None:
+    house = scenario.market().venue(scenario.HOLM)
+
+    parts = divide_hammer(Decimal(500), house, scenario.market(), rate=1.0, on=VALUED_ON)
+    assert parts.buyer_fee == Decimal("150.00")  # 25 % and a fifth of it
+    assert parts.venue_fee == Decimal("63.00")  # 12 % and 3
+    assert (parts.commission, parts.commission_tax) == (Decimal("56.00"), Decimal("11.20"))  # 48 + 8
+    assert parts.to_consignor == Decimal("369.80")
+
+
+def test_an_all_in_price_is_divided_by_the_hammer_price_behind_it() -> None:
+    house = scenario.market().venue(scenario.HOLM)
+
+    assert divide_price(650.0, house, scenario.market(), rate=1.0, on=VALUED_ON).hammer == Decimal("500.00")
+
+
+def test_every_venue_is_weighed_and_the_best_for_the_consignor_comes_first() -> None:
+    nets = [one.expected_net for one in demo_consignment().offers]
+
+    assert {one.venue for one in demo_consignment().offers} == set(scenario.market().venue_by_name)
+    assert nets == sorted(nets, reverse=True)
+
+
+def test_a_dearer_venue_shows_a_higher_median() -> None:
+    assert offer(scenario.COUNTER).median > offer(scenario.UMIKAZE).median
+
+
+@pytest.mark.parametrize("venue", [scenario.HOLM, scenario.UMIKAZE])
+def test_a_reserve_is_never_above_the_low_estimate(venue: str) -> None:
+    assert suggested(venue, "reserve") <= suggested(venue, "low estimate") < suggested(venue, "high estimate")
+
+
+def test_estimates_are_bids_that_the_house_takes() -> None:
+    assert [suggested(scenario.HOLM, name) % 5 for name in ("reserve", "low estimate", "high estimate")] == [
+        0
+    ] * 3
+
+
+def test_the_suggested_ask_leaves_more_than_any_other_on_the_curve() -> None:
+    found = offer(scenario.COUNTER)
+
+    assert found.expected_net == max(point.expected_net for point in found.curve)
+
+
+def test_no_ask_is_weighed_that_the_records_hardly_hold() -> None:
+    hazard = demo_pace().hazard
+    assert hazard is not None
+
+    ratios = [point.ratio for point in offer(scenario.COUNTER).curve]
+    assert hazard.lowest <= min(ratios) < max(ratios) <= hazard.highest
+
+
+def test_who_can_wait_longer_asks_no_less() -> None:
+    asks = [
+        max(
+            offer(scenario.COUNTER, demo_consignment(COMMON, days)).curve, key=lambda one: one.expected_net
+        ).ask
+        for days in (14, 60, 240)
+    ]
+
+    assert asks == sorted(asks)
+
+
+def test_the_expected_net_of_an_ask_weighs_a_sale_against_the_auction_afterwards() -> None:
+    hazard = demo_pace().hazard
+    assert hazard is not None
+    counter = scenario.market().venue(scenario.COUNTER)
+
+    curve = ask_curve(
+        500.0, counter, scenario.market(), hazard, after=300.0, rate=1.0, patience=60, on=VALUED_ON
+    )
+    point = curve[10]
+    price = divide_price(point.ask * hazard.haggled, counter, scenario.market(), rate=1.0, on=VALUED_ON)
+    chance = float(hazard.chance(point.ratio, 60))
+    assert point.expected_net == pytest.approx(chance * float(price.to_consignor) + (1 - chance) * 300.0)
+
+
+def test_the_least_to_take_leaves_the_net_and_a_unit_less_does_not() -> None:
+    counter, market = scenario.market().venue(scenario.COUNTER), scenario.market()
+
+    least = least_to_take(400.0, counter, market, rate=1.0, on=VALUED_ON)
+    nets = [
+        divide_hammer(price, counter, market, rate=1.0, on=VALUED_ON).to_consignor
+        for price in (least, least - 1)
+    ]
+    assert nets[0] >= 400 > nets[1]
+
+
+def test_without_offers_to_learn_from_the_ask_is_fair_value_and_says_so() -> None:
+    found = offer(scenario.COUNTER, with_no_pace())
+
+    assert found.curve == ()
+    assert "too little" in found.suggestions[0].how
+    assert float(found.suggestions[0].amount) == pytest.approx(found.median, abs=1)
+
+
+def test_what_the_records_say_too_little_of_is_a_caution() -> None:
+    assert NO_PACE.why_not in with_no_pace().cautions
+
+
+def test_a_venue_whose_currency_has_no_rate_is_left_out() -> None:
+    found = consign(
+        COMMON,
+        demo_market_fitted(),
+        scenario.market(),
+        demo_sales(),
+        demo_pace(),
+        {"EUR": 1.0},
+        {},
+        as_of=VALUED_ON,
+        patience_days=60,
+    )
+
+    assert {one.venue for one in found.offers} == {scenario.HOLM, scenario.COUNTER}
+
+
+def test_a_pair_of_which_nothing_is_known_is_priced_with_a_wide_band() -> None:
+    unknown = demo_consignment(replace(COMMON, silhouette="Great Auk Hi", label=""))
+
+    wide, narrow = (np.log(one.offers[0].high / one.offers[0].low) for one in (unknown, demo_consignment()))
+    assert wide > narrow

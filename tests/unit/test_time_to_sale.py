@@ -1,0 +1,114 @@
+"""How fast offers sell: what an ask does, and when the records say too little."""
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.decisions.time_to_sale import Hazard, kaplan_meier, learn_time_to_sale
+from sample_data import truth
+from tests.upcoming import demo_pace
+
+
+def listings(count: int, *, slope: float = -3.0, seed: int = 5) -> tuple[pl.DataFrame, np.ndarray]:  # type: ignore[type-arg]
+    """Return offers that sell by a constant hazard of 2.5 % a day at fair value, 90 days at most, and their values."""
+    draws = np.random.default_rng(seed)
+    gap = draws.normal(0, 0.25, count)
+    fair = np.full(count, 5.0)
+    waited = np.ceil(draws.exponential(1 / (0.025 * np.exp(slope * gap))))
+    sold = waited <= 90
+    ask = np.exp(fair + gap)
+    frame = pl.DataFrame(
+        {
+            "sold": sold,
+            "days": np.minimum(waited, 90).astype(np.int32),
+            "ask_price": ask,
+            "price_paid": np.where(sold, 0.95 * ask, np.nan),
+            "era": ["first"] * count,
+            "grade": [8.0] * count,
+        }
+    ).with_columns(pl.col("price_paid").fill_nan(None))
+    return frame, fair
+
+
+def hazard(count: int = 2000) -> Hazard:
+    found = learn_time_to_sale(*listings(count)).hazard
+    assert found is not None
+    return found
+
+
+def test_the_slope_that_offers_were_drawn_with_is_found() -> None:
+    assert hazard().slope == pytest.approx(-3.0, abs=2 * hazard().error)
+
+
+@pytest.mark.parametrize("days", [30, 60, 90])
+def test_the_chance_of_a_sale_at_fair_value_is_the_true_one(days: int) -> None:
+    assert hazard().chance(1.0, days) == pytest.approx(1 - np.exp(-0.025 * days), abs=0.03)
+
+
+def test_a_higher_ask_never_sells_faster() -> None:
+    chances = hazard().chance(np.linspace(0.5, 2.0, 40), 60)
+
+    assert (np.diff(chances) < 0).all()
+
+
+def test_a_longer_wait_never_lessens_the_chance() -> None:
+    chances = [float(hazard().chance(1.2, days)) for days in (0, 1, 30, 90, 91, 400)]
+
+    assert chances == sorted(chances)
+
+
+def test_nothing_sells_before_it_is_offered() -> None:
+    assert hazard().chance(1.0, 0) == 0
+
+
+def test_what_buyers_paid_over_asks_is_the_mean_of_the_sold() -> None:
+    assert hazard().haggled == pytest.approx(0.95)
+
+
+def test_sold_offers_alone_say_nothing_of_those_that_do_not_sell() -> None:
+    frame, fair = listings(400)
+    only_sold = frame["sold"].to_numpy()
+
+    pace = learn_time_to_sale(frame.filter(pl.col("sold")), fair[only_sold])
+    assert pace.hazard is None
+    assert "0 unsold offers" in pace.why_not
+
+
+def test_no_offers_at_all_say_nothing() -> None:
+    frame, fair = listings(5)
+
+    pace = learn_time_to_sale(frame.clear(), fair[:0])
+    assert pace.survival is None
+    assert pace.hazard is None
+
+
+def test_leaving_out_the_unsold_would_make_pairs_sell_faster_than_they_do() -> None:
+    frame, _ = listings(800)
+    sold = frame.filter(pl.col("sold"))
+
+    every, lucky = kaplan_meier(frame["days"], frame["sold"]), kaplan_meier(sold["days"], sold["sold"])
+    assert lucky.after(60) < every.after(60)
+
+
+def test_one_offer_that_sold_leaves_none() -> None:
+    survival = kaplan_meier([7], [True])
+
+    assert (survival.median, survival.after(6), survival.after(7)) == (7.0, 1.0, 0.0)
+
+
+def test_offers_of_which_none_sold_have_no_median() -> None:
+    assert kaplan_meier([7, 8], [False, False]).median is None
+
+
+def test_the_demos_offers_give_the_slope_that_they_were_drawn_with() -> None:
+    found = demo_pace().hazard
+
+    assert found is not None
+    assert found.slope == pytest.approx(truth.LISTINGS.slope, abs=2 * found.error)
+
+
+def test_the_demos_offers_give_the_daily_hazard_that_they_were_drawn_with() -> None:
+    found = demo_pace().hazard
+
+    assert found is not None
+    assert found.chance(1.0, 30) == pytest.approx(1 - np.exp(-30 * truth.LISTINGS.daily_at_fair), abs=0.03)
