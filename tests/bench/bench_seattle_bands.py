@@ -3,9 +3,8 @@
 Data: tests/oracle/data (its README names the source). A generic specification without coordinates. At the
 start of every month of 2014 to 2016 the model is fitted on all earlier sales, and prices that month's at
 the last month's level. The second stage learns from earlier months, the bands from earlier days: a price is
-known on the day after the sale. Every setting (the
-terms, the bins, the tails, what the scatter varies with, the calibration's window and step) was chosen on
-years before 2016; 2016 is only read.
+known on the day after the sale. The terms, what the scatter varies with, and the calibration's window and
+step were chosen on 2014 and 2015 alone; 2016 decides nothing.
 
 Run: OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_seattle_bands    (some minutes)
 """
