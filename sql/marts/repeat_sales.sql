@@ -29,7 +29,10 @@ SELECT
     second_sold_on,
     first_price,
     second_price,
-    list_filter(treatments, lambda done: NOT list_contains(treatments_before, done)) AS treatments_between,
+    CASE
+        WHEN treatments_before IS NOT NULL
+            THEN list_filter(treatments, lambda done: NOT list_contains(treatments_before, done))
+    END AS treatments_between,
     grade - grade_before AS grade_gain
 FROM sold
 WHERE first_sold_on < second_sold_on

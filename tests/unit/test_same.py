@@ -143,6 +143,15 @@ def test_a_stock_number_makes_two_sales_over_years_a_repeat_sale(
     assert (repeat["treatments_between"], repeat["grade_gain"]) == (["sole swap"], 1.0)
 
 
+def test_what_was_done_between_two_sales_is_not_known_where_the_first_does_not_say(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    later = "8,TP-1,Gannet Hi first run UK 9 resoled,2023-02-01,2023-03-04,,150,sold,UK 9,9,original"
+    ingest(ledger, market, [write_lantern(tmp_path, ON_LANTERN, later)])
+    [repeat] = ledger.read("marts/repeat_sales").to_dicts()
+    assert repeat["treatments_between"] is None
+
+
 def test_two_sales_alike_in_all_but_the_place_are_listed_not_merged(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:
