@@ -19,11 +19,11 @@ from pipeline.errors import FitError
 from pipeline.hedonic import calibration as calibrations
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.document import from_document, to_document
-from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.jackknife import jackknife_calibration, jackknife_scores
 from pipeline.hedonic.neighbours import SecondStage
 from pipeline.hedonic.residuals import residuals
+from pipeline.hedonic.rolling import fit_by
 from pipeline.hedonic.scatter import fit_scatter, scales
 from pipeline.hedonic.threads import one_blas_thread
 
@@ -91,7 +91,7 @@ def fit_market(
     ordered = sales.sort("record_id")
     with one_blas_thread():
         recipe = market_recipe(market, specification(market, ordered))
-        estimated = fit(ordered, recipe.specify(ordered), robust=recipe.robust, prior=recipe.prior)
+        estimated = fit_by(recipe, ordered)
         left = residuals(estimated, ordered)
         scatter = fit_scatter(estimated, ordered, left, recipe.scatter)
         promised = promise(ordered, recipe, on_progress=on_progress)

@@ -31,6 +31,9 @@ SCATTER: tuple[Term, ...] = (
 PRIOR = Prior(8.0, 0.2)
 """Believed of single sales before any is seen: they scatter by a fifth. Eight records outweigh it."""
 
+RISING: tuple[str, ...] = ("grade",)
+"""A better grade is never worth less, unless the records show that it is."""
+
 FEWEST_SALES = 60
 """Fewer sales than this leave too few to be priced after a fit, to learn how far bands miss."""
 
@@ -70,6 +73,7 @@ def market_recipe(market: Market, specified: Specification) -> Recipe:
         {term.name: attribute_of(term.columns) for term in specified.terms},
         "silhouette",
         PRIOR,
+        RISING,
     )
 
 

@@ -15,12 +15,16 @@ from pipeline.hedonic.predict import predict
 from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.scatter import fit_scatter, scales
+from pipeline.hedonic.shape import hold_rising
 from pipeline.hedonic.specification import Specification, Term
 
 Array = NDArray[np.float64]
 
 LOOSE = 1e-4
 """The stop of a refit, of REML and of re-weighting: prices differ by less than 0.1 % from a tight one."""
+
+TIGHT = 1e-9
+"""The stop of a fit whose variances are to be shown."""
 
 ROUNDS = 12
 """The most re-weightings of a refit; more are asked for only where few records leave much open."""
@@ -33,7 +37,8 @@ class Recipe:
     `specify` gives the specification for the records known then. `scatter` are the terms of the errors'
     scale (none: one scale for all). `period` is an integer column (months). `grouped` names what the
     terms are summed into when neighbours are sought, and `within` a column whose value neighbours share;
-    None seeks no neighbours. `prior` is what is believed of the errors' scale beforehand.
+    None seeks no neighbours. `prior` is what is believed of the errors' scale beforehand. `rising` names
+    the curves that are held to a rise where the records allow.
     """
 
     specify: Callable[[pl.DataFrame], Specification]
@@ -43,6 +48,25 @@ class Recipe:
     grouped: Mapping[str, str] | None = None
     within: str | None = None
     prior: Prior | None = None
+    rising: tuple[str, ...] = ()
+
+
+def fit_by(recipe: Recipe, sales: pl.DataFrame, *, start: Fit | None = None, loose: bool = False) -> Fit:
+    """Fit the records known at an origin as the recipe says; `loose` stops as soon as prices stand."""
+    robust = recipe.robust
+    if robust is not None and loose:
+        robust = replace(robust, settled=LOOSE, rounds=ROUNDS)
+    fitted = fit(
+        sales,
+        recipe.specify(sales),
+        robust=robust,
+        start=start,
+        tolerance=LOOSE if loose else TIGHT,
+        prior=recipe.prior,
+    )
+    for term in recipe.rising:
+        fitted = hold_rising(fitted, term)
+    return fitted
 
 
 @dataclass(frozen=True)
@@ -132,12 +156,10 @@ def roll(
 def _price(
     past: pl.DataFrame, upcoming: pl.DataFrame, recipe: Recipe, before: Fit | None
 ) -> tuple[Fit, pl.DataFrame]:
-    robust = None if recipe.robust is None else replace(recipe.robust, settled=LOOSE, rounds=ROUNDS)
-    specification = recipe.specify(past)
-    fitted = fit(past, specification, robust=robust, start=before, tolerance=LOOSE, prior=recipe.prior)
+    fitted = fit_by(recipe, past, start=before, loose=True)
     predicted = predict(fitted, upcoming)
     log_price = predicted["log_price"].to_numpy()
-    error = response_of(upcoming, specification) - log_price
+    error = response_of(upcoming, fitted.specification) - log_price
     variance = np.maximum(predicted["estimation_variance"].to_numpy(), 0)
     needed = bool(recipe.scatter) or recipe.grouped is not None
     left = residuals(fitted, past) if needed else pl.DataFrame()

@@ -12,6 +12,7 @@ from pipeline import __version__
 from pipeline.config import load_market
 from pipeline.decisions.fitted_market import FittedMarket, fit_market, to_stored
 from pipeline.decisions.price_slips import price_flags
+from pipeline.hedonic.shape import levels_alike
 from pipeline.ingest.review import flag_prices
 from pipeline.ledger import open_ledger
 
@@ -31,6 +32,7 @@ class FitSummary:
     converged: bool
     steps: int
     left_out: tuple[str, ...]
+    grades_alike: tuple[tuple[str, str], ...]
     doubted: tuple["Doubted", ...]
 
 
@@ -108,5 +110,6 @@ def _summary(fitted: FittedMarket, sales: pl.DataFrame, held_out: int) -> FitSum
         left_out=tuple(
             f"{term} {level}: {reason}".strip() for term, level, reason in estimated.dropped.iter_rows()
         ),
+        grades_alike=levels_alike(estimated, "grade"),
         doubted=tuple(Doubted(*row) for row in doubted.iter_rows()),
     )

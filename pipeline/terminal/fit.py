@@ -9,6 +9,8 @@ from pipeline.terminal.console import OUT, table_of
 def show_fit(summary: FitSummary) -> None:
     """Print what a fit was made of, and the sales that it doubts."""
     show_model(summary)
+    for lower, upper in summary.grades_alike:
+        OUT.print(f"! grades {lower} and {upper} are valued alike: the sales show no rise between them.")
     for left in summary.left_out:
         OUT.print(f"! left out of the model: {escape(left)}", soft_wrap=True)
     if summary.doubted:

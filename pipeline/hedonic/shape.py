@@ -1,0 +1,94 @@
+"""Hold a curve to its shape: effects that rise from level to level, where the records allow."""
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+from scipy.linalg import cho_factor, cho_solve
+
+from pipeline.errors import FitError
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.layout import ordered_groups
+
+Array = NDArray[np.float64]
+
+CONTRADICTED = 2.5
+"""A fall of more standard errors than this is believed: the records do not allow a rise there."""
+
+SLACK = 1e-10
+"""Falls smaller than this, in log price, are rounding."""
+
+
+def hold_rising(fit: Fit, term: str) -> Fit:
+    """Return the fit with the effects of a curve not falling from one level to the next.
+
+    Where they fall by less than the records can show, the two levels are valued alike: the estimate is
+    the point of the rising cone nearest to the free one in the metric of its covariance, found by an
+    active set (Lawson & Hanson 1974, ch. 23), and the covariance is that given the levels held alike.
+    A fall that the records do show (CONTRADICTED) is left. A fit without that term, or with one that is
+    no curve, is returned as it is.
+    """
+    steps = _steps(fit, term)
+    if not len(steps):
+        return fit
+    errors = np.sqrt(np.maximum(np.einsum("kp,pq,kq->k", steps, fit.covariance, steps), 0))
+    steps = steps[steps @ fit.coefficients >= -CONTRADICTED * errors]
+    held: list[int] = []
+    coefficients, covariance = fit.coefficients, fit.covariance
+    for _ in range(3 * len(steps) + 1):
+        rises = steps @ coefficients
+        worst = int(np.argmin(rises)) if len(rises) else 0
+        if not len(rises) or rises[worst] >= -SLACK:
+            return fit if not held else replace(fit, coefficients=coefficients, covariance=covariance)
+        held.append(worst)
+        coefficients, covariance, held = _hold(fit, steps, held)
+    raise FitError(
+        f"the effects of the term {term!r} cannot be held to a rise",
+        "declare it without a shape, or as `level`.",
+    )
+
+
+def levels_alike(fit: Fit, term: str) -> tuple[tuple[str, str], ...]:
+    """Return the neighbouring levels of a curve that are valued alike, each as (lower, upper)."""
+    if all(factor.term.name != term for factor in fit.design.factors):
+        return ()
+    known = fit.effects.filter(pl.col("term") == term, pl.col("level") != "unknown")
+    levels, effects = known["level"].to_list(), known["effect"].to_numpy()
+    close = np.abs(np.diff(effects)) < 1e-9
+    return tuple((levels[at], levels[at + 1]) for at in np.flatnonzero(close).tolist())
+
+
+def _steps(fit: Fit, term: str) -> Array:
+    """Return the rows (levels − 1, p) whose product with the coefficients is the rise to the next level."""
+    rows: list[Array] = []
+    for factor in fit.design.factors:
+        if factor.term.name != term or factor.term.kind != "curve":
+            continue
+        for members, _ in ordered_groups(factor):
+            places = fit.layout.positions[factor.start + members]
+            for lower, upper in pairwise(places):
+                row = np.zeros(fit.layout.size + 1)
+                row[upper] += 1.0
+                row[lower] -= 1.0
+                rows.append(row[:-1])
+    return np.array(rows) if rows else np.zeros((0, fit.layout.size))
+
+
+def _hold(fit: Fit, steps: Array, held: list[int]) -> tuple[Array, Array, list[int]]:
+    """Return the estimate and covariance with the held steps at nought, letting go those that would rise."""
+    while True:
+        rows = steps[held]
+        across = fit.covariance @ rows.T
+        factor = cho_factor(rows @ across, lower=True, check_finite=False)
+        push = cho_solve(factor, rows @ fit.coefficients, check_finite=False)
+        loose = [place for place, force in enumerate(push) if force > 0]
+        if not loose:
+            coefficients = fit.coefficients - across @ push
+            covariance = fit.covariance - across @ cho_solve(factor, across.T, check_finite=False)
+            return coefficients, (covariance + covariance.T) / 2, held
+        held = [step for place, step in enumerate(held) if place != max(loose, key=lambda at: push[at])]
+
+
+__all__ = ["hold_rising", "levels_alike"]
