@@ -55,7 +55,8 @@ def explain_backtest(tested: Backtest) -> tuple[str, ...]:
         "Each lot was valued with a fit to the sales before the quarter in which it was sold, and bid on by the rule; "
         "where the rule would have outbid the winner by one increment, that is what is taken to have been paid.",
         "Realised is judged in hindsight, by the fit to all sales: what the pair should have fetched at the resale, "
-        "less fees, freight, duty, tax and costs.",
+        "less fees, freight, duty, tax and costs. A forecast takes the market as it stood on the day: a rise since "
+        "then adds to what is realised, a fall takes from it.",
     ]
     if tested.won.height:
         curse = tested.hoped - tested.forecast

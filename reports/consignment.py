@@ -37,7 +37,7 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
         sentence=state_consignment(consignment),
         venues=venue_table(consignment),
         offers=[_offer(offer) for offer in consignment.offers],
-        facts=pair_facts(consignment.pair),
+        facts=[(name, value) for name, value in pair_facts(consignment.pair) if name != "Venue"],
         curve=_curve_figure(consignment, curved) if curved else None,
         curve_venue=show_words(curved.venue, 80) if curved else "",
         patience=consignment.patience_days,
@@ -88,10 +88,10 @@ def venue_table(consignment: Consignment) -> Table:
         "What each venue should bring",
         {
             "venue": Column("Venue"),
-            "way": Column("How it is offered"),
             "price": Column("Buyers pay about", figures=True),
+            "net": Column("Leaves you then", figures=True),
             "band": Column("Eight in ten pay", figures=True),
-            "net": Column("Leaves you, at that price", figures=True),
+            "way": Column("How it is offered"),
         },
     )
 

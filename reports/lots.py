@@ -97,11 +97,11 @@ def _row(lot: dict[str, object], currency: str) -> dict[str, object]:
         "flags": [show_words(flag, 80) for flag in flags],
         "why": show_words(str(lot["why"] or "")),
         "cells": [
-            _cell(lot["present_bid"], native, "bid", key=_in_base(lot)),
-            _cell(lot["landed_cost"], currency, "amount"),
-            _cell(lot["walk_away_bid"], native, "bid", key=_number(lot["walk_away_landed"])),
-            _cell(lot["median"], currency, "estimate", below=_band(lot, currency)),
-            _cell(lot["expected_gain"], currency, "gain"),
+            _cell("Present bid", lot["present_bid"], native, "bid", key=_number(lot["landed_cost"])),
+            _cell("Landed at it", lot["landed_cost"], currency, "amount"),
+            _cell("Walk-away bid", lot["walk_away_bid"], native, "bid", key=_number(lot["walk_away_landed"])),
+            _cell("Fair value", lot["median"], currency, "estimate", below=_band(lot, currency)),
+            _cell("Expected gain", lot["expected_gain"], currency, "gain"),
             _chance(lot["chance_of_loss"]),
         ],
     }
@@ -111,12 +111,8 @@ def _number(value: object) -> float | None:
     return value if isinstance(value, float) else None
 
 
-def _in_base(lot: dict[str, object]) -> float | None:
-    return _number(lot["landed_cost"])
-
-
 def _cell(
-    value: object, currency: str, kind: str, *, below: str = "", key: float | None = None
+    label: str, value: object, currency: str, kind: str, *, below: str = "", key: float | None = None
 ) -> dict[str, object]:
     number = _number(value)
     if number is None or (kind == "bid" and number == 0):
@@ -128,7 +124,12 @@ def _cell(
     else:
         text = figures.amount(number, currency)
     sorts_by = number if key is None else key
-    return {"text": text, "below": below, "key": "" if sorts_by is None else f"{sorts_by:.4f}"}
+    return {
+        "label": label,
+        "text": text,
+        "below": below,
+        "key": "" if sorts_by is None else f"{sorts_by:.4f}",
+    }
 
 
 def chance_words(chance: float | None) -> str:
@@ -143,7 +144,12 @@ def chance_words(chance: float | None) -> str:
 
 def _chance(value: object) -> dict[str, object]:
     chance = _number(value)
-    return {"text": chance_words(chance), "below": "", "key": "" if chance is None else f"{chance:.4f}"}
+    return {
+        "label": "Chance of loss",
+        "text": chance_words(chance),
+        "below": "",
+        "key": "" if chance is None else f"{chance:.4f}",
+    }
 
 
 def _band(lot: dict[str, object], currency: str) -> str:

@@ -31,7 +31,7 @@ from pipeline.fees.amounts import POINTS
 from pipeline.fees.bids import next_bids
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.predict import predict
+from pipeline.hedonic.predict import design_rows, predict
 from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.rolling import LOOSE, ROUNDS, choose_origins
 from pipeline.hedonic.scatter import fit_scatter
@@ -67,9 +67,9 @@ class Backtest:
     """What the rule would have done with past lots.
 
     `lots` were judged, `won` (columns of LOTS) bought. Gains are means a won lot, in `currency`: `forecast`
-    allows for the curse, `hoped` does not; `realised` is what came of them, and `low` to `high` the band about the
-    forecast within which it lies eight times in ten (its spread from month to month). `kept` is the share of a
-    residual that a pair keeps from sale to sale; `pairs` are the pairs sold twice behind it.
+    allows for the curse, `hoped` does not; `realised` is what came of them, and `low` to `high` the band of the
+    forecast, eight in ten: what the fits of those days may err by, shared by the lots as they share attributes.
+    `kept` is the share of a residual that a pair keeps from sale to sale; `pairs` are the pairs sold twice behind it.
     """
 
     currency: str
@@ -147,7 +147,7 @@ def _backtest(
     ends = [*origins[1:], int(str(sales["month"].max())) + 1] if origins else []
     parts: list[pl.DataFrame] = []
     failed: list[str] = []
-    judged, before = 0, None
+    judged, before, error = 0, None, 0.0
     days: list[date] = []
     for number, (origin, end) in enumerate(zip(origins, ends, strict=True)):
         past = sales.filter(pl.col("month") < origin)
@@ -158,13 +158,15 @@ def _backtest(
             except FitError as exc:
                 failed.append(exc.what)
             else:
-                parts.append(_bid(upcoming, past, known, fitted, market, terms, kept))
+                won, shared = _bid(upcoming, past, known, fitted, market, terms, kept)
+                parts.append(won)
+                error += shared
                 judged += upcoming.height
                 days += [upcoming["sold_on"].min(), upcoming["sold_on"].max()]  # type: ignore[list-item]
         if on_progress is not None:
             on_progress(number + 1, len(origins))
     won = pl.concat(parts) if parts else pl.DataFrame(schema=LOTS)
-    forecast, low, high = _band(won)
+    forecast, half = _mean(won["cursed_forecast"]), SURE * error / max(won.height, 1)
     return Backtest(
         currency=market.base_currency,
         terms=terms,
@@ -175,8 +177,8 @@ def _backtest(
         hoped=_mean(won["forecast"]),
         forecast=forecast,
         realised=_mean(won["realised"]),
-        low=low,
-        high=high,
+        low=forecast - half,
+        high=forecast + half,
         losses=int((won["realised"] < 0).sum()),
         kept=kept,
         pairs=pairs,
@@ -208,8 +210,11 @@ def _bid(
     market: Market,
     terms: Terms,
     kept: float,
-) -> pl.DataFrame:
-    """Return the lots (columns of LOTS) that the rule would have won with what was known."""
+) -> tuple[pl.DataFrame, float]:
+    """Return the lots (columns of LOTS) that the rule would have won with what was known, and their common error.
+
+    The error is the standard error of the sum of their forecasts (base currency): what they share counts in full.
+    """
     elsewhere = lots if terms.sells_at is None else lots.with_columns(venue=pl.lit(terms.sells_at))
     here, there = outlook(known, lots, past), outlook(known, elsewhere, past)
     own, resold = predict(whole.fit, lots)["log_price"].to_numpy(), outlook(whole, elsewhere, past)
@@ -222,7 +227,8 @@ def _bid(
         jackknife=None,
         scores={},
     )
-    met = _after_winning(here, there, fetched, kept)
+    ours = _own_error(here, fetched)
+    met = _after_winning(there, fetched - here.centre, ours, kept)
     cautious = np.exp(there.quantile(1 - terms.confidence))
     houses = lots.with_row_index("at").group_by("venue", "sold_on", maintain_order=True)
     found = [
@@ -235,7 +241,22 @@ def _bid(
         )
         for _, members in houses
     ]
-    return pl.concat(found) if found else pl.DataFrame(schema=LOTS)
+    won = pl.concat(found)
+    rows = won["at"].to_numpy()
+    worth = np.exp(met.centre[rows]) * (1 - ours[rows])
+    return won.select(*LOTS), _common_error(known.fit, elsewhere[rows], there.variance[rows], worth)
+
+
+def _common_error(fitted: Fit, factors: pl.DataFrame, variance: Array, worth: Array) -> float:
+    """Return the standard error of the sum of values of `worth`, whose log values have these variances.
+
+    What the coefficients do not carry (the market since the last month, levels never seen) is taken as shared.
+    """
+    rows = design_rows(fitted, factors)
+    spread = np.sum((rows @ fitted.covariance) * rows, axis=1)
+    beyond = float(np.sum(worth * np.sqrt(np.maximum(variance - spread, 0))))
+    total = worth @ rows
+    return float(np.sqrt(total @ fitted.covariance @ total + beyond**2))
 
 
 def _won_on(
@@ -253,7 +274,7 @@ def _won_on(
     cost = landed.cost(paid) / minor
     hoped, met, judged = (one.expect(curve.net) - terms.costs - cost for one in seen)
     return (
-        lots.select("record_id", "title", "venue", "sold_on")
+        lots.select("at", "record_id", "title", "venue", "sold_on")
         .with_columns(
             knocked_down=pl.Series(hammers / 10.0**POINTS),
             walk_away=pl.Series(walk_away / 10.0**POINTS),
@@ -267,15 +288,19 @@ def _won_on(
     )
 
 
-def _after_winning(here: Outlook, there: Outlook, fetched: Array, kept: float) -> Outlook:
-    """Return the outlook of lots once it is known what they were knocked down at.
+def _own_error(here: Outlook, fetched: Array) -> Array:
+    """Return the share of the gap between what lots fetched and our value that is expected to be our own error.
 
-    Of the gap to our value, our own error is expected to be k = v / (v + s² / w), w the weight that a
-    Student-t residual of that size has; of the rest, the pair keeps its share.
+    k = v / (v + s² / w), w the weight that a Student-t residual of that size has.
     """
     gap = fetched - here.centre
     weight = 1.0 if np.isinf(here.tails) else (here.tails + 1) / (here.tails + (gap / here.scale) ** 2)
-    ours = here.variance / (here.variance + here.scale**2 / weight)
+    share: Array = here.variance / (here.variance + here.scale**2 / weight)
+    return share
+
+
+def _after_winning(there: Outlook, gap: Array, ours: Array, kept: float) -> Outlook:
+    """Return the outlook of lots once it is known what they fetched; of what is not our error, `kept` stays."""
     return replace(
         there, centre=there.centre + gap * (ours + (1 - ours) * kept), variance=there.variance * (1 - ours)
     )
@@ -291,18 +316,3 @@ def _curve(
 
 def _mean(values: pl.Series) -> float:
     return float(values.to_numpy().mean()) if len(values) else 0.0
-
-
-def _band(won: pl.DataFrame) -> tuple[float, float, float]:
-    """Return (forecast, low, high) of the mean gain: the forecast, and eight in ten about it, by months."""
-    if not won.height:
-        return 0.0, 0.0, 0.0
-    forecast = _mean(won["cursed_forecast"])
-    surprise = won.select(
-        month=pl.col("sold_on").dt.truncate("1mo"), off=pl.col("realised") - pl.col("cursed_forecast")
-    )
-    months = surprise.group_by("month").agg(pl.col("off").sum(), count=pl.len())
-    centred = months["off"].to_numpy() - months["count"].to_numpy() * _mean(surprise["off"])
-    correction = months.height / max(months.height - 1, 1)
-    error = float(np.sqrt(correction * np.sum(centred**2))) / won.height
-    return forecast, forecast - SURE * error, forecast + SURE * error

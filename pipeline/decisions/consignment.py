@@ -257,7 +257,7 @@ def _at_fixed_price(
         at_fair = divide_price(fair, venue, market, rate=rate, on=on)
         ask = Suggestion(
             "ask",
-            _whole(at_fair.hammer_native),
+            _plain(at_fair.hammer_native),
             venue.currency,
             "Fair value: the records say too little of what an ask does to the time.",
         )
@@ -272,7 +272,7 @@ def _at_fixed_price(
     after = _after(fallback, venue, seen, market, rate, on)
     curve = ask_curve(fair, venue, market, hazard, after=after, rate=rate, patience=patience, on=on)
     best = max(curve, key=lambda point: point.expected_net)
-    asked = _whole(hammer_behind(best.ask, venue, rate=rate, on=on))
+    asked = _plain(hammer_behind(best.ask, venue, rate=rate, on=on))
     sold_at = divide_price(best.ask * hazard.haggled, venue, market, rate=rate, on=on)
     where = f"the auction at {fallback.venue}" if fallback else "a price that eight of ten such pairs exceed"
     least = least_to_take(after, venue, market, rate=rate, on=on)
@@ -281,14 +281,14 @@ def _at_fixed_price(
             "ask",
             asked,
             venue.currency,
-            f"{best.ratio:.0%} of fair value: of all asks it should leave the consignor most, with "
-            f"{best.chance_in_patience:.0%} sold within {patience} days and the rest sent to {where}.",
+            f"{100 * best.ratio:.0f} % of fair value: of all asks it should leave most after charges, with "
+            f"{100 * best.chance_in_patience:.0f} % sold within {patience} days and the rest sent to {where}.",
         ),
         Suggestion(
             "least to take",
             least,
             venue.currency,
-            f"Below it, {where} should leave the consignor more.",
+            f"Below it, {where} should leave more after charges.",
         ),
     )
     chance = best.chance_in_patience
@@ -366,6 +366,12 @@ def _down(hammer: Decimal, venue: Venue) -> Decimal:
         if increment.up_to is None or hammer <= increment.up_to:
             return (hammer / increment.step).to_integral_value(ROUND_FLOOR) * increment.step
     return _whole(hammer)
+
+
+def _plain(amount: Decimal) -> Decimal:
+    """Return a price as one is asked: rounded down to three figures, and to whole units."""
+    step = Decimal(1).scaleb(max(amount.adjusted() - 2, 0))
+    return (amount / step).to_integral_value(ROUND_FLOOR) * step
 
 
 def _whole(amount: Decimal) -> Decimal:

@@ -38,7 +38,7 @@ LOOK_FIRST: tuple[str, ...] = FLAGS[:3]
 """The flags with which a lot is not to be bid on before somebody has looked."""
 
 TOO_GOOD = 0.025
-"""A low estimate (or, without one, a bid) whose all-in lies below this quantile of the price is too good."""
+"""A low estimate (or, where bids do not rise, a price) whose all-in lies below this quantile is too good."""
 
 FROM_TITLE: tuple[str, ...] = ("silhouette_origin", "era_origin")
 
@@ -154,7 +154,10 @@ def value_lots(
     worth = _Worth.of(records, here, there, bids, market, rates, terms, as_of)
     kin = sales["silhouette"].unique()
     unseen = here.unseen.list.contains("silhouette") | ~factors["silhouette"].is_in(kin.implode())
-    doubtful = np.where(estimates > 0, worth.estimate_all_in, worth.all_in_base)
+    auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
+    still_rising = records["venue"].is_in(auctions).fill_null(value=False).to_numpy()
+    stated = np.where(still_rising, 0.0, worth.all_in_base)
+    doubtful = np.where(estimates > 0, worth.estimate_all_in, stated)
     too_good = (doubtful > 0) & (doubtful < np.exp(here.quantile(TOO_GOOD)))
     valued = records.select(
         row_number="row_number",

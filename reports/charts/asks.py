@@ -61,9 +61,10 @@ def asks_chart(offer: VenueOffer, currency: str) -> alt.LayerChart:
                 x=x, y=y, tooltip=tooltip
             )
         )
-    first = curve.filter(pl.col("ask") == curve["ask"].min())
-    words = alt.Chart(first).mark_text(style="curve-words", dx=8, dy=-10)
-    layers.append(words.encode(x=x, y=y, text=alt.Text("within", type="nominal")))
+    last = curve.filter(pl.col("ask") == curve["ask"].max())
+    for style in ("curve-words-halo", "curve-words"):
+        words = alt.Chart(last).mark_text(style=style, dy=-12)
+        layers.append(words.encode(x=x, y=y, text=alt.Text("within", type="nominal")))
     return alt.LayerChart(
         layer=layers, width="container", height=HEIGHT, title="What an ask does to the chance of a sale"
     )

@@ -1,0 +1,153 @@
+"""The pages and files of buying and consigning: complete, harmless, and silent on what the house keeps."""
+
+import csv
+import io
+from dataclasses import replace
+from pathlib import Path
+
+import fastexcel
+import polars as pl
+
+from pipeline.decisions.consignment import Consignment
+from pipeline.decisions.lots import LotList
+from reports.backtest import backtest_page
+from reports.charts.asks import ask_frame, asks_chart
+from reports.consignment import consignment_page
+from reports.lot_tables import lot_table, write_lot_csv, write_lot_workbook
+from reports.lots import MOST_ROWS, chance_words, lots_page, state_lots
+from tests.appraisals import HOSTILE
+from tests.backtests import drawn_backtest
+from tests.upcoming import COMMON, demo_consignment, demo_lots
+
+BUSINESS = "Tidewrack Pairs"
+FORMULA = '=HYPERLINK("x")'
+
+
+def with_title(title: str) -> LotList:
+    listed = demo_lots()
+    return replace(listed, lots=listed.lots.with_columns(title=pl.lit(title)))
+
+
+def with_secret(consignment: Consignment, secret: float) -> Consignment:
+    """Return the consignment with what the house keeps replaced by an amount that is easily found."""
+    offers = tuple(replace(offer, expected_to_house=secret) for offer in consignment.offers)
+    return replace(consignment, offers=offers)
+
+
+def test_the_answer_names_the_first_lot_and_how_far_to_go() -> None:
+    assert state_lots(demo_lots()).startswith("40 lots: ")
+    assert "up to €" in state_lots(demo_lots())
+
+
+def test_every_lot_stands_on_the_page_once() -> None:
+    assert lots_page(demo_lots(), business=BUSINESS).count("<tr data-verdict=") == 40
+
+
+def test_a_long_list_says_how_many_it_leaves_off() -> None:
+    listed = demo_lots()
+    many = replace(listed, lots=pl.concat([listed.lots] * 60))
+
+    page = lots_page(many, business=BUSINESS)
+    assert page.count("<tr data-verdict=") == MOST_ROWS
+    assert "400 lots of lower rank are left off" in page
+
+
+def test_an_empty_list_is_a_page_too() -> None:
+    empty = replace(demo_lots(), lots=demo_lots().lots.clear())
+
+    assert "There is no lot in this file." in lots_page(empty, business=BUSINESS)
+
+
+def test_a_hostile_title_stays_text_on_the_page() -> None:
+    page = lots_page(with_title(HOSTILE), business=HOSTILE)
+
+    assert "<img src=x" not in page
+    assert "</script><script>document" not in page
+
+
+def test_a_row_that_could_not_be_read_is_told_of() -> None:
+    assert "row 9: price_native" in lots_page(demo_lots(), business=BUSINESS)
+
+
+def test_a_title_like_a_formula_is_no_formula_in_the_csv(tmp_path: Path) -> None:
+    path = write_lot_csv(with_title(FORMULA), tmp_path / "lots.csv")
+
+    rows = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
+    assert {row["title"] for row in rows} == {"'" + FORMULA}
+
+
+def test_a_title_like_a_formula_is_text_in_the_workbook(tmp_path: Path) -> None:
+    path = write_lot_workbook(with_title(FORMULA), tmp_path / "lots.xlsx")
+
+    sheet = fastexcel.read_excel(path).load_sheet("lots").to_polars()
+    assert set(sheet["title"]) == {FORMULA}
+
+
+def test_the_workbook_holds_every_lot_with_its_walk_away_bid(tmp_path: Path) -> None:
+    path = write_lot_workbook(demo_lots(), tmp_path / "lots.xlsx")
+
+    sheet = fastexcel.read_excel(path).load_sheet("lots").to_polars()
+    assert sheet["walk_away_bid"].to_list() == demo_lots().lots["walk_away_bid"].to_list()
+
+
+def test_money_columns_say_their_currency() -> None:
+    assert {"landed_cost_eur", "expected_gain_eur", "walk_away_bid", "native_currency"} <= set(
+        lot_table(demo_lots()).columns
+    )
+
+
+def test_a_chance_beyond_what_is_tabulated_says_no_more_than_that() -> None:
+    assert [chance_words(chance) for chance in (0.025, 0.5, 0.975, None)] == [
+        "under 3\u00a0%",
+        "50\u00a0%",
+        "over 97\u00a0%",
+        "–",
+    ]
+
+
+def test_the_consignors_sheet_says_nothing_of_what_the_house_keeps() -> None:
+    sheet = consignment_page(demo_consignment(), business=BUSINESS)
+    secret = consignment_page(with_secret(demo_consignment(), 98765.0), business=BUSINESS)
+
+    assert sheet == secret
+    assert "house keeps" not in sheet
+
+
+def test_the_sheet_says_what_each_venue_leaves_the_consignor() -> None:
+    sheet = consignment_page(demo_consignment(), business=BUSINESS)
+
+    assert all(offer.venue in sheet for offer in demo_consignment().offers)
+    assert "Leaves you then" in sheet
+
+
+def test_the_sheet_carries_each_suggestion_with_how_it_was_reached() -> None:
+    sheet = consignment_page(demo_consignment(), business=BUSINESS)
+
+    lines = [line for offer in demo_consignment().offers for line in offer.suggestions]
+    assert all(line.how in sheet for line in lines)
+
+
+def test_a_hostile_label_stays_text_on_the_sheet() -> None:
+    hostile = demo_consignment(replace(COMMON, label=HOSTILE))
+
+    assert "<img src=x" not in consignment_page(hostile, business=HOSTILE)
+
+
+def test_the_chart_of_asks_keeps_to_the_schema() -> None:
+    offer = next(offer for offer in demo_consignment().offers if offer.curve)
+
+    assert asks_chart(offer, "EUR").to_dict(validate=True)["layer"]
+
+
+def test_the_chart_of_asks_draws_each_ask_and_horizon_once() -> None:
+    offer = next(offer for offer in demo_consignment().offers if offer.curve)
+
+    frame = ask_frame(offer, "EUR")
+    assert frame.height == 3 * len(offer.curve) == frame.unique(["ask", "days"]).height
+
+
+def test_the_page_of_a_back_test_tells_of_the_curse() -> None:
+    page = backtest_page(drawn_backtest(), business=BUSINESS)
+
+    assert "winner" in page
+    assert "Year by year" in page
