@@ -62,14 +62,24 @@ def stack(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> tuple[Places, Arra
 
 
 def quadratic(positions: Places, values: Array, matrix: Array) -> Array:
-    """Return x'Mx (rows,) for design rows x given by positions and values."""
+    """Return x'Mx (rows,) for design rows x given by positions and values.
+
+    Rows are taken in order of how many slots they use, so that none is multiplied out to the width of the widest.
+    """
     padded = np.pad(matrix, (0, 1))
+    empty = positions >= len(matrix)
+    used = positions.shape[1] - empty.sum(axis=1)
+    order = np.argsort(used, kind="stable")
+    slots = np.argsort(empty, axis=1, kind="stable")
+    places = np.take_along_axis(positions, slots, axis=1)[order]
+    times = np.take_along_axis(values, slots, axis=1)[order]
     result = np.empty(len(positions))
     for first in range(0, len(positions), CHUNK):
-        part = slice(first, first + CHUNK)
-        places, times = positions[part], values[part]
-        pairs = padded[places[:, :, None], places[:, None, :]]
-        result[part] = np.einsum("nij,ni,nj->n", pairs, times, times)
+        members = order[first : first + CHUNK]
+        width = int(used[members[-1]])
+        own, weights = places[first : first + CHUNK, :width], times[first : first + CHUNK, :width]
+        pairs = padded[own[:, :, None], own[:, None, :]]
+        result[members] = np.einsum("nij,ni,nj->n", pairs, weights, weights)
     return result
 
 
