@@ -52,11 +52,6 @@ def net_curve(venue: Venue, market: Market, *, rate: float, highest: float, on: 
     return NetCurve(prices, nets / rate)
 
 
-def hammer_of(price: float, venue: Venue, market: Market, *, rate: float, on: date) -> float:
-    """Return the hammer price (the venue's currency) behind an all-in price in the base currency; nought for none."""
-    return float(_hammers(np.array([price * rate]), venue, market, on)[0])
-
-
 def _hammers(all_in: Array, venue: Venue, market: Market, on: date) -> Array:
     if venue.schedule("buyer", on) is None:
         return all_in
