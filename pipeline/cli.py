@@ -15,6 +15,8 @@ from pipeline.errors import PairbandError
 if TYPE_CHECKING:
     from pipeline.decisions.subject import Description
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: its matrices are small here
+
 app = typer.Typer(
     name="pairband",
     help="Fair-value bands for vintage pairs, from the sale records that you export yourself.",

@@ -1,7 +1,10 @@
-"""What every test may use: a fixed zone, and the small invented market."""
+"""What every test may use: a fixed zone, one thread a worker, and the small invented market."""
 
 import os
 import time
+
+os.environ["OPENBLAS_NUM_THREADS"] = "1"  # read when numpy is loaded; workers beside each other are enough
+os.environ["POLARS_MAX_THREADS"] = "1"
 from pathlib import Path
 
 import pytest
