@@ -17,9 +17,7 @@ from pipeline.ledger.checks import run_checks
 from tests.exports import ingest, write_lantern
 
 MARKET: Market = load_market(Path(__file__).parents[1] / "market.toml")
-SLOW = settings(
-    max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True
-)
+SLOW = settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
 
 LANTERN_ROWS = st.builds(
     ",".join,
