@@ -29,11 +29,10 @@ from pipeline.decisions.resale import NetCurve, net_curve
 from pipeline.errors import FitError
 from pipeline.fees.amounts import POINTS
 from pipeline.fees.bids import next_bids
-from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import design_rows, predict
 from pipeline.hedonic.residuals import residuals
-from pipeline.hedonic.rolling import LOOSE, ROUNDS, choose_origins
+from pipeline.hedonic.rolling import choose_origins, fit_by
 from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.threads import one_blas_thread
 
@@ -192,10 +191,7 @@ def _fit_known(
     """Return the market as it could be fitted on past sales, without a calibration, and its fit."""
     ordered = past.sort("record_id")
     recipe = market_recipe(market, specification(market, ordered))
-    robust = None if recipe.robust is None else replace(recipe.robust, settled=LOOSE, rounds=ROUNDS)
-    estimated = fit(
-        ordered, recipe.specify(ordered), robust=robust, start=before, tolerance=LOOSE, prior=recipe.prior
-    )
+    estimated = fit_by(recipe, ordered, start=before, loose=True)
     scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), recipe.scatter)
     return replace(
         whole, fit=estimated, scatter=scatter, calibration=None, jackknife=None, records=ordered.height

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import polars as pl
@@ -179,12 +178,6 @@ class Fit:
             for factor in self.design.factors
             if factor.term.kind == "walk" and factor.term.name in self.lambdas
         )
-
-    def to_document(self) -> tuple[dict[str, Any], dict[str, Array]]:
-        """Return (a JSON-able description, the arrays by name), which `from_document` reads back."""
-        from pipeline.hedonic.document import to_document
-
-        return to_document(self)
 
     def factor(self, term: str) -> Factor:
         """Return the factor of a term by name; raises KeyError."""

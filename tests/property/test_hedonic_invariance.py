@@ -17,7 +17,7 @@ from polars.testing import assert_frame_equal
 
 from pipeline.hedonic.covariance import robust_covariance
 from pipeline.hedonic.database import count_records, fit_from_duckdb
-from pipeline.hedonic.document import from_document
+from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.predict import compare, contributions, differences, predict
 from pipeline.hedonic.robust import Robust
@@ -149,7 +149,7 @@ def test_the_choice_of_the_reference_level_changes_no_price(reference: str) -> N
 def test_a_fit_written_down_and_read_back_predicts_the_same(robust: Robust | None) -> None:
     frame = sales(8)
     found = fit(frame, MODEL, robust=robust)
-    description, arrays = found.to_document()
+    description, arrays = to_document(found)
     again = from_document(json.loads(json.dumps(description)), arrays)
     assert_frame_equal(predict(again, frame), predict(found, frame), check_exact=True)
     assert_frame_equal(again.terms, found.terms, check_exact=True)
