@@ -84,7 +84,8 @@ def ingest_files(
     """Read exports into the ledger and derive the sales anew, each file in one transaction.
 
     All files are opened and matched to a map before the first is written. Reading a file again in the
-    same way changes nothing; under a mended map or market file its rows replace those of before.
+    same way changes nothing; under a mended map or market file, or once the day of a sale that was still to
+    come is there, its rows replace those of before.
     `on_progress` is told a file's name, the rows done and the rows to do. Raises ExportError and MapError
     as the readers and the choice of a map do (the ledger is then unchanged), LedgerError.
     """
@@ -137,12 +138,20 @@ class _Step:
         """Read one file into the ledger, unless it has been read in the same way before."""
         digest = self._reading_digest(export)
         sha256 = export.file.sha256
-        known = self.ledger.read("staging/known_file", file_sha256=sha256)
-        unchanged = known["reading_digest"].to_list() == [digest]
+        unchanged = self._is_read(sha256, digest)
         if not unchanged:
             with self.ledger.transaction():
                 self._replace(export, digest)
         return self._outcome(export, unchanged=unchanged)
+
+    def _is_read(self, sha256: str, digest: str) -> bool:
+        """Whether the file was read in this way, and no sale that was still to come then has come since."""
+        known = self.ledger.read("staging/known_file", file_sha256=sha256).to_dicts()
+        return any(
+            file["reading_digest"] == digest
+            and (file["waits_for"] is None or self.as_of < file["waits_for"])
+            for file in known
+        )
 
     def _replace(self, export: MappedExport, digest: str) -> None:
         ledger, sha256, name = self.ledger, export.file.sha256, export.file.path.name

@@ -86,7 +86,7 @@ def fit_ledger(
                 document=document,
                 arrays=arrays,
             )
-        flag_prices(ledger, price_flags(fitted, sales))
+            flag_prices(ledger, price_flags(fitted, sales))
     return _summary(fitted, sales.sort("record_id"), held_out)
 
 

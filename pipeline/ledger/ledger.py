@@ -1,7 +1,7 @@
 """Open the ledger, run named statements in it, and keep each step in one transaction."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -31,6 +31,7 @@ class Ledger:
         self.path = path
         self.read_only = read_only
         self._handed = Incoming()
+        self._in_transaction = False
         connection.register(INCOMING, self._handed)
 
     @property
@@ -40,16 +41,23 @@ class Ledger:
 
     @contextmanager
     def transaction(self) -> Iterator[Self]:
-        """Keep all that is done inside, or nothing of it."""
+        """Keep all that is done inside, or nothing of it; one within another is part of it."""
+        if self._in_transaction:
+            yield self
+            return
         with self._translated():
             self._connection.begin()
+        self._in_transaction = True
         try:
             yield self
+            with self._translated():
+                self._connection.commit()
         except BaseException:
-            self._connection.rollback()
+            with suppress(duckdb.Error):  # the engine has rolled back by itself where it could not go on
+                self._connection.rollback()
             raise
-        with self._translated():
-            self._connection.commit()
+        finally:
+            self._in_transaction = False
 
     def read(self, name: str, **parameters: object) -> pl.DataFrame:
         """Return the rows of the named statement (such as "marts/sale_list"); values are bound."""

@@ -1,4 +1,4 @@
--- latest_fit: the most recent fit of the market; one row at most.
+-- latest_fit: the fit of the market that was kept last; one row at most.
 -- grain: fit_id
 -- reads: fits
 -- columns: fit_id VARCHAR, fitted_at TIMESTAMP, as_of DATE, market_digest VARCHAR, records_digest VARCHAR, document VARCHAR, arrays BLOB
@@ -11,5 +11,5 @@ SELECT
     document,
     arrays
 FROM fits
-ORDER BY fitted_at DESC, fit_id
+ORDER BY fit_number DESC
 LIMIT 1

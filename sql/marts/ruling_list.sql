@@ -17,4 +17,4 @@ SELECT
 FROM rulings
 LEFT JOIN now AS one ON rulings.record_id = one.row_key
 LEFT JOIN now AS other ON rulings.other_id = other.row_key
-ORDER BY ruled_at, ruling_id
+ORDER BY ruling_number

@@ -5,11 +5,11 @@
 -- Of several rulings of a kind the latest counts.
 CREATE OR REPLACE TEMP TABLE said_of_sales AS
 WITH said AS (
-    SELECT CAST('0x' || record_id AS UBIGINT) AS row_key, kind, value, ruled_at, ruling_id
+    SELECT CAST('0x' || record_id AS UBIGINT) AS row_key, kind, value, ruling_number
     FROM rulings
     WHERE kind IN ('era', 'accept', 'hold')
     UNION ALL
-    SELECT CAST('0x' || record_id AS UBIGINT), 'price flag', flag, NULL, NULL
+    SELECT CAST('0x' || record_id AS UBIGINT), 'price flag', flag, NULL
     FROM price_flags
 ),
 keys AS (
@@ -19,8 +19,8 @@ keys AS (
 )
 SELECT
     record_key,
-    arg_max(value, (ruled_at, ruling_id)) FILTER (kind = 'era') AS era,
-    arg_max(kind, (ruled_at, ruling_id)) FILTER (kind IN ('accept', 'hold')) AS verdict,
+    arg_max(value, ruling_number) FILTER (kind = 'era') AS era,
+    arg_max(kind, ruling_number) FILTER (kind IN ('accept', 'hold')) AS verdict,
     list(DISTINCT value) FILTER (kind = 'price flag') AS price_flags
 FROM said
 INNER JOIN keys ON said.row_key = keys.row_key

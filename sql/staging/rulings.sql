@@ -10,5 +10,6 @@ SELECT
     $field AS field,
     $value AS value,
     $note AS note,
-    $ruled_at AS ruled_at
+    $ruled_at AS ruled_at,
+    (SELECT coalesce(max(ruling_number), 0) + 1 FROM rulings) AS ruling_number
 WHERE $ruling_id NOT IN (SELECT ruling_id FROM rulings)

@@ -11,13 +11,14 @@ Run: OPENBLAS_NUM_THREADS=1 python tests/bench/bench_default_model.py
 import math
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 import polars as pl
 
 from pipeline.decisions.market_model import DEFAULT_TERMS, RESPONSE, specification
-from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import Recipe, choose_origins, roll
+from pipeline.decisions.recipe import RISING, market_recipe
+from pipeline.hedonic.rolling import choose_origins, roll
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.hedonic.threads import one_blas_thread
 from sample_data import scenario
@@ -26,9 +27,16 @@ from tests.demo_ledger import demo_sales
 QUARTERS = 12
 
 
-def variants() -> Iterator[tuple[str, tuple[Term, ...]]]:
-    """Yield (name, terms): the default model, then each change to it."""
-    yield "the default model", DEFAULT_TERMS
+def variants() -> Iterator[tuple[str, tuple[Term, ...], tuple[str, ...]]]:
+    """Yield (name, terms, curves held to a rise): the default model, then each change to it."""
+    yield "the default model", DEFAULT_TERMS, RISING
+    yield "grade not held to a rise", DEFAULT_TERMS, ()
+    for name, terms in changed_terms():
+        yield name, terms, RISING
+
+
+def changed_terms() -> Iterator[tuple[str, tuple[Term, ...]]]:
+    """Yield (name, terms) of each change to the terms."""
     for left_out in DEFAULT_TERMS:
         if left_out.name != "month":
             yield f"without {left_out.name}", tuple(term for term in DEFAULT_TERMS if term != left_out)
@@ -53,7 +61,7 @@ def variants() -> Iterator[tuple[str, tuple[Term, ...]]]:
     )
 
 
-def errors_of(sales: pl.DataFrame, terms: tuple[Term, ...]) -> np.ndarray:
+def errors_of(sales: pl.DataFrame, terms: tuple[Term, ...], rising: tuple[str, ...]) -> np.ndarray:
     """Return |error| in log price of each sale that was priced before it happened, in a fixed order."""
     market = scenario.market()
 
@@ -63,7 +71,8 @@ def errors_of(sales: pl.DataFrame, terms: tuple[Term, ...]) -> np.ndarray:
             RESPONSE, tuple(default[t.name] if t == _plain(default, t) else t for t in terms)
         )
 
-    recipe = Recipe(specify, Robust(tails=market.model.tails), (), "month")
+    whole = market_recipe(market, specification(market, sales))
+    recipe = replace(whole, specify=specify, scatter=(), grouped=None, within=None, rising=rising)
     origins = choose_origins(sales["month"], step=3, most=QUARTERS, fewest=500)
     rolled = roll(sales, recipe, origins)
     if rolled.failed:
@@ -83,8 +92,8 @@ def main() -> None:
     base: np.ndarray | None = None
     print(f"{'model':46} {'sales':>6} {'MdAPE %':>8} {'mean |e|':>9} {'against':>8} {'± se':>7}")
     with one_blas_thread():
-        for name, terms in variants():
-            errors = errors_of(sales, terms)
+        for name, terms, rising in variants():
+            errors = errors_of(sales, terms, rising)
             base = errors if base is None else base
             gap = errors - base
             error = float(np.std(gap) / math.sqrt(len(gap)))
