@@ -54,20 +54,29 @@ def value_pairs(
     return Values(predicted, correction, error, scale, pl.concat(parts).sort("row", "level"))
 
 
+def band_scores(fitted: FittedMarket, level: float, groups: Sequence[str]) -> tuple[Array, Array]:
+    """Return the (low, high) scores of a band at `level`, one a pair of these groups (see `group_of`).
+
+    Calibrated where the fit is; else those of the model, widened by what the fit's own sales showed, each
+    left out. Raises FitError for a level outside (0, 1).
+    """
+    if not 0 < level < 1:
+        raise FitError(f"a band cannot have the level {level}", "give a share between 0 and 1.")
+    if fitted.calibration is not None:
+        return fitted.calibration.band(level, groups)
+    high = np.full(len(groups), student_quantile((1 + level) / 2, fitted.fit.tails))
+    low = -high
+    if fitted.jackknife is not None:
+        left_out = fitted.jackknife.band(level, groups)
+        low, high = np.minimum(low, left_out[0]), np.maximum(high, left_out[1])
+    return low, high
+
+
 def _bands(
     fitted: FittedMarket, level: float, groups: list[str], centre: Array, variance: Array, scale: Array
 ) -> pl.DataFrame:
-    if not 0 < level < 1:
-        raise FitError(f"a band cannot have the level {level}", "give a share between 0 and 1.")
+    low, high = band_scores(fitted, level, groups)
     tails = fitted.fit.tails
-    if fitted.calibration is not None:
-        low, high = fitted.calibration.band(level, groups)
-    else:
-        high = np.full(len(centre), student_quantile((1 + level) / 2, tails))
-        low = -high
-        if fitted.jackknife is not None:
-            left_out = fitted.jackknife.band(level, groups)
-            low, high = np.minimum(low, left_out[0]), np.maximum(high, left_out[1])
     return pl.DataFrame(
         {
             "row": np.arange(len(centre)),

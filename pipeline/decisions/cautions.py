@@ -12,6 +12,37 @@ from pipeline.errors import suggest
 
 FEW_SALES = 5
 
+SENTENCES: dict[str, str] = {
+    "no silhouette": "No sale of the silhouette '{silhouette}' is in the records: the value is that of an average "
+    "silhouette, and the band as wide as silhouettes differ. ({hint})",
+    "few sales": "Only {count} of this silhouette: it borrows from its kin.",
+    "no colourway": "No sale of this silhouette in '{colourway}' is in the records: an average colourway is assumed.",
+    "no attribute": "No sale with this {attribute} stands behind its step of the value; the band allows for that.",
+    "beyond": "The {names} lies outside those sold: its effect is drawn on from the nearest.",
+    "not known": "Not known: {names}. Priced as pairs are of which it is not said; look, and value again.",
+    "any venue": "For no venue in particular: the band allows for what venues differ by.",
+    "restored": "Say to a buyer what was restored: the discount in the value supposes that buyers know of it.",
+}
+"""The sentences that depend on the pair; the pricing page says them too, so that they stand here once."""
+
+STEPPED: tuple[str, ...] = ("era", "grade", "box", "tags", "overlay", "parts", "defects", "treatments")
+"""The attributes whose step may rest on no sale, in the order in which that is said."""
+
+DRAWN_ON: tuple[str, ...] = ("grade", "size_mm")
+"""The attributes on a curve, which is drawn on beyond its ends."""
+
+ASKED: dict[str, str] = {
+    "colourway": "colourway",
+    "era": "era",
+    "size": "foot_mm",
+    "grade": "grade",
+    "box": "box",
+    "tags": "tags",
+    "defects": "defects",
+    "treatments": "treatments",
+}
+"""What a dealer should know of a pair, by the field of Pair that holds it."""
+
 
 def cautions(
     pair: Pair,
@@ -36,49 +67,35 @@ def cautions(
     }
     missing = {attributes[term] for term in unseen}
     if "silhouette" in missing or kin == 0:
-        known = [silhouette.name for silhouette in market.silhouettes]
-        hint = suggest(pair.silhouette, known)
-        told.append(
-            f"No sale of the silhouette {pair.silhouette!r} is in the records: the value is that of an average "
-            f"silhouette, and the band as wide as silhouettes differ. ({hint})"
-        )
+        hint = silhouette_hint(pair.silhouette, market)
+        told.append(SENTENCES["no silhouette"].format(silhouette=pair.silhouette, hint=hint))
     elif kin < FEW_SALES:
-        told.append(
-            f"Only {kin} {'sale' if kin == 1 else 'sales'} of this silhouette: it borrows from its kin."
-        )
+        told.append(SENTENCES["few sales"].format(count=f"{kin} {'sale' if kin == 1 else 'sales'}"))
     if "colourway" in missing and "silhouette" not in missing and pair.colourway:
-        told.append(
-            f"No sale of this silhouette in {pair.colourway!r} is in the records: an average colourway is assumed."
-        )
-    for attribute in ("era", "grade", "box", "tags", "overlay", "parts", "defects", "treatments"):
+        told.append(SENTENCES["no colourway"].format(colourway=pair.colourway))
+    for attribute in STEPPED:
         if attribute in missing and not (attribute == "era" and "silhouette" in missing):
-            name = SINGULAR.get(attribute, attribute)
-            told.append(
-                f"No sale with this {name} stands behind its step of the value; the band allows for that."
-            )
+            told.append(SENTENCES["no attribute"].format(attribute=SINGULAR.get(attribute, attribute)))
     if fitted.uncalibrated:
         told.append(fitted.uncalibrated)
-    told.extend(_dates(fitted, as_of))
-    if any(attributes[term] in ("size_mm", "grade") for term in beyond):
-        names = sorted(
-            {
-                TITLES.get(attributes[t], attributes[t])
-                for t in beyond
-                if attributes[t] in ("size_mm", "grade")
-            }
-        )
-        told.append(
-            f"The {' and '.join(names)} lies outside those sold: its effect is drawn on from the nearest."
-        )
+    told.extend(date_cautions(fitted, as_of))
+    drawn_on = {attributes[term] for term in beyond} & set(DRAWN_ON)
+    if drawn_on:
+        names = " and ".join(TITLES.get(name, name) for name in DRAWN_ON if name in drawn_on)
+        told.append(SENTENCES["beyond"].format(names=names))
     told.extend(_not_known(pair))
     if pair.treatments:
-        told.append(
-            "Say to a buyer what was restored: the discount in the value supposes that buyers know of it."
-        )
+        told.append(SENTENCES["restored"])
     return tuple(told)
 
 
-def _dates(fitted: FittedMarket, as_of: date) -> list[str]:
+def silhouette_hint(silhouette: str, market: Market) -> str:
+    """Return which known silhouettes may be meant by a name that no sale carries."""
+    return suggest(silhouette, [known.name for known in market.silhouettes])
+
+
+def date_cautions(fitted: FittedMarket, as_of: date) -> list[str]:
+    """Return what must be said of the day of valuation beside the days of the sales."""
     months = month_number(as_of) - month_number(fitted.last_sale)
     if months > 0:
         return [
@@ -98,25 +115,11 @@ def _dates(fitted: FittedMarket, as_of: date) -> list[str]:
 
 
 def _not_known(pair: Pair) -> list[str]:
-    unknown = [
-        name
-        for name, value in (
-            ("colourway", pair.colourway),
-            ("era", pair.era),
-            ("size", pair.foot_mm),
-            ("grade", pair.grade),
-            ("box", pair.box),
-            ("tags", pair.tags),
-            ("defects", pair.defects),
-            ("treatments", pair.treatments),
-        )
-        if value is None or value == "unknown"
-    ]
+    values = {name: getattr(pair, field) for name, field in ASKED.items()}
+    unknown = [name for name, value in values.items() if value is None or value == "unknown"]
     told = []
     if unknown:
-        told.append(
-            f"Not known: {', '.join(unknown)}. Priced as pairs are of which it is not said; look, and value again."
-        )
+        told.append(SENTENCES["not known"].format(names=", ".join(unknown)))
     if pair.venue is None or pair.venue == ANY_VENUE:
-        told.append("For no venue in particular: the band allows for what venues differ by.")
+        told.append(SENTENCES["any venue"])
     return told

@@ -85,7 +85,7 @@ def sum_distribution(point: Array, variance: Array, scale: Array, tails: float) 
     """
     from scipy.special import ndtr
 
-    precision, weights = _root_precision(tails)
+    precision, weights = root_precision(tails)
     spread = np.sqrt(variance[:, None] + (scale[:, None] / precision) ** 2)
     standardised = point[:, None] / np.maximum(spread, 1e-300)
     density = np.exp(-(standardised**2) / 2) / np.sqrt(2 * np.pi) / np.maximum(spread, 1e-300)
@@ -93,7 +93,7 @@ def sum_distribution(point: Array, variance: Array, scale: Array, tails: float) 
 
 
 @cache
-def _root_precision(tails: float) -> tuple[Array, Array]:
+def root_precision(tails: float) -> tuple[Array, Array]:
     """Return nodes and weights of the root precision u: u² tails is chi-square with `tails` df."""
     nodes, weights = np.polynomial.legendre.leggauss(NODES)
     spread = 1 / np.sqrt(2 * tails)
