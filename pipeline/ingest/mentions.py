@@ -169,12 +169,17 @@ def _with_said(directed: pl.DataFrame) -> pl.DataFrame:
 
     A cue reaches along "or" to all that follows. Along "and" a denial reaches bare nouns only ("without box and
     tags"); of another phrase it is then unsure ("no yellowing and cracking"), or, in a list, affirmed. What is
-    still to be done reaches back along "and" ("reglue and repaint needed"), but not to a participle.
+    still to be done reaches back along "and" ("reglue and repaint needed"), but not to a participle. A maker and
+    the silhouette after it are one name ("possibly Marrowick Plover Lo").
     """
     role, joint = pl.col("role"), pl.col("joint")
     goes_on = (
         pl.when(role.is_in(_NAMED))
-        .then(_near("forward", 1).fill_null(value=False) | _near("joint", 1).is_not_null())
+        .then(
+            _near("forward", 1).fill_null(value=False)
+            | _near("joint", 1).is_not_null()
+            | _near("names_maker", 1).fill_null(value=False)
+        )
         .when(joint.is_not_null())
         .then(_near("role", 1).is_in(_NAMED).fill_null(value=False) | _near("joint", 1).is_not_null())
         .otherwise(pl.lit(value=False))

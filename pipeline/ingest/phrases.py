@@ -1,6 +1,6 @@
 """The phrase book: every word of the market file that a title may use, with what it means and its role."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -8,6 +8,8 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.ingest.cells import folded, plain
+from pipeline.ingest.spelling import slips_of
+from pipeline.ingest.variants import BEATEN, LOOSE, defect_variants, materials_in, tag_nouns
 from pipeline.schema import GRADES
 
 Role = Literal[
@@ -35,6 +37,13 @@ THING_MARK = "\ue001"
 PREPOSED = frozenset({"no", "not", "never", "neither", "without", "un", "non", "free of", "free from"})
 """Not-words that come before what they deny; the others ("missing", "gone") can follow it as well."""
 
+BOX_PIECES = tuple(
+    f"{box} {piece}"
+    for box in ("box", "shoebox")
+    for piece in ("lid", "top", "end", "label", "insert", "corner")
+)
+"""Pieces of the box, whose condition is not the pair's ("box lid yellowed")."""
+
 SET_KINDS = ["box", "tags", "parts"]
 """The kinds that belong to the original set of a pair."""
 
@@ -56,7 +65,7 @@ _CONNECTORS: dict[Role, tuple[str, ...]] = {
         *("from", "by", "at", "on", "to", "since", "after", "before", "despite", "throughout", "considering"),
         *(f"style {noun}" for noun in ("code", "no", "number", "name", "id")),
         *(f"{how} boxed" for how in ("double", "well", "carefully", "securely", "safely")),
-        *(f"box {piece}" for piece in ("lid", "top", "end", "label", "insert")),
+        *BEATEN,
     ),
     "none": ("none", "nil", "no longer there", "removed", "repaired", "cured"),
     "doubt": ("?",),
@@ -110,10 +119,14 @@ class Entry:
 
 @dataclass(frozen=True)
 class PhraseBook:
-    """`meanings`: one row per phrase and meaning (the fields of Entry). `roles`: one row per phrase."""
+    """`meanings`: one row per phrase and meaning (the fields of Entry). `roles`: one row per phrase.
+
+    `slips` holds the spellings that are one slip away from a word of a mention or noun → that word.
+    """
 
     meanings: pl.DataFrame
     roles: pl.DataFrame
+    slips: Mapping[str, str]
 
     @property
     def patterns(self) -> pl.Expr:
@@ -152,6 +165,7 @@ def phrase_book(market: Market) -> PhraseBook:
             verbal=pl.col("phrase").is_in(_compared_list(VERBAL)),
             postposed=pl.col("phrase").is_in(_compared_list(POSTPOSED)),
             of_set=pl.col("kind").is_in(SET_KINDS),
+            names_maker=pl.col("kind") == "maker",
             lasting_fact=~pl.col("kind").is_in([*SET_KINDS, "treatments"]),
         )
         .sort(pl.col("phrase").str.len_chars(), "phrase", descending=[True, False])
@@ -163,7 +177,21 @@ def phrase_book(market: Market) -> PhraseBook:
         "silhouette",
         "denied",
     )
-    return PhraseBook(meanings, roles)
+    named = roles.filter(pl.col("role").is_in(["mention", "noun"]))
+    slips = slips_of(_words_of(named), known=set(_words_of(roles)))
+    return PhraseBook(meanings, roles, slips)
+
+
+def _words_of(phrases: pl.DataFrame) -> list[str]:
+    """Return the words of the phrases as they are compared."""
+    return (
+        phrases["phrase"]
+        .str.extract_all(r"[^ ]+")
+        .explode(empty_as_null=True)
+        .unique()
+        .drop_nulls()
+        .to_list()
+    )
 
 
 def as_compared(text: pl.Expr) -> pl.Expr:
@@ -223,6 +251,12 @@ def _entries(market: Market) -> Iterator[Entry]:
         for item in items:
             for phrase in (item.name, *item.phrases):
                 yield from _with_prefix(Entry(phrase, "mention", kind, item.name), market)
+    for defect in market.defects:
+        for phrase in (defect.name, *defect.phrases):
+            for variant in defect_variants(phrase, market):
+                yield Entry(variant, "mention", "defects", defect.name)
+                for material in materials_in(variant, market):
+                    yield Entry(variant, "mention", "overlay", material)
     for overlay, phrases in words.overlay.items():
         yield from (Entry(phrase, "mention", "overlay", overlay) for phrase in phrases)
     for lasting, phrases in words.lasting.items():
@@ -231,6 +265,8 @@ def _entries(market: Market) -> Iterator[Entry]:
         yield from _of_the_set("box", box, phrases, words.not_words)
     for tags, phrases in words.tags.items():
         yield from _of_the_set("tags", tags, phrases, words.not_words)
+    yield from _loose_tags(market)
+    yield from (Entry(phrase, "mention", "box piece") for phrase in BOX_PIECES)
     for phrase, grade in words.grades.items():
         yield Entry(phrase, "mention", "grade word", str(grade))
     for grade in GRADES:
@@ -260,18 +296,32 @@ def _of_the_set(
     kind: str, value: str, phrases: tuple[str, ...], not_words: tuple[str, ...]
 ) -> Iterator[Entry]:
     """Yield the entries of box or tags: a "none" phrase that is a not-word and a noun becomes the noun."""
-    denials = {*_compared_list(not_words), "not included", "not present"}
     for phrase in phrases:
-        compared = _compared_list([phrase])[0]
-        nouns = {compared.removeprefix(f"{word} ") for word in denials if compared.startswith(f"{word} ")} | {
-            compared.removesuffix(f" {word}") for word in denials if compared.endswith(f" {word}")
-        }
+        nouns = _denied_nouns(phrase, not_words)
         if value == "none" and nouns:
             forms = nouns | {_plural(noun) for noun in nouns}
             yield from (Entry(noun, "noun", kind, "") for noun in sorted(forms))
             yield from (Entry(f"{noun}less", "mention", kind, value) for noun in sorted(nouns))
         else:
             yield Entry(phrase, "mention", kind, value)
+
+
+def _denied_nouns(phrase: str, not_words: tuple[str, ...]) -> set[str]:
+    """Return what a phrase denies ("no tags" → "tags"); empty where it denies nothing."""
+    denials = {*_compared_list(not_words), "not included", "not present"}
+    compared = _compared_list([phrase])[0]
+    return {compared.removeprefix(f"{word} ") for word in denials if compared.startswith(f"{word} ")} | {
+        compared.removesuffix(f" {word}") for word in denials if compared.endswith(f" {word}")
+    }
+
+
+def _loose_tags(market: Market) -> Iterator[Entry]:
+    """Yield the entries of tags that are there but not on the pair ("hang tags removed but kept")."""
+    said = market.words.tags
+    denied = (_denied_nouns(phrase, market.words.not_words) for phrase in said.get("none", ()))
+    bare = {form for nouns in denied for noun in nouns for form in (noun, _plural(noun))}
+    for noun in sorted(tag_nouns(bare, _compared_list(said.get("attached", ())))):
+        yield from (Entry(f"{noun} {how}", "mention", "tags", "loose") for how in LOOSE)
 
 
 def _plural(noun: str) -> str:

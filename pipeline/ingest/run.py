@@ -148,8 +148,7 @@ class _Step:
         """Whether the file was read in this way, and no sale that was still to come then has come since."""
         known = self.ledger.read("staging/known_file", file_sha256=sha256).to_dicts()
         return any(
-            file["reading_digest"] == digest
-            and (file["waits_for"] is None or self.as_of < file["waits_for"])
+            file["reading_digest"] == digest and (file["waits_for"] is None or self.as_of < file["waits_for"])
             for file in known
         )
 

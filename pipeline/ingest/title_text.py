@@ -47,6 +47,9 @@ _ABBREVIATED = r"(?i)\b(prob|poss|approx|orig|cond|repl|incl|excl|est)\."
 _MARKUP = r"</?(?:a|b|br|div|em|font|h\d|i|img|li|p|script|span|strong|u|ul)(?:\s[^<>]{0,200})?/?>"
 _CLAUSE_MARK = "\x1f"
 _CLAUSE_END = r"[.!]+(?:\s|$)|[…;:|()\[\]{}•·*~。\x1f]|\s[-/]+\s|-{2,}"
+_KEY_AND_VALUE = r"(^|[,;.|(]\s*)(\p{L}{3,}) ?: ?(\p{L}{3,})( ?(?:[,;.|)/-]|$))"
+"""One word before a colon and one after it: "overlays: leather" is read both ways round."""
+
 _GRADE_TOKENS = {
     f"{GRADE_MARK}{written}{GRADE_MARK}": f"{GRADE_MARK}{round(grade * 2)}"
     for grade in GRADES
@@ -146,6 +149,7 @@ def split_clauses(rests: pl.DataFrame) -> pl.DataFrame:
         .str.replace_all(_ABBREVIATED, "$1")
         .str.replace_all(r"(?i)[:?=-] ?yes\b", " ")
         .str.replace_all(r"(?i)[:?=-] ?(none|no|missing|nil)( ?(?:[|,.;)!/-]|$))", " $1$2")
+        .str.replace_all(_KEY_AND_VALUE, rf"$1$2 $3 {_CLAUSE_MARK} $3 $2$4")
         .str.replace_all(_CLAUSE_END, _CLAUSE_MARK)
     )
     listing = pl.col("rest").str.contains(r"(?i)\b(?:x?or|nor|and)\b|[&+]")

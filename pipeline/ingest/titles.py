@@ -6,6 +6,7 @@ from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.mentions import find_mentions
 from pipeline.ingest.phrases import SET_KINDS, PhraseBook, phrase_book
+from pipeline.ingest.spelling import with_slips_mended
 from pipeline.ingest.title_text import lift_titles, split_clauses, tokens_of
 
 SINGLE_KINDS = ("maker", "silhouette", "era", "overlay", "lasting")
@@ -15,7 +16,8 @@ LIST_KINDS = {"parts": None, "defects": "flaw", "treatments": "restored"}
 _WITH = " with "
 _OF_WHAT_STANDS_BEFORE = [" in ", " is ", " are ", " has ", " were ", " all ", " still "]
 _ARTICLES = [" a ", " an ", " the "]
-_NOT_OF_THE_PAIR = [*SET_KINDS, "overlay", "piece"]
+_LINKS = [" is ", " are ", " has ", " have ", " was ", " were "]
+_NOT_OF_THE_PAIR = [*SET_KINDS, "overlay", "piece", "box piece"]
 """A word of condition right before one of these is its, not the pair's ("good box")."""
 
 
@@ -34,6 +36,7 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
     lifted = lift_titles(distinct_texts(titles, "title")).with_row_index("id")
     said = _said_by_title(split_clauses(lifted.select("id", "rest")), book)
     silhouettes = _single(said, "silhouette")
+    of_the_pair = _without_faults_of_the_box(said, book)
     read = {
         **{kind: _single(said, kind) for kind in SINGLE_KINDS},
         "silhouette": silhouettes,
@@ -41,7 +44,7 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
         "grade": _grades(said, book),
         "box": _of_set(said, "box", denied_values=("original",)),
         "tags": _of_set(said, "tags", denied_values=("attached",)),
-        **{kind: _lists(said, kind, none_kind) for kind, none_kind in LIST_KINDS.items()},
+        **{kind: _lists(of_the_pair, kind, none_kind) for kind, none_kind in LIST_KINDS.items()},
     }
     frame = lifted
     for kind, values in read.items():
@@ -55,7 +58,10 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
 def _said_by_title(clauses: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     """Return the mentions of every title with their meanings; each distinct clause is read once."""
     distinct = clauses.select("clause").unique(maintain_order=True).with_row_index("clause_id")
-    mentions = find_mentions(distinct.select(id="clause_id", tokens=tokens_of(pl.col("clause"))), book)
+    tokens = distinct.select(id="clause_id", tokens=tokens_of(pl.col("clause"))).with_columns(
+        pl.col("tokens").map_batches(lambda written: with_slips_mended(written, book.slips))
+    )
+    mentions = find_mentions(tokens, book)
     meant = mentions.join(book.meanings, on="phrase", how="left", maintain_order="left").with_columns(
         said=pl.when("denied").then(pl.col("said").replace({"yes": "no", "no": "unsure"})).otherwise("said")
     )
@@ -152,6 +158,15 @@ def _of_set(said: pl.DataFrame, kind: str, *, denied_values: tuple[str, ...]) ->
     values = denied.filter(pl.col("value").is_in(denied_values)).select("id", value=pl.lit("none"))
     firm = pl.concat([stated, nouns])
     return _agreed(pl.concat([firm, values.join(firm, on="id", how="anti")]))
+
+
+def _without_faults_of_the_box(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
+    """Return what is said without the defects of the box or a piece of it ("box lid yellowed", "box is yellowed")."""
+    boxes = book.meanings.filter(pl.col("kind") == "box")["phrase"].implode()
+    pieces = book.meanings.filter(pl.col("kind") == "box piece")["phrase"].implode()
+    of_a_piece = pl.col("before").is_in(pieces) | pl.col("next").is_in(pieces)
+    of_the_box = pl.col("before").is_in(boxes) & pl.col("previous").is_in(_LINKS)
+    return said.filter((pl.col("kind") != "defects") | ~(of_a_piece | of_the_box).fill_null(value=False))
 
 
 def _lists(said: pl.DataFrame, kind: str, none_kind: str | None) -> pl.DataFrame:
