@@ -599,6 +599,50 @@ def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = P
     show_demo(outcome, _own_command(directory))
 
 
+@app.command()
+def backup(
+    file: Annotated[
+        Path | None,
+        typer.Argument(help="Where to: a new file, or a folder; left out, `copies` beside the ledger."),
+    ] = None,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Copy the ledger, and prove that the copy holds what the ledger does. Writes over nothing.
+
+    The market file is copied beside it. Exit code 3 where the ledger itself is not sound.
+
+    Example: pairband backup /media/stick
+    """
+    from pipeline.jobs.copies import back_up
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.copies import show_backup
+
+    made = back_up(ledger, market, file, made_at=datetime.now(UTC))
+    show_json(made) if as_json else show_backup(made)
+    if made.findings:
+        raise typer.Exit(3)
+
+
+@app.command(name="recover")
+def bring_back(
+    file: Annotated[Path, typer.Argument(help="A copy that `pairband backup` made.")],
+    ledger: LedgerOption = LEDGER,
+    as_json: JsonOption = False,
+) -> None:
+    """Bring a copy of the ledger back, once it has been proved. The ledger that it replaces is kept beside it.
+
+    Example: pairband recover copies/pairband-20261103-180000.duckdb
+    """
+    from pipeline.jobs.copies import recover
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.copies import show_recovery
+
+    recovered = recover(file, ledger, now=datetime.now(UTC))
+    show_json(recovered) if as_json else show_recovery(recovered)
+
+
 def _appraise_in_doubt(
     described: "Description | tuple[Path, int]",
     odds: str,

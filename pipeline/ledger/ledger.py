@@ -10,7 +10,8 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import LedgerError
-from pipeline.ledger.faults import opening_fault, running_fault
+from pipeline.ledger.faults import opening_fault, refuse_place, running_fault, way_back
+from pipeline.ledger.files import wal_of
 from pipeline.ledger.incoming import INCOMING, Incoming
 from pipeline.ledger.migrations import migrate
 from pipeline.shipped import statement
@@ -23,13 +24,20 @@ _SETTINGS: dict[str, str] = {
 }
 
 
+_ENGINE_FAULTS = (duckdb.Error, pl.exceptions.ComputeError)
+"""What a statement raises: polars passes on what the engine meets while it reads."""
+
+
 class Ledger:
     """An open ledger; use it as a context manager, or close it."""
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection, path: Path, *, read_only: bool) -> None:
+    def __init__(
+        self, connection: duckdb.DuckDBPyConnection, path: Path, *, read_only: bool, is_newest: bool
+    ) -> None:
         self._connection = connection
         self.path = path
         self.read_only = read_only
+        self.is_newest = is_newest
         self._handed = Incoming()
         self._in_transaction = False
         connection.register(INCOMING, self._handed)
@@ -103,35 +111,48 @@ class Ledger:
     def _translated(self) -> Iterator[None]:
         try:
             yield
-        except duckdb.Error as exc:
+        except _ENGINE_FAULTS as exc:
             raise running_fault(exc, self.path) from exc
 
 
-def open_ledger(path: Path, *, read_only: bool = False, create: bool = False) -> Ledger:
-    """Open the ledger at `path`, brought to the present version.
+def open_ledger(
+    path: Path, *, read_only: bool = False, create: bool = False, as_it_is: bool = False
+) -> Ledger:
+    """Open the ledger at `path`, brought to the present version, or of an earlier one `as_it_is`.
 
     `create` makes a new one where there is none. Opened with `read_only`, the file is never changed.
-    Raises LedgerError where it is missing, damaged, held by another process or of another version.
+    Raises LedgerError where it is missing, no plain file, not to be written to, damaged, held by another
+    process or of another version.
     """
-    if not path.exists() and (read_only or not create):
-        raise LedgerError(f"there is no ledger {path}", "`pairband ingest FILE` makes one.")
-    if not path.exists() and not path.parent.is_dir():
-        raise LedgerError(f"there is no folder {path.parent} for the ledger", "make it first.")
-    if path.exists() and path.stat().st_size == 0 and (read_only or not create):
-        raise LedgerError(f"{path} is empty, not a ledger", "`pairband ingest FILE` makes one.")
+    refuse_place(path, read_only=read_only, create=create)
+    is_settled = path.exists() and not wal_of(path).exists()
     try:
         connection = duckdb.connect(str(path), read_only=read_only, config=_settings())
     except duckdb.Error as exc:
         raise opening_fault(exc, path) from exc
     try:
-        migrate(connection, path, read_only=read_only)
+        if is_settled:
+            _refuse_cut(connection, path)
+        is_newest = migrate(connection, path, read_only=read_only, as_it_is=as_it_is)
     except duckdb.Error as exc:
         connection.close()
         raise opening_fault(exc, path) from exc
     except BaseException:
         connection.close()
         raise
-    return Ledger(connection, path, read_only=read_only)
+    return Ledger(connection, path, read_only=read_only, is_newest=is_newest)
+
+
+def _refuse_cut(connection: duckdb.DuckDBPyConnection, path: Path) -> None:
+    """Raise LedgerError where the file ends before its last block; the engine would find out in the midst."""
+    [(block_bytes,)] = connection.execute(statement("schema/size")).fetchall()
+    size = path.stat().st_size
+    if size < block_bytes:
+        raise LedgerError(
+            f"{path} is cut short: it has {size:,} bytes and should have {block_bytes:,} at least; "
+            "it was left as it is",
+            way_back(path),
+        )
 
 
 def _settings() -> dict[str, Any]:

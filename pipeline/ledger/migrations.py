@@ -23,8 +23,12 @@ def ledger_version(connection: duckdb.DuckDBPyConnection) -> int | None:
     return 0 if version is None else int(version)
 
 
-def migrate(connection: duckdb.DuckDBPyConnection, path: Path, *, read_only: bool) -> None:
-    """Apply the migrations that a ledger lacks; raises LedgerError where it cannot be.
+def migrate(
+    connection: duckdb.DuckDBPyConnection, path: Path, *, read_only: bool, as_it_is: bool = False
+) -> bool:
+    """Apply the migrations that a ledger lacks, unless it is opened as it is; return whether it is the newest.
+
+    Raises LedgerError where it cannot be.
 
     A ledger of a newer version is refused, and so is an older one that is opened for reading only:
     reading never changes the file.
@@ -38,6 +42,8 @@ def migrate(connection: duckdb.DuckDBPyConnection, path: Path, *, read_only: boo
             f"{path} was written by a newer pairband (ledger version {present}, this one knows {newest})",
             "install the newer pairband, or name another file with --ledger.",
         )
+    if as_it_is and present > 0:
+        return present == newest
     if read_only and present < newest:
         raise LedgerError(
             f"{path} is of version {present}, and this pairband reads version {newest}",
@@ -46,6 +52,7 @@ def migrate(connection: duckdb.DuckDBPyConnection, path: Path, *, read_only: boo
     for number, name in known_migrations():
         if number > present:
             _apply(connection, number, name)
+    return True
 
 
 def _apply(connection: duckdb.DuckDBPyConnection, number: int, name: str) -> None:

@@ -1,0 +1,96 @@
+"""A clock that is set back, and days that come: what was last stays last, what waited comes in."""
+
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from pipeline.config import Market
+from pipeline.ingest.review import Ruling, rule, rulings
+from pipeline.ingest.run import IngestRun, ingest_files
+from pipeline.ledger import Ledger, open_ledger
+from tests.exports import AS_OF, LOADED_AT, write_holm
+
+BEFORE = LOADED_AT - timedelta(days=3650)
+TO_COME = "1;Gannet Hi UK 9;04.07.2026;600,00;zugeschlagen;43;"
+WRONG_DAY = "2;Gannet Hi UK 9;31.02.2027;600,00;zugeschlagen;43;"
+
+
+def _read_on(ledger: Ledger, market: Market, path: Path, day: date) -> IngestRun:
+    now = datetime(day.year, day.month, day.day)
+    return ingest_files(ledger, market, [path], as_of=day, loaded_at=now)
+
+
+def _keep_fit(ledger: Ledger, fit_id: str, fitted_at: datetime) -> None:
+    ledger.run(
+        "fits/store_fit",
+        fit_id=fit_id,
+        fitted_at=fitted_at,
+        as_of=AS_OF,
+        market_digest="",
+        records_digest="",
+        document="",
+        arrays=b"",
+    )
+
+
+@pytest.fixture
+def ledger(tmp_path: Path) -> Ledger:
+    return open_ledger(tmp_path / "ledger.duckdb", create=True)
+
+
+def test_the_fit_kept_last_is_the_latest_whatever_the_clock_said(ledger: Ledger) -> None:
+    _keep_fit(ledger, "first", LOADED_AT)
+    _keep_fit(ledger, "second", BEFORE)
+    assert ledger.read("marts/latest_fit")["fit_id"].to_list() == ["second"]
+
+
+def test_a_fit_that_is_kept_again_is_the_latest_again(ledger: Ledger) -> None:
+    for fit_id in ("first", "second", "first"):
+        _keep_fit(ledger, fit_id, LOADED_AT)
+    assert ledger.read("marts/latest_fit")["fit_id"].to_list() == ["first"]
+
+
+def test_the_ruling_kept_last_counts_whatever_the_clock_said(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    _read_on(ledger, market, write_holm(tmp_path, TO_COME), date(2026, 8, 1))
+    [record_id] = ledger.read("marts/sales_by_row")["record_id"].to_list()
+    rule(ledger, market, Ruling("hold", record_id, None, None, ""), ruled_at=LOADED_AT)
+    rule(ledger, market, Ruling("accept", record_id, None, None, ""), ruled_at=BEFORE)
+    assert rulings(ledger)["kind"].to_list() == ["hold", "accept"]
+    assert ledger.read("marts/sales_by_row")["held_out"].to_list() == [False]
+
+
+def test_a_sale_that_was_still_to_come_comes_in_once_its_day_is_there(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    export = write_holm(tmp_path, TO_COME)
+    read = [_read_on(ledger, market, export, date(2026, month, 4)).files[0] for month in (6, 7)]
+    assert [(file.recorded, file.quarantined) for file in read] == [(0, 1), (1, 0)]
+
+
+def test_a_sale_that_is_still_to_come_is_not_read_again_before_its_day(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    export = write_holm(tmp_path, TO_COME)
+    read = [_read_on(ledger, market, export, date(2026, month, 3)).files[0] for month in (6, 7)]
+    assert [file.unchanged for file in read] == [False, True]
+
+
+def test_a_day_that_there_is_not_does_not_wait_for_itself(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    export = write_holm(tmp_path, WRONG_DAY)
+    read = [_read_on(ledger, market, export, date(year, 6, 3)).files[0] for year in (2026, 2030)]
+    assert [file.unchanged for file in read] == [False, True]
+
+
+def test_runs_are_numbered_in_their_order_whatever_the_clock_said(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    rows = [TO_COME.replace("2026", "2021"), TO_COME.replace("2026", "2022")]
+    for day, row in zip((date(2026, 8, 1), date(2024, 8, 1)), rows, strict=True):
+        _read_on(ledger, market, write_holm(tmp_path, row, name=f"holm_{day.year}.csv"), day)
+    runs = ledger.connection.sql("SELECT run_id, year(loaded_at) FROM runs ORDER BY run_id").fetchall()
+    assert runs == [(1, 2026), (2, 2024)]
