@@ -144,7 +144,7 @@ def open_ledger(
 
 
 def _refuse_cut(connection: duckdb.DuckDBPyConnection, path: Path) -> None:
-    """Raise LedgerError where the file ends before its last block; the engine would find out in the midst."""
+    """Raise LedgerError where the file is shorter than its blocks; the engine would find out in the midst."""
     [(block_bytes,)] = connection.execute(statement("schema/size")).fetchall()
     size = path.stat().st_size
     if size < block_bytes:

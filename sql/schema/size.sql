@@ -1,6 +1,6 @@
--- size: how many bytes the open file has when it is whole, without what the engine keeps before the blocks.
+-- size: how many bytes the open file has at least when it is whole: those of the blocks that hold something.
 -- grain: one row
 -- reads: the catalogue
 -- columns: block_bytes BIGINT
-SELECT block_size * total_blocks AS block_bytes
+SELECT block_size * used_blocks AS block_bytes
 FROM pragma_database_size()
