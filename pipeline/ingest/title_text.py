@@ -3,7 +3,7 @@
 import polars as pl
 
 from pipeline.ingest.cells import OTHER_DIGITS, folded
-from pipeline.ingest.phrases import GRADE_MARK, THING_MARK, with_ordinals
+from pipeline.ingest.compared import GRADE_MARK, THING_MARK, written_out
 from pipeline.ingest.sizes import read_sizes
 from pipeline.ingest.stamps import MONTHS, TO, month_pattern
 from pipeline.schema import GRADES
@@ -167,6 +167,7 @@ def tokens_of(clause: pl.Expr) -> pl.Expr:
     return (
         folded(clause)
         .str.replace_all(_MARKUP, " ")
+        .str.replace_all(r"\S*@\S*", " ")
         .str.replace_all(r"\bw/ ?o(?:ut)?\b", " without ")
         .str.replace_all(r"\bw/", " with ")
         .str.replace_all(r"\b(is|was|are|were|has|have|does|do)n't\b", "$1 not")
@@ -177,7 +178,7 @@ def tokens_of(clause: pl.Expr) -> pl.Expr:
         .str.replace_all(rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK},?]+", " ")
         .str.replace_all(r"(?: ,)+ ", " , ")
         .str.replace_all(r"\?(?: +\?)+", "?")
-        .pipe(with_ordinals)
+        .pipe(written_out)
         .str.strip_chars(" ,")
         .str.replace_all(" ", "  ", literal=True)
         .pipe(lambda tokens: pl.concat_str(pl.lit(" |  "), tokens, pl.lit("  | ")))

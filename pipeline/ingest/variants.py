@@ -37,6 +37,36 @@ def defect_variants(phrase: str, market: Market) -> Iterator[str]:
         yield from (f"{first} {material} {second}" for material in market.words.overlay)
 
 
+def overlay_variants(phrase: str) -> Iterator[str]:
+    """Yield the other ways to write a material and the overlay of it ("overlays in vinyl")."""
+    words = phrase.split()
+    if len(words) == 2:
+        material, noun = words
+        yield from (
+            f"{noun} {link} {material}" for link in ("in", "of", "are", "is", "are in", "made of", "are of")
+        )
+        yield f"{material} for the {noun}"
+
+
+def lasting_variants(phrase: str) -> Iterator[str]:
+    """Yield the other ways to write how a pair is lasted ("lasting is board")."""
+    words = phrase.split()
+    if len(words) == 2 and words[1] == "lasted":
+        yield from (
+            f"{words[0]} lasting",
+            f"{words[0]} last",
+            f"lasting is {words[0]}",
+            f"lasted on {words[0]}",
+        )
+
+
+def part_variants(phrase: str) -> Iterator[str]:
+    """Yield the other ways to write a part of the set that comes in several ("spare set of laces")."""
+    words = phrase.split()
+    if len(words) == 2 and words[1].endswith("s"):
+        yield from (f"{words[0]} {lot} of {words[1]}" for lot in ("set", "pair", "sets", "pairs"))
+
+
 def materials_in(phrase: str, market: Market) -> Iterator[str]:
     """Yield the overlay materials that stand within the variant of a phrase ("cracked vinyl overlay")."""
     words = phrase.split()
