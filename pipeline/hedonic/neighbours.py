@@ -115,7 +115,7 @@ def _unshared_variance(
     fit: Fit, theirs: list[TermRows], ours: list[TermRows], found: NDArray[np.int64]
 ) -> Array:
     """Return (records, candidates): the variances of both levels of each term that is not shared."""
-    spread = np.append(np.diag(fit.covariance), 0.0)
+    spread = np.append(np.maximum(np.diag(fit.covariance), 0), 0.0)  # rounding leaves some below nought
     total = np.zeros(found.shape)
     for their, our in zip(theirs, ours, strict=True):
         both = pl.concat([their.keys, our.keys]).rank("dense").to_numpy()

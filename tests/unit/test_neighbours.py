@@ -1,5 +1,7 @@
 """Neighbours: what the nearest earlier sales fetched, and whether it counts."""
 
+from dataclasses import replace
+
 import numpy as np
 import polars as pl
 import pytest
@@ -50,6 +52,19 @@ def test_far_sales_do_not_count() -> None:
 
 def test_a_neighbour_ten_times_too_dear_counts_for_two_scales_at_most() -> None:
     assert mean_of(np.full(300, 2.3)) == pytest.approx(0.4)
+
+
+def test_a_variance_that_rounding_left_below_nought_is_nought() -> None:
+    frame = sold()
+    fitted = fit(frame, SPEC)
+    rounded = replace(
+        fitted, coefficients=0 * fitted.coefficients, covariance=-1e-19 * np.eye(len(fitted.covariance))
+    )
+    alike = frame.with_columns(size=25)
+
+    mean, _ = neighbour_residuals(rounded, alike, np.full(300, 0.1), np.full(300, 0.2), SUBJECT, nearest=10)
+
+    assert mean[0] == pytest.approx(0.1)
 
 
 def test_a_pair_has_neighbours_of_its_own_kind_only() -> None:
