@@ -9,6 +9,12 @@ from tests.titles.scores import Score, labelled_titles, score_titles
 
 HELD_OUT = ("held_out", "held_out_again", "held_out_last", "typical")
 LEAST = 0.97
+MENDED_BY = ("unseen", "unseen_later")
+"""Titles by a third author, by which the rules were mended after their first sight."""
+
+UNSEEN = ("unseen_last",)
+"""Titles by a fourth author, by which no rule was written or mended."""
+
 FIRST_SIGHT = {"independent": 0.931, "independent_again": 0.88}
 """The worst precision or recall of an attribute when titles by another hand were first scored: below LEAST."""
 
@@ -23,7 +29,9 @@ def table_of(heading: str, scores: list[Score]) -> str:
     return "\n".join(["", heading, *lines, ""])
 
 
-@pytest.mark.parametrize("names", [("written_with",), ("held_out",), ("typical",), HELD_OUT], ids="+".join)
+@pytest.mark.parametrize(
+    "names", [("written_with",), ("held_out",), ("typical",), HELD_OUT, MENDED_BY, UNSEEN], ids="+".join
+)
 def test_each_attribute_is_read_rightly(
     names: tuple[str, ...], market: Market, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -46,6 +54,6 @@ def test_titles_by_another_hand_are_read_no_worse_than_at_first_sight(
 
 
 def test_there_are_enough_titles_and_none_is_in_two_parts() -> None:
-    titles = labelled_titles("written_with", *HELD_OUT, *FIRST_SIGHT)["title"]
+    titles = labelled_titles("written_with", *HELD_OUT, *FIRST_SIGHT, *MENDED_BY, *UNSEEN)["title"]
     assert len(titles) >= 300
     assert titles.n_unique() == len(titles)
