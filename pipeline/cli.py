@@ -546,6 +546,23 @@ def audit(
 
 
 @app.command()
+def pricing(
+    page: Annotated[Path, typer.Option(help="Write the page there (HTML).")] = Path("pricing.html"),
+    on: OnOption = None,
+    market: MarketOption = MARKET,
+    ledger: LedgerOption = LEDGER,
+) -> None:
+    """Write one page in which any pair can be valued, with no network and no pairband at hand. Writes no record.
+
+    Example: pairband pricing --page pricing.html
+    """
+    from pipeline.jobs.pricing import write_pricing_page
+
+    written = write_pricing_page(ledger, market, page, as_of=on.date() if on else date.today())
+    typer.echo(f"wrote {written}; open it in a browser (no network needed).")
+
+
+@app.command()
 def report(
     directory: Annotated[Path, typer.Argument(help="The folder for the pages.")] = Path("reports"),
     stock: Annotated[
@@ -582,6 +599,8 @@ def report(
         typer.echo(
             f"wrote {built.index} and {len(built.pages)} pages; open it in a browser (no network needed)."
         )
+        for line in built.skipped:
+            typer.echo(f"left out: {line}.")
 
 
 @app.command()

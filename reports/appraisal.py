@@ -18,6 +18,13 @@ from reports.words import show_words
 STRONG, SOME = 100, 20
 """Sales behind an attribute from which the page calls its support strong, or fair (a habit, no test)."""
 
+ANSWER = "A pair like this should sell for about {median}, all-in; eight times in ten, for between {low} and {high}."
+ANSWER_OUTSIDE = (
+    "With no sale of its silhouette to go by, the best guess is about {median}, all-in; the 80 % band about it runs "
+    "from {low} to {high}."
+)
+"""The answer as a dealer would say it, of a pair inside the records and of one outside them."""
+
 
 def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
     """Return the HTML page of an appraisal; `business` is the owner's name (untrusted text).
@@ -59,17 +66,10 @@ def state_answer(appraisal: Appraisal) -> str:
     """Return the answer as a dealer would say it: the median, and the 80 % band."""
     band = next((band for band in appraisal.bands if round(band.level, 2) == 0.8), None)
     median = figures.estimate(appraisal.median, appraisal.currency)
-    opening = (
-        f"A pair like this should sell for about {median}"
-        if appraisal.in_support
-        else f"With no sale of its silhouette to go by, the best guess is about {median}"
-    )
     if band is None:
-        return f"{opening}, all-in."
+        return f"{(ANSWER if appraisal.in_support else ANSWER_OUTSIDE).split(';')[0]}.".format(median=median)
     low, high = (figures.estimate(end, appraisal.currency) for end in (band.low, band.high))
-    if not appraisal.in_support:
-        return f"{opening}, all-in; the 80 % band about it runs from {low} to {high}."
-    return f"{opening}, all-in; eight times in ten, for between {low} and {high}."
+    return (ANSWER if appraisal.in_support else ANSWER_OUTSIDE).format(median=median, low=low, high=high)
 
 
 def _bands_table(appraisal: Appraisal) -> Table:

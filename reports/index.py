@@ -7,12 +7,16 @@ from pathlib import Path, PurePosixPath
 from urllib.parse import quote
 
 from pipeline.decisions.appraisal import Appraisal, Source
+from pipeline.decisions.consignment import Consignment
 from pipeline.errors import ReportError
 from reports import figures
 from reports.appraisal import state_answer
+from reports.consignment import state_consignment
 from reports.facts import pair_heading
 from reports.page import render_page, write_page
 from reports.words import show_words
+
+PRICING_SUMMARY = "Any pair, valued as you describe it: band, what makes the price, and the nearest sales."
 
 
 @dataclass(frozen=True)
@@ -40,6 +44,13 @@ def appraisal_entry(appraisal: Appraisal, file: str) -> Entry:
     """Return the index's entry for an appraisal whose page is `file`."""
     model, label = pair_heading(appraisal.pair)
     return Entry(f"{model}, {label}" if label else model, state_answer(appraisal), file)
+
+
+def sheet_entry(consignment: Consignment, file: str) -> Entry:
+    """Return the index's entry for a consignment sheet whose page is `file`."""
+    model, label = pair_heading(consignment.pair)
+    title = f"{model}, {label}" if label else model
+    return Entry(title, state_consignment(consignment), file, "Consignment sheets")
 
 
 def index_page(

@@ -22,7 +22,10 @@ from reports.limits import LIMITS
 from reports.theme import DARK, LIGHT, SANS, SERIF, VARIABLES, chart_config, css_variables
 from reports.words import show_words
 
-_UNSAFE_IN_SCRIPT = {sign: f"\\u{ord(sign):04x}" for sign in "<>&\u2028\u2029"}
+_TURNING = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
+_UNSAFE_IN_SCRIPT = {
+    sign: f"\\u{ord(sign):04x}" for sign in ("<>&\u2028\u2029" + "".join(map(chr, _TURNING)))
+}
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,7 @@ def tabulate(rows: pl.DataFrame, caption: str, headings: Mapping[str, Column]) -
 
 
 def embed_json(value: object) -> Markup:
-    """Return JSON in which no sign can end a script element or a line of script."""
+    """Return JSON in which no sign can end a script element or a line of script, or turn the words around it."""
     text = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     for sign, escape in _UNSAFE_IN_SCRIPT.items():
         text = text.replace(sign, escape)

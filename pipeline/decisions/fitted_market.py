@@ -13,6 +13,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.config import Market
+from pipeline.decisions.appraisal import Source
 from pipeline.decisions.market_model import specification
 from pipeline.decisions.recipe import market_recipe, promise
 from pipeline.errors import FitError
@@ -61,6 +62,18 @@ class FittedMarket:
     records_digest: str
     version: str
     jackknife: Calibration | None = None
+
+    @property
+    def source(self) -> Source:
+        """Return where its figures come from, as an answer states it."""
+        return Source(
+            records=self.records,
+            first_sale=self.first_sale,
+            last_sale=self.last_sale,
+            fit_id=self.fit_id,
+            fitted_on=self.fitted_on,
+            version=self.version,
+        )
 
 
 def market_digest(market: Market) -> str:

@@ -6,7 +6,7 @@ from math import exp
 import polars as pl
 
 from pipeline.config import Market
-from pipeline.decisions.appraisal import Appraisal, Band, Source, Step
+from pipeline.decisions.appraisal import Appraisal, Band, Step
 from pipeline.decisions.bands import Values, value_pairs
 from pipeline.decisions.cautions import cautions
 from pipeline.decisions.comparables import adjust, nearest_sales
@@ -17,6 +17,9 @@ from pipeline.decisions.waterfall import describe_start, start_price, waterfall
 from pipeline.hedonic.neighbours import NEAREST
 
 LEVELS: tuple[float, ...] = (0.5, 0.8, 0.95)
+
+COMPARABLES_STEP = ("comparables", "what the nearest sales fetched beside their fair value")
+"""The attribute and the value of the second stage's step."""
 
 
 def appraise(
@@ -63,14 +66,7 @@ def appraise(
         comparables=adjust(fitted.fit, factors, nearest),
         in_support="silhouette" not in row["unseen"] and sales.height > 0,
         cautions=(*((stale,) if stale else ()), *told),
-        source=Source(
-            records=fitted.records,
-            first_sale=fitted.first_sale,
-            last_sale=fitted.last_sale,
-            fit_id=fitted.fit_id,
-            fitted_on=fitted.fitted_on,
-            version=fitted.version,
-        ),
+        source=fitted.source,
     )
 
 
@@ -79,8 +75,7 @@ def _comparables_step(valued: Values, sales: int) -> Step:
     correction = float(valued.correction[0])
     median = exp(valued.predictions["log_price"][0] + correction)
     return Step(
-        "comparables",
-        "what the nearest sales fetched beside their fair value",
+        *COMPARABLES_STEP,
         exp(correction),
         median,
         float(valued.correction_error[0]),

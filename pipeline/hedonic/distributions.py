@@ -12,6 +12,13 @@ def student_quantile(chance: float, tails: float) -> float:
     return float(ndtri(chance) if np.isinf(tails) else stdtrit(tails, chance))
 
 
+def student_chance(place: float, tails: float) -> float:
+    """Return the chance that Student-t (infinite `tails`: Gaussian) lies below a place."""
+    from scipy.special import ndtr, stdtr
+
+    return float(ndtr(place) if np.isinf(tails) else stdtr(tails, place))
+
+
 def student_density(place: float, tails: float) -> float:
     """Return the density of Student-t (infinite `tails`: Gaussian) at a place."""
     if np.isinf(tails):

@@ -14,6 +14,7 @@ from pipeline.jobs.appraise import appraise_descriptions
 from pipeline.jobs.fit import FitSummary, fit_ledger
 from pipeline.jobs.ingest import ingest_exports
 from pipeline.jobs.pages import write_index_of, write_pages
+from pipeline.jobs.pricing import write_pricing_page
 from pipeline.shipped import shipped
 
 VALUED_ON = date(2026, 10, 1)
@@ -88,9 +89,10 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
         write_pages((appraisal,), pages / f"{name}.html", market)[0]
         for name, appraisal in zip(PAIRS, appraisals, strict=True)
     )
-    index = write_index_of(appraisals, written, directory / "index.html", market)
+    pricing = write_pricing_page(ledger, market, pages / "pricing.html", as_of=VALUED_ON)
+    index = write_index_of(appraisals, written, directory / "index.html", market, pricing)
     on_progress("done", 5, 5)
-    return Demo(directory, ingested, fitted, appraisals, written, index)
+    return Demo(directory, ingested, fitted, appraisals, (*written, pricing), index)
 
 
 def _write_scenario(directory: Path) -> tuple[Path, ...]:

@@ -6,7 +6,7 @@ from pathlib import Path
 from pipeline.config import load_market
 from pipeline.decisions.appraisal import Appraisal
 from reports.appraisal import write_appraisal
-from reports.index import appraisal_entry, write_index
+from reports.index import PRICING_SUMMARY, Entry, appraisal_entry, write_index
 
 
 def write_pages(appraisals: Sequence[Appraisal], page: Path, market_path: Path) -> tuple[Path, ...]:
@@ -21,13 +21,16 @@ def write_pages(appraisals: Sequence[Appraisal], page: Path, market_path: Path) 
 
 
 def write_index_of(
-    appraisals: Sequence[Appraisal], pages: Sequence[Path], index: Path, market_path: Path
+    appraisals: Sequence[Appraisal], pages: Sequence[Path], index: Path, market_path: Path, pricing: Path
 ) -> Path:
-    """Write the index of appraisals and their pages, which lie in the index's folder or below it."""
+    """Write the index of the pricing page, of appraisals and their pages, all in the index's folder or below it."""
     return write_index(
         [
-            appraisal_entry(appraisal, page.relative_to(index.parent).as_posix())
-            for appraisal, page in zip(appraisals, pages, strict=True)
+            Entry("Price a pair", PRICING_SUMMARY, pricing.relative_to(index.parent).as_posix(), "Pricing"),
+            *(
+                appraisal_entry(appraisal, page.relative_to(index.parent).as_posix())
+                for appraisal, page in zip(appraisals, pages, strict=True)
+            ),
         ],
         index,
         business=load_market(market_path).business.name,

@@ -9,12 +9,15 @@ from pipeline.config import load_market
 from pipeline.decisions.appraisal import Source
 from pipeline.jobs.appraise import appraise_file
 from pipeline.jobs.audit import audit_ledger
+from pipeline.jobs.consign import consign_file
 from pipeline.jobs.lots import value_lot_file
 from pipeline.jobs.market import view_ledger
+from pipeline.jobs.pricing import write_pricing_page
 from pipeline.jobs.restore import restore_stock
 from reports.appraisal import write_appraisal
 from reports.audit import state_audit, write_audit
-from reports.index import Entry, appraisal_entry, write_index
+from reports.consignment import write_consignment
+from reports.index import PRICING_SUMMARY, Entry, appraisal_entry, sheet_entry, write_index
 from reports.lots import state_lots, write_lots
 from reports.market import write_market
 from reports.market_words import state_market
@@ -26,10 +29,11 @@ TITLE = "Reports"
 
 @dataclass(frozen=True)
 class Built:
-    """What was built: the index, and every page that it leads to."""
+    """What was built: the index, every page that it leads to, and in words what was not built and why."""
 
     index: Path
     pages: tuple[Path, ...]
+    skipped: tuple[str, ...]
 
 
 def build_reports(
@@ -44,22 +48,37 @@ def build_reports(
 ) -> Built:
     """Write every report of a ledger to a folder, and return the pages; pages of the same name are replaced.
 
-    The market and the audit always; what restoring does, and what to restore next of a `stock` list, with
-    an appraisal of each pair on it; the watch list where there is a file of `lots`.
+    The pricing page, the market and the audit always; what restoring does, and what to restore next of a `stock`
+    list, with an appraisal and a consignment sheet of each pair on it; the watch list where there is a file of
+    `lots`.
     """
     builder = _Builder(ledger_path, market_path, directory, as_of)
-    steps: list[tuple[str, Callable[[], None]]] = [("the market", builder.market)]
+    steps: list[tuple[str, Callable[[], None]]] = [
+        ("the market", builder.market),
+        ("the pricing page", builder.pricing),
+    ]
     if lots is not None:
         steps.append(("the lots", lambda: builder.lots(lots)))
     steps.append(("restoration", lambda: builder.restoration(stock)))
     steps.append(("the audit", builder.audit))
     if stock is not None:
         steps.append(("the stock", lambda: builder.appraisals(stock)))
+        steps.append(("the consignment sheets", lambda: builder.sheets(stock)))
     for done, (what, step) in enumerate(steps):
         on_progress(what, done, len(steps))
         step()
     on_progress("done", len(steps), len(steps))
-    return builder.tie()
+    return builder.tie(_skipped(stock, lots))
+
+
+def _skipped(stock: Path | None, lots: Path | None) -> tuple[str, ...]:
+    """Say what is left out for want of a file."""
+    told = []
+    if lots is None:
+        told.append("upcoming lots: name a file of them with --lots")
+    if stock is None:
+        told.append("appraisals and consignment sheets: name your stock list with --stock")
+    return tuple(told)
 
 
 class _Builder:
@@ -79,6 +98,11 @@ class _Builder:
         self._source = view.source
         self._pages.append(write_market(view, self._directory / "market.html", business=self._business))
         self._list("The market", state_market(view), "The market")
+
+    def pricing(self) -> None:
+        path = self._directory / "pricing.html"
+        self._pages.append(write_pricing_page(*self._files, path, as_of=self._as_of))
+        self._list("Price a pair", PRICING_SUMMARY, "Pricing")
 
     def lots(self, file: Path) -> None:
         listed = value_lot_file(*self._files, file, as_of=self._as_of)
@@ -100,12 +124,21 @@ class _Builder:
             entry = appraisal_entry(appraisal, path.relative_to(self._directory).as_posix())
             self._entries.append(Entry(entry.title, entry.summary, entry.file, "The stock"))
 
+    def sheets(self, stock: Path) -> None:
+        found = consign_file(*self._files, stock, row=None, as_of=self._as_of)
+        digits = len(str(len(found)))
+        for number, consignment in enumerate(found, start=1):
+            path = self._directory / "sheets" / f"{number:0{digits}}.html"
+            self._pages.append(write_consignment(consignment, path, business=self._business))
+            entry = sheet_entry(consignment, path.relative_to(self._directory).as_posix())
+            self._entries.append(entry)
+
     def audit(self) -> None:
         found = audit_ledger(*self._files, as_of=self._as_of)
         self._pages.append(write_audit(found, self._directory / "audit.html", business=self._business))
         self._list("The audit", state_audit(found), "How far to trust it")
 
-    def tie(self) -> Built:
+    def tie(self, skipped: tuple[str, ...]) -> Built:
         """Write the index of all pages built; the market's page comes first, so that its source is known."""
         if self._source is None:
             raise ValueError("the index needs the market's page first")
@@ -117,7 +150,7 @@ class _Builder:
             source=self._source,
             title=TITLE,
         )
-        return Built(index, tuple(self._pages))
+        return Built(index, tuple(self._pages), skipped)
 
     def _list(self, title: str, summary: str, kind: str) -> None:
         file = self._pages[-1].relative_to(self._directory).as_posix()
