@@ -1,0 +1,272 @@
+"""The pricing page: the fit travels in it, and the reader's choices move band, waterfall and comparables at once.
+
+The arithmetic is that of templates/pricing_model.js, which mirrors pipeline/hedonic and pipeline/decisions; a
+test holds the two against each other.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+from babel.dates import format_date
+from babel.numbers import get_currency_precision, get_currency_symbol
+
+from pipeline.config import Market
+from pipeline.decisions.attributes import LISTS, ORDER, SINGULAR, TITLES
+from pipeline.decisions.cautions import (
+    ASKED,
+    DRAWN_ON,
+    FEW_SALES,
+    SENTENCES,
+    STEPPED,
+    date_cautions,
+    silhouette_hint,
+)
+from pipeline.decisions.comparables import MOST, SMALLEST
+from pipeline.decisions.fitted_market import FittedMarket
+from pipeline.decisions.market_model import ANY_VENUE, month_number
+from pipeline.decisions.value import COMPARABLES_STEP, LEVELS
+from pipeline.decisions.waterfall import describe_start
+from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
+from pipeline.hedonic.neighbours import CANDIDATES, CLIP, NEAREST
+from pipeline.hedonic.scatter import FITTED, FITTED_STEP
+from pipeline.ingest.sizes import foot_mm
+from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
+from reports import figures
+from reports.appraisal import ANSWER, ANSWER_OUTSIDE, SOME, STRONG
+from reports.frames import BAND_WORDS
+from reports.limits import LIMITS
+from reports.page import embed_json, render_page, write_page
+from reports.pricing_fit import (
+    MOST_ENTRIES,
+    choose_travelling,
+    fit_document,
+    mixture_document,
+    scatter_document,
+    score_document,
+)
+from reports.pricing_sales import MOST_SALES, TITLE_WORDS, choose_sales, count_kin, sales_document
+from reports.words import show_words
+
+SCRIPTS = ("page.js", "pricing_model.js", "pricing_figures.js", "pricing_charts.js", "pricing.js")
+OTHER = "another silhouette"
+"""The choice by which a pair outside the records is valued."""
+
+
+def pricing_page(
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    *,
+    as_of: date,
+    stale: str = "",
+    most_entries: int = MOST_ENTRIES,
+    most_sales: int = MOST_SALES,
+) -> str:
+    """Return the HTML of the pricing page, for pairs valued at `as_of`.
+
+    `sales` are all priced sales (columns of sql/marts/priced_sales.sql). `stale` is a sentence of caution where
+    the fit is older than the records. What the page does not carry for its size (`most_entries` of the
+    covariance, `most_sales`) it says. Raises ReportError where the fit is too large for any page.
+    """
+    document = pricing_document(
+        fitted, market, sales, as_of=as_of, stale=stale, most_entries=most_entries, most_sales=most_sales
+    )
+    return render_page(
+        "pricing.html.j2",
+        charts=False,
+        own_scripts=SCRIPTS,
+        business=market.business.name,
+        as_of=figures.day(as_of),
+        document=embed_json(document),
+        left_out=_left_out(document),
+        choices=document["choices"],
+        levels=[figures.level(level) for level in LEVELS],
+        source=fitted.source,
+    )
+
+
+def write_pricing(
+    fitted: FittedMarket, market: Market, sales: pl.DataFrame, path: Path, *, as_of: date, stale: str = ""
+) -> Path:
+    """Write the pricing page and return its path; raises ReportError where it cannot."""
+    return write_page(pricing_page(fitted, market, sales, as_of=as_of, stale=stale), path)
+
+
+def pricing_document(
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    *,
+    as_of: date,
+    stale: str = "",
+    most_entries: int = MOST_ENTRIES,
+    most_sales: int = MOST_SALES,
+) -> dict[str, Any]:
+    """Return all that the page computes with and chooses from, JSON-able; see `pricing_page`."""
+    kin = count_kin(sales)
+    wanted = sorted(kin, key=lambda silhouette: (-kin[silhouette], silhouette))
+    travelling = choose_travelling(fitted.fit, wanted, most=most_entries)
+    at_home = set(kin) - set(travelling.silhouettes)
+    past = sales.filter(pl.col("sold_on") <= as_of, ~pl.col("silhouette").is_in(list(at_home)))
+    eras = [era.name for era in market.eras]
+    return {
+        "fit": fit_document(fitted.fit, travelling),
+        "scatter": scatter_document(fitted.scatter),
+        "scores": score_document(fitted, LEVELS, [*eras, UNKNOWN]),
+        "mixture": mixture_document(fitted.fit.tails),
+        "share": fitted.second_stage.share if fitted.second_stage.used else None,
+        "sales": sales_document(choose_sales(past, most=most_sales)),
+        "past": past.height,
+        "kin": {silhouette: count for silhouette, count in kin.items() if silhouette not in at_home},
+        "at_home": len(at_home),
+        "start": describe_start(fitted.fit),
+        "month": month_number(as_of),
+        "rules": _rules(),
+        "cautions": {
+            "stale": [stale] if stale else [],
+            "market": [
+                *([fitted.uncalibrated] if fitted.uncalibrated else []),
+                *date_cautions(fitted, as_of),
+            ],
+            "hints": _hints(market, [*kin, OTHER]),
+        },
+        "words": _words(fitted, as_of),
+        "money": _money(fitted.currency),
+        "sizes": _sizes(),
+        "choices": _choices(market, sales, at_home),
+    }
+
+
+def _rules() -> dict[str, Any]:
+    """Return the constants of the Python that the page's arithmetic reads."""
+    return {
+        "separator": SEPARATOR,
+        "unknown": UNKNOWN,
+        "any_venue": ANY_VENUE,
+        "size_step": SIZE_STEP_MM,
+        "fitted": FITTED,
+        "fitted_step": FITTED_STEP,
+        "nearest": NEAREST,
+        "candidates": CANDIDATES,
+        "clip": CLIP,
+        "most": MOST,
+        "smallest": SMALLEST,
+        "order": list(ORDER),
+        "lists": list(LISTS),
+        "names": {name: TITLES.get(name, SINGULAR.get(name, name)) for name in ORDER},
+        "comparables_step": list(COMPARABLES_STEP),
+        "few_sales": FEW_SALES,
+        "stepped": list(STEPPED),
+        "drawn_on": list(DRAWN_ON),
+        "asked": ASKED,
+        "sentences": SENTENCES,
+    }
+
+
+def _words(fitted: FittedMarket, as_of: date) -> dict[str, Any]:
+    """Return what the page says around its figures."""
+    return {
+        "answer": ANSWER,
+        "answer_outside": ANSWER_OUTSIDE,
+        "bands": {str(share): words for share, words in BAND_WORDS.items()},
+        "strong": STRONG,
+        "some": SOME,
+        "title_words": TITLE_WORDS,
+        "as_of": figures.day(as_of),
+        "source": f"{figures.counted(fitted.records, 'sale record')} to {figures.day(fitted.last_sale)}, "
+        f"fit {show_words(fitted.fit_id, 40)}",
+        "limits": list(LIMITS),
+    }
+
+
+def _money(currency: str) -> dict[str, Any]:
+    """Return how amounts and days are written (see `figures`)."""
+    symbol = get_currency_symbol(currency, locale=figures.LANGUAGE)
+    return {
+        "currency": currency,
+        "symbol": symbol + ("\u00a0" if symbol[-1].isalpha() else ""),
+        "decimals": get_currency_precision(currency),
+        "months": [
+            format_date(date(2000, month, 1), "MMM", locale=figures.LANGUAGE) for month in range(1, 13)
+        ],
+    }
+
+
+def _sizes() -> dict[str, Any]:
+    """Return, for each system, the foot length (mm) of size nought and of one size more; all are straight lines."""
+    return {
+        "systems": {
+            system: [foot_mm(system, 0.0), foot_mm(system, 1.0) - foot_mm(system, 0.0)]
+            for system in SIZE_SYSTEMS
+        },
+        "range": list(FOOT_MM_RANGE),
+    }
+
+
+def _choices(market: Market, sales: pl.DataFrame, at_home: set[str]) -> dict[str, Any]:
+    """Return what can be picked: the market file's names in its order, then what only the sales have."""
+    known = {silhouette.name: silhouette for silhouette in market.silhouettes}
+    sold = sales.select("silhouette", "colourway").unique().drop_nulls().sort("silhouette", "colourway")
+    colourways: dict[str, list[str]] = {
+        name: [colourway.name for colourway in silhouette.colourways] for name, silhouette in known.items()
+    }
+    for silhouette, colourway in sold.iter_rows():
+        own = colourways.setdefault(silhouette, [])
+        if colourway not in own:
+            own.append(colourway)
+    names = _together(known, sales["silhouette"].unique().sort())
+    words = {grade: [word for word, of in market.words.grades.items() if of == grade] for grade in GRADES}
+    systems = Counter(map_.size_system for map_ in market.maps.values() if map_.size_system is not None)
+    return {
+        "silhouettes": [name for name in names if name not in at_home],
+        "other": OTHER,
+        "colourways": {name: own for name, own in colourways.items() if name not in at_home},
+        "eras": [
+            [era.name, f"{era.first_year} to {era.last_year}" if era.last_year else f"from {era.first_year}"]
+            for era in market.eras
+        ],
+        "grades": [[grade, words[grade][0] if words[grade] else ""] for grade in reversed(GRADES)],
+        "boxes": _known(BOXES),
+        "tags": _known(TAGS),
+        "overlays": _known(OVERLAYS),
+        "parts": [part.name for part in market.parts],
+        "defects": [defect.name for defect in market.defects],
+        "treatments": [treatment.name for treatment in market.treatments],
+        "venues": [venue.name for venue in market.venues],
+        "systems": [system for system, _ in systems.most_common()]
+        + [system for system in SIZE_SYSTEMS if system not in systems],
+    }
+
+
+def _known(values: Sequence[str]) -> list[str]:
+    return [value for value in values if value != UNKNOWN]
+
+
+def _together(first: Iterable[str], then: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys([*first, *then]))
+
+
+def _hints(market: Market, silhouettes: Sequence[str]) -> dict[str, str]:
+    names = _together((silhouette.name for silhouette in market.silhouettes), silhouettes)
+    return {name: silhouette_hint(name, market) for name in names}
+
+
+def _left_out(document: dict[str, Any]) -> list[str]:
+    """Return in words what the page does not carry."""
+    told = []
+    carried = sum(len(own["record"]) for own in document["sales"]["of"].values())
+    if document["at_home"]:
+        told.append(
+            f"{figures.counted(document['at_home'], 'silhouette')} with the fewest sales cannot be picked here, "
+            "to keep the page light; `pairband appraise` values them."
+        )
+    if carried < document["past"]:
+        told.append(
+            f"The nearest sales are looked for among the {figures.count(carried)} most recent that travel with the "
+            f"page, of {figures.count(document['past'])}; `pairband appraise` looks among all."
+        )
+    return told

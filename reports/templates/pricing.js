@@ -1,0 +1,450 @@
+"use strict";
+/* The pricing page: what the controls say becomes a pair, its appraisal becomes the page; the address keeps the pair. */
+(() => {
+  const stored = JSON.parse(document.getElementById("pricing-document").textContent);
+  const { choices, words: said, sizes, rules } = stored;
+  const market = valuation.open(stored);
+  const figures = figuresFor(stored.money);
+  const by = (id) => document.getElementById(id);
+  const form = by("pair");
+  const { silhouette, colourway, era, grade, size, system, box, tags, overlay, venue } = form.elements;
+  const LISTS = [...form.querySelectorAll("fieldset[data-list]")];
+  const PICKED = { era: choices.eras.map(([name]) => name), grade: choices.grades.map(([number]) => number) };
+  Object.assign(PICKED, { box: choices.boxes, tags: choices.tags, overlay: choices.overlays, venue: choices.venues });
+  const capital = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+
+  // ---- from the controls to a pair
+
+  const picked = (control, values) => (control.value === "" ? null : values[Number(control.value)]);
+  const silhouetteNamed = () => (silhouette.value === "other" ? choices.other : picked(silhouette, choices.silhouettes));
+  const colourwaysOf = (name) => choices.colourways[name] ?? [];
+
+  const readNumber = (text) => {
+    const parts = text.replace(",", ".").replace("½", ".5").replace("⅓", " 1/3").replace("⅔", " 2/3").trim();
+    const found = /^(\d{1,3}(?:\.\d{1,2})?)(?: ([12])\/([23]))?$/.exec(parts);
+    return found === null ? null : Number(found[1]) + (found[2] ? Number(found[2]) / Number(found[3]) : 0);
+  };
+
+  const readSize = () => {
+    const text = size.value.trim();
+    if (text === "") return { label: null, foot: null, fault: "" };
+    const number = readNumber(text);
+    if (number === null) return { label: null, foot: null, fault: "Not a size (write 9, 9.5 or 43 1/3); valued without it." };
+    const named = choices.systems[Number(system.value)];
+    const [nought, step] = named === "JP" && number >= 100 ? sizes.systems.mm : sizes.systems[named];
+    const foot = Math.round(nought + step * number);
+    const [least, most] = sizes.range;
+    if (foot < least || foot > most) {
+      return { label: null, foot: null, fault: `${foot} mm is no foot length from ${least} to ${most} mm; valued without it.` };
+    }
+    return { label: `${named} ${text}`, foot, fault: "" };
+  };
+
+  const readList = (fieldset) => {
+    const checked = [...fieldset.querySelectorAll("input:checked")].map((input) => input.value);
+    if (!checked.length) return null;
+    const names = choices[fieldset.dataset.list];
+    return checked.filter((value) => value !== "").map((value) => names[Number(value)]).sort();
+  };
+
+  const readPair = () => {
+    const name = silhouetteNamed();
+    const { label, foot, fault } = readSize();
+    const pair = { silhouette: name, colourway: picked(colourway, colourwaysOf(name)), parts: null, defects: null, treatments: null };
+    for (const [key, values] of Object.entries(PICKED)) pair[key] = picked(form.elements[key], values);
+    for (const fieldset of LISTS) pair[fieldset.dataset.list] = readList(fieldset);
+    return { ...pair, foot_mm: foot, size_label: label, fault };
+  };
+
+  const fillColourways = () => {
+    const options = [["", "not known"], ...colourwaysOf(silhouetteNamed()).map((name, number) => [number, figures.words(name, 120)])];
+    colourway.replaceChildren(...options.map(([value, text]) => new Option(text, value)));
+  };
+
+  // ---- the address keeps the pair, in the words of the command's options
+
+  const keep = (pair) => {
+    const kept = new URLSearchParams();
+    for (const key of ["silhouette", "colourway", ...Object.keys(PICKED)]) if (pair[key] !== null) kept.set(key, pair[key]);
+    if (pair.size_label !== null) kept.set("size", pair.size_label);
+    for (const { dataset } of LISTS) {
+      const listed = pair[dataset.list];
+      if (listed !== null) kept.set(dataset.list, listed.length ? listed.join(",") : "none");
+    }
+    history.replaceState(null, "", `#${kept}`);
+  };
+
+  const restore = () => {
+    const kept = new URLSearchParams(location.hash.slice(1));
+    const choose = (control, values, value) => {
+      const number = values.findIndex((known) => String(known) === value);
+      control.value = number < 0 ? "" : String(number);
+    };
+    const named = kept.get("silhouette") ?? choices.silhouettes[0] ?? choices.other;
+    choose(silhouette, choices.silhouettes, named);
+    if (silhouette.value === "") silhouette.value = "other";
+    fillColourways();
+    choose(colourway, colourwaysOf(silhouetteNamed()), kept.get("colourway"));
+    for (const [key, values] of Object.entries(PICKED)) choose(form.elements[key], values, kept.get(key));
+    const label = kept.get("size") ?? "";
+    const used = choices.systems.find((one) => label.startsWith(`${one} `)) ?? choices.systems[0];
+    size.value = label.slice(used.length + 1);
+    system.value = String(choices.systems.indexOf(used));
+    for (const fieldset of LISTS) {
+      const listed = kept.has(fieldset.dataset.list) ? kept.get(fieldset.dataset.list).split(",") : [];
+      for (const input of fieldset.querySelectorAll("input")) {
+        input.checked = listed.includes(input.value === "" ? "none" : choices[fieldset.dataset.list][Number(input.value)]);
+      }
+    }
+  };
+
+  // ---- the answer
+
+  const put = (id, text) => {
+    by(id).textContent = text;
+  };
+  const shown = (value, title = rules.unknown) => (value === null ? title : figures.words(String(value), 120));
+  const listShown = (listed) => {
+    if (listed === null) return "not known";
+    return listed.length ? figures.words(listed.join(", "), 240) : "none found";
+  };
+  const headingOf = (pair) => figures.words([pair.silhouette, pair.colourway].filter(Boolean).join(" "), 120);
+  const factsOf = (pair) => [
+    ["Silhouette", shown(pair.silhouette)],
+    ["Colourway", shown(pair.colourway, "not known")],
+    ["Era", shown(pair.era, "not known")],
+    ["Size", pair.size_label === null ? "not known" : `${pair.size_label}, ${pair.foot_mm} mm foot`],
+    ["Grade", pair.grade === null ? "not known" : `${pair.grade} of 10`],
+    ["Box", shown(pair.box, "not known")],
+    ["Tags", shown(pair.tags, "not known")],
+    ["Overlay", shown(pair.overlay, "not known")],
+    ["Other parts", listShown(pair.parts)],
+    ["Defects", listShown(pair.defects)],
+    ["Treatments", listShown(pair.treatments)],
+    ["Venue", shown(pair.venue, "any")],
+  ];
+  const bandAt = (value, level) => value.bands.find((band) => band.level === level);
+  const source = `${said.source}, as of ${said.as_of}.`;
+
+  const sentenceOf = (value) => {
+    const band = bandAt(value, 0.8);
+    const parts = { median: figures.estimate(value.median), low: figures.estimate(band.low), high: figures.estimate(band.high) };
+    return valuation.fill(value.inSupport ? said.answer : said.answer_outside, parts);
+  };
+
+  const cell = (kind, text, isFigure) => {
+    const made = document.createElement(kind);
+    const words = document.createElement("bdi");
+    words.textContent = text;
+    made.append(words);
+    if (isFigure) made.className = "figure";
+    return made;
+  };
+  /* Fill a table: headings are [text, is a figure]; the first column heads each row. */
+  const fillTable = (table, caption, headings, rows) => {
+    const title = table.createCaption();
+    title.className = "unseen";
+    title.id = `${table.id.replace("table", "caption")}`;
+    title.textContent = caption;
+    const head = document.createElement("tr");
+    for (const [text, isFigure] of headings) {
+      const heading = cell("th", text, isFigure);
+      heading.scope = "col";
+      head.append(heading);
+    }
+    const lines = rows.map((texts) => {
+      const line = document.createElement("tr");
+      line.append(...texts.map((text, column) => cell(column ? "td" : "th", text, headings[column][1])));
+      line.firstElementChild.scope = "row";
+      return line;
+    });
+    (table.tHead ?? table.createTHead()).replaceChildren(head);
+    (table.tBodies[0] ?? table.createTBody()).replaceChildren(...lines);
+    return table;
+  };
+
+  const showBand = (value) => {
+    const claim = value.inSupport ? "sell within" : "as a guess";
+    const strip = figures.counted(value.comparables.length, "comparable sale");
+    const rows = [
+      { words: "Median", figure: figures.estimate(value.median), marks: [{ kind: "diamond", at: value.median }] },
+      ...value.bands.map((band) => ({
+        words: `${said.bands[band.level]} ${claim} (${figures.level(band.level)})`,
+        figure: figures.range(band),
+        marks: [{ kind: "bar", style: `band-${Math.round(100 * band.level)}`, from: band.low, to: band.high, title: figures.range(band) }],
+      })),
+      {
+        words: value.comparables.length ? `${strip}, adjusted to this pair` : "No comparable sale",
+        figure: "",
+        marks: value.comparables.map((sale) => ({
+          kind: "dot",
+          at: sale.adjusted,
+          title: `${figures.words(sale.title, said.title_words)}, ${figures.day(sale.day)}: ${figures.amount(sale.paid)} paid, ${figures.estimate(sale.adjusted)} adjusted`,
+        })),
+      },
+    ];
+    const spoken = value.bands.map((band) => `${figures.level(band.level)}: ${figures.range(band)}`).join("; ");
+    drawRows(by("chart-band"), {
+      rows,
+      prices: [value.median, ...value.bands.flatMap((band) => [band.low, band.high]), ...value.comparables.map((sale) => sale.adjusted)],
+      rule: value.median,
+      title: `Price paid, all-in (${stored.money.currency})`,
+      alternative: `Bands of the price about a median of ${figures.estimate(value.median)}. ${spoken}. ${strip} beneath.`,
+      money: figures.count,
+    });
+    put("note-band", `Dashed line: the median.${value.comparables.length ? " Dots: comparable sales, adjusted." : ""} ${source}`);
+    fillTable(
+      by("table-band"),
+      "The bands: how often such a pair sells within them",
+      [["Band", false], ["Sells within", false], ["From", true], ["To", true]],
+      value.bands.map((band) => [figures.level(band.level), said.bands[band.level], figures.estimate(band.low), figures.estimate(band.high)]),
+    );
+  };
+
+  const support = (sales) => {
+    if (sales >= said.strong) return "strong";
+    if (sales >= said.some) return "fair";
+    return sales > 0 ? "thin" : "none: a guess from its kin";
+  };
+
+  const showWaterfall = (value) => {
+    let before = value.startPrice;
+    const prices = [value.startPrice, value.median];
+    const rows = [{ words: `Start: ${figures.words(value.start, 200)}`, figure: figures.estimate(value.startPrice), marks: [{ kind: "link", at: before }, { kind: "diamond", at: before }] }];
+    const lines = [];
+    for (const step of value.steps) {
+      const [low, high] = [step.price * Math.exp(-step.error), step.price * Math.exp(step.error)];
+      const words = figures.words(`${capital(step.attribute)}: ${step.value}${step.sales ? "" : " (no sale)"}`, 120);
+      const percent = figures.percentChange(step.factor);
+      const money = figures.change(step.price - before, before);
+      const style = step.sales === 0 ? "guess" : step.factor < 1 ? "fall" : "rise";
+      const spread = `${figures.percentChange(step.factor * Math.exp(-step.error))} to ${figures.percentChange(step.factor * Math.exp(step.error))}`;
+      rows.push({
+        words,
+        figure: `${percent}  (${money})`,
+        marks: [
+          { kind: "link", at: step.price },
+          { kind: "bar", style, from: before, to: step.price, title: `${words}: ${percent}, ± one s.e. ${spread}` },
+          { kind: "line", from: low, to: high },
+        ],
+      });
+      lines.push([words, percent, money, figures.estimate(step.price), spread, figures.count(step.sales), support(step.sales)]);
+      prices.push(step.price, low, high);
+      before = step.price;
+    }
+    rows.push({ words: "This pair", figure: figures.estimate(value.median), marks: [{ kind: "diamond", at: value.median }] });
+    put("start", `It starts from ${figures.estimate(value.startPrice)} (${figures.words(value.start)}). Each line multiplies the price by what buyers paid for that attribute.`);
+    drawRows(by("chart-waterfall"), {
+      rows,
+      prices,
+      title: `Running price, all-in (${stored.money.currency})`,
+      alternative: `Steps from the start to this pair: ${lines.map(([words, percent]) => `${words} ${percent}`).join("; ")}.`,
+      money: figures.count,
+    });
+    put("note-waterfall", `The figure at the right is the step in per cent and in money; the thin line is one standard error either way; a dashed box has no sale behind it. ${source}`);
+    fillTable(
+      by("table-waterfall"),
+      "The steps of the price",
+      [["Step", false], ["Per cent", true], ["Money", true], ["Price after", true], ["± one standard error", true], ["Sales behind it", true], ["Support", false]],
+      lines,
+    );
+  };
+
+  const opened = new Set();
+  const showComparables = (value) => {
+    const sales = value.comparables;
+    by("near").hidden = !sales.length;
+    put(
+      "found",
+      sales.length
+        ? `${figures.counted(sales.length, "past sale")}, nearest first. Each is what was paid, then what it says of this pair once its differences and the market since are allowed for.`
+        : "No past sale is near enough to be set beside this pair.",
+    );
+    if (!sales.length) return;
+    const band = bandAt(value, 0.8);
+    drawRows(by("chart-comparables"), {
+      rows: [
+        {
+          words: `This pair, ${figures.level(band.level)} band`,
+          figure: figures.range(band),
+          marks: [{ kind: "bar", style: "band-80", from: band.low, to: band.high, title: figures.range(band) }],
+        },
+        ...sales.map((sale, number) => ({
+          words: figures.words(`${number + 1}. ${figures.day(sale.day)}, ${sale.venue ?? "venue not known"}`, 90),
+          figure: figures.estimate(sale.adjusted),
+          marks: [
+            { kind: "line", style: "thin", from: sale.paid, to: sale.adjusted },
+            { kind: "dot", style: "paid", at: sale.paid, title: `${figures.words(sale.title, said.title_words)}: ${figures.amount(sale.paid)} paid` },
+            { kind: "dot", at: sale.adjusted, title: `${figures.estimate(sale.adjusted)} adjusted` },
+          ],
+        })),
+      ],
+      prices: [value.median, band.low, band.high, ...sales.flatMap((sale) => [sale.paid, sale.adjusted])],
+      rule: value.median,
+      title: `Price, all-in (${stored.money.currency})`,
+      alternative: `Comparable sales, paid and adjusted: ${sales.map((sale) => `${figures.words(sale.title, said.title_words)}, paid ${figures.amount(sale.paid)}, adjusted ${figures.estimate(sale.adjusted)}`).join("; ")}.`,
+      money: figures.count,
+    });
+    put("note-comparables", `Hollow: paid. Filled: adjusted to this pair (the figure at the right). Bar: the 80\u00a0% band; dashed: the median. ${source}`);
+    fillTable(
+      by("table-comparables"),
+      "The nearest sales",
+      [["Sale", false], ["Venue", false], ["Sold", false], ["Paid", true], ["Adjusted by", true], ["Adjusted", true], ["Against the model", true]],
+      sales.map((sale) => [
+        figures.words(sale.title, said.title_words) || "(no title)",
+        figures.words(sale.venue ?? "", 90),
+        figures.day(sale.day),
+        figures.amount(sale.paid),
+        figures.percentChange(sale.adjusted / sale.paid),
+        figures.estimate(sale.adjusted),
+        figures.percentChange(Math.exp(sale.residual)),
+      ]),
+    );
+    by("sales").replaceChildren(...sales.map(saleLines));
+  };
+
+  const leftOver = (residual) => {
+    const size = figures.percentChange(Math.exp(residual));
+    if (figures.isNought(size)) return "Left unexplained: nothing; it sold at what the model makes of it.";
+    if (size.startsWith("×")) return `Left unexplained: it sold at ${size} what the model makes of it.`;
+    return `Left unexplained: it sold ${size.slice(1)} ${residual > 0 ? "above" : "below"} what the model makes of it.`;
+  };
+
+  const paragraph = (text) => {
+    const made = document.createElement("p");
+    made.textContent = text;
+    return made;
+  };
+
+  const saleLines = (sale, number) => {
+    const details = document.createElement("details");
+    details.className = "sale prints";
+    details.open = opened.has(sale.record);
+    details.addEventListener("toggle", () => (details.open ? opened.add(sale.record) : opened.delete(sale.record)));
+    const summary = document.createElement("summary");
+    const title = cell("span", `${number + 1}. ${figures.words(sale.title, said.title_words) || "(no title)"}`);
+    title.className = "title";
+    const sum = cell("span", `${figures.amount(sale.paid)} → ${figures.estimate(sale.adjusted)}`);
+    sum.className = "sum";
+    summary.append(title, sum);
+    details.append(
+      summary,
+      paragraph(`Sold ${figures.day(sale.day)} at ${figures.words(sale.venue ?? "", 80) || "(venue not known)"} for ${figures.amount(sale.paid)}, all-in. Record ${figures.words(sale.record, 80)}.`),
+    );
+    if (sale.adjustments.length) {
+      const scrolls = document.createElement("div");
+      scrolls.className = "scrolls";
+      const lines = sale.adjustments.map((line) => [capital(line.attribute), figures.words(line.theirs), figures.words(line.ours), figures.percentChange(line.factor)]);
+      const headings = [["Attribute", false], ["This sale", false], ["The pair", false], ["Adjusts by", true]];
+      scrolls.append(fillTable(document.createElement("table"), "How it is adjusted to this pair", headings, lines));
+      details.append(scrolls);
+    } else {
+      details.append(paragraph("Nothing to adjust: it is like this pair in all that the model reads."));
+    }
+    details.append(paragraph(leftOver(sale.residual)));
+    return details;
+  };
+
+  const textOf = (value) => {
+    const bands = value.bands.map((band) => `${figures.level(band.level)} band ${figures.range(band)}`);
+    const facts = factsOf(value.pair).slice(2).map(([name, text]) => `${name}: ${text}`);
+    return [
+      headingOf(value.pair),
+      sentenceOf(value),
+      `Median ${figures.estimate(value.median)}, all-in, on ${said.as_of}. ${bands.join("; ")}.`,
+      "",
+      ...facts,
+      "",
+      ...value.cautions.map((caution) => `! ${figures.words(caution)}`),
+      source,
+      ...said.limits,
+    ].join("\n");
+  };
+
+  const showFacts = (pair) => {
+    const parts = factsOf(pair).map(([name, text]) => {
+      const fact = document.createElement("div");
+      fact.append(cell("dt", name), cell("dd", text));
+      return fact;
+    });
+    by("facts").replaceChildren(...parts);
+  };
+
+  const showStates = (pair) => {
+    for (const fieldset of LISTS) {
+      fieldset.querySelector(".state").textContent = pair[fieldset.dataset.list] === null ? "not known" : "";
+    }
+    put("foot", pair.fault || (pair.foot_mm === null ? "" : `${pair.foot_mm} mm foot`));
+    size.setAttribute("aria-invalid", pair.fault ? "true" : "false");
+  };
+
+  const show = (pair) => {
+    const value = valuation.appraise(market, pair);
+    put("median", figures.estimate(value.median));
+    put("range", figures.range(bandAt(value, 0.8)));
+    put("heading", headingOf(pair));
+    put("sentence", sentenceOf(value));
+    by("outside").hidden = value.inSupport;
+    by("pricing").classList.toggle("unsupported", !value.inSupport);
+    showFacts(pair);
+    showStates(pair);
+    showBand(value);
+    showWaterfall(value);
+    showComparables(value);
+    by("told").replaceChildren(...value.cautions.map((caution) => cell("li", figures.words(caution))));
+    by("text").value = textOf(value);
+    document.title = `${headingOf(pair)} · ${figures.estimate(value.median)} · ${said.as_of}`;
+  };
+
+  // ---- what the reader does
+
+  const update = () => {
+    const pair = readPair();
+    show(pair);
+    keep(pair);
+  };
+
+  /* "None" and the entries of a list put each other out. */
+  const tidyList = (input) => {
+    if (!input.checked) return;
+    for (const other of input.closest("fieldset").querySelectorAll("input")) {
+      if (other !== input && (other.value === "") !== (input.value === "")) other.checked = false;
+      else if (other !== input && input.value === "") other.checked = false;
+    }
+  };
+
+  form.addEventListener("submit", (event) => event.preventDefault());
+  form.addEventListener("input", ({ target }) => {
+    if (target === silhouette) fillColourways();
+    if (target.type === "checkbox") tidyList(target);
+    put("copied", "");
+    update();
+  });
+  form.addEventListener("reset", () => {
+    setTimeout(() => {
+      fillColourways();
+      put("copied", "");
+      update();
+    });
+  });
+  window.addEventListener("hashchange", () => {
+    restore();
+    show(readPair());
+  });
+  by("copy").addEventListener("click", async () => {
+    const text = by("text");
+    try {
+      await navigator.clipboard.writeText(text.value);
+      put("copied", "Copied.");
+    } catch {
+      by("text-of-it").open = true;
+      text.focus();
+      text.select();
+      put("copied", "Marked below: copy it with the keyboard.");
+    }
+  });
+
+  by("pricing").hidden = false;
+  restore();
+  show(readPair());
+})();

@@ -1,0 +1,99 @@
+"use strict";
+/* Charts of one row a thing: its words and figure above, its marks on a common price axis below. */
+const drawRows = (() => {
+  // ---- reports/charts/price_axis.py
+
+  const LOG_FROM = 3;
+  const PAD = 0.06;
+  const MOST_TICKS = 6;
+
+  const priceAxis = (prices) => {
+    let [low, high] = [Math.min(...prices), Math.max(...prices)];
+    if (high >= low * LOG_FROM) {
+      const pad = (high / low) ** PAD;
+      [low, high] = [low / pad, high * pad];
+      const place = (price) => (100 * Math.log(price / low)) / Math.log(high / low);
+      return { place, ticks: logTicks(low, high) };
+    }
+    const pad = Math.max((high - low) * PAD, high * 0.01);
+    [low, high] = [low - pad, high + pad];
+    return { place: (price) => (100 * (price - low)) / (high - low), ticks: linearTicks(low, high) };
+  };
+
+  const plain = (value) => Number(value.toPrecision(6));
+
+  const linearTicks = (low, high) => {
+    const rough = (high - low) / MOST_TICKS;
+    const power = 10 ** Math.floor(Math.log10(rough));
+    const step = [1, 2, 2.5, 5, 10].map((digit) => digit * power).find((one) => one >= rough);
+    const ticks = [];
+    for (let k = Math.ceil(low / step); k <= Math.floor(high / step); k += 1) ticks.push(plain(step * k));
+    return ticks;
+  };
+
+  const logTicks = (low, high) => {
+    const powers = [];
+    for (let power = Math.floor(Math.log10(low)); power <= Math.ceil(Math.log10(high)); power += 1) powers.push(power);
+    let ticks = [];
+    for (const digits of [[1, 1.5, 2, 3, 5, 7], [1, 2, 5], [1, 3], [1]]) {
+      const every = powers.flatMap((power) => digits.map((digit) => plain(digit * 10 ** power)));
+      ticks = every.filter((tick) => low <= tick && tick <= high);
+      if (ticks.length <= MOST_TICKS) return ticks;
+    }
+    const apart = Math.ceil(ticks.length / MOST_TICKS);
+    return ticks.filter((_, number) => number % apart === 0);
+  };
+
+  // ---- the marks
+
+  const element = (kind, text = "") => {
+    const made = document.createElement("span");
+    made.className = kind;
+    made.textContent = text;
+    return made;
+  };
+
+  const drawMark = (axis, { kind, style = "", at, from, to, title = "" }) => {
+    const mark = element(`mark ${kind} ${style}`);
+    if (title) mark.title = title;
+    if (kind === "bar" || kind === "line") {
+      const [left, right] = [axis.place(from), axis.place(to)].sort((one, other) => one - other);
+      mark.style.left = `${left}%`;
+      mark.style.width = `${right - left}%`;
+    } else {
+      mark.style.left = `${axis.place(at)}%`;
+    }
+    return mark;
+  };
+
+  const drawRow = (axis, { words, figure, marks }) => {
+    const row = element("row");
+    const track = element("track");
+    track.append(...marks.map((mark) => drawMark(axis, mark)));
+    row.append(element("row-words", words), element("row-figure", figure), track);
+    return row;
+  };
+
+  /* Fill `host` with rows of {words, figure, marks}; a mark is a bar or line (from, to), or a dot, diamond, ring or link
+     (at). `rule` is the price at which a dashed line stands through all rows, if any. */
+  return (host, { rows, prices, rule, title, alternative, money }) => {
+    const axis = priceAxis(prices);
+    const marks = element("row-list");
+    const ticks = element("ticks");
+    for (const tick of axis.ticks) {
+      const line = element("tick-line");
+      const place = axis.place(tick);
+      const label = element(`tick ${place < 4 ? "first" : place > 96 ? "last" : ""}`, money(tick));
+      line.style.left = `${place}%`;
+      label.style.left = `${place}%`;
+      marks.append(line);
+      ticks.append(label);
+    }
+    if (rule !== undefined) marks.append(drawMark(axis, { kind: "rule", at: rule }));
+    marks.append(...rows.map((row) => drawRow(axis, row)));
+    host.replaceChildren(marks, ticks, element("axis-title", title));
+    for (const part of host.children) part.setAttribute("aria-hidden", "true");
+    host.setAttribute("aria-label", alternative);
+    host.dataset.drawn = "yes";
+  };
+})();

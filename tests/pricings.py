@@ -1,0 +1,110 @@
+"""Pairs and fits on which the pricing page is held against the Python: drawn pairs, each kind of band."""
+
+from dataclasses import asdict, replace
+from functools import cache
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from pipeline.decisions.appraisal import Appraisal
+from pipeline.decisions.fitted_market import FittedMarket
+from pipeline.decisions.pair import Pair
+from pipeline.decisions.value import appraise
+from pipeline.hedonic.calibration import Calibration
+from pipeline.hedonic.jackknife import jackknife_calibration
+from pipeline.hedonic.neighbours import SecondStage
+from reports.pricing import OTHER, pricing_page
+from sample_data import scenario
+from tests.demo_ledger import demo_sales
+from tests.restorations import VALUED_ON, demo_market_fitted
+
+KINDS = ("calibrated", "second stage", "gaussian")
+
+
+@cache
+def some_sales() -> pl.DataFrame:
+    """Return the demo's latest sales, of each silhouette as many as keep the tests quick."""
+    return demo_sales().filter(pl.int_range(pl.len()).over("silhouette") < 120)
+
+
+@cache
+def market_fitted(kind: str) -> FittedMarket:
+    """Return the demo's fit with calibrated bands; or with the second stage and left-out errors; or Gaussian."""
+    fitted = demo_market_fitted()
+    if kind == "calibrated":
+        return replace(fitted, calibration=_calibration(), uncalibrated="")
+    left_out = jackknife_calibration(_scores(200) * 1.3, fitted.fit.tails)
+    if kind == "second stage":
+        return replace(fitted, jackknife=left_out, second_stage=SecondStage(True, 0.6, 0.01, 0.001))
+    return replace(fitted, fit=replace(fitted.fit, robust=None))
+
+
+def _scores(count: int) -> np.ndarray[Any, np.dtype[np.float64]]:
+    return np.random.default_rng(7).standard_t(5, count)
+
+
+def _calibration() -> Calibration:
+    names = tuple(sorted(era.name for era in scenario.market().eras))
+    draw = np.random.default_rng(8)
+    groups = draw.integers(-1, len(names), 900)
+    wide = np.where(groups == 0, 1.8, 1.0)
+    return Calibration(_scores(900) * wide, np.repeat(np.arange(12), 75), groups, names, 5.0)
+
+
+@cache
+def drawn_pairs(count: int, seed: int) -> tuple[Pair, ...]:
+    """Return pairs of every sort: unheard-of names, sizes and grades beyond those sold, nothing known."""
+    draw = np.random.default_rng(seed)
+    market = scenario.market()
+
+    def one(values: list[Any]) -> Any:
+        return [None, *values][draw.integers(len(values) + 1)]
+
+    def several(names: list[str]) -> tuple[str, ...] | None:
+        if draw.random() < 0.3:
+            return None
+        return tuple(sorted(draw.choice(names, size=draw.integers(0, 3), replace=False).tolist()))
+
+    def pair() -> Pair:
+        known = market.silhouettes[draw.integers(len(market.silhouettes))]
+        colourways = [colourway.name for colourway in known.colourways]
+        return Pair(
+            silhouette=OTHER if draw.random() < 0.15 else known.name,
+            colourway=one([*colourways, *colourways, "Never Heard"]),
+            era=one([era.name for era in market.eras]),
+            foot_mm=one([205, 241, 262, 270, 275, 288, 335]),
+            grade=one([1.0, 2.5, 5.5, 7.0, 8.5, 10.0]),
+            box=one(["original", "replacement", "none"]),
+            tags=one(["attached", "loose", "none"]),
+            overlay=one(["leather", "vinyl", "textile"]),
+            parts=several([part.name for part in market.parts]),
+            defects=several([defect.name for defect in market.defects]),
+            treatments=several([treatment.name for treatment in market.treatments]),
+            venue=one([venue.name for venue in market.venues]),
+        )
+
+    return tuple(pair() for _ in range(count))
+
+
+def pairs_of(kind: str) -> tuple[Pair, ...]:
+    """Return the pairs on which a kind of fit is tried."""
+    return drawn_pairs(30 if kind == "calibrated" else 8, seed=KINDS.index(kind))
+
+
+@cache
+def appraised(pair: Pair, kind: str = "calibrated") -> Appraisal:
+    """Return what the Python makes of a pair."""
+    kin = some_sales().filter(pl.col("silhouette") == pair.silhouette)
+    return appraise(pair, market_fitted(kind), scenario.market(), kin, as_of=VALUED_ON)
+
+
+@cache
+def page_of(kind: str = "calibrated") -> str:
+    """Return the pricing page of a kind of fit."""
+    return pricing_page(market_fitted(kind), scenario.market(), some_sales(), as_of=VALUED_ON)
+
+
+def as_document(pair: Pair) -> dict[str, Any]:
+    """Return a pair as the page's arithmetic takes it."""
+    return asdict(pair)

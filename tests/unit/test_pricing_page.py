@@ -1,0 +1,93 @@
+"""What travels in the pricing page, and what has to stay at home."""
+
+import base64
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.errors import ReportError
+from reports.pricing import pricing_document, pricing_page
+from reports.pricing_fit import choose_travelling, fit_document
+from reports.pricing_sales import choose_sales
+from sample_data import scenario
+from tests.pricings import VALUED_ON, market_fitted, page_of, some_sales
+
+WANTED = ("Gannet Hi", "Plover Lo", "Razorbill")
+
+
+def test_the_page_is_lighter_than_3_mb() -> None:
+    assert len(page_of().encode()) < 3_000_000
+
+
+def test_of_each_silhouette_the_most_recent_sales_travel_until_the_page_is_full() -> None:
+    sales = pl.DataFrame({"silhouette": ["a", "b", "a", "a", "b", "a", "c"], "sale": [1, 2, 3, 4, 5, 6, 7]})
+
+    assert choose_sales(sales, most=5)["sale"].to_list() == [1, 2, 3, 5, 7]
+
+
+def test_sales_that_fit_all_travel() -> None:
+    sales = pl.DataFrame({"silhouette": ["a", "b", "a"]})
+
+    assert choose_sales(sales, most=3).height == 3
+
+
+def test_no_sale_is_needed_for_a_page() -> None:
+    assert choose_sales(pl.DataFrame({"silhouette": []}, schema={"silhouette": pl.String})).height == 0
+
+
+def test_the_covariance_that_travels_is_that_of_the_fit() -> None:
+    fit = market_fitted("calibrated").fit
+    travelling = choose_travelling(fit, WANTED)
+    stored = np.frombuffer(base64.b64decode(fit_document(fit, travelling)["covariance"]), dtype="<f4")
+    last = travelling.order[-1]
+    own = travelling.order[travelling.first[-1] :]
+
+    assert stored[-len(own) :] == pytest.approx(fit.covariance[last, own], rel=1e-6)
+
+
+def test_effects_of_two_silhouettes_do_not_travel_together() -> None:
+    fit = market_fitted("calibrated").fit
+    travelling = choose_travelling(fit, WANTED)
+
+    assert travelling.entries.sum() < len(travelling.order) * (len(travelling.order) + 1) // 2
+
+
+def test_silhouettes_for_which_there_is_no_room_stay_at_home() -> None:
+    fit = market_fitted("calibrated").fit
+    room = int(choose_travelling(fit, WANTED[:2]).entries.sum())
+
+    assert choose_travelling(fit, WANTED, most=room).silhouettes == WANTED[:2]
+
+
+def test_a_fit_too_large_for_any_page_is_told() -> None:
+    with pytest.raises(
+        ReportError, match=r"too many to travel in a page\nvalue pairs with `pairband appraise`"
+    ):
+        choose_travelling(market_fitted("calibrated").fit, WANTED, most=100)
+
+
+def test_the_page_says_what_it_does_not_carry() -> None:
+    fitted, market = market_fitted("calibrated"), scenario.market()
+    room = int(choose_travelling(fitted.fit, ["Plover Lo", "Gannet Hi"]).entries.sum())
+    html = pricing_page(fitted, market, some_sales(), as_of=VALUED_ON, most_entries=room, most_sales=30)
+
+    assert "silhouettes with the fewest sales cannot be picked here" in html
+    assert "among the 30 most recent" in html
+
+
+def test_a_silhouette_that_stays_at_home_cannot_be_picked() -> None:
+    fitted, market = market_fitted("calibrated"), scenario.market()
+    document = pricing_document(fitted, market, some_sales(), as_of=VALUED_ON, most_entries=60_000)
+
+    assert document["at_home"] > 0
+    assert set(document["choices"]["silhouettes"]) == set(document["kin"]) == set(document["sales"]["of"])
+
+
+def test_a_stale_fit_is_cautioned_first() -> None:
+    told = "The records have changed since the fit: run `pairband fit` again."
+    document = pricing_document(
+        market_fitted("calibrated"), scenario.market(), some_sales(), as_of=VALUED_ON, stale=told
+    )
+
+    assert document["cautions"]["stale"] == [told]
