@@ -13,7 +13,10 @@ from pipeline import __version__
 from pipeline.errors import PairbandError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pipeline.decisions.subject import Description
+    from reports.page import Figure
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: its matrices are small here
 
@@ -35,6 +38,16 @@ OnOption = Annotated[
     datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="The day of valuation; left out, today.")
 ]
 Word = Annotated[str | None, typer.Option()]
+FigureOption = Annotated[
+    str | None, typer.Option("--figure", help="Write one figure of the page, by its name, for use elsewhere.")
+]
+FormatOption = Annotated[
+    str | None,
+    typer.Option("--format", help="Of that figure: svg, png, pdf, csv or json; else as --to ends, or svg."),
+]
+ToOption = Annotated[
+    Path | None, typer.Option("--to", help="The file for that figure; left out, its name in this folder.")
+]
 
 MARKET = Path("market.toml")
 LEDGER = Path("pairband.duckdb")
@@ -244,6 +257,9 @@ def appraise(
     at_price: Annotated[
         float | None, typer.Option(min=0, help="With --era-odds: the price at which you may take the pair.")
     ] = None,
+    figure: FigureOption = None,
+    figure_format: FormatOption = None,
+    to: ToOption = None,
     market: MarketOption = MARKET,
     ledger: LedgerOption = LEDGER,
     as_json: JsonOption = False,
@@ -271,7 +287,8 @@ def appraise(
         if era_odds is not None:
             if row is None:
                 raise typer.BadParameter("--era-odds is of one pair: name its --row", param_hint="--era-odds")
-            _appraise_in_doubt((file, row), era_odds, at_price, as_of, page, False, market, ledger, as_json)
+            wanted = (page, figure, figure_format, to)
+            _appraise_in_doubt((file, row), era_odds, at_price, as_of, wanted, False, market, ledger, as_json)
             return
         appraisals = appraise_file(ledger, market, file, row=row, as_of=as_of)
     else:
@@ -297,8 +314,9 @@ def appraise(
             raise typer.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
         description = Description(**words, label=label)  # type: ignore[arg-type]
         if era_odds is not None:
+            wanted = (page, figure, figure_format, to)
             _appraise_in_doubt(
-                description, era_odds, at_price, as_of, page, as_written, market, ledger, as_json
+                description, era_odds, at_price, as_of, wanted, as_written, market, ledger, as_json
             )
             return
         appraisals = appraise_descriptions(ledger, market, (description,), as_of=as_of, as_written=as_written)
@@ -312,6 +330,10 @@ def appraise(
 
         for path in write_pages(appraisals, page, market):
             typer.echo(f"wrote {path}", err=as_json)
+    if _one_figure(figure, figure_format, to, pairs=len(appraisals)):
+        from reports.appraisal import appraisal_figures
+
+        _write_figure(appraisal_figures(appraisals[0]), figure, figure_format, to, as_json)
 
 
 @app.command()
@@ -339,6 +361,9 @@ def consign(
     on: OnOption = None,
     page: Annotated[Path | None, typer.Option(help="Write the consignor's sheet there (HTML).")] = None,
     as_written: Annotated[bool, typer.Option(help="Take the silhouette's name as it is.")] = False,
+    figure: FigureOption = None,
+    figure_format: FormatOption = None,
+    to: ToOption = None,
     market: MarketOption = MARKET,
     ledger: LedgerOption = LEDGER,
     as_json: JsonOption = False,
@@ -389,6 +414,10 @@ def consign(
     if page is not None:
         for path in write_sheets(priced, page, market):
             typer.echo(f"wrote {path}", err=as_json)
+    if _one_figure(figure, figure_format, to, pairs=len(priced)):
+        from reports.consignment import consignment_figures
+
+        _write_figure(consignment_figures(priced[0]), figure, figure_format, to, as_json)
 
 
 @app.command()
@@ -413,6 +442,9 @@ def lots(
     ] = None,
     csv: Annotated[Path | None, typer.Option(help="Write all lots there (CSV).")] = None,
     excel: Annotated[Path | None, typer.Option(help="Write all lots there (Excel).")] = None,
+    figure: FigureOption = None,
+    figure_format: FormatOption = None,
+    to: ToOption = None,
     market: MarketOption = MARKET,
     ledger: LedgerOption = LEDGER,
     as_json: JsonOption = False,
@@ -432,6 +464,8 @@ def lots(
 
         if file is not None:
             raise typer.BadParameter("--backtest takes past lots from the ledger, no file", param_hint="FILE")
+        if _one_figure(figure, figure_format, to):
+            raise typer.BadParameter("the page of a back-test has no figure", param_hint="--figure")
         with progress("bidding on past lots", quiet=as_json) as on_progress:
             tested = backtest_ledger(
                 ledger,
@@ -454,6 +488,10 @@ def lots(
     show_json(lots_document(listed)) if as_json else show_lots(listed)
     for path in write_lot_files(listed, market, page=page, csv=csv, excel=excel):
         typer.echo(f"wrote {path}", err=as_json)
+    if _one_figure(figure, figure_format, to):
+        from reports.lots import lots_figures
+
+        _write_figure(lots_figures(listed), figure, figure_format, to, as_json)
 
 
 @app.command()
@@ -472,6 +510,9 @@ def restore(
     on: OnOption = None,
     page: Annotated[Path | None, typer.Option(help="Write the report page there (HTML).")] = None,
     csv: Annotated[Path | None, typer.Option(help="Write every piece of work there (CSV).")] = None,
+    figure: FigureOption = None,
+    figure_format: FormatOption = None,
+    to: ToOption = None,
     market: MarketOption = MARKET,
     ledger: LedgerOption = LEDGER,
     as_json: JsonOption = False,
@@ -490,12 +531,19 @@ def restore(
     show_json(restoration_document(report)) if as_json else show_restoration(report)
     for path in write_restoration(report, market, page=page, csv=csv):
         typer.echo(f"wrote {path}", err=as_json)
+    if _one_figure(figure, figure_format, to):
+        from reports.restoration import restoration_figures
+
+        _write_figure(restoration_figures(report), figure, figure_format, to, as_json)
 
 
 @app.command(name="market")
 def view_market(
     on: OnOption = None,
     page: Annotated[Path | None, typer.Option(help="Write the report page there (HTML).")] = None,
+    figure: FigureOption = None,
+    figure_format: FormatOption = None,
+    to: ToOption = None,
     market: MarketOption = MARKET,
     ledger: LedgerOption = LEDGER,
     as_json: JsonOption = False,
@@ -513,12 +561,19 @@ def view_market(
     show_json(view) if as_json else show_view(view)
     if page is not None:
         typer.echo(f"wrote {write_market_page(view, page, market)}", err=as_json)
+    if _one_figure(figure, figure_format, to):
+        from reports.market import market_figures
+
+        _write_figure(market_figures(view), figure, figure_format, to, as_json)
 
 
 @app.command()
 def audit(
     on: OnOption = None,
     page: Annotated[Path | None, typer.Option(help="Write the report page there (HTML).")] = None,
+    figure: FigureOption = None,
+    figure_format: FormatOption = None,
+    to: ToOption = None,
     market: MarketOption = MARKET,
     ledger: LedgerOption = LEDGER,
     as_json: JsonOption = False,
@@ -541,6 +596,10 @@ def audit(
     show_json(found) if as_json else show_audit(found)
     if page is not None:
         typer.echo(f"wrote {write_audit_page(found, page, market)}", err=as_json)
+    if _one_figure(figure, figure_format, to):
+        from reports.audit import audit_figures
+
+        _write_figure(audit_figures(found), figure, figure_format, to, as_json)
     if found.verdict.exit_code:
         raise typer.Exit(found.verdict.exit_code)
 
@@ -667,13 +726,13 @@ def _appraise_in_doubt(
     odds: str,
     at_price: float | None,
     as_of: date,
-    page: Path | None,
+    wanted: tuple[Path | None, str | None, str | None, Path | None],
     as_written: bool,
     market: Path,
     ledger: Path,
     as_json: bool,
 ) -> None:
-    """Do `appraise --era-odds`: print, and write the page where one is asked for."""
+    """Do `appraise --era-odds`: print, and write the page and the figure where they are asked for."""
     from pipeline.jobs.era_odds import appraise_in_doubt, write_era_odds
     from pipeline.terminal.console import show_json
     from pipeline.terminal.era_odds import show_era_odds
@@ -682,8 +741,32 @@ def _appraise_in_doubt(
         ledger, market, described, odds, as_of=as_of, at_price=at_price, as_written=as_written
     )
     show_json(doubt) if as_json else show_era_odds(doubt)
+    page, figure, figure_format, to = wanted
     if page is not None:
         typer.echo(f"wrote {write_era_odds(doubt, page, market)}", err=as_json)
+    if _one_figure(figure, figure_format, to):
+        from reports.era_odds import era_odds_figures
+
+        _write_figure(era_odds_figures(doubt), figure, figure_format, to, as_json)
+
+
+def _one_figure(figure: str | None, figure_format: str | None, to: Path | None, *, pairs: int = 1) -> bool:
+    """Tell whether a figure is asked for; it is of one pair, and its format and file need its name."""
+    if figure is None:
+        if figure_format is not None or to is not None:
+            raise typer.BadParameter("--format and --to are of one figure: name it", param_hint="--figure")
+        return False
+    if pairs != 1:
+        raise typer.BadParameter("a figure is of one pair: name its --row", param_hint="--figure")
+    return True
+
+
+def _write_figure(
+    drawn: "Sequence[Figure]", figure: str | None, figure_format: str | None, to: Path | None, as_json: bool
+) -> None:
+    from reports.figure_file import write_figure
+
+    typer.echo(f"wrote {write_figure(drawn, figure or '', figure_format, to)}", err=as_json)
 
 
 def _own_command(directory: Path) -> str:

@@ -57,6 +57,13 @@ def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
     )
 
 
+def appraisal_figures(appraisal: Appraisal) -> tuple[Figure, ...]:
+    """Return the figures of the page; raises ReportError as `appraisal_page` does."""
+    check_prices(appraisal)
+    drawn = (_band_figure(appraisal), _waterfall_figure(appraisal))
+    return (*drawn, _comparables_figure(appraisal)) if appraisal.comparables else drawn
+
+
 def write_appraisal(appraisal: Appraisal, path: Path, *, business: str) -> Path:
     """Write the page of an appraisal and return its path; raises ReportError where it cannot."""
     return write_page(appraisal_page(appraisal, business=business), path)
@@ -107,6 +114,7 @@ def _band_figure(appraisal: Appraisal) -> Figure:
         f"{figures.estimate(appraisal.median, appraisal.currency)}. {spoken}. {found} beneath.",
         note=f"Dashed line: the median.{dots} {source_line(appraisal)}",
         tables=(_bands_table(appraisal), *((_adjusted_table(appraisal),) if appraisal.comparables else ())),
+        rows=band_frame(appraisal).select("level", "low", "high", median=pl.lit(appraisal.median)),
     )
 
 
@@ -151,6 +159,7 @@ def _waterfall_figure(appraisal: Appraisal) -> Figure:
                 },
             ),
         ),
+        rows=steps.select("words", "before", "after", "low", "high", "sales"),
     )
 
 
@@ -189,6 +198,7 @@ def _comparables_figure(appraisal: Appraisal) -> Figure:
                 },
             ),
         ),
+        rows=sales.select("title", "venue", "sold", "paid", "adjusted"),
     )
 
 

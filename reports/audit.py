@@ -59,6 +59,11 @@ def audit_page(audit: Audit, *, business: str) -> str:
     )
 
 
+def audit_figures(audit: Audit) -> tuple[Figure, ...]:
+    """Return the figures of the page."""
+    return (_bands_figure(audit),) if audit.coverages else ()
+
+
 def write_audit(audit: Audit, path: Path, *, business: str) -> Path:
     """Write the page of an audit and return its path; raises ReportError where it cannot."""
     return write_page(audit_page(audit, business=business), path)
@@ -136,6 +141,7 @@ def _bands_figure(audit: Audit) -> Figure:
                 },
             ),
         ),
+        rows=rows.select("group", "level", "sales", points_above="middle", low="low", high="high"),
     )
 
 

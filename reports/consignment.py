@@ -46,6 +46,11 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
     )
 
 
+def consignment_figures(consignment: Consignment) -> tuple[Figure, ...]:
+    """Return the figures of the sheet: the curve of asks, where a venue at fixed prices has one."""
+    return tuple(_curve_figure(consignment, offer) for offer in consignment.offers if offer.curve)[:1]
+
+
 def write_consignment(consignment: Consignment, path: Path, *, business: str) -> Path:
     """Write the sheet of a consignment and return its path; raises ReportError where it cannot."""
     return write_page(consignment_page(consignment, business=business), path)
@@ -145,5 +150,15 @@ def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:
                     "net": Column("Should leave you", figures=True),
                 },
             ),
+        ),
+        rows=pl.DataFrame(
+            [
+                {
+                    "ask": point.ask,
+                    **{f"in_{days}_days": point.chances[number] for number, days in enumerate(HORIZONS)},
+                    "net": point.expected_net,
+                }
+                for point in offer.curve
+            ]
         ),
     )

@@ -35,6 +35,11 @@ def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
     )
 
 
+def era_odds_figures(doubt: EraInDoubt) -> tuple[Figure, ...]:
+    """Return the figures of the page."""
+    return (_figure(doubt),)
+
+
 def write_era_odds_page(doubt: EraInDoubt, path: Path, *, business: str) -> Path:
     """Write the page of a pair whose era is in doubt and return its path; raises ReportError where it cannot."""
     return write_page(era_odds_page(doubt, business=business), path)
@@ -119,4 +124,5 @@ def _figure(doubt: EraInDoubt) -> Figure:
                 },
             ),
         ),
+        rows=rows.select("words", "chance", median="middle", low="low", high="high"),
     )

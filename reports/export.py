@@ -3,6 +3,7 @@
 import io
 import json
 import re
+from textwrap import wrap
 from typing import Any, Literal, get_args
 
 import altair as alt
@@ -15,6 +16,9 @@ from reports.theme import LIGHT, chart_config
 Format = Literal["svg", "png", "pdf", "json"]
 WIDTH = 640
 """The width of a figure that leaves the page, in px (svg, pdf) or half px (png)."""
+
+LINE = 100
+"""The most characters of one line under a figure's title."""
 
 _FORMULA = re.compile(r"^[\s\x00]*[=+\-@|%＝＋－＠]|^[\t\r\n]")
 
@@ -39,7 +43,7 @@ def chart_bytes(chart: alt.LayerChart, format: Format, *, note: str = "") -> byt
     spec = chart_spec(chart)
     spec["config"] = chart_config(LIGHT)
     spec["width"] = WIDTH
-    spec["title"] = {"text": spec["title"], "subtitle": note} if note else spec["title"]
+    spec["title"] = {"text": spec["title"], "subtitle": wrap(note, LINE)} if note else spec["title"]
     version = ".".join(alt.SCHEMA_VERSION.removeprefix("v").split(".")[:2])
     offline: list[str] = []
     match format:

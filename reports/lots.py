@@ -7,8 +7,12 @@ import polars as pl
 from pipeline.decisions.lots import BID, LEAVE, LOOK, NONE, LotList
 from pipeline.decisions.outlook import CHANCES
 from reports import figures
-from reports.page import render_page, write_page
+from reports.charts.room_to_bid import room_chart
+from reports.page import Column, Figure, render_page, tabulate, write_page
 from reports.words import show_words
+
+MOST_DRAWN = 12
+"""The most lots that the chart draws, the best first."""
 
 MOST_ROWS = 2000
 """The most lots that the page holds; the CSV and the workbook hold all."""
@@ -24,10 +28,12 @@ VERDICTS: dict[str, str] = {
 def lots_page(listed: LotList, *, business: str) -> str:
     """Return the HTML page of a lot list; `business` is the owner's name (untrusted text)."""
     shown = listed.lots.head(MOST_ROWS)
+    drawn = lots_figures(listed)
     return render_page(
         "lots.html.j2",
-        charts=False,
+        charts=bool(drawn),
         own_scripts=("lots.js",),
+        room=drawn[0] if drawn else None,
         business=business,
         as_of=figures.day(listed.as_of),
         sentence=state_lots(listed),
@@ -40,6 +46,45 @@ def lots_page(listed: LotList, *, business: str) -> str:
         refused=[show_words(line) for line in listed.refused],
         source=listed.source,
     )
+
+
+def lots_figures(listed: LotList) -> tuple[Figure, ...]:
+    """Return the figures of the page: the room to bid on the best lots, where there are any."""
+    best = listed.lots.filter(
+        pl.col("verdict").is_in([BID, LOOK]), pl.col("landed_cost") > 0, pl.col("walk_away_landed") > 0
+    ).head(MOST_DRAWN)
+    if not best.height:
+        return ()
+    names = [f"{lot['rank']}. {show_words(_name(lot), 90)}" for lot in best.iter_rows(named=True)]
+    paid, most = (
+        [figures.estimate(amount, listed.currency) for amount in best[name]]
+        for name in ("landed_cost", "walk_away_landed")
+    )
+    rows = best.select(
+        landed="landed_cost",
+        walk_away="walk_away_landed",
+        words=pl.Series(names),
+        figure=pl.Series(most),
+        tip=pl.Series(
+            [
+                f"{low} at the present bid, {high} at the walk-away bid"
+                for low, high in zip(paid, most, strict=True)
+            ]
+        ),
+    )
+    table = {"words": Column("Lot"), "tip": Column("Landed")}
+    spoken = "; ".join(f"{words}: {tip}" for words, tip in rows.select("words", "tip").iter_rows())
+    figure = Figure(
+        key="room",
+        chart=room_chart(rows, listed.currency),
+        alternative=f"What the best lots cost landed, at the present bid and at the walk-away bid: {spoken}.",
+        note=f"Hollow: landed at the present bid. Filled: landed at the walk-away bid (the figure at the right). "
+        f"{figures.counted(listed.source.records, 'sale record')} to {figures.day(listed.source.last_sale)}, "
+        f"as of {figures.day(listed.as_of)}, fit {show_words(listed.source.fit_id, 40)}.",
+        tables=(tabulate(rows, "Room to bid on the best lots", table),),
+        rows=rows.select("words", "landed", "walk_away"),
+    )
+    return (figure,)
 
 
 def write_lots(listed: LotList, path: Path, *, business: str) -> Path:

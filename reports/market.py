@@ -75,6 +75,20 @@ def market_page(view: MarketView, *, business: str) -> str:
     )
 
 
+def market_figures(view: MarketView) -> tuple[Figure, ...]:
+    """Return the figures of the page, in its order."""
+    moved = move_frame(view.worths)
+    return (
+        *((_index_figure(view),) if view.index else ()),
+        *((_resale_figure(view),) if view.resales.by_year else ()),
+        *((_year_figure(view),) if any(split.year for split in view.splits) else ()),
+        *(_group_figure(view, split) for split in view.splits if split.own_ways),
+        *_activity_figures(view),
+        *(figure for _, figure in _worth_figures(view)),
+        *((_moves_figure(view, moved),) if moved.height else ()),
+    )
+
+
 def write_market(view: MarketView, path: Path, *, business: str) -> Path:
     """Write the page of the market and return its path; raises ReportError where it cannot."""
     return write_page(market_page(view, business=business), path)
@@ -134,6 +148,7 @@ def _index_figure(view: MarketView) -> Figure:
         f"its highest {max(p.index for p in view.index):.0f}.",
         note=f"Shaded: the 80 % band of the difference to {base}.{rings} {source_line(view)}",
         tables=tuple(tables),
+        rows=points.select("period", "index", "low", "high"),
     )
 
 
@@ -159,6 +174,7 @@ def _resale_figure(view: MarketView) -> Figure:
                 },
             ),
         ),
+        rows=rows.select("words", percent="middle", low="low", high="high"),
     )
 
 
@@ -185,6 +201,7 @@ def _year_figure(view: MarketView) -> Figure:
                 },
             ),
         ),
+        rows=rows.select("words", "span", percent="middle", low="low", high="high"),
     )
 
 
@@ -209,6 +226,7 @@ def _group_figure(view: MarketView, split: Split) -> Figure:
                 },
             ),
         ),
+        rows=points.select("words", "quarter", "index", "low", "high", "market"),
     )
 
 
@@ -244,6 +262,9 @@ def _activity_figures(view: MarketView) -> list[Figure]:
                 alternative=f"{title}, one row a venue: {spoken}.{tallest}",
                 note=f"{note}{tallest} {source_line(view)}",
                 tables=(_activity_table(view),) if measure == "sold" else (_measure_table(rows, title),),
+                rows=rows.select(venue="words", quarter="quarter", value="value", whole="whole")
+                if measure == "sold"
+                else rows.select(venue="words", quarter="quarter", value="value"),
             )
         )
     return found
@@ -309,6 +330,7 @@ def _worth_figure(view: MarketView, name: str, worths: list[Worth]) -> Figure:
         alternative=f"{heading}: {held}{spoken}.",
         note=f"{held}{'The shade' if curve else 'The bar'} is one standard error either way. {source_line(view)}",
         tables=(_worth_table(rows, heading),),
+        rows=rows.select("attribute", "value", "against", percent="middle", low="low", high="high"),
     )
 
 
@@ -343,4 +365,5 @@ def _moves_figure(view: MarketView, moved: pl.DataFrame) -> Figure:
                 moved, "Worths that moved", {"words": Column("Of"), "figure": Column("Moved", figures=True)}
             ),
         ),
+        rows=moved.select("words", "earlier", "later"),
     )

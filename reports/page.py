@@ -49,7 +49,8 @@ class Table:
 class Figure:
     """A chart with what makes it readable without seeing it: an alternative text and its tables.
 
-    `key` is unique on the page; `note` stands under the chart.
+    `key` is unique on the page, and the figure's name elsewhere; `note` stands under the chart; `rows` are its
+    numbers, for a spreadsheet.
     """
 
     key: str
@@ -57,6 +58,7 @@ class Figure:
     alternative: str
     note: str
     tables: tuple[Table, ...]
+    rows: pl.DataFrame
 
     @property
     def spec(self) -> Markup:

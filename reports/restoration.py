@@ -46,6 +46,15 @@ def restoration_page(report: RestorationReport, *, business: str) -> str:
     )
 
 
+def restoration_figures(report: RestorationReport) -> tuple[Figure, ...]:
+    """Return the figures of the page."""
+    works = work_frame(report)
+    return (
+        *((_works_figure(report, works),) if works.height else ()),
+        *((_effects_figure(report),) if report.effects.height else ()),
+    )
+
+
 def write_restoration_page(report: RestorationReport, path: Path, *, business: str) -> Path:
     """Write the page of a restoration report and return its path; raises ReportError where it cannot."""
     return write_page(restoration_page(report, business=business), path)
@@ -148,6 +157,7 @@ def _works_figure(report: RestorationReport, works: pl.DataFrame) -> Figure:
                 },
             ),
         ),
+        rows=best.select("pair", "work", gain="gain_value", low="low_value", high="high_value"),
     )
 
 
@@ -186,6 +196,7 @@ def _effects_figure(report: RestorationReport) -> Figure:
                 },
             ),
         ),
+        rows=rows.select("words", grade="grade_value", percent="middle", low="low", high="high"),
     )
 
 

@@ -227,7 +227,8 @@ const valuation = (() => {
     const { fit, rules } = market;
     const still = (rows) => rows.filter((row) => row.term.kind !== "walk");
     const ours = still(laid);
-    const spread = (row) => row.slots.reduce((sum, [i, w]) => sum + w * w * covarianceOf(fit, i, i), 0) + row.extra;
+    const spread = (row) =>
+      row.slots.reduce((sum, [i, weight]) => sum + weight ** 2 * Math.max(covarianceOf(fit, i, i), 0), 0) + row.extra;
     const count = Math.min(rules.nearest, sales.length);
     const near = sales
       .map((sale) => {

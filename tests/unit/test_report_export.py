@@ -21,7 +21,7 @@ def test_a_chart_is_written_in_each_format(format: Format, opening: bytes) -> No
 
 def test_a_chart_carries_its_source_under_its_title() -> None:
     spec = json.loads(chart_bytes(band_chart(common_pair()), "json", note="5,321 sale records"))
-    assert spec["title"] == {"text": "What pairs like it sell for", "subtitle": "5,321 sale records"}
+    assert spec["title"] == {"text": "What pairs like it sell for", "subtitle": ["5,321 sale records"]}
 
 
 def test_a_hostile_name_in_a_figure_stays_text() -> None:

@@ -1,0 +1,33 @@
+"""The chart of upcoming lots: how far each can still be bid up, all costs in."""
+
+import altair as alt
+import polars as pl
+
+from reports.charts.price_axis import price_axis
+from reports.charts.rows import lay_rows, row_position, row_words, stack_rows
+
+
+def room_chart(lots: pl.DataFrame, currency: str) -> alt.LayerChart:
+    """Return one row a lot: landed at the present bid (hollow) → landed at the walk-away bid (filled).
+
+    `lots` has words, figure, tip (String), landed and walk_away (Float64, above nought, `currency`).
+    """
+    count = lots.height
+    axis = price_axis([*lots["landed"], *lots["walk_away"]])
+    title = f"Landed cost ({currency})"
+    rows = alt.Chart(lay_rows(lots))
+    at = row_position("mark_at", count)
+    tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("tip", title="landed")]
+    layers = [
+        rows.mark_rule(style="link").encode(
+            x=axis.encode("landed", title), x2="walk_away", y=at, tooltip=tooltip
+        ),
+        rows.mark_point(style="paid", size=60, filled=True).encode(
+            x=axis.encode("landed", title), y=at, tooltip=tooltip
+        ),
+        rows.mark_point(style="sale", size=90, filled=True).encode(
+            x=axis.encode("walk_away", title), y=at, tooltip=tooltip
+        ),
+        *row_words(rows, "words", "figure", count, room=80),
+    ]
+    return stack_rows(layers, count, "Room to bid on the best lots")
