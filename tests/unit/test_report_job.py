@@ -56,8 +56,16 @@ def test_each_pair_of_the_stock_has_a_page(built: Built) -> None:
     assert [link for link in links(built) if link.startswith("stock/")] == ["stock/1.html", "stock/2.html"]
 
 
-def test_market_and_audit_are_always_built(built: Built) -> None:
-    assert {"market.html", "restoration.html", "audit.html"} <= set(links(built))
+def test_each_pair_of_the_stock_has_a_consignment_sheet(built: Built) -> None:
+    assert [link for link in links(built) if link.startswith("sheets/")] == ["sheets/1.html", "sheets/2.html"]
+
+
+def test_pricing_page_market_and_audit_are_always_built(built: Built) -> None:
+    assert {"pricing.html", "market.html", "restoration.html", "audit.html"} <= set(links(built))
+
+
+def test_what_is_left_out_is_said_with_what_is_wanted_for_it(built: Built) -> None:
+    assert built.skipped == ("upcoming lots: name a file of them with --lots",)
 
 
 def test_without_a_file_of_lots_there_is_no_page_of_lots(built: Built) -> None:
