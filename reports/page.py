@@ -13,7 +13,7 @@ import altair as alt
 import polars as pl
 import vl_convert
 from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from pipeline.errors import ReportError
 from reports import figures
@@ -77,8 +77,8 @@ def tabulate(rows: pl.DataFrame, caption: str, headings: Mapping[str, Column]) -
 def embed_json(value: object) -> Markup:
     """Return JSON in which no sign can end a script element or a line of script, or turn the words around it."""
     text = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    for sign, escape in _UNSAFE_IN_SCRIPT.items():
-        text = text.replace(sign, escape)
+    for sign, code in _UNSAFE_IN_SCRIPT.items():
+        text = text.replace(sign, code)
     return Markup(text)
 
 
@@ -104,6 +104,17 @@ def render_page(template: str, *, charts: bool, own_scripts: Sequence[str] = (),
             policy=security_policy(style, scripts),
         )
     )
+
+
+def mark_commands(sentence: str) -> Markup:
+    """Return a sentence as HTML, what stands between backticks set as code; everything in it is escaped."""
+    parts = sentence.split("`")
+    if len(parts) % 2 == 0:
+        return escape(sentence)
+    marked = [
+        Markup("<code>{}</code>").format(part) if at % 2 else escape(part) for at, part in enumerate(parts)
+    ]
+    return Markup("").join(marked)
 
 
 def write_page(html: str, path: Path) -> Path:
@@ -163,6 +174,7 @@ def _environment() -> Environment:
     )
     filters: dict[str, Any] = {
         "words": show_words,
+        "told": mark_commands,
         "day": figures.day,
         "count": figures.count,
         "counted": figures.counted,

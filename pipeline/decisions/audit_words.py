@@ -40,7 +40,7 @@ def of_coverage(kind: str, group: str, found: Coverage, outcome: str) -> str:
     if not found.sales:
         return f"No sales{where} to judge the band by."
     held = (
-        f"The {found.level:.0%} band held {100 * found.held:.1f} % of {found.sales:,} later sales{where} "
+        f"The {100 * found.level:.0f} % band held {100 * found.held:.1f} % of {found.sales:,} later sales{where} "
         f"(± {196 * found.error:.1f})"
     )
     if outcome == "broken":
@@ -115,7 +115,7 @@ def of_tails(beyond: float, tails: float) -> str:
     more = (
         " Far more than that: look for wrong prices among the records." if beyond > 2 * expected + 0.5 else ""
     )
-    return f"The model expects {expected:.1f} %, the bell shape .3 %.{more}"
+    return f"The model expects {expected:.1f} %, the bell shape 0.3 %.{more}"
 
 
 def of_second_stage(stage: SecondStage) -> str:
@@ -123,8 +123,8 @@ def of_second_stage(stage: SecondStage) -> str:
     fall = f"{100 * stage.gain:.2f} % of the price (standard error {100 * stage.error:.2f})"
     if stage.used:
         return (
-            f"What the nearest sales fetched beside their own values is counted for {stage.share:.0%}: errors on later "
-            f"sales fell by {fall}."
+            f"What the nearest sales fetched beside their own values is counted for {100 * stage.share:.0f} %: "
+            f"errors on later sales fell by {fall}."
         )
     return (
         "What the nearest sales fetched beside their own values is not counted: errors on later sales fell by "
@@ -134,7 +134,7 @@ def of_second_stage(stage: SecondStage) -> str:
 
 def of_verdict(outcome: str, overall: Sequence[Coverage]) -> str:
     """Say what the audit comes to."""
-    shares = ", ".join(f"{found.level:.0%}: {100 * found.held:.1f} %" for found in overall)
+    shares = ", ".join(f"{100 * found.level:.0f} %: {100 * found.held:.1f} %" for found in overall)
     told = {
         "kept": "The bands keep their word",
         "broken": "A band holds less than it claims, by more than chance: treat the bands as too narrow",

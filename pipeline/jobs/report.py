@@ -54,8 +54,8 @@ def build_reports(
     """
     builder = _Builder(ledger_path, market_path, directory, as_of)
     steps: list[tuple[str, Callable[[], None]]] = [
-        ("the market", builder.market),
         ("the pricing page", builder.pricing),
+        ("the market", builder.market),
     ]
     if lots is not None:
         steps.append(("the lots", lambda: builder.lots(lots)))
@@ -139,9 +139,9 @@ class _Builder:
         self._list("The audit", state_audit(found), "How far to trust it")
 
     def tie(self, skipped: tuple[str, ...]) -> Built:
-        """Write the index of all pages built; the market's page comes first, so that its source is known."""
+        """Write the index of all pages built; the market's page is one of them, so that its source is known."""
         if self._source is None:
-            raise ValueError("the index needs the market's page first")
+            raise ValueError("the index needs the market's page")
         index = write_index(
             self._entries,
             self._directory / "index.html",

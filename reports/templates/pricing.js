@@ -361,6 +361,18 @@
     ].join("\n");
   };
 
+  /* A sentence as a list entry, what stands between backticks set as code. */
+  const told = (sentence) => {
+    const entry = cell("li", "");
+    const parts = sentence.split("`").map((part, number) => {
+      const made = document.createElement(number % 2 ? "code" : "span");
+      made.textContent = part;
+      return made;
+    });
+    entry.firstElementChild.append(...parts);
+    return entry;
+  };
+
   const showFacts = (pair) => {
     const parts = factsOf(pair).map(([name, text]) => {
       const fact = document.createElement("div");
@@ -391,7 +403,7 @@
     showBand(value);
     showWaterfall(value);
     showComparables(value);
-    by("told").replaceChildren(...value.cautions.map((caution) => cell("li", figures.words(caution))));
+    by("told").replaceChildren(...value.cautions.map((caution) => told(figures.words(caution))));
     by("text").value = textOf(value);
     document.title = `${headingOf(pair)} · ${figures.estimate(value.median)} · ${said.as_of}`;
   };

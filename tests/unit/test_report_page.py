@@ -11,7 +11,7 @@ from pipeline.decisions.appraisal import Appraisal
 from pipeline.errors import ReportError
 from reports.appraisal import appraisal_page, state_answer, write_appraisal
 from reports.limits import LIMITS
-from reports.page import embed_json, security_policy
+from reports.page import embed_json, mark_commands, security_policy
 from tests.appraisals import HOSTILE, common_pair, hostile_pair, pair_outside_the_data, rare_pair
 
 EVERY_PAIR = pytest.mark.parametrize("pair", [common_pair, rare_pair, pair_outside_the_data, hostile_pair])
@@ -140,3 +140,17 @@ def test_the_same_appraisal_makes_the_same_page() -> None:
 def test_a_price_that_is_none_is_refused_by_name(median: float) -> None:
     with pytest.raises(ReportError, match=r"its median is .* \(1 such price\)"):
         html_of(replace(rare_pair(), median=median))
+
+
+def test_a_command_in_a_sentence_is_set_as_code_and_stays_text() -> None:
+    assert mark_commands("run `pairband fit <now>` & see") == (
+        "run <code>pairband fit &lt;now&gt;</code> &amp; see"
+    )
+
+
+def test_a_lone_backtick_is_a_sign_like_any_other() -> None:
+    assert mark_commands("a ` here <b>") == "a ` here &lt;b&gt;"
+
+
+def test_a_sign_that_turns_text_is_written_out_in_json() -> None:
+    assert embed_json("\u202egrade") == '"\\u202egrade"'
