@@ -15,6 +15,7 @@ from babel.dates import format_date
 from babel.numbers import get_currency_precision, get_currency_symbol
 
 from pipeline.config import Market
+from pipeline.decisions.appraisal import LEVELS
 from pipeline.decisions.attributes import LISTS, ORDER, SINGULAR, TITLES
 from pipeline.decisions.cautions import (
     ASKED,
@@ -28,11 +29,11 @@ from pipeline.decisions.cautions import (
 from pipeline.decisions.comparables import MOST, SMALLEST
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import ANY_VENUE, month_number
-from pipeline.decisions.value import COMPARABLES_STEP, LEVELS
+from pipeline.decisions.value import COMPARABLES_STEP
 from pipeline.decisions.waterfall import describe_start
 from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
 from pipeline.hedonic.neighbours import CANDIDATES, CLIP, NEAREST
-from pipeline.hedonic.scatter import FITTED, FITTED_STEP
+from pipeline.hedonic.scales import FITTED, FITTED_STEP
 from pipeline.ingest.sizes import foot_mm
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from reports import figures

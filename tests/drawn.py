@@ -6,7 +6,8 @@ from functools import cache
 import polars as pl
 
 from pipeline.config import Market
-from pipeline.decisions.fitted_market import FittedMarket, fit_market
+from pipeline.decisions.fitted_market import FittedMarket
+from pipeline.decisions.market_fit import fit_market
 from pipeline.schema import SIZE_STEP_MM
 from sample_data import scenario
 from sample_data.generator import draw_sales

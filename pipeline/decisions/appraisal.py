@@ -5,6 +5,9 @@ from datetime import date
 
 from pipeline.decisions.pair import Pair
 
+LEVELS: tuple[float, ...] = (0.5, 0.8, 0.95)
+"""The levels of the bands of an appraisal."""
+
 
 @dataclass(frozen=True)
 class Band:

@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 
 from pipeline.decisions.attributes import attribute_of
 from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.recipe import group_of
+from pipeline.decisions.market_model import group_of
 from pipeline.errors import FitError
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.neighbours import neighbour_residuals
 from pipeline.hedonic.predict import predict
-from pipeline.hedonic.scatter import scales
+from pipeline.hedonic.scales import scales
 from pipeline.hedonic.scores import errors_of
 
 Array = NDArray[np.float64]

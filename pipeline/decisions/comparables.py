@@ -4,81 +4,69 @@ from math import exp
 
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.decisions.appraisal import Adjustment, Comparable
 from pipeline.decisions.attributes import ORDER, SINGULAR, TITLES, attribute_of, factor_texts
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.predict import compare, differences, predict
+from pipeline.hedonic.predict import laid_log_prices, step_variance, term_steps
+from pipeline.hedonic.rows import lay_rows
+
+Array = NDArray[np.float64]
 
 MOST = 12
 SMALLEST = 5e-4
 """An adjustment of less than this in log price (0.05 %) is not worth a line, unless the value differs."""
 
 
-def nearest_sales(fit: Fit, factors: pl.DataFrame, sales: pl.DataFrame, *, most: int = MOST) -> pl.DataFrame:
-    """Return the sales nearest to the pair by the model's own metric, nearest first.
+def nearest_sales(
+    fit: Fit, factors: pl.DataFrame, sales: pl.DataFrame, *, most: int = MOST
+) -> tuple[Comparable, ...]:
+    """Return the sales nearest to the pair by the model's own metric, nearest first, each adjusted to the pair.
 
     The distance of a sale is in log price: the root of the squared worth of each attribute's difference,
     summed, plus the variance of the whole difference. Two pairs that differ in what costs nothing are
     near; two that differ in what the model knows badly are far. `factors` has one row; `sales` the
-    columns of FACTORS and what a comparable shows. Adds `distance` and `residual`.
+    columns of FACTORS and what a comparable shows. The product of an adjustment's factors and the price paid
+    is the adjusted price.
     """
     if not sales.height:
-        return sales.with_columns(distance=pl.lit(None, pl.Float64), residual=pl.lit(None, pl.Float64))
-    columns = {factor.term.name: factor.term.columns for factor in fit.design.factors}
-    subject = factors[[0] * sales.height]
-    owner = {name: attribute_of(read) for name, read in columns.items()}
-    worth = (
-        compare(fit, sales, subject)
-        .with_columns(pl.col("term").replace_strict(owner).alias("attribute"))
-        .filter(pl.col("attribute") != "month")
-        .group_by("row", "attribute", maintain_order=True)
-        .agg(pl.col("effect").sum())
-        .group_by("row", maintain_order=True)
-        .agg((pl.col("effect") ** 2).sum().alias("worth"))
-        .sort("row")
-    )
-    error = differences(fit, sales, subject)["error"].to_numpy()
-    fitted = predict(fit, sales)["log_price"]
-    ranked = sales.with_columns(
-        pl.Series("distance", np.sqrt(worth["worth"].to_numpy() + error**2)),
-        pl.Series("residual", sales["log_price"] - fitted),
-    )
-    return ranked.sort("distance", "sold_on", "record_id", descending=[False, True, False]).head(most)
-
-
-def adjust(fit: Fit, factors: pl.DataFrame, nearest: pl.DataFrame) -> tuple[Comparable, ...]:
-    """Return each of the nearest sales with its adjustments to the pair (`factors`, one row).
-
-    The product of an adjustment's factors and the price paid is the adjusted price.
-    """
-    if not nearest.height:
         return ()
-    columns = {factor.term.name: factor.term.columns for factor in fit.design.factors}
-    owner = {name: attribute_of(read) for name, read in columns.items()}
-    subject = factors[[0] * nearest.height]
-    effects = (
-        compare(fit, nearest, subject)
-        .with_columns(pl.col("term").replace_strict(owner).alias("attribute"))
-        .group_by("row", "attribute", maintain_order=True)
-        .agg(pl.col("effect").sum())
+    theirs = lay_rows(fit, sales)
+    ours = tuple(term.repeated(sales.height) for term in lay_rows(fit, factors))
+    effects = _by_attribute(fit, term_steps(fit, theirs, ours))
+    worth = np.sum([effect**2 for attribute, effect in effects.items() if attribute != "month"], axis=0)
+    ranked = (
+        sales.with_row_index("place")
+        .with_columns(
+            pl.Series("distance", np.sqrt(worth + np.maximum(step_variance(fit, theirs, ours), 0))),
+            pl.Series("residual", sales["log_price"].to_numpy() - laid_log_prices(fit, theirs, sales.height)),
+        )
+        .sort("distance", "sold_on", "record_id", descending=[False, True, False])
+        .head(most)
     )
-    effect = {(row, attribute): size for row, attribute, size in effects.iter_rows()}
-    theirs, ours = factor_texts(nearest), factor_texts(subject)
+    places = ranked["place"].to_numpy()
+    return _adjusted(ranked, factors, {name: effect[places] for name, effect in effects.items()})
+
+
+def _adjusted(
+    nearest: pl.DataFrame, factors: pl.DataFrame, effects: dict[str, Array]
+) -> tuple[Comparable, ...]:
+    """Return the sales with what each attribute's difference from the pair is worth (log price), line by line."""
+    theirs, ours = factor_texts(nearest), factor_texts(factors)
     comparables: list[Comparable] = []
     for row, sale in enumerate(nearest.iter_rows(named=True)):
         lines = tuple(
             Adjustment(
                 TITLES.get(name, SINGULAR.get(name, name)),
                 theirs[name][row],
-                ours[name][row],
-                exp(effect[(row, name)]),
+                ours[name][0],
+                exp(effects[name][row]),
             )
             for name in ORDER
-            if (row, name) in effect
-            and (theirs[name][row] != ours[name][row] or abs(effect[(row, name)]) > SMALLEST)
+            if name in effects and (theirs[name][row] != ours[name][0] or abs(effects[name][row]) > SMALLEST)
         )
-        total = sum(size for (at, _), size in effect.items() if at == row)
+        total = sum(float(effect[row]) for effect in effects.values())
         comparables.append(
             Comparable(
                 record_id=sale["record_id"],
@@ -93,3 +81,12 @@ def adjust(fit: Fit, factors: pl.DataFrame, nearest: pl.DataFrame) -> tuple[Comp
             )
         )
     return tuple(comparables)
+
+
+def _by_attribute(fit: Fit, steps: Array) -> dict[str, Array]:
+    """Return attribute → (records,): the sum of the steps (records, terms) of its terms."""
+    summed: dict[str, Array] = {}
+    for place, factor in enumerate(fit.design.factors):
+        attribute = attribute_of(factor.term.columns)
+        summed[attribute] = summed.get(attribute, 0.0) + steps[:, place]
+    return summed

@@ -10,12 +10,11 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.config import Market
-from pipeline.decisions.appraisal import Band, Source
+from pipeline.decisions.appraisal import LEVELS, Band, Source
 from pipeline.decisions.bands import value_pairs
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import pair_factors
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.value import LEVELS
 from pipeline.errors import PairError, suggest
 from pipeline.schema import UNKNOWN
 

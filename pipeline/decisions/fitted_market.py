@@ -3,35 +3,23 @@
 import hashlib
 import io
 import json
-from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.config import Market
 from pipeline.decisions.appraisal import Source
-from pipeline.decisions.market_model import specification
-from pipeline.decisions.recipe import market_recipe, promise
 from pipeline.errors import FitError
 from pipeline.hedonic import calibration as calibrations
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.jackknife import jackknife_calibration, jackknife_scores
 from pipeline.hedonic.neighbours import SecondStage
-from pipeline.hedonic.residuals import residuals
-from pipeline.hedonic.rolling import fit_by
-from pipeline.hedonic.scatter import fit_scatter, scales
-from pipeline.hedonic.threads import one_blas_thread
 
 Arrays = dict[str, NDArray[np.float64]]
-
-FEWEST_SALES = 8
-"""Fewer sales than this carry no model at all; a band from them would be a guess."""
 
 APART = {"business", "buying", "consigning", "imports"}
 """The tables of the market file that a fit does not read."""
@@ -81,61 +69,6 @@ def market_digest(market: Market) -> str:
     return hashlib.sha256(market.model_dump_json(exclude=APART).encode()).hexdigest()[:16]
 
 
-def fit_market(
-    sales: pl.DataFrame,
-    market: Market,
-    *,
-    records_digest: str,
-    version: str,
-    fitted_on: date,
-    on_progress: Callable[[int, int], None] | None = None,
-) -> FittedMarket:
-    """Fit the market to priced sales (columns of sql/marts/priced_sales.sql, in any order).
-
-    The bands are calibrated on rolling origins; `on_progress` is told (origins done, of how many).
-
-    Raises FitError where there are too few sales.
-    """
-    if sales.height < FEWEST_SALES:
-        raise FitError(
-            f"the ledger holds {sales.height} sales that can be priced; a fit needs {FEWEST_SALES} at least",
-            "ingest more exports, or see `pairband quarantine` for rows that could not be read.",
-        )
-    ordered = sales.sort("record_id")
-    with one_blas_thread():
-        recipe = market_recipe(market, specification(market, ordered))
-        estimated = fit_by(recipe, ordered)
-        left = residuals(estimated, ordered)
-        scatter = fit_scatter(estimated, ordered, left, recipe.scatter)
-        promised = promise(ordered, recipe, on_progress=on_progress)
-        jackknife = None
-        if promised.calibration is None:
-            scores = jackknife_scores(estimated, left, scales(scatter, ordered, left["fitted"]))
-            jackknife = jackknife_calibration(scores, estimated.tails)
-    digest = market_digest(market)
-    identity = "|".join((records_digest, digest, version))
-    first, last = ordered["sold_on"].min(), ordered["sold_on"].max()
-    if not isinstance(first, date) or not isinstance(last, date):
-        raise FitError("the sales have no days of sale", "map the column of the day of sale (`closed_on`).")
-    return FittedMarket(
-        fit=estimated,
-        scatter=scatter,
-        calibration=promised.calibration,
-        uncalibrated=promised.why_not,
-        second_stage=promised.second_stage,
-        fit_id=hashlib.sha256(identity.encode()).hexdigest()[:10],
-        fitted_on=fitted_on,
-        currency=market.base_currency,
-        records=ordered.height,
-        first_sale=first,
-        last_sale=last,
-        market_digest=digest,
-        records_digest=records_digest,
-        version=version,
-        jackknife=jackknife,
-    )
-
-
 def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
     """Return the fitted market as (JSON text, bytes of its arrays)."""
     parts: dict[str, Any] = {}
@@ -172,7 +105,7 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
 def from_stored(document: str, packed: bytes) -> FittedMarket:
     """Return the fitted market that `to_stored` wrote; raises FitError for one of another version."""
     stored = json.loads(document)
-    if "jackknife" not in stored:
+    if "jackknife" not in stored or "settled" not in (stored["calibration"] or {"settled": []}):
         raise FitError("the stored fit is of an earlier version", "run `pairband fit` again.")
     with np.load(io.BytesIO(packed), allow_pickle=False) as loaded:
         arrays = {name: loaded[f"a{index}"] for index, name in enumerate(stored["arrays"])}

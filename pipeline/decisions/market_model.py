@@ -137,3 +137,8 @@ def pair_factors(pairs: Sequence[Pair], *, as_of: date) -> pl.DataFrame:
         },
         schema=FACTORS,
     )
+
+
+def group_of(sales: pl.DataFrame) -> list[str]:
+    """Return the group within which the bands of each sale are calibrated: its era."""
+    return sales["era"].fill_null(UNKNOWN).to_list()

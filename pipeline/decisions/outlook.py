@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from pipeline.decisions.bands import value_pairs
 from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.recipe import group_of
+from pipeline.decisions.market_model import group_of
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.predict import predict, predict_both
-from pipeline.hedonic.scatter import scales
+from pipeline.hedonic.scales import scales
 from pipeline.hedonic.scores import errors_of
 
 Array = NDArray[np.float64]

@@ -9,16 +9,15 @@ from numpy.typing import NDArray
 
 from pipeline.config import Market
 from pipeline.decisions.attributes import attribute_of
-from pipeline.decisions.market_model import specification
+from pipeline.decisions.market_model import group_of, specification
 from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
 from pipeline.hedonic.fit import Prior
 from pipeline.hedonic.neighbours import UNUSED, SecondStage, judge
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.rolling import Recipe, Rolled, choose_origins, roll
-from pipeline.hedonic.scatter import FITTED
+from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.specification import Specification, Term
-from pipeline.schema import UNKNOWN
 
 SCATTER: tuple[Term, ...] = (
     Term("grade", "walk", ("grade",)),
@@ -75,11 +74,6 @@ def market_recipe(market: Market, specified: Specification) -> Recipe:
         PRIOR,
         RISING,
     )
-
-
-def group_of(sales: pl.DataFrame) -> list[str]:
-    """Return the group within which the bands of each sale are calibrated: its era."""
-    return sales["era"].fill_null(UNKNOWN).to_list()
 
 
 def promise(

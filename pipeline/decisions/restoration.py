@@ -18,7 +18,7 @@ from pipeline.decisions.market_model import FACTORS
 from pipeline.decisions.resales import USED, did, side
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import design_rows, differences, predict
-from pipeline.hedonic.scatter import scales
+from pipeline.hedonic.scales import scales
 
 Array = NDArray[np.float64]
 

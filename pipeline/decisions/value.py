@@ -6,17 +6,15 @@ from math import exp
 import polars as pl
 
 from pipeline.config import Market
-from pipeline.decisions.appraisal import Appraisal, Band, Step
+from pipeline.decisions.appraisal import LEVELS, Appraisal, Band, Step
 from pipeline.decisions.bands import Values, value_pairs
 from pipeline.decisions.cautions import cautions
-from pipeline.decisions.comparables import adjust, nearest_sales
+from pipeline.decisions.comparables import nearest_sales
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import pair_factors
 from pipeline.decisions.pair import Pair
 from pipeline.decisions.waterfall import describe_start, start_price, waterfall
 from pipeline.hedonic.neighbours import NEAREST
-
-LEVELS: tuple[float, ...] = (0.5, 0.8, 0.95)
 
 COMPARABLES_STEP = ("comparables", "what the nearest sales fetched beside their fair value")
 """The attribute and the value of the second stage's step."""
@@ -47,7 +45,6 @@ def appraise(
     steps = waterfall(fitted.fit, factors)
     if fitted.second_stage.used:
         steps = (*steps, _comparables_step(valued, until.height))
-    nearest = nearest_sales(fitted.fit, factors, until)
     told = cautions(
         pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=sales.height
     )
@@ -63,7 +60,7 @@ def appraise(
         start=describe_start(fitted.fit),
         start_price=start_price(fitted.fit),
         steps=steps,
-        comparables=adjust(fitted.fit, factors, nearest),
+        comparables=nearest_sales(fitted.fit, factors, until),
         in_support="silhouette" not in row["unseen"] and sales.height > 0,
         cautions=(*((stale,) if stale else ()), *told),
         source=fitted.source,

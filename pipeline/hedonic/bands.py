@@ -8,6 +8,7 @@ import polars as pl
 from numpy.typing import ArrayLike, NDArray
 
 from pipeline.errors import FitError
+from pipeline.hedonic.distributions import normal_chance, normal_quantile
 
 Array = NDArray[np.float64]
 
@@ -54,16 +55,27 @@ def half_width(variance: Array, scale: Array, tails: float, level: float | Array
 
     `level` is one number or one a record.
     """
-    from scipy.special import ndtri, stdtrit
-
     above = (1 + level) / 2
     if np.isinf(tails):
-        gaussian: Array = ndtri(above) * np.sqrt(variance + scale**2)
+        gaussian: Array = normal_quantile(above) * np.sqrt(variance + scale**2)
         return gaussian
+    from scipy.special import stdtrit
+
+    return quantile_of_sum(variance, scale, tails, above, np.asarray(stdtrit(tails, above), dtype=np.float64))
+
+
+def quantile_of_sum(
+    variance: Array, scale: Array, tails: float, above: float | Array, students: Array
+) -> Array:
+    """Return the place below which N(0, variance) + scale × Student-t(tails) lies with chance `above`, at least ½.
+
+    `students` is the quantile of Student-t at that chance; both are one number or one a record.
+    """
     # The sum lies between the two limits; both scales together give a start above the quantile.
+    gaussian = normal_quantile(above)
     low = np.zeros_like(variance)
-    high = stdtrit(tails, above) * np.sqrt(variance + scale**2) + ndtri(above) * np.sqrt(variance)
-    point: Array = np.maximum(stdtrit(tails, above) * scale, ndtri(above) * np.sqrt(variance + scale**2))
+    high = students * np.sqrt(variance + scale**2) + gaussian * np.sqrt(variance)
+    point: Array = np.maximum(students * scale, gaussian * np.sqrt(variance + scale**2))
     for _ in range(60):
         chance, density = sum_distribution(point, variance, scale, tails)
         short = chance < above
@@ -83,13 +95,11 @@ def sum_distribution(point: Array, variance: Array, scale: Array, tails: float) 
     Student-t is a Gaussian over a chi-distributed root precision u, whose density is integrated by
     Gauss-Legendre.
     """
-    from scipy.special import ndtr
-
     precision, weights = root_precision(tails)
     spread = np.sqrt(variance[:, None] + (scale[:, None] / precision) ** 2)
     standardised = point[:, None] / np.maximum(spread, 1e-300)
     density = np.exp(-(standardised**2) / 2) / np.sqrt(2 * np.pi) / np.maximum(spread, 1e-300)
-    return ndtr(standardised) @ weights, density @ weights
+    return normal_chance(standardised) @ weights, density @ weights
 
 
 @cache

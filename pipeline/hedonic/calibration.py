@@ -5,8 +5,8 @@ followed (after the adaptive conformal inference of Gibbs & Candès 2021), and a
 (Mondrian) as far as their own scores carry it.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from math import exp, log, sqrt
 from typing import Any
 
@@ -43,6 +43,8 @@ class Calibration:
         Degrees of freedom that the scores would have under the model (infinite: Gaussian).
     step, window, enough
         The adaptive step, and which scores are ranked; see STEP, WINDOW, ENOUGH.
+    settled
+        The limits of what sells after the last period at some levels, worked out beforehand.
     """
 
     scores: Array
@@ -53,16 +55,25 @@ class Calibration:
     step: float = STEP
     window: int = WINDOW
     enough: int = ENOUGH
+    settled: Mapping[float, Limits] = field(default_factory=dict)
 
     def band(self, level: float, groups: Sequence[str]) -> tuple[Array, Array]:
         """Return (low, high) scores of a band at `level` for records of these groups.
 
         They hold for what sells after the last period. A group without a name here gets the pooled pair.
         """
-        *_, (_, _, limits) = self._replay(level)
+        limits = self.settled.get(level) or self._next_limits(level)
         numbers = {name: number for number, name in enumerate(self.names)}
         factor = np.append(limits.factors, 1.0)[[numbers.get(group, -1) for group in groups]]
         return limits.low * factor, limits.high * factor
+
+    def settle(self, levels: Sequence[float]) -> "Calibration":
+        """Return the calibration with the limits at these levels worked out."""
+        return replace(self, settled={level: self._next_limits(level) for level in levels})
+
+    def _next_limits(self, level: float) -> Limits:
+        *_, (_, _, limits) = self._replay(level)
+        return limits
 
     def replayed(self, level: float) -> tuple[Array, Array]:
         """Return (low, high) (n,): the band scores of each sale from strictly earlier periods.
@@ -143,11 +154,13 @@ def to_document(calibration: Calibration) -> tuple[dict[str, Any], dict[str, Arr
         "step": calibration.step,
         "window": calibration.window,
         "enough": calibration.enough,
+        "settled": [[level, limits.low, limits.high] for level, limits in calibration.settled.items()],
     }
     arrays = {
         "scores": calibration.scores,
         "periods": calibration.periods.astype(np.float64),
         "groups": calibration.groups.astype(np.float64),
+        "factors": np.array([limits.factors for limits in calibration.settled.values()]),
     }
     return description, arrays
 
@@ -155,6 +168,10 @@ def to_document(calibration: Calibration) -> tuple[dict[str, Any], dict[str, Arr
 def from_document(description: dict[str, Any], arrays: dict[str, Array]) -> Calibration:
     """Return the calibration that `to_document` described."""
     tails = description["tails"]
+    settled = {
+        level: Limits(low, high, factors)
+        for (level, low, high), factors in zip(description["settled"], arrays["factors"], strict=True)
+    }
     return Calibration(
         arrays["scores"],
         arrays["periods"].astype(np.int64),
@@ -164,4 +181,5 @@ def from_document(description: dict[str, Any], arrays: dict[str, Array]) -> Cali
         description["step"],
         description["window"],
         description["enough"],
+        settled,
     )

@@ -1,22 +1,59 @@
-"""The Student-t distribution and its Gaussian limit, at a number of degrees of freedom that may be infinite."""
+"""The Gaussian and the Student-t distribution, at a number of degrees of freedom that may be infinite.
 
-from math import exp, lgamma, pi, sqrt
+A few Gaussian chances are taken from the standard library: loading scipy.special takes longer than valuing a pair.
+"""
+
+from math import erfc, exp, lgamma, pi, sqrt
+from statistics import NormalDist
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+FEW = 20_000
+"""Up to so many chances are worked out one by one."""
+
+_chance_below = np.frompyfunc(lambda place: erfc(-place / sqrt(2)) / 2, 1, 1)
+_place_at = np.frompyfunc(NormalDist().inv_cdf, 1, 1)
+
+
+def normal_chance(places: ArrayLike) -> Array:
+    """Return the chance that the standard Gaussian lies below each place."""
+    place = np.asarray(places, dtype=np.float64)
+    if place.size <= FEW:
+        return np.asarray(_chance_below(place), dtype=np.float64)
+    from scipy.special import ndtr
+
+    return np.asarray(ndtr(place), dtype=np.float64)
+
+
+def normal_quantile(chances: ArrayLike) -> Array:
+    """Return the places below which the standard Gaussian lies with these chances; infinite at 0 and 1."""
+    chance = np.asarray(chances, dtype=np.float64)
+    if chance.size > FEW or np.any((chance <= 0) | (chance >= 1)):
+        from scipy.special import ndtri
+
+        return np.asarray(ndtri(chance), dtype=np.float64)
+    return np.asarray(_place_at(chance), dtype=np.float64)
 
 
 def student_quantile(chance: float, tails: float) -> float:
     """Return the value below which Student-t (infinite `tails`: Gaussian) lies with that chance."""
-    from scipy.special import ndtri, stdtrit
+    if np.isinf(tails):
+        return float(normal_quantile(chance))
+    from scipy.special import stdtrit
 
-    return float(ndtri(chance) if np.isinf(tails) else stdtrit(tails, chance))
+    return float(stdtrit(tails, chance))
 
 
 def student_chance(place: float, tails: float) -> float:
     """Return the chance that Student-t (infinite `tails`: Gaussian) lies below a place."""
-    from scipy.special import ndtr, stdtr
+    if np.isinf(tails):
+        return float(normal_chance(place))
+    from scipy.special import stdtr
 
-    return float(ndtr(place) if np.isinf(tails) else stdtr(tails, place))
+    return float(stdtr(tails, place))
 
 
 def student_density(place: float, tails: float) -> float:

@@ -6,7 +6,6 @@ from numpy.typing import NDArray
 
 from pipeline.errors import FitError
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.levels import readable
 from pipeline.hedonic.rows import Places, TermRows, bilinear, lay_rows, lay_term, quadratic, stack
 
 Array = NDArray[np.float64]
@@ -73,7 +72,12 @@ def _predicted(
 
 def log_prices(fit: Fit, frame: pl.DataFrame) -> Array:
     """Return the log_price of `predict` alone, one a record: at a third of its cost."""
-    positions, values = stack(fit, lay_rows(fit, frame), frame.height)
+    return laid_log_prices(fit, lay_rows(fit, frame), frame.height)
+
+
+def laid_log_prices(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> Array:
+    """Return the log_price (rows,) of records that are laid out."""
+    positions, values = stack(fit, laid, rows)
     total: Array = np.sum(np.append(fit.coefficients, 0.0)[positions] * values, axis=1)
     return total
 
@@ -95,37 +99,6 @@ def design_rows(fit: Fit, frame: pl.DataFrame) -> Array:
     return rows[:, :-1]
 
 
-def compare(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
-    """Return one row a record and term: the step in log price from a start record to an end record.
-
-    Columns: row, term, start_level, end_level, effect, error (its standard error), records (the sales
-    behind the end's level). A step between equal levels is nought without error. Both frames have the
-    same height, or `start` has one row.
-    """
-    start = _matched(start, end)
-    padded = np.append(fit.coefficients, 0.0)
-    parts = []
-    for before, after in zip(lay_rows(fit, start), lay_rows(fit, end), strict=True):
-        positions = np.concatenate([after.positions, before.positions], axis=1)
-        values = np.concatenate([after.values, -before.values], axis=1)
-        variance = quadratic(positions, values, fit.covariance) + _step_extra(before, after)
-        parts.append(
-            pl.DataFrame(
-                {
-                    "row": np.arange(end.height),
-                    "term": [after.term] * end.height,
-                    "start_level": _texts(before),
-                    "end_level": _texts(after),
-                    "effect": np.sum(padded[positions] * values, axis=1),
-                    "error": np.sqrt(np.maximum(variance, 0)),
-                    "records": after.records,
-                },
-                schema_overrides={"row": pl.Int64},
-            )
-        )
-    return pl.concat(parts).sort("row", maintain_order=True)
-
-
 def differences(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
     """Return one row a record: effect, the step in log price from start to end, and its error.
 
@@ -133,20 +106,38 @@ def differences(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFram
     one row.
     """
     start = _matched(start, end)
-    laid_start, laid_end = lay_rows(fit, start), lay_rows(fit, end)
-    before, after = stack(fit, laid_start, end.height), stack(fit, laid_end, end.height)
+    before, after = lay_rows(fit, start), lay_rows(fit, end)
+    return pl.DataFrame(
+        {
+            "effect": term_steps(fit, before, after).sum(axis=1),
+            "error": np.sqrt(np.maximum(step_variance(fit, before, after), 0)),
+        }
+    )
+
+
+def term_steps(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ...]) -> Array:
+    """Return (records, terms): the steps in log price from start rows to end rows, both laid out."""
+    padded = np.append(fit.coefficients, 0.0)
+    return np.column_stack(
+        [
+            np.sum(padded[after.positions] * after.values, axis=1)
+            - np.sum(padded[before.positions] * before.values, axis=1)
+            for before, after in zip(start, end, strict=True)
+        ]
+        or [np.zeros((0, 0))]
+    )
+
+
+def step_variance(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ...]) -> Array:
+    """Return (records,): the variance of the whole step from start rows to end rows, both laid out."""
+    rows = len(start[0].keys) if start else 0
+    before, after = stack(fit, start, rows), stack(fit, end, rows)
     positions = np.concatenate([after[0], before[0]], axis=1)
     values = np.concatenate([after[1], -before[1]], axis=1)
     variance = quadratic(positions, values, fit.covariance)
-    for one, other in zip(laid_start, laid_end, strict=True):
+    for one, other in zip(start, end, strict=True):
         variance = variance + _step_extra(one, other)
-    padded = np.append(fit.coefficients, 0.0)
-    return pl.DataFrame(
-        {
-            "effect": np.sum(padded[positions] * values, axis=1),
-            "error": np.sqrt(np.maximum(variance, 0)),
-        }
-    )
+    return variance
 
 
 def _matched(start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
@@ -166,10 +157,6 @@ def _step_extra(before: TermRows, after: TermRows) -> Array:
     both_beyond = before.beyond & after.beyond
     apart = np.where(both_beyond, np.abs(after.extra - before.extra), after.extra + before.extra)
     return np.where(same, 0.0, apart)
-
-
-def _texts(term: TermRows) -> list[str]:
-    return [readable(key) for key in term.keys]
 
 
 def _names(laid: tuple[TermRows, ...], marks: list[NDArray[np.bool_]], rows: int) -> pl.Series:

@@ -14,7 +14,8 @@ from pipeline.hedonic.neighbours import neighbour_residuals
 from pipeline.hedonic.predict import predict
 from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.scatter import fit_scatter, scales
+from pipeline.hedonic.scales import scales
+from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.shape import hold_rising
 from pipeline.hedonic.specification import Specification, Term
 

@@ -1,6 +1,7 @@
 """Design rows of records to be predicted: a handful of coefficient numbers with their weights."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 import polars as pl
@@ -36,6 +37,19 @@ class TermRows:
     beyond: NDArray[np.bool_]
     keys: pl.Series
     records: NDArray[np.int64]
+
+    def repeated(self, rows: int) -> Self:
+        """Return the share of one record, so many times over."""
+        return replace(
+            self,
+            positions=np.repeat(self.positions, rows, axis=0),
+            values=np.repeat(self.values, rows, axis=0),
+            extra=np.repeat(self.extra, rows),
+            unseen=np.repeat(self.unseen, rows),
+            beyond=np.repeat(self.beyond, rows),
+            keys=self.keys.new_from_index(0, rows),
+            records=np.repeat(self.records, rows),
+        )
 
 
 def lay_rows(fit: Fit, frame: pl.DataFrame) -> tuple[TermRows, ...]:

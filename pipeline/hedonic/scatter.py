@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import polars as pl
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from pipeline.errors import FitError
 from pipeline.hedonic.crossproducts import CrossProducts, count, total
@@ -19,17 +19,13 @@ from pipeline.hedonic.design import find_levels, place
 from pipeline.hedonic.fit import conclude, pose, weights_of
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import lay_out
-from pipeline.hedonic.predict import log_prices
 from pipeline.hedonic.reml import solve
 from pipeline.hedonic.reweigh import NO_RECORDS, fitted_values
+from pipeline.hedonic.scales import with_fitted
 from pipeline.hedonic.specification import Specification, Term
 
 Array = NDArray[np.float64]
 
-FITTED = "fitted_log_price"
-"""A column that terms of the scatter may read: the fitted log price, rounded to FITTED_STEP."""
-
-FITTED_STEP = 0.2
 RESPONSE = "log_scale"
 ROUNDS = 40
 SETTLED = 1e-4
@@ -76,19 +72,6 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
             break
     spread = float(np.sqrt(solution.sigma2))
     return conclude(design, layout, solution, len(errors), origin, spread, None, NO_RECORDS)
-
-
-def scales(scatter: Fit, frame: pl.DataFrame, log_price: ArrayLike) -> Array:
-    """Return the scale of the errors (log price) of each record, given its fitted log price."""
-    log_scale = log_prices(scatter, with_fitted(frame, log_price))
-    scale: Array = np.exp(log_scale)
-    return scale
-
-
-def with_fitted(frame: pl.DataFrame, log_price: ArrayLike) -> pl.DataFrame:
-    """Return the frame with the column FITTED."""
-    steps = np.round(np.asarray(log_price, dtype=np.float64) / FITTED_STEP)
-    return frame.with_columns(pl.Series(FITTED, steps * FITTED_STEP).round(6))
 
 
 def _score(standardised: Array, tails: float) -> Array:

@@ -8,7 +8,7 @@ Student-t with the fit's tails, whatever the record.
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pipeline.hedonic.bands import half_width, sum_distribution
+from pipeline.hedonic.bands import quantile_of_sum, sum_distribution
 
 Array = NDArray[np.float64]
 
@@ -35,12 +35,14 @@ def scores_of(errors: ArrayLike, variance: ArrayLike, scale: ArrayLike, tails: f
 
 def errors_of(scores: ArrayLike, variance: ArrayLike, scale: ArrayLike, tails: float) -> Array:
     """Return the error (log price) that has the score, for each record: the inverse of `scores_of`."""
-    from scipy.special import ndtr, stdtr
-
     score, spread, wide = _beside(scores, variance, scale)
-    size = np.abs(score)
-    outside = 2 * (ndtr(-size) if np.isinf(tails) else stdtr(tails, -size))
-    signed: Array = half_width(spread, wide, tails, 1 - outside) * np.sign(score)
+    if np.isinf(tails):
+        gaussian: Array = score * np.sqrt(spread + wide**2)
+        return gaussian
+    sizes, own = np.unique(np.abs(score), return_inverse=True)
+    alone = np.zeros(len(sizes)), np.ones(len(sizes))
+    above = 1 - sum_distribution(-sizes, *alone, tails)[0]
+    signed: Array = quantile_of_sum(spread, wide, tails, above[own], sizes[own]) * np.sign(score)
     return signed
 
 

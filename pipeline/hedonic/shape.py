@@ -6,7 +6,6 @@ from itertools import pairwise
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
 
 from pipeline.errors import FitError
 from pipeline.hedonic.fitted import Fit
@@ -78,6 +77,8 @@ def _steps(fit: Fit, term: str) -> Array:
 
 def _hold(fit: Fit, steps: Array, held: list[int]) -> tuple[Array, Array, list[int]]:
     """Return the estimate and covariance with the held steps at nought, letting go those that would rise."""
+    from scipy.linalg import cho_factor, cho_solve
+
     while True:
         rows = steps[held]
         across = fit.covariance @ rows.T

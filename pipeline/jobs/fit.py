@@ -10,7 +10,8 @@ import polars as pl
 
 from pipeline import __version__
 from pipeline.config import load_market
-from pipeline.decisions.fitted_market import FittedMarket, fit_market, to_stored
+from pipeline.decisions.fitted_market import FittedMarket, to_stored
+from pipeline.decisions.market_fit import fit_market
 from pipeline.decisions.price_slips import price_flags
 from pipeline.hedonic.shape import levels_alike
 from pipeline.ingest.review import flag_prices

@@ -23,7 +23,7 @@ from pipeline.hedonic.conformal import conformal_quantile
 from pipeline.hedonic.neighbours import judge
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.rolling import Recipe, roll
-from pipeline.hedonic.scatter import FITTED
+from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.specification import Specification, Term
 

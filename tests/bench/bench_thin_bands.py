@@ -18,7 +18,7 @@ from pipeline.hedonic.calibration import Calibration, calibrate
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.rolling import Recipe, choose_origins, roll
-from pipeline.hedonic.scatter import FITTED
+from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.specification import Specification, Term
 

@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 from pipeline.hedonic.bands import half_width
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.predict import compare, predict
+from pipeline.hedonic.predict import differences, predict
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import Specification, Term
 
@@ -205,7 +205,7 @@ def score_boosting(market: Market) -> Score:
     fitted = fit(market.past, POOLED)
     first, both = market.past[:1], pl.concat([market.past, market.future])
     same = pl.concat([first] * both.height).with_columns(both["month"])
-    drift = compare(fitted, first, same).filter(pl.col("term") == "month")["effect"].to_numpy()
+    drift = differences(fitted, first, same)["effect"].to_numpy()
     names = ["silhouette", "colourway"]
     codes = [both[name].rank("dense").to_numpy().astype(float) for name in names]
     numbers = [both[name].to_numpy().astype(float) for name in ("grade", "foot_mm", "era", "box")]

@@ -19,8 +19,9 @@ from pipeline.hedonic.covariance import robust_covariance
 from pipeline.hedonic.database import count_records, fit_from_duckdb
 from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fit import fit
-from pipeline.hedonic.predict import compare, contributions, differences, predict
+from pipeline.hedonic.predict import contributions, differences, predict, term_steps
 from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.rows import lay_rows
 from pipeline.hedonic.scans import prepare
 from pipeline.hedonic.specification import Specification, Term
 
@@ -171,7 +172,7 @@ def test_the_contributions_of_a_record_sum_to_its_log_price(seed: int) -> None:
 def test_the_steps_between_two_records_sum_to_their_difference(seed: int) -> None:
     found = fit(sales(9), MODEL)
     start, end = sales(seed + 30_000, 15), sales(seed + 40_000, 15)
-    steps = compare(found, start, end).group_by("row").agg(pl.col("effect").sum()).sort("row")
+    steps = term_steps(found, lay_rows(found, start), lay_rows(found, end))
     prices = predict(found, end)["log_price"] - predict(found, start)["log_price"]
-    assert steps["effect"].to_numpy() == pytest.approx(prices.to_numpy(), abs=1e-10)
+    assert steps.sum(axis=1) == pytest.approx(prices.to_numpy(), abs=1e-10)
     assert differences(found, start, end)["effect"].to_numpy() == pytest.approx(prices.to_numpy(), abs=1e-10)

@@ -9,7 +9,8 @@ from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.scatter import FITTED, fit_scatter, scales
+from pipeline.hedonic.scales import FITTED, scales
+from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.specification import Specification, Term
 
 TERMS = (Term("kind", "pooled", ("kind",)), Term("price", "walk", (FITTED,)))
