@@ -6,8 +6,10 @@ import polars as pl
 
 from pipeline.config import ExportMap
 from pipeline.ingest.cells import folded, plain
+from pipeline.ingest.faults import FAULT_COLUMNS, Fault, with_first_fault
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.readers import Hints
+from pipeline.ingest.readers.limits import LONGEST_CELL
 from pipeline.schema import COLUMN, SOURCE_FIELDS
 
 _THOUSANDS = r"^-?\d{1,3}(\.\d{3})+$"
@@ -71,6 +73,29 @@ def read_fields(
             text = translated(text, export_map.words[field])
         picked.append(text.alias(field))
     return cells.select(picked)
+
+
+def without_long_cells(fields: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Return the fields without cells that are longer than any spreadsheet's, and FAULT_COLUMNS for their rows.
+
+    No reader of titles, days or amounts is given such a cell; its row goes to quarantine.
+    """
+    long = [name for name in fields.columns if (fields[name].str.len_bytes() > LONGEST_CELL).any()]
+    faults = [
+        Fault(
+            name,
+            pl.col(name).str.len_bytes() > LONGEST_CELL,
+            pl.col(name).str.head(200),
+            pl.lit(f"a cell of more than {LONGEST_CELL:,} characters; its first two hundred are shown"),
+        )
+        for name in long
+    ]
+    if not faults:
+        return fields, pl.DataFrame(schema=dict.fromkeys(FAULT_COLUMNS, pl.String)).clear(fields.height)
+    told = with_first_fault(fields, faults).select(FAULT_COLUMNS)
+    return fields.with_columns(
+        pl.when(~fault.when).then(fault.field).alias(fault.field) for fault in faults
+    ), told
 
 
 def translated(text: pl.Expr, words: dict[str, str]) -> pl.Expr:

@@ -8,7 +8,7 @@ import polars as pl
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.attributes import read_attributes
 from pipeline.ingest.faults import FAULT_COLUMNS
-from pipeline.ingest.fields import read_fields
+from pipeline.ingest.fields import read_fields, without_long_cells
 from pipeline.ingest.labels import read_labels
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.money import price_offers
@@ -61,10 +61,14 @@ def normalise(
     MapError where the map names a column that is not there.
     """
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
+    fields, too_long = without_long_cells(fields)
     offers = read_offers(fields, export_map, market, as_of=as_of)
     money = price_offers(offers, market, rates)
     fault = pl.DataFrame(
-        {name: pl.select(pl.coalesce(offers[name], money[name])).to_series() for name in FAULT_COLUMNS}
+        {
+            name: pl.select(pl.coalesce(too_long[name], offers[name], money[name])).to_series()
+            for name in FAULT_COLUMNS
+        }
     )
     is_good = fault["fault_reason"].is_null()
     places = pl.DataFrame({"row_number": table.row_numbers}).with_columns(sheet=pl.lit(table.sheet))

@@ -142,6 +142,40 @@ def test_sql_in_a_value_stays_a_value(path: Path) -> None:
     assert _flag_count(path) == 1
 
 
-def test_the_ledger_reads_no_file_of_the_machine(path: Path) -> None:
-    with open_ledger(path) as ledger, pytest.raises(duckdb.PermissionException, match="disabled"):
-        ledger.connection.sql("SELECT * FROM read_text('/etc/hostname')").fetchall()
+@pytest.mark.parametrize(
+    "reach",
+    [
+        "SELECT * FROM read_text('/etc/passwd')",
+        "SELECT * FROM read_csv('/etc/passwd')",
+        "SELECT * FROM '/etc/passwd.csv'",
+        "SELECT * FROM glob('/etc/*')",
+        "COPY (SELECT 1) TO '/tmp/pairband-reached.csv'",
+        "COPY price_flags FROM '/etc/passwd'",
+        "ATTACH '/tmp/pairband-reached.duckdb'",
+        "EXPORT DATABASE '/tmp/pairband-reached'",
+        "INSTALL httpfs",
+        "LOAD httpfs",
+        "SELECT getenv('HOME')",
+    ],
+)
+def test_the_ledger_reaches_no_file_of_the_machine(path: Path, reach: str) -> None:
+    with (
+        open_ledger(path) as ledger,
+        pytest.raises(duckdb.Error, match=r"disabled|not supported|does not exist|not allowed"),
+    ):
+        ledger.connection.sql(reach).fetchall()
+
+
+@pytest.mark.parametrize(
+    "name", ["enable_external_access", "python_enable_replacements", "allowed_directories"]
+)
+def test_no_statement_opens_the_ledger_to_the_machine_again(path: Path, name: str) -> None:
+    with open_ledger(path) as ledger, pytest.raises(duckdb.Error, match=r"[Cc]annot|locked"):
+        ledger.connection.execute(f"SET {name} = true").fetchall()
+
+
+def test_a_frame_of_this_program_is_no_table_of_the_ledger(path: Path) -> None:
+    rates = pl.DataFrame({"rate": [1]})
+    with open_ledger(path) as ledger, pytest.raises(duckdb.CatalogException, match="rates does not exist"):
+        ledger.connection.sql("FROM rates").fetchall()
+    assert rates.height == 1

@@ -12,6 +12,7 @@ import polars as pl
 from pipeline.errors import ExportError
 from pipeline.ingest.headers import SEARCHED_ROWS, find_header, name_columns
 from pipeline.ingest.readers.encoding import decode
+from pipeline.ingest.readers.limits import LONGEST_ROW, refuse_wide
 from pipeline.ingest.readers.table import FAULT_SCHEMA, Hints, TextTable, text_table
 
 _DELIMITERS = (";", ",", "\t", "|", ":")
@@ -58,6 +59,7 @@ class _Shapes:
 
 
 _MARK = "\x1f"
+_TOO_LONG = f"the row has more than {LONGEST_ROW:,} characters; its first thousand are kept"
 
 
 def read_delimited(content: bytes, hints: Hints, *, where: str) -> TextTable:
@@ -68,11 +70,30 @@ def read_delimited(content: bytes, hints: Hints, *, where: str) -> TextTable:
     """
     decoded = decode(content, hints.encoding, where=where)
     lines = _lines(decoded.content)
-    top = lines.head(_SAMPLE_LINES).to_list()
+    is_long = lines.str.len_bytes() > LONGEST_ROW
+    top = (
+        lines.head(_SAMPLE_LINES)
+        .to_frame()
+        .select(pl.when(~is_long.head(_SAMPLE_LINES)).then(pl.first()).otherwise(pl.lit("")))
+        .to_series()
+        .to_list()
+    )
     delimiter = hints.delimiter or sniff_delimiter(top)
+    if is_long.head(SEARCHED_ROWS).all():
+        raise ExportError(
+            f"{where}: its first lines have more than {LONGEST_ROW:,} characters each",
+            "export it again, one row a line.",
+        )
     header_at, names = _header(top, delimiter, hints, where)
-    body = pl.DataFrame({"line": lines}).with_row_index("row_number", offset=1).slice(header_at + 1)
-    records, faults = _records(body, delimiter, len(names))
+    refuse_wide(names, where=where)
+    body = pl.DataFrame({"line": lines}).with_row_index("row_number", offset=1)
+    long = body.filter(is_long & (body["row_number"] > header_at + 1)).with_columns(
+        pl.col("line").str.head(1_000)
+    )
+    records, faults = _records(
+        body.filter(~is_long).filter(pl.col("row_number") > header_at + 1), delimiter, len(names)
+    )
+    faults = pl.concat([faults, _as_faults(long, pl.lit(_TOO_LONG))]).sort("row_number")
     cells = _cells(records, delimiter, names, where)
     return text_table(
         cells, records["row_number"], faults=faults, notes=decoded.notes, encoding=decoded.encoding

@@ -78,7 +78,7 @@ def _which_utf16(content: bytes, where: str) -> str:
     """Return the byte order of UTF-16 without a mark: where the zero bytes of plain letters stand."""
     sample = content[:_SAMPLE_BYTES]
     even, odd = sample[0::2].count(0), sample[1::2].count(0)
-    if max(even, odd) < len(sample) // 10 or min(even, odd) * 10 > max(even, odd):
+    if 10 * max(even, odd) < len(sample) or min(even, odd) * 10 > max(even, odd):
         raise ExportError(f"{where} is not text: it holds zero bytes", "export it again as CSV or Excel.")
     return "utf-16-le" if odd > even else "utf-16-be"
 

@@ -1,11 +1,13 @@
 """Open an exported file and hand it to the reader of its format."""
 
 import hashlib
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import ExportError
 from pipeline.ingest.readers.delimited import read_delimited
+from pipeline.ingest.readers.limits import LARGEST_FILE
 from pipeline.ingest.readers.parquet import read_parquet
 from pipeline.ingest.readers.records import read_records
 from pipeline.ingest.readers.table import Hints, TextTable
@@ -46,8 +48,19 @@ class ExportFile:
 
 
 def open_export(path: Path) -> ExportFile:
-    """Return the file; raises ExportError where it is missing, empty, or not what its ending says."""
+    """Return the file; a link is followed to what it names.
+
+    Raises ExportError where it is missing, no plain file, too large, empty, or not what its ending says.
+    """
     try:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise ExportError(f"{path} is no file: {_other_kind(found.st_mode)}", "name a file.")
+        if found.st_size > LARGEST_FILE:
+            raise ExportError(
+                f"{path} has {found.st_size:,} bytes, and {LARGEST_FILE:,} are the most that are read",
+                "export it in parts, such as a year each.",
+            )
         content = path.read_bytes()
     except FileNotFoundError as exc:
         raise ExportError(f"there is no file {path}", "look at the name, and run again.") from exc
@@ -86,6 +99,12 @@ def read_tables(file: ExportFile, hints: Hints) -> tuple[TextTable, ...]:
     if kind == "Parquet":
         return (read_parquet(file.content, where=where),)
     return read_workbook(file.content, hints, where=where)
+
+
+def _other_kind(mode: int) -> str:
+    if stat.S_ISDIR(mode):
+        return "it is a folder"
+    return "it is a pipe or a socket" if stat.S_ISFIFO(mode) or stat.S_ISSOCK(mode) else "it is a device"
 
 
 def _seen_kind(content: bytes) -> str:

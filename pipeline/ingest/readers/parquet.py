@@ -6,6 +6,7 @@ import polars as pl
 from polars import selectors as cs
 
 from pipeline.errors import ExportError
+from pipeline.ingest.readers.limits import refuse_large_parquet
 from pipeline.ingest.readers.table import TextTable, text_table
 
 
@@ -14,6 +15,7 @@ def read_parquet(content: bytes, *, where: str) -> TextTable:
 
     Raises ExportError for a damaged file or one without rows.
     """
+    refuse_large_parquet(content, where=where)
     try:
         typed = pl.read_parquet(io.BytesIO(content))
     except (pl.exceptions.PolarsError, OSError) as exc:

@@ -8,10 +8,9 @@ import polars as pl
 from pipeline.errors import ExportError
 from pipeline.ingest.headers import name_columns
 from pipeline.ingest.readers.encoding import decode
+from pipeline.ingest.readers.limits import LONGEST_ROW, refuse_wide
 from pipeline.ingest.readers.table import Hints, TextTable, text_table
 from pipeline.shipped import statement
-
-_LONGEST_OBJECT = 1_000_000
 
 
 def read_records(content: bytes, hints: Hints, *, where: str) -> TextTable:
@@ -28,14 +27,21 @@ def read_records(content: bytes, hints: Hints, *, where: str) -> TextTable:
         else pl.read_lines(io.BytesIO(decoded.content)).to_series().alias("line")
     )
     incoming = pl.DataFrame({"line": lines}).with_row_index("row_number", offset=1)
+    if not is_array:  # a line that is too long to be an object is none
+        short = pl.col("line").str.len_bytes() <= LONGEST_ROW
+        incoming = incoming.with_columns(
+            pl.when(short).then("line").otherwise(pl.col("line").str.head(1_000))
+        )
     try:
-        objects, keys, parts = _split(incoming, "staging/json_array" if is_array else "staging/json_lines")
+        objects, keys, parts = _split(
+            incoming, "staging/json_array" if is_array else "staging/json_lines", where
+        )
     except duckdb.Error as exc:
         raise ExportError(f"{where} cannot be read as JSON: {str(exc).splitlines()[0]}", _AGAIN) from exc
     faults = objects.filter(pl.col("object").is_null()).select(
         "row_number",
         pl.lit("the line is no JSON object").alias("reason"),
-        pl.struct(line=pl.col("line").str.slice(0, _LONGEST_OBJECT)).struct.json_encode().alias("cells"),
+        pl.struct(line=pl.col("line").str.slice(0, LONGEST_ROW)).struct.json_encode().alias("cells"),
     )
     if not keys:
         raise ExportError(f"{where} holds no JSON object", _AGAIN)
@@ -55,13 +61,16 @@ def read_records(content: bytes, hints: Hints, *, where: str) -> TextTable:
 _AGAIN = "export it again: one JSON object a line, or an array of objects."
 
 
-def _split(incoming: pl.DataFrame, name: str) -> tuple[pl.DataFrame, list[str], pl.DataFrame]:
+def _split(incoming: pl.DataFrame, name: str, where: str) -> tuple[pl.DataFrame, list[str], pl.DataFrame]:
     """Return (row_number, line, object), the keys in their order, and (row_number, parts)."""
-    with duckdb.connect(":memory:", config={"enable_external_access": "false"}) as engine:
+    with duckdb.connect(
+        ":memory:", config={"enable_external_access": "false", "lock_configuration": "true"}
+    ) as engine:
         engine.register("incoming", incoming)
         objects = pl.DataFrame(engine.sql(statement(name)))
         engine.register("objects", objects)
         keys = [key for (key,) in engine.sql(statement("staging/json_keys")).fetchall()]
+        refuse_wide(keys, where=where)
         pointers = ["/" + key.replace("~", "~0").replace("/", "~1") for key in keys]
         relation = engine.sql(statement("staging/json_cells"), params={"pointers": pointers})
         return objects, keys, pl.DataFrame(relation)

@@ -6,10 +6,12 @@ import re
 import zipfile
 
 import fastexcel
+import numpy as np
 import polars as pl
 
 from pipeline.errors import ExportError, MapError, suggest
 from pipeline.ingest.headers import SEARCHED_ROWS, find_header, missing_columns, name_columns
+from pipeline.ingest.readers.limits import refuse_bomb, refuse_wide
 from pipeline.ingest.readers.table import Hints, TextTable, text_table
 
 _MERGED = re.compile(rb'<mergeCell [^>]*?ref="([A-Z]+)([0-9]+):([A-Z]+)([0-9]+)"')
@@ -23,6 +25,8 @@ def read_workbook(content: bytes, hints: Hints, *, where: str) -> tuple[TextTabl
     A merged cell counts for every row that it spans. Raises ExportError for a damaged workbook or one
     without rows, MapError for a sheet that is not there.
     """
+    if content.startswith(b"PK"):
+        refuse_bomb(content, where=where)
     try:
         workbook = fastexcel.read_excel(content)
     except fastexcel.FastExcelError as exc:
@@ -69,6 +73,7 @@ def _read_sheet(
             "mend `header_row` in the export map, or leave it out.",
         )
     names = name_columns(top[header_at])
+    refuse_wide(names, where=f"{where}, sheet {sheet!r}")
     cells = cells.rename(dict(zip(cells.columns, names, strict=True)))
     rows = pl.Series("row_number", range(1, cells.height + 1), dtype=pl.Int64)
     cells = _spread_merged(cells, names, merged)
@@ -82,14 +87,20 @@ def _read_sheet(
 
 def _spread_merged(cells: pl.DataFrame, names: list[str], merged: list[tuple[int, int, int]]) -> pl.DataFrame:
     """Give the value of each merged cell to every row that it spans, in its first column."""
-    row = pl.int_range(pl.len())
-    for column in {column for column, _, _ in merged if column < len(names)}:
-        spans = [(first, last) for at, first, last in merged if at == column]
-        spanned = pl.any_horizontal(row.is_between(first, last) for first, last in spans)
-        starts = row.is_in([first for first, _ in spans])
-        # within a span only its first cell is filled; a blank first cell must not take the value above
+    spans: dict[int, list[tuple[int, int]]] = {}
+    for column, first, last in merged:
+        if column < len(names) and first < cells.height:
+            spans.setdefault(column, []).append((first, min(last, cells.height - 1)))
+    for column, rows in spans.items():
+        firsts, lasts = np.array(rows, dtype=np.int64).T
+        starts, steps = np.zeros(cells.height, dtype=bool), np.zeros(cells.height + 1, dtype=np.int64)
+        starts[firsts] = True
+        np.add.at(steps, firsts, 1)
+        np.add.at(steps, lasts + 1, -1)
         name = names[column]
-        value = pl.when(starts).then(pl.col(name).fill_null("")).otherwise(pl.col(name))
+        # within a span only its first cell is filled; a blank first cell must not take the value above
+        value = pl.when(pl.lit(pl.Series(starts))).then(pl.col(name).fill_null("")).otherwise(pl.col(name))
+        spanned = pl.lit(pl.Series(np.cumsum(steps)[:-1] > 0))
         cells = cells.with_columns(
             pl.when(spanned).then(value.forward_fill()).otherwise(pl.col(name)).alias(name)
         )
