@@ -20,6 +20,7 @@ _SETTINGS: dict[str, str] = {
     "enable_external_access": "false",
     "python_enable_replacements": "false",
     "autoinstall_known_extensions": "false",
+    "enable_progress_bar": "false",  # it would be printed amid what a command prints
     "lock_configuration": "true",
 }
 

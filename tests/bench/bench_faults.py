@@ -82,17 +82,19 @@ def main(moments: int) -> int:
                 cuts[found(cut, may_hold[work])] += 1
             told[f"{work}: {found(struck, may_hold[work])}"] += 1
             do(work, struck)
+            if number % 20 == 19:
+                print(f"{number + 1} moments: {dict(told)}", flush=True)
             again["as one clean run" if contents(struck) == may_hold[work][-1] else "lost: otherwise"] += 1
         for number in range(PAIRS):
             shared = copied(base, place / f"shared-{number}")
             both = [Worker("ingest", shared) for _ in range(2)]
             for worker in both:
                 worker.begin()
-            refused = [told for worker in both if (told := worker.end())]
-            held = len(refused) < 2 and all("held by another process" in told for told in refused)
+            refused = [said for said in [worker.end() for worker in both] if said]
+            held = len(refused) < 2 and all("held by another process" in said for said in refused)
             state = found(shared, may_hold["ingest"])
-            said = f"{len(refused)} refused, {state}"
-            pairs[said if held and state == "as after" else f"lost: {said}"] += 1
+            outcome = f"{len(refused)} refused, {state}"
+            pairs[outcome if held and state == "as after" else f"lost: {outcome}"] += 1
     for title, counted in (
         ("moments", told),
         ("run again", again),
