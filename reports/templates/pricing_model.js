@@ -139,7 +139,7 @@ const valuation = (() => {
     return quadratic(fit, slots) + apart.reduce((sum, [before, after]) => sum + stepExtra(before, after), 0);
   };
 
-  // ---- pipeline/hedonic/scatter.py: how widely single sales like it lie
+  // ---- pipeline/hedonic/scales.py: how widely single sales like it lie
 
   const scaleOf = (market, factors, fitted) => {
     const steps = Math.round(fitted / market.rules.fitted_step) * market.rules.fitted_step;

@@ -15,7 +15,7 @@ from reports.frames import step_frame
 from reports.limits import LIMITS
 from reports.pricing import pricing_page
 from sample_data import scenario
-from tests.appraisals import HOSTILE
+from tests.appraisals import HOSTILE, LONG
 from tests.browser.conftest import Opened
 from tests.browser.test_pages import serious_faults
 from tests.pricings import (
@@ -349,8 +349,10 @@ def test_the_tab_key_goes_straight_through_the_pair(open_page: Open) -> None:
 def test_paper_shows_the_pair_in_place_of_its_controls(open_page: Open) -> None:
     opened = open_page(page_of())
     described(opened)
+    opened.page.set_viewport_size({"width": 657, "height": 900})  # A4 between its margins
     opened.page.emulate_media(media="print")
     assert opened.page.locator("#pair").is_hidden()
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= 657
     assert "UK 9, 271 mm foot" in opened.page.locator("#facts").inner_text()
 
 
@@ -364,7 +366,7 @@ def test_hostile_names_stay_text_on_the_pricing_page(open_page: Open) -> None:
             "business": market.business.model_copy(update={"name": HOSTILE}),
         }
     )
-    sales = some_sales().with_columns(title=pl.lit(HOSTILE), silhouette=pl.lit(HOSTILE)).head(20)
+    sales = some_sales().with_columns(title=pl.lit(HOSTILE + LONG), silhouette=pl.lit(HOSTILE)).head(20)
     opened = open_page(pricing_page(market_fitted("calibrated"), hostile, sales, as_of=VALUED_ON))
     text = opened.page.evaluate("document.documentElement.textContent")
     assert opened.complaints == []
