@@ -20,8 +20,6 @@ _SETTINGS: dict[str, str] = {
     "enable_external_access": "false",
     "python_enable_replacements": "false",
     "autoinstall_known_extensions": "false",
-    "enable_progress_bar": "false",  # it would be printed amid what a command prints
-    "lock_configuration": "true",
 }
 
 
@@ -132,6 +130,7 @@ def open_ledger(
     except duckdb.Error as exc:
         raise opening_fault(exc, path) from exc
     try:
+        connection.execute(statement("schema/session")).fetchall()
         if is_settled:
             _refuse_cut(connection, path)
         is_newest = migrate(connection, path, read_only=read_only, as_it_is=as_it_is)
