@@ -1,5 +1,6 @@
 """The command line: one command a job; arguments in, errors to exit codes, nothing else."""
 
+import gc
 import os
 import shutil
 import sys
@@ -270,6 +271,8 @@ def appraise(
 
     Example: pairband appraise --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page pair.html
     """
+    if file is None:
+        _answer_soon()
     from pipeline.decisions.subject import Description
     from pipeline.jobs.appraise import appraise_descriptions, appraise_file
     from pipeline.terminal.appraisal import show_appraisal
@@ -719,6 +722,12 @@ def bring_back(
 
     recovered = recover(file, ledger, now=datetime.now(UTC))
     show_json(recovered) if as_json else show_recovery(recovered)
+
+
+def _answer_soon() -> None:
+    """Make ready for one short answer: threads and the search for garbage cost more than they save."""
+    os.environ.setdefault("POLARS_MAX_THREADS", "1")  # before polars is loaded
+    gc.disable()
 
 
 def _appraise_in_doubt(

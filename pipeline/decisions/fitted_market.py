@@ -72,7 +72,7 @@ def market_digest(market: Market) -> str:
 def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
     """Return the fitted market as (JSON text, bytes of its arrays)."""
     parts: dict[str, Any] = {}
-    arrays: dict[str, np.ndarray[Any, Any]] = {}
+    arrays: Arrays = {}
     for part, (description, own) in (
         ("fit", to_document(fitted.fit)),
         ("scatter", to_document(fitted.scatter)),
@@ -94,21 +94,25 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
         "uncalibrated": fitted.uncalibrated,
         "second_stage": asdict(fitted.second_stage),
     }
+    shapes = [[name, list(array.shape)] for name, array in arrays.items()]
     packed = io.BytesIO()
-    np.savez(
-        packed, allow_pickle=False, **{f"a{index}": array for index, array in enumerate(arrays.values())}
-    )
-    document = {"circumstances": circumstances, "arrays": list(arrays), **parts}
+    np.save(packed, np.concatenate([np.ravel(array) for array in arrays.values()]), allow_pickle=False)
+    document = {"circumstances": circumstances, "shapes": shapes, **parts}
     return json.dumps(document, ensure_ascii=False), packed.getvalue()
 
 
 def from_stored(document: str, packed: bytes) -> FittedMarket:
     """Return the fitted market that `to_stored` wrote; raises FitError for one of another version."""
     stored = json.loads(document)
-    if "jackknife" not in stored or "settled" not in (stored["calibration"] or {"settled": []}):
+    if "shapes" not in stored:
         raise FitError("the stored fit is of an earlier version", "run `pairband fit` again.")
-    with np.load(io.BytesIO(packed), allow_pickle=False) as loaded:
-        arrays = {name: loaded[f"a{index}"] for index, name in enumerate(stored["arrays"])}
+    flat = np.load(io.BytesIO(packed), allow_pickle=False)
+    arrays: Arrays = {}
+    start = 0
+    for name, shape in stored["shapes"]:
+        stop = start + int(np.prod(shape))
+        arrays[name] = flat[start:stop].reshape(shape)
+        start = stop
     circumstances = stored["circumstances"]
     own = {
         part: {

@@ -1,5 +1,6 @@
 """Levels: how the values of a term's columns become the text keys by which its effects are known."""
 
+import numpy as np
 import polars as pl
 
 from pipeline.errors import FitError, suggest
@@ -40,10 +41,15 @@ def require_columns(frame: pl.DataFrame, columns: tuple[str, ...], needed_by: st
 
 def level_keys(frame: pl.DataFrame, term: Term) -> pl.Series:
     """Return one key a row (String, never null): the text of the term's cell."""
+    return frame.select(cell_text(frame, term)).to_series()
+
+
+def cell_text(frame: pl.DataFrame, term: Term) -> pl.Expr:
+    """Return the expression, named as the term, that writes the key of its cell."""
     require_columns(frame, term.columns, f"the term {term.name!r}")
     parts = [level_text(column, frame.schema[column]) for column in term.columns]
     joined = parts[0] if len(parts) == 1 else pl.concat_str(parts, separator=SEPARATOR)
-    return frame.select(joined.alias("key")).to_series()
+    return joined.alias(term.name)
 
 
 def is_many(frame: pl.DataFrame, term: Term) -> bool:
@@ -65,20 +71,21 @@ def flag_keys(frame: pl.DataFrame, term: Term) -> pl.DataFrame:
             "give a list of flags a record, or declare the term `level`.",
         )
     wide = frame.select(
-        pl.int_range(pl.len(), dtype=pl.Int64).alias("row"),
         flags.list.eval(pl.element().cast(pl.String))
         .fill_null(pl.lit([UNKNOWN], dtype=pl.List(pl.String)))
         .list.drop_nulls()
         .list.unique(maintain_order=True)
-        .alias("flag"),
-        *(level_text(column, frame.schema[column]).alias(column) for column in term.columns[1:]),
+        .alias("key"),
+        *(level_text(column, frame.schema[column]).alias(f"of {column}") for column in term.columns[1:]),
     )
-    long = wide.filter(pl.col("flag").list.len() > 0).explode("flag")
-    return long.select(
-        "row",
-        pl.int_range(pl.len(), dtype=pl.Int64).over("row").alias("slot"),
-        pl.concat_str(["flag", *term.columns[1:]], separator=SEPARATOR).alias("key"),
-    )
+    counts = wide["key"].list.len().to_numpy().astype(np.int64)
+    rows = np.repeat(np.arange(frame.height), counts)
+    slots = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts)
+    keys = wide["key"].explode(empty_as_null=False)
+    if len(term.columns) > 1:
+        others = (wide[f"of {column}"].gather(rows).alias(column) for column in term.columns[1:])
+        keys = pl.select(pl.concat_str(keys, *others, separator=SEPARATOR)).to_series()
+    return pl.DataFrame({"row": rows, "slot": slots, "key": keys})
 
 
 def readable(key: str) -> str:

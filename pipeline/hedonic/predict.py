@@ -153,6 +153,8 @@ def _matched(start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
 
 def _step_extra(before: TermRows, after: TermRows) -> Array:
     """Return the variance of a step that the coefficients do not carry; equal levels share it."""
+    if not (before.extra.any() or after.extra.any()):
+        return np.zeros(len(before.extra))
     same = (before.keys == after.keys).to_numpy()
     both_beyond = before.beyond & after.beyond
     apart = np.where(both_beyond, np.abs(after.extra - before.extra), after.extra + before.extra)

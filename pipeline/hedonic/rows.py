@@ -10,13 +10,15 @@ from numpy.typing import NDArray
 from pipeline.hedonic.design import ORDERED, Factor
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import ordered_groups
-from pipeline.hedonic.levels import flag_keys, level_keys, numeric_axis
+from pipeline.hedonic.levels import cell_text, flag_keys, level_keys, numeric_axis
 from pipeline.hedonic.specification import Term
 
 Array = NDArray[np.float64]
 Places = NDArray[np.int64]
 
 CHUNK = 2048
+FEW = 256
+"""Up to so many keys are looked up one by one: the engine takes longer to begin."""
 
 
 @dataclass(frozen=True)
@@ -54,18 +56,26 @@ class TermRows:
 
 def lay_rows(fit: Fit, frame: pl.DataFrame) -> tuple[TermRows, ...]:
     """Return the design rows of records, term by term (without the intercept)."""
-    return tuple(lay_term(fit, factor, frame) for factor in fit.design.factors)
+    keys = frame.select([cell_text(frame, one.term) for one in fit.design.factors if not one.many])
+    return tuple(
+        _flags(fit, factor, frame) if factor.many else _one_level(fit, factor, frame, keys[factor.term.name])
+        for factor in fit.design.factors
+    )
 
 
 def lay_term(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
     """Return one term's share of the design rows; the frame needs the columns of that term only."""
-    if factor.term.kind == "linear":
-        return _linear(fit, factor, frame)
     if factor.many:
         return _flags(fit, factor, frame)
+    return _one_level(fit, factor, frame, level_keys(frame, factor.term))
+
+
+def _one_level(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> TermRows:
+    if factor.term.kind == "linear":
+        return _linear(fit, factor, frame, keys)
     if factor.term.kind in ORDERED:
-        return _ordered(fit, factor, frame)
-    return _plain(fit, factor, frame)
+        return _ordered(fit, factor, frame, keys)
+    return _plain(fit, factor, keys)
 
 
 def stack(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:
@@ -114,6 +124,9 @@ def _local(keys: pl.Series, factor: Factor) -> Places:
     """Return the local number of each key, -1 where the fit has not seen it."""
     if not factor.keys or not len(keys):
         return np.full(len(keys), -1, dtype=np.int64)
+    if len(keys) <= FEW:
+        number = {key: place for place, key in enumerate(factor.keys)}
+        return np.array([number.get(key, -1) for key in keys], dtype=np.int64)
     numbers = np.arange(factor.size, dtype=np.int64)
     return keys.replace_strict(list(factor.keys), numbers, default=-1, return_dtype=pl.Int64).to_numpy()
 
@@ -143,8 +156,7 @@ def unseen_variance(fit: Fit, factor: Factor) -> float:
     return float(np.average(effects**2, weights=weights))
 
 
-def _plain(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
-    keys = level_keys(frame, factor.term)
+def _plain(fit: Fit, factor: Factor, keys: pl.Series) -> TermRows:
     local = _local(keys, factor)
     unseen = local < 0
     extra = np.where(unseen, unseen_variance(fit, factor), 0.0)
@@ -160,7 +172,7 @@ def _plain(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
     )
 
 
-def _linear(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
+def _linear(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> TermRows:
     axis = numeric_axis(frame, factor.term)
     missing = axis.is_null().to_numpy()
     has_level = factor.size > 1
@@ -175,7 +187,7 @@ def _linear(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
         np.where(unseen, float(slope * factor.spread) ** 2, 0.0).astype(np.float64),
         unseen,
         np.zeros(len(local), dtype=bool),
-        level_keys(frame, factor.term),
+        keys,
         _records(factor, np.where(unseen, -1, local)),
     )
 
@@ -191,9 +203,7 @@ def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
     unseen = np.bincount(rows, weights=local < 0, minlength=frame.height)
     records = np.full(frame.height, np.iinfo(np.int64).max)
     np.minimum.at(records, rows, _records(factor, local))
-    texts = long.group_by("row").agg(pl.col("key").sort().str.join(" + "))
-    index = pl.DataFrame({"row": pl.int_range(frame.height, dtype=pl.Int64, eager=True)})
-    keys = index.join(texts, on="row", how="left", maintain_order="left")["key"].fill_null("")
+    keys = _joined(long, frame.height)
     return TermRows(
         factor.term.name,
         positions,
@@ -206,9 +216,20 @@ def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
     )
 
 
-def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
+def _joined(long: pl.DataFrame, rows: int) -> pl.Series:
+    """Return the keys of each row's flags as one text a row, in order."""
+    if rows <= FEW:
+        carried: list[list[str]] = [[] for _ in range(rows)]
+        for row, key in zip(long["row"], long["key"], strict=True):
+            carried[row].append(key)
+        return pl.Series("key", [" + ".join(sorted(keys)) for keys in carried], dtype=pl.String)
+    texts = long.group_by("row").agg(pl.col("key").sort().str.join(" + "))
+    index = pl.DataFrame({"row": pl.int_range(rows, dtype=pl.Int64, eager=True)})
+    return index.join(texts, on="row", how="left", maintain_order="left")["key"].fill_null("")
+
+
+def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> TermRows:
     """Place records on a curve or walk, between its levels and beyond its ends too."""
-    keys = level_keys(frame, factor.term)
     local = _local(keys, factor)
     rows = frame.height
     positions = np.full((rows, 2), fit.layout.size, dtype=np.int64)
