@@ -21,10 +21,11 @@ from pipeline.errors import PairbandError
 from pipeline.ingest.dates import read_dates
 from pipeline.ingest.fields import map_hints, mapped_columns
 from pipeline.ingest.grades import read_grades
-from pipeline.ingest.headers import looks_personal, missing_columns, name_columns
+from pipeline.ingest.headers import missing_columns, name_columns
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import normalise
 from pipeline.ingest.numbers import read_amounts
+from pipeline.ingest.personal import looks_personal
 from pipeline.ingest.proposal import propose_map
 from pipeline.ingest.readers import read_tables
 from pipeline.ingest.readers.export import open_export

@@ -1,6 +1,7 @@
 """Pairs and fits on which the pricing page is held against the Python: drawn pairs, each kind of band."""
 
 from dataclasses import asdict, replace
+from datetime import date
 from functools import cache
 from typing import Any
 
@@ -16,22 +17,36 @@ from pipeline.hedonic.jackknife import jackknife_calibration
 from pipeline.hedonic.neighbours import SecondStage
 from reports.pricing import OTHER, pricing_page
 from sample_data import scenario
-from tests.demo_ledger import demo_sales
-from tests.restorations import VALUED_ON, demo_market_fitted
+from tests.backtests import fitted_plainly
+from tests.drawn import sales
+
+VALUED_ON = date(2026, 10, 1)
 
 KINDS = ("calibrated", "second stage", "gaussian")
 
 
 @cache
 def some_sales() -> pl.DataFrame:
-    """Return the demo's latest sales, of each silhouette as many as keep the tests quick."""
-    return demo_sales().filter(pl.int_range(pl.len()).over("silhouette") < 120)
+    """Return sales drawn from the demo's truth, the latest first, of which not everything is known."""
+    ordered = sales(1200, seed=11).sort("sold_on", "record_id", descending=[True, False])
+    return ordered.with_columns(
+        *(
+            pl.when(pl.int_range(pl.len()) % apart == 0).then(None).otherwise(pl.col(name)).alias(name)
+            for name, apart in (("colourway", 19), ("era", 7), ("grade", 11), ("size_mm", 13), ("defects", 5))
+        ),
+        pl.when(pl.int_range(pl.len()) % 4 == 0).then(pl.lit("unknown")).otherwise("tags").alias("tags"),
+    )
+
+
+@cache
+def _fitted() -> FittedMarket:
+    return fitted_plainly(some_sales())
 
 
 @cache
 def market_fitted(kind: str) -> FittedMarket:
-    """Return the demo's fit with calibrated bands; or with the second stage and left-out errors; or Gaussian."""
-    fitted = demo_market_fitted()
+    """Return a fit with calibrated bands; or with the second stage and left-out errors; or Gaussian."""
+    fitted = _fitted()
     if kind == "calibrated":
         return replace(fitted, calibration=_calibration(), uncalibrated="")
     left_out = jackknife_calibration(_scores(200) * 1.3, fitted.fit.tails)

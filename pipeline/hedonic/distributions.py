@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
-FEW = 20_000
+FEW = 512
 """Up to so many chances are worked out one by one."""
 
 _chance_below = np.frompyfunc(lambda place: erfc(-place / sqrt(2)) / 2, 1, 1)

@@ -9,7 +9,8 @@ import polars as pl
 from pipeline.config import ExportMap, Market
 from pipeline.errors import MapError, suggest
 from pipeline.ingest.fields import map_hints, mapped_columns
-from pipeline.ingest.headers import fold_name, looks_personal, missing_columns
+from pipeline.ingest.headers import fold_name, missing_columns
+from pipeline.ingest.personal import personal_columns
 from pipeline.ingest.readers import TextTable, read_tables
 from pipeline.ingest.readers.export import ExportFile
 
@@ -91,9 +92,7 @@ def without_personal(table: TextTable, mapped: Sequence[str]) -> tuple[TextTable
     which part of it is personal.
     """
     kept_names = {fold_name(name) for name in mapped}
-    personal = [
-        name for name in table.cells.columns if fold_name(name) not in kept_names and looks_personal(name)
-    ]
+    personal = [name for name in personal_columns(table.cells) if fold_name(name) not in kept_names]
     if not personal:
         return table, []
     withheld = pl.lit('{"line":"withheld: the export has columns of personal data"}').alias("cells")

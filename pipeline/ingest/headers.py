@@ -1,6 +1,5 @@
-"""Column names of an export: make them single, find their row, match them, know the personal ones."""
+"""Column names of an export: make them single, find their row, match them."""
 
-import re
 import unicodedata
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
@@ -10,33 +9,10 @@ from pipeline.errors import MapError, suggest
 SEARCHED_ROWS = 30
 """How many rows at the top of a file may be title rows, before the header."""
 
-_PARTY = (
-    r"buyer|bidder|purchaser|customer|client|seller|vendor|consign\w*|owner|winner|recipient|sender|ship\w*|bill\w*|"
-    r"k[aä]u?e?ufer\w*|bieter\w*|kunde\w*|einlieferer\w*|verk[aä]e?ufer\w*|empf[aä]e?nger\w*|"
-    r"acheteur|acqu[eé]reur|vendeur|client[e]?|d[eé]posant|comprador|vendedor|cliente|acquirente|venditore|koper|verkoper"
-)
-_TRAIT = (
-    r"name|vorname|nachname|surname|nom|pr[eé]nom|nombre|nome|naam|address|adresse|anschrift|street|stra(ß|ss)e|"
-    r"e-?mail|mail|phone|telephone|tel|telefon|handy|mobile|mobil|fax|postcode|zip|plz|iban|vat id"
-)
-_ALWAYS = (
-    r"e-?mail(\s*address)?|(tele)?phone(\s*(no|number))?|telefon(nummer)?|handy(nummer)?|mobile?(\s*number)?|"
-    r"iban|(post|street|home|shipping|billing|delivery)?\s*address|(post)?anschrift|adresse|first\s*name|last\s*name|"
-    r"surname|full\s*name|vorname|nachname|氏名|住所|電話番号|メール(アドレス)?|購入者|落札者|出品者"
-)
-_PERSONAL = re.compile(
-    rf"^({_ALWAYS}|({_PARTY})|({_PARTY})\W*({_TRAIT})|({_TRAIT})\W*(of|des|der|du|de)?\W*(the)?\W*({_PARTY}))$"
-)
-
 
 def fold_name(name: str) -> str:
     """Return a column's name as it is compared: composed, without outer or double spaces, case-folded."""
     return " ".join(unicodedata.normalize("NFC", name).split()).casefold()
-
-
-def looks_personal(name: str) -> bool:
-    """Whether a column's name says that it holds a person's name, address, e-mail or telephone."""
-    return _PERSONAL.match(fold_name(name).replace("_", " ").strip()) is not None
 
 
 def name_columns(cells: Sequence[str | None]) -> list[str]:

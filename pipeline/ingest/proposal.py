@@ -10,8 +10,8 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.ingest.guesses import guess_fields
 from pipeline.ingest.header_words import STATUS_WORDS
-from pipeline.ingest.headers import looks_personal
 from pipeline.ingest.names import CLOSED_FIELDS, allowed_words, closed_words, read_names
+from pipeline.ingest.personal import personal_columns
 from pipeline.ingest.readers import Hints, TextTable, read_tables
 from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.settings import Question, Setting, likely_language, read_settings
@@ -96,7 +96,7 @@ def propose_map(path: Path, market: Market) -> MapProposal:
 
 def _columns(table: TextTable, market: Market, language: str) -> tuple[ColumnProposal, ...]:
     """Return what each column is taken to be: the surest guess first, each field and column once."""
-    personal = [name for name in table.cells.columns if looks_personal(name)]
+    personal = personal_columns(table.cells)
     guesses = guess_fields(table.cells.drop(personal), market, language)
     taken: dict[str, tuple[str, float]] = {}
     given: set[str] = set()
@@ -107,7 +107,9 @@ def _columns(table: TextTable, market: Market, language: str) -> tuple[ColumnPro
     proposals = []
     for name in table.cells.columns:
         if name in personal:
-            proposals.append(ColumnProposal(name, None, 0.0, "", "it looks like personal data"))
+            proposals.append(
+                ColumnProposal(name, None, 0.0, "", "it looks like personal data, so ingest drops it")
+            )
             continue
         field, confidence = taken.get(name, (None, 0.0))
         rivals = [

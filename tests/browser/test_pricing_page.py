@@ -263,8 +263,8 @@ def test_clear_leaves_nothing_known(open_page: Open) -> None:
         ("US women", "8½"),
     ],
 )
-def test_a_size_has_the_foot_length_of_its_label(look: Open, system: str, number: str) -> None:
-    page = look().page
+def test_a_size_has_the_foot_length_of_its_label(open_page: Open, system: str, number: str) -> None:
+    page = open_page(page_of()).page
     page.get_by_role("combobox", name="System").select_option(label=system)
     page.get_by_label("Size", exact=True).fill(number)
     length = read_sizes(pl.Series([f"{system} {number}"]), system=None)["foot_mm"][0]
@@ -303,8 +303,10 @@ def test_the_pricing_page_opens_from_disk_without_a_complaint_or_a_request(look:
     assert [url for url in opened.requests if not url.startswith(("file:", "data:"))] == []
 
 
-def test_every_chart_of_the_pricing_page_draws_marks_and_has_a_table(look: Open) -> None:
-    page = look().page
+def test_every_chart_of_the_pricing_page_draws_marks_and_has_a_table(open_page: Open) -> None:
+    opened = open_page(page_of())
+    described(opened)
+    page = opened.page
     for key in ("band", "waterfall", "comparables"):
         assert page.locator(f"#chart-{key} .mark").count() >= 4
         assert page.locator(f"#table-{key} tbody tr").count() >= 3
