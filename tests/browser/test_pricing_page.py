@@ -87,6 +87,24 @@ def computed(look: Open) -> Callable[[str], list[dict[str, Any]]]:
     return compute
 
 
+@pytest.fixture(scope="module")
+def opened_once(open_page: Open) -> Opened:
+    """Return a page that the tests below work with one after the other."""
+    return open_page(page_of())
+
+
+@pytest.fixture
+def desk(opened_once: Opened) -> Opened:
+    """Return the page as it is when it has just been opened."""
+    page = opened_once.page
+    address = page.url.split("#")[0]
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.goto("about:blank")
+    page.goto(address)
+    return opened_once
+
+
 def described(opened: Opened) -> None:
     """Describe PAIR with the page's controls, as a dealer would."""
     page = opened.page
@@ -195,60 +213,53 @@ def test_figures_are_written_as_on_every_page(look: Open) -> None:
     ]
 
 
-def test_the_controls_give_the_answer_of_the_command(open_page: Open) -> None:
-    opened = open_page(page_of())
-    described(opened)
-    assert opened.page.locator("#sentence").inner_text() == state_answer(appraised(PAIR))
+def test_the_controls_give_the_answer_of_the_command(desk: Opened) -> None:
+    described(desk)
+    assert desk.page.locator("#sentence").inner_text() == state_answer(appraised(PAIR))
 
 
-def test_the_table_of_steps_reads_as_on_the_appraisal_page(open_page: Open) -> None:
-    opened = open_page(page_of())
-    described(opened)
+def test_the_table_of_steps_reads_as_on_the_appraisal_page(desk: Opened) -> None:
+    described(desk)
     expected = step_frame(appraised(PAIR)).filter(pl.col("sales").is_not_null())
-    rows = opened.page.locator("#table-waterfall tbody tr").all()
-    opened.page.locator("#table-waterfall").evaluate("(table) => { table.closest('details').open = true; }")
+    rows = desk.page.locator("#table-waterfall tbody tr").all()
+    desk.page.locator("#table-waterfall").evaluate("(table) => { table.closest('details').open = true; }")
     assert [row.locator("th, td").all_inner_texts()[:6] for row in rows] == [
         list(row)
         for row in expected.select("words", "percent", "money", "running", "spread", "sales_text").iter_rows()
     ]
 
 
-def test_a_worse_grade_moves_band_waterfall_and_comparables_at_once(open_page: Open) -> None:
-    opened = open_page(page_of())
-    described(opened)
+def test_a_worse_grade_moves_band_waterfall_and_comparables_at_once(desk: Opened) -> None:
+    described(desk)
     parts = ("#median", "#range", "#table-band", "#table-waterfall", "#table-comparables")
-    before = [opened.page.locator(part).text_content() for part in parts]
-    opened.page.get_by_role("combobox", name="Grade", exact=True).select_option(label="5")
-    after = [opened.page.locator(part).text_content() for part in parts]
+    before = [desk.page.locator(part).text_content() for part in parts]
+    desk.page.get_by_role("combobox", name="Grade", exact=True).select_option(label="5")
+    after = [desk.page.locator(part).text_content() for part in parts]
     assert [part for part, one, other in zip(parts, before, after, strict=True) if one == other] == []
 
 
-def test_only_the_colourways_of_the_silhouette_can_be_picked(open_page: Open) -> None:
-    opened = open_page(page_of())
-    opened.page.get_by_role("combobox", name="Silhouette", exact=True).select_option(label="Razorbill")
-    offered = opened.page.locator("select[name=colourway] option").all_inner_texts()
+def test_only_the_colourways_of_the_silhouette_can_be_picked(desk: Opened) -> None:
+    desk.page.get_by_role("combobox", name="Silhouette", exact=True).select_option(label="Razorbill")
+    offered = desk.page.locator("select[name=colourway] option").all_inner_texts()
     assert offered == ["not known", "Lamp Black", "Moss Rope", "Rust Chain", "Foam White"]
 
 
-def test_the_address_keeps_the_pair(open_page: Open) -> None:
-    opened = open_page(page_of())
-    described(opened)
-    assert opened.page.url.split("#")[1] == ADDRESS
+def test_the_address_keeps_the_pair(desk: Opened) -> None:
+    described(desk)
+    assert desk.page.url.split("#")[1] == ADDRESS
 
 
-def test_an_address_brings_the_pair_back(open_page: Open) -> None:
-    opened = open_page(page_of())
-    opened.page.goto(f"{opened.page.url.split('#')[0]}#{ADDRESS}")
-    opened.page.reload()
-    assert opened.page.locator("#sentence").inner_text() == state_answer(appraised(PAIR))
+def test_an_address_brings_the_pair_back(desk: Opened) -> None:
+    desk.page.goto(f"{desk.page.url.split('#')[0]}#{ADDRESS}")
+    desk.page.reload()
+    assert desk.page.locator("#sentence").inner_text() == state_answer(appraised(PAIR))
 
 
-def test_clear_leaves_nothing_known(open_page: Open) -> None:
-    opened = open_page(page_of())
-    described(opened)
-    opened.page.get_by_role("button", name="Clear").click()
-    opened.page.wait_for_function("location.hash === '#silhouette=Gannet+Hi'")
-    assert opened.page.locator("#sentence").inner_text() == state_answer(appraised(Pair("Gannet Hi")))
+def test_clear_leaves_nothing_known(desk: Opened) -> None:
+    described(desk)
+    desk.page.get_by_role("button", name="Clear").click()
+    desk.page.wait_for_function("location.hash === '#silhouette=Gannet+Hi'")
+    assert desk.page.locator("#sentence").inner_text() == state_answer(appraised(Pair("Gannet Hi")))
 
 
 @pytest.mark.parametrize(
@@ -263,8 +274,8 @@ def test_clear_leaves_nothing_known(open_page: Open) -> None:
         ("US women", "8½"),
     ],
 )
-def test_a_size_has_the_foot_length_of_its_label(open_page: Open, system: str, number: str) -> None:
-    page = open_page(page_of()).page
+def test_a_size_has_the_foot_length_of_its_label(desk: Opened, system: str, number: str) -> None:
+    page = desk.page
     page.get_by_role("combobox", name="System").select_option(label=system)
     page.get_by_label("Size", exact=True).fill(number)
     length = read_sizes(pl.Series([f"{system} {number}"]), system=None)["foot_mm"][0]
@@ -272,26 +283,25 @@ def test_a_size_has_the_foot_length_of_its_label(open_page: Open, system: str, n
 
 
 @pytest.mark.parametrize(("number", "told"), [("99", "no foot length"), ("large", "Not a size")])
-def test_a_size_that_is_none_is_told_and_left_out(open_page: Open, number: str, told: str) -> None:
-    page = open_page(page_of()).page
+def test_a_size_that_is_none_is_told_and_left_out(desk: Opened, number: str, told: str) -> None:
+    page = desk.page
     page.get_by_label("Size", exact=True).fill(number)
     assert told in page.locator("#foot").inner_text()
     assert page.locator("#sentence").inner_text() == state_answer(appraised(Pair("Gannet Hi")))
 
 
-def test_none_and_an_entry_of_a_list_put_each_other_out(open_page: Open) -> None:
-    page = open_page(page_of()).page
+def test_none_and_an_entry_of_a_list_put_each_other_out(desk: Opened) -> None:
+    page = desk.page
     page.get_by_label("none found").check()
     page.get_by_label("yellowing", exact=True).check()
     assert not page.get_by_label("none found").is_checked()
 
 
-def test_the_answer_can_be_taken_along_as_text(open_page: Open) -> None:
-    opened = open_page(page_of())
-    described(opened)
-    opened.page.get_by_role("button", name="Copy as text").click()
-    opened.page.wait_for_function("document.getElementById('copied').textContent !== ''")
-    text = opened.page.locator("#text").input_value()
+def test_the_answer_can_be_taken_along_as_text(desk: Opened) -> None:
+    described(desk)
+    desk.page.get_by_role("button", name="Copy as text").click()
+    desk.page.wait_for_function("document.getElementById('copied').textContent !== ''")
+    text = desk.page.locator("#text").input_value()
     assert [
         words for words in (state_answer(appraised(PAIR)), "Grade: 8 of 10", *LIMITS) if words not in text
     ] == []
@@ -303,10 +313,9 @@ def test_the_pricing_page_opens_from_disk_without_a_complaint_or_a_request(look:
     assert [url for url in opened.requests if not url.startswith(("file:", "data:"))] == []
 
 
-def test_every_chart_of_the_pricing_page_draws_marks_and_has_a_table(open_page: Open) -> None:
-    opened = open_page(page_of())
-    described(opened)
-    page = opened.page
+def test_every_chart_of_the_pricing_page_draws_marks_and_has_a_table(desk: Opened) -> None:
+    described(desk)
+    page = desk.page
     for key in ("band", "waterfall", "comparables"):
         assert page.locator(f"#chart-{key} .mark").count() >= 4
         assert page.locator(f"#table-{key} tbody tr").count() >= 3
@@ -337,8 +346,8 @@ def test_the_pricing_page_fits_a_phone_with_the_number_in_sight(look: Open) -> N
     assert page.locator("#median").bounding_box()["y"] < 60  # type: ignore[index]
 
 
-def test_the_tab_key_goes_straight_through_the_pair(open_page: Open) -> None:
-    page = open_page(page_of()).page
+def test_the_tab_key_goes_straight_through_the_pair(desk: Opened) -> None:
+    page = desk.page
     reached = []
     for _ in range(11):
         page.keyboard.press("Tab")
@@ -348,14 +357,13 @@ def test_the_tab_key_goes_straight_through_the_pair(open_page: Open) -> None:
     ]  # fmt: skip
 
 
-def test_paper_shows_the_pair_in_place_of_its_controls(open_page: Open) -> None:
-    opened = open_page(page_of())
-    described(opened)
-    opened.page.set_viewport_size({"width": 657, "height": 900})  # A4 between its margins
-    opened.page.emulate_media(media="print")
-    assert opened.page.locator("#pair").is_hidden()
-    assert opened.page.evaluate("document.documentElement.scrollWidth") <= 657
-    assert "UK 9, 271 mm foot" in opened.page.locator("#facts").inner_text()
+def test_paper_shows_the_pair_in_place_of_its_controls(desk: Opened) -> None:
+    described(desk)
+    desk.page.set_viewport_size({"width": 657, "height": 900})  # A4 between its margins
+    desk.page.emulate_media(media="print")
+    assert desk.page.locator("#pair").is_hidden()
+    assert desk.page.evaluate("document.documentElement.scrollWidth") <= 657
+    assert "UK 9, 271 mm foot" in desk.page.locator("#facts").inner_text()
 
 
 def test_hostile_names_stay_text_on_the_pricing_page(open_page: Open) -> None:
