@@ -8,6 +8,10 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_fit import fit_market
+from pipeline.decisions.market_model import specification
+from pipeline.decisions.recipe import market_recipe
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.rolling import fit_by
 from pipeline.schema import SIZE_STEP_MM
 from sample_data import scenario
 from sample_data.generator import draw_sales
@@ -33,6 +37,12 @@ def priced(drawn: pl.DataFrame) -> pl.DataFrame:
 def sales(count: int, seed: int) -> pl.DataFrame:
     """Return so many priced sales of the scenario."""
     return priced(draw_sales(count, seed=seed))
+
+
+def fit_to(frame: pl.DataFrame) -> Fit:
+    """Return the fit alone to priced sales, its bands not calibrated."""
+    market, ordered = scenario_market(), frame.sort("record_id")
+    return fit_by(market_recipe(market, specification(market, ordered)), ordered)
 
 
 def fitted_to(frame: pl.DataFrame) -> FittedMarket:

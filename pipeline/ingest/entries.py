@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from pipeline.config import Market
@@ -200,11 +201,16 @@ def _of_the_set(
 
 def _denied_nouns(phrase: str, not_words: tuple[str, ...]) -> set[str]:
     """Return what a phrase denies ("no tags" → "tags"); empty where it denies nothing."""
-    denials = {*compared_list(not_words), "not included", "not present"}
+    denials = {*_compared(not_words), "not included", "not present"}
     compared = compared_list([phrase])[0]
     return {compared.removeprefix(f"{word} ") for word in denials if compared.startswith(f"{word} ")} | {
         compared.removesuffix(f" {word}") for word in denials if compared.endswith(f" {word}")
     }
+
+
+@lru_cache(maxsize=8)
+def _compared(words: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(compared_list(words))
 
 
 def _loose_tags(market: Market) -> Iterator[Entry]:

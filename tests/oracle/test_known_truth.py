@@ -5,6 +5,7 @@ Draws are fixed by their seeds. Bounds: of k effects with honest standard errors
 of error / standard error is near 1; beyond 1.35 the errors would be told too small.
 """
 
+from functools import cache
 from math import sqrt
 
 import numpy as np
@@ -12,6 +13,7 @@ import polars as pl
 import pytest
 
 from pipeline.hedonic.bands import predictive_bands
+from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import predict
 from sample_data import truth
 from tests import drawn
@@ -20,12 +22,18 @@ SALES = 6000
 SEED = 3
 
 
+@cache
+def whole_fit() -> Fit:
+    """Return the fit to all sales."""
+    return drawn.fit_to(drawn.sales(SALES, SEED))
+
+
 def standardised(term: str, known: dict[str, float], reference: str) -> list[float]:
     """Return (estimate − truth) / standard error of each level against the reference level."""
     effects = {
         level: (effect, error)
-        for name, level, effect, error in drawn.fitted(SALES, SEED)
-        .fit.effects.select("term", "level", "effect", "error")
+        for name, level, effect, error in whole_fit()
+        .effects.select("term", "level", "effect", "error")
         .iter_rows()
         if name == term
     }
@@ -55,7 +63,7 @@ def test_the_effects_of_attributes_are_found_within_their_errors(
 
 
 def test_the_effects_of_defects_and_parts_are_found_within_their_errors() -> None:
-    effects = drawn.fitted(SALES, SEED).fit.effects
+    effects = whole_fit().effects
     known = {**truth.DEFECTS, **truth.PARTS}
     found = effects.filter(pl.col("term").is_in(["defects", "parts"]))
 
@@ -69,7 +77,7 @@ def test_the_effects_of_defects_and_parts_are_found_within_their_errors() -> Non
 
 
 def test_what_restoration_costs_is_found_in_each_era() -> None:
-    effects = drawn.fitted(SALES, SEED).fit.effects
+    effects = whole_fit().effects
     main = dict(effects.filter(pl.col("term") == "treatments").select("level", "effect").iter_rows())
     more = dict(effects.filter(pl.col("term") == "treatments in era").select("level", "effect").iter_rows())
 
@@ -83,7 +91,7 @@ def test_bands_hold_the_sales_of_the_next_half_year() -> None:
     held = {0.5: 0, 0.8: 0, 0.95: 0}
     count = 0
     for cut in (24294, 24300, 24306):  # 2024-07, 2025-01, 2025-07
-        fitted = drawn.fitted_to(sales.filter(pl.col("month") < cut)).fit
+        fitted = drawn.fit_to(sales.filter(pl.col("month") < cut))
         later = sales.filter(pl.col("month").is_between(cut, cut + 5))
         predicted = predict(fitted, later)
         bands = predictive_bands(
