@@ -63,6 +63,13 @@ def test_a_workbook_that_states_a_false_size_of_a_part_is_refused() -> None:
         read_workbook(bytes(lying), Hints(), where="x.xlsx")
 
 
+def test_a_workbook_with_a_damaged_part_is_refused() -> None:
+    part = BOOK.index(SHEET.encode()) + len(SHEET)
+    damaged = BOOK[:part] + bytes(byte ^ 0xFF for byte in BOOK[part : part + 40]) + BOOK[part + 40 :]
+    with pytest.raises(ExportError, match="cannot be read as Excel: Error -3 while decompressing"):
+        read_workbook(damaged, Hints(), where="x.xlsx")
+
+
 @pytest.mark.parametrize("place", [b"XFD1048576", b"A9999999999", b"ZZZ20000"])
 def test_a_cell_far_from_the_others_does_not_span_a_sheet_of_billions(place: bytes) -> None:
     with pytest.raises(ExportError, match=r"spans [\d,]+ cells"):

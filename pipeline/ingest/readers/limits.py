@@ -1,8 +1,10 @@
 """How much an export may hold: far above what a house exports, far below what a machine cannot bear."""
 
 import io
+import lzma
 import re
 import zipfile
+import zlib
 
 import numpy as np
 import pyarrow as pa
@@ -44,6 +46,19 @@ def refuse_wide(names: list[str], *, where: str) -> None:
         )
 
 
+_DAMAGES = (
+    zipfile.BadZipFile,
+    zipfile.LargeZipFile,
+    zlib.error,
+    lzma.LZMAError,
+    EOFError,
+    OSError,
+    RuntimeError,
+    ValueError,
+)
+"""What unpacking a damaged archive raises."""
+
+
 def refuse_bomb(content: bytes, *, where: str) -> None:
     """Raise ExportError where a workbook's archive is damaged or unpacks to more than is read.
 
@@ -64,7 +79,7 @@ def refuse_bomb(content: bytes, *, where: str) -> None:
             for part in archive.infolist():
                 if _SHEET_PART.search(part.filename):
                     _refuse_large_sheet(_cells_of(archive.read(part)), part.filename, where)
-    except (zipfile.BadZipFile, zipfile.LargeZipFile, EOFError, OSError, RuntimeError, ValueError) as exc:
+    except _DAMAGES as exc:
         raise ExportError(
             f"{where} cannot be read as Excel: {exc}",
             "open it in a spreadsheet and save it again (without a password).",
