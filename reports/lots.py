@@ -4,7 +4,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.decisions.lots import BID, LEAVE, LOOK, NONE, LotList
+from pipeline.decisions.lots import BID, CLOSED, LEAVE, LOOK, NONE, LotList
 from pipeline.decisions.outlook import CHANCES
 from reports import figures
 from reports.charts.room_to_bid import room_chart
@@ -22,6 +22,7 @@ VERDICTS: dict[str, str] = {
     LOOK: "The next bid would be within it, but something has to be looked at first: see the flags.",
     LEAVE: "The next bid would exceed the walk-away bid.",
     NONE: "What a bid would cost cannot be worked out; the line says why.",
+    CLOSED: "Its sale was over before the day of valuation.",
 }
 
 
@@ -101,6 +102,9 @@ def state_lots(listed: LotList) -> str:
     opening = f"{total}: {open_to} {verb} worth a bid today"
     if counts.get(LOOK, 0):
         opening += f", {counts[LOOK]} more once somebody has looked"
+    if counts.get(CLOSED, 0):
+        over = "its sale was" if counts[CLOSED] == 1 else "their sales were"
+        opening += f"; for {counts[CLOSED]}, {over} over before that day"
     first = listed.lots.filter(pl.col("verdict") == BID).head(1)
     if not first.height:
         return f"{opening}."

@@ -24,7 +24,7 @@ from pipeline.schema import SIZE_STEP_MM, UNKNOWN
 Array = NDArray[np.float64]
 Whole = NDArray[Any]
 
-BID, LOOK, LEAVE, NONE = "bid", "look first", "leave", "no bid can be named"
+BID, LOOK, LEAVE, NONE, CLOSED = "bid", "look first", "leave", "no bid can be named", "closed"
 """The verdicts, in the order in which lots are ranked."""
 
 FLAGS: tuple[str, ...] = (
@@ -186,7 +186,7 @@ def value_lots(
         flags=_flags(records, unseen, too_good),
         why=worth.why,
     )
-    return _ranked(valued, worth.beatable)
+    return _ranked(valued, worth.beatable, as_of)
 
 
 @dataclass(frozen=True)
@@ -363,11 +363,13 @@ def _flags(records: pl.DataFrame, unseen: pl.Series, too_good: NDArray[np.bool_]
     ).to_series()
 
 
-def _ranked(valued: pl.DataFrame, beatable: NDArray[np.bool_]) -> pl.DataFrame:
+def _ranked(valued: pl.DataFrame, beatable: NDArray[np.bool_], as_of: date) -> pl.DataFrame:
     """Return the lots in order of verdict, then of expected gain."""
     warned = pl.col("flags").list.set_intersection(list(LOOK_FIRST)).list.len() > 0
     verdict = (
-        pl.when(pl.col("why").is_not_null())
+        pl.when(pl.col("closes_on") < as_of)
+        .then(pl.lit(CLOSED))
+        .when(pl.col("why").is_not_null())
         .then(pl.lit(NONE))
         .when(~pl.Series(beatable))
         .then(pl.lit(LEAVE))
@@ -375,7 +377,8 @@ def _ranked(valued: pl.DataFrame, beatable: NDArray[np.bool_]) -> pl.DataFrame:
         .then(pl.lit(LOOK))
         .otherwise(pl.lit(BID))
     )
-    order = pl.col("verdict").replace_strict({BID: 0, LOOK: 1, LEAVE: 2, NONE: 3}, return_dtype=pl.Int8)
+    places = {BID: 0, LOOK: 1, LEAVE: 2, NONE: 3, CLOSED: 4}
+    order = pl.col("verdict").replace_strict(places, return_dtype=pl.Int8)
     worth = pl.coalesce("expected_gain", "resale_net")
     return (
         valued.with_columns(verdict=verdict)

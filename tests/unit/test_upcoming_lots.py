@@ -10,7 +10,7 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from pipeline.decisions.landed import landing
-from pipeline.decisions.lots import BID, LEAVE, LOOK, LOOK_FIRST, NONE
+from pipeline.decisions.lots import BID, CLOSED, LEAVE, LOOK, LOOK_FIRST, NONE
 from pipeline.shipped import shipped
 from sample_data import scenario
 from tests.upcoming import RATES, TERMS, demo_lots, upcoming_records, valued
@@ -83,6 +83,15 @@ def test_a_lot_that_must_be_looked_at_never_stands_above_one_that_need_not() -> 
     order = demo_lots().lots["verdict"].replace_strict({BID: 0, LOOK: 1, LEAVE: 2, NONE: 3})
 
     assert order.is_sorted()
+
+
+def test_a_lot_whose_sale_is_over_is_closed_and_stands_last() -> None:
+    early = upcoming_records().with_columns(
+        closed_on=pl.when(pl.col("row_number") == 2).then(pl.date(2026, 9, 30)).otherwise("closed_on")
+    )
+    last = valued(early, TERMS).row(-1, named=True)
+
+    assert (last["row_number"], last["verdict"]) == (2, CLOSED)
 
 
 def test_a_flagged_lot_is_never_a_plain_bid() -> None:
