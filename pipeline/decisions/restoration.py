@@ -105,7 +105,7 @@ def _weigh(
     regression = by_work @ fit.coefficients
     both = by_work + by_rest
     apart = own + both @ fit.covariance @ both.T
-    witness_error = np.sqrt(np.diag(own + by_rest @ fit.covariance @ by_rest.T))
+    witness_error = np.sqrt(np.maximum(np.diag(own + by_rest @ fit.covariance @ by_rest.T), 0))
     gain = np.linalg.solve(apart, both @ fit.covariance).T
     difference = witnessed - regression
     covariance = fit.covariance - gain @ both @ fit.covariance
@@ -114,7 +114,7 @@ def _weigh(
         coefficients=fit.coefficients + gain @ difference,
         covariance=(covariance + covariance.T) / 2,
     )
-    error = np.sqrt(np.diag(apart))
+    error = np.sqrt(np.maximum(np.diag(apart), 0))
     rows = pl.DataFrame(
         {
             "treatment": list(judged),
@@ -122,7 +122,7 @@ def _weigh(
             "before_after": witnessed,
             "before_after_error": witness_error,
             "regression": regression,
-            "regression_error": np.sqrt(np.diag(by_work @ fit.covariance @ by_work.T)),
+            "regression_error": np.sqrt(np.maximum(np.diag(by_work @ fit.covariance @ by_work.T), 0)),
             "difference": difference,
             "difference_error": error,
             "disagree": np.abs(difference) > DISAGREE * error,
