@@ -83,7 +83,7 @@ def pricing_page(
         business=market.business.name,
         as_of=figures.day(as_of),
         document=embed_json(document),
-        left_out=_left_out(document),
+        left_out=_left_out(document, fitted),
         choices=document["choices"],
         levels=[figures.level(level) for level in LEVELS],
         source=fitted.source,
@@ -256,7 +256,7 @@ def _hints(market: Market, silhouettes: Sequence[str]) -> dict[str, str]:
     return {name: silhouette_hint(name, market) for name in names}
 
 
-def _left_out(document: dict[str, Any]) -> list[str]:
+def _left_out(document: dict[str, Any], fitted: FittedMarket) -> list[str]:
     """Return in words what the page does not carry."""
     told = []
     carried = sum(len(own["record"]) for own in document["sales"]["of"].values())
@@ -268,6 +268,11 @@ def _left_out(document: dict[str, Any]) -> list[str]:
     if carried < document["past"]:
         told.append(
             f"The nearest sales are looked for among the {figures.count(carried)} most recent that travel with the "
-            f"page, of {figures.count(document['past'])}; `pairband appraise` looks among all."
+            f"page, of {figures.count(document['past'])}; `pairband appraise` looks among all"
+            + (
+                ", and since the nearest sales move the value, its median can differ a little from this one."
+                if fitted.second_stage.used
+                else "."
+            )
         )
     return told
