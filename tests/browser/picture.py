@@ -1,12 +1,11 @@
 """Take the README's picture: the top of the demo's appraisal page. `python -m tests.browser.picture DEMO`."""
 
-import shutil
 import sys
 from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
-from tests.browser.conftest import DRAWN, QUIET
+from tests.browser.conftest import DRAWN, QUIET, chromium_path
 
 ROOT = Path(__file__).parents[2]
 
@@ -17,7 +16,7 @@ def main() -> None:
     picture = ROOT / "reports" / "pictures" / "appraisal.png"
     picture.parent.mkdir(exist_ok=True)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=QUIET)
+        browser = playwright.chromium.launch(executable_path=chromium_path(), args=QUIET)
         page = browser.new_page(viewport={"width": 860, "height": 1560})
         page.goto(page_file.as_uri())
         page.wait_for_function(DRAWN)
