@@ -25,6 +25,8 @@ def backtest_page(tested: Backtest, *, business: str) -> str:
         won=_won_table(tested) if tested.won.height else None,
         left_off=max(tested.won.height - MOST_ROWS, 0),
         failed=[show_words(fault) for fault in tested.failed],
+        source=tested.source,
+        judged_on=figures.day(tested.source.fitted_on),
     )
 
 

@@ -19,6 +19,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.config import Market, Venue
+from pipeline.decisions.appraisal import Source
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.landed import landing
 from pipeline.decisions.lots import Terms
@@ -69,6 +70,7 @@ class Backtest:
     allows for the curse, `hoped` does not; `realised` is what came of them, and `low` to `high` the band of the
     forecast, eight in ten: what the fits of those days may err by, shared by the lots as they share attributes.
     `kept` is the share of a residual that a pair keeps from sale to sale; `pairs` are the pairs sold twice behind it.
+    `source` is that of the fit to all sales, by which hindsight judges.
     """
 
     currency: str
@@ -86,6 +88,7 @@ class Backtest:
     kept: float
     pairs: int
     failed: tuple[str, ...]
+    source: Source
 
 
 def backtest_lots(
@@ -182,6 +185,7 @@ def _backtest(
         kept=kept,
         pairs=pairs,
         failed=tuple(failed),
+        source=fitted.source,
     )
 
 

@@ -53,4 +53,5 @@ def backtest_document(tested: Backtest) -> dict[str, object]:
         "failed": tested.failed,
         "won_lots": tested.won.to_dicts(),
         "limits": LIMITS,
+        "source": tested.source,
     }

@@ -151,3 +151,9 @@ def test_the_page_of_a_back_test_tells_of_the_curse() -> None:
 
     assert "winner" in page
     assert "Year by year" in page
+
+
+def test_the_page_of_a_back_test_says_which_fit_judges() -> None:
+    page = backtest_page(drawn_backtest(), business=BUSINESS)
+
+    assert drawn_backtest().source.fit_id in page
