@@ -3,6 +3,7 @@
 import io
 import json
 import re
+from pathlib import Path
 from textwrap import wrap
 from typing import Any, Literal, get_args
 
@@ -81,3 +82,15 @@ def table_bytes(rows: pl.DataFrame) -> bytes:
     )
     headings = {name: f"'{name}" for name in safe.columns if _FORMULA.search(name)}
     return safe.rename(headings).write_csv(include_bom=True, line_terminator="\r\n").encode()
+
+
+def write_file(content: bytes, path: Path) -> Path:
+    """Write a file for elsewhere, its folder made where it is missing; raises ReportError where it cannot."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+    except OSError as exc:
+        raise ReportError(
+            f"{path} cannot be written: {exc.strerror}", "name a file in a folder that you may write to."
+        ) from exc
+    return path

@@ -7,7 +7,7 @@ from typing import Literal, get_args
 from polars import selectors
 
 from pipeline.errors import ReportError, UnknownName
-from reports.export import chart_bytes, table_bytes
+from reports.export import chart_bytes, table_bytes, write_file
 from reports.page import Figure
 
 FigureFormat = Literal["svg", "png", "pdf", "csv", "json"]
@@ -48,12 +48,4 @@ def write_figure(drawn: Sequence[Figure], name: str, format: str | None, path: P
         )
     figure = pick_figure(drawn, name)
     target = path or Path(f"{name}.{chosen}")
-    content = figure_bytes(figure, chosen)  # type: ignore[arg-type]  # it is one of FORMATS
-    try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(content)
-    except OSError as exc:
-        raise ReportError(
-            f"{target} cannot be written: {exc.strerror}", "name a file in a folder that you may write to."
-        ) from exc
-    return target
+    return write_file(figure_bytes(figure, chosen), target)  # type: ignore[arg-type]  # it is one of FORMATS

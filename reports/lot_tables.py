@@ -5,8 +5,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.decisions.lots import LotList
-from pipeline.errors import ReportError
-from reports.export import table_bytes, workbook_bytes
+from reports.export import table_bytes, workbook_bytes, write_file
 
 MONEY: tuple[str, ...] = (
     *("landed_cost", "median", "low_80", "high_80", "resale_net", "walk_away_landed", "expected_gain"),
@@ -35,20 +34,9 @@ def write_lot_workbook(listed: LotList, path: Path) -> Path:
 
 def write_table_csv(rows: pl.DataFrame, path: Path) -> Path:
     """Write a table as CSV that is safe to open in a spreadsheet; raises ReportError where it cannot."""
-    return _write(table_bytes(rows), path)
+    return write_file(table_bytes(rows), path)
 
 
 def write_table_workbook(rows: pl.DataFrame, sheet: str, path: Path) -> Path:
     """Write a table as an Excel workbook of one sheet; raises ReportError where it cannot."""
-    return _write(workbook_bytes(rows, sheet), path)
-
-
-def _write(content: bytes, path: Path) -> Path:
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(content)
-    except OSError as exc:
-        raise ReportError(
-            f"{path} cannot be written: {exc.strerror}", "name a file in a folder that you may write to."
-        ) from exc
-    return path
+    return write_file(workbook_bytes(rows, sheet), path)

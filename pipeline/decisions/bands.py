@@ -11,6 +11,7 @@ from pipeline.decisions.attributes import attribute_of
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import group_of
 from pipeline.errors import FitError
+from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.neighbours import neighbour_residuals
 from pipeline.hedonic.predict import predict
@@ -57,17 +58,31 @@ def value_pairs(
 def band_scores(fitted: FittedMarket, level: float, groups: Sequence[str]) -> tuple[Array, Array]:
     """Return the (low, high) scores of a band at `level`, one a pair of these groups (see `group_of`).
 
-    Calibrated where the fit is; else those of the model, widened by what the fit's own sales showed, each
-    left out. Raises FitError for a level outside (0, 1).
+    See `scores_at`. Raises FitError for a level outside (0, 1).
     """
     if not 0 < level < 1:
         raise FitError(f"a band cannot have the level {level}", "give a share between 0 and 1.")
-    if fitted.calibration is not None:
-        return fitted.calibration.band(level, groups)
-    high = np.full(len(groups), student_quantile((1 + level) / 2, fitted.fit.tails))
+    return scores_at(level, groups, fitted.calibration, fitted.jackknife, fitted.fit.tails)
+
+
+def scores_at(
+    level: float,
+    groups: Sequence[str],
+    calibration: Calibration | None,
+    jackknife: Calibration | None,
+    tails: float,
+) -> tuple[Array, Array]:
+    """Return the (low, high) scores of a band, one a group.
+
+    Those of the calibration where there is one; else those of the model, widened by what the fit's own sales
+    showed, each left out.
+    """
+    if calibration is not None:
+        return calibration.band(level, groups)
+    high = np.full(len(groups), student_quantile((1 + level) / 2, tails))
     low = -high
-    if fitted.jackknife is not None:
-        left_out = fitted.jackknife.band(level, groups)
+    if jackknife is not None:
+        left_out = jackknife.band(level, groups)
         low, high = np.minimum(low, left_out[0]), np.maximum(high, left_out[1])
     return low, high
 

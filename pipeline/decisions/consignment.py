@@ -168,14 +168,7 @@ def consign(
             *told,
             FREIGHT,
         ),
-        source=Source(
-            records=fitted.records,
-            first_sale=fitted.first_sale,
-            last_sale=fitted.last_sale,
-            fit_id=fitted.fit_id,
-            fitted_on=fitted.fitted_on,
-            version=fitted.version,
-        ),
+        source=fitted.source,
     )
 
 

@@ -167,14 +167,7 @@ def value_in_doubt(
         most=worth_of_finding_out(chances, np.exp(medians), average),
         origin=origin,
         cautions=_cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale),
-        source=Source(
-            records=fitted.records,
-            first_sale=fitted.first_sale,
-            last_sale=fitted.last_sale,
-            fit_id=fitted.fit_id,
-            fitted_on=fitted.fitted_on,
-            version=fitted.version,
-        ),
+        source=fitted.source,
     )
 
 

@@ -24,7 +24,7 @@ from pipeline.schema import SIZE_STEP_MM, UNKNOWN
 Array = NDArray[np.float64]
 Whole = NDArray[Any]
 
-BID, LOOK, LEAVE, NONE, CLOSED = "bid", "look first", "leave", "no bid can be named", "closed"
+VERDICTS = (BID, LOOK, LEAVE, NONE, CLOSED) = ("bid", "look first", "leave", "no bid can be named", "closed")
 """The verdicts, in the order in which lots are ranked."""
 
 FLAGS: tuple[str, ...] = (
@@ -377,7 +377,7 @@ def _ranked(valued: pl.DataFrame, beatable: NDArray[np.bool_], as_of: date) -> p
         .then(pl.lit(LOOK))
         .otherwise(pl.lit(BID))
     )
-    places = {BID: 0, LOOK: 1, LEAVE: 2, NONE: 3, CLOSED: 4}
+    places = {verdict: place for place, verdict in enumerate(VERDICTS)}
     order = pl.col("verdict").replace_strict(places, return_dtype=pl.Int8)
     worth = pl.coalesce("expected_gain", "resale_net")
     return (

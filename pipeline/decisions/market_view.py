@@ -74,14 +74,7 @@ def view_market(
         worths=worths,
         halves=halves,
         cautions=_cautions(fitted, index, as_of=as_of, stale=stale),
-        source=Source(
-            records=fitted.records,
-            first_sale=fitted.first_sale,
-            last_sale=fitted.last_sale,
-            fit_id=fitted.fit_id,
-            fitted_on=fitted.fitted_on,
-            version=fitted.version,
-        ),
+        source=fitted.source,
     )
 
 

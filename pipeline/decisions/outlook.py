@@ -9,11 +9,10 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.decisions.bands import value_pairs
+from pipeline.decisions.bands import scores_at, value_pairs
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import group_of
 from pipeline.hedonic.calibration import Calibration
-from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.predict import predict, predict_both
 from pipeline.hedonic.scales import scales
 from pipeline.hedonic.scores import errors_of
@@ -109,14 +108,7 @@ class Outlook:
         """Return the size of each group's band score at a chance; worked out once for all parts of an outlook."""
         level = round(abs(1 - 2 * chance), 9)
         if level not in self.scores:
-            if self.calibration is not None:
-                low, high = self.calibration.band(level, self.groups)
-            else:
-                high = np.full(len(self.groups), student_quantile((1 + level) / 2, self.tails))
-                low = -high
-                if self.jackknife is not None:
-                    left_out = self.jackknife.band(level, self.groups)
-                    low, high = np.minimum(low, left_out[0]), np.maximum(high, left_out[1])
+            low, high = scores_at(level, self.groups, self.calibration, self.jackknife, self.tails)
             self.scores[level] = np.abs(low), np.abs(high)
         return self.scores[level][0 if chance < 0.5 else 1]
 
@@ -173,12 +165,12 @@ def _errors(score: float, variance: Array, scale: Array, tails: float) -> Array:
 
     An error over the whole spread depends on that share only, smoothly: the spline errs by less than 1e-6 of it.
     """
-    from scipy.interpolate import CubicSpline
-
     if len(variance) <= NODES:
         return (
             errors_of(np.full(len(variance), score), variance, scale, tails) if len(variance) else np.zeros(0)
         )
+    from scipy.interpolate import CubicSpline
+
     spread = np.sqrt(variance + scale**2)
     share = variance / spread**2
     nodes = np.linspace(share.min(), share.max() + 1e-9, NODES)

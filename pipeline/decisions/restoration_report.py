@@ -88,14 +88,7 @@ def report_restoration(
         level=LEVEL,
         safety=safety_of(market),
         cautions=(*((stale,) if stale else ()), *work_cautions(evidence, effects, stock)),
-        source=Source(
-            records=fitted.records,
-            first_sale=fitted.first_sale,
-            last_sale=fitted.last_sale,
-            fit_id=fitted.fit_id,
-            fitted_on=fitted.fitted_on,
-            version=fitted.version,
-        ),
+        source=fitted.source,
     )
 
 

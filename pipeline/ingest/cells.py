@@ -1,5 +1,7 @@
 """The cells of an export as text: one Unicode form, plain spaces, distinct values only."""
 
+from collections.abc import Callable, Iterable
+
 import polars as pl
 
 _FRACTIONS = {"½": ".5", "⅓": " 1/3", "⅔": " 2/3", "¼": ".25", "¾": ".75", "⁄": "/"}
@@ -10,6 +12,12 @@ _DASHES = r"[\u{2010}-\u{2015}\u{2212}\u{FE58}\u{FE63}\u{FF0D}]"
 def distinct_texts(texts: pl.Series, name: str) -> pl.DataFrame:
     """Return the distinct non-null texts, in order of first appearance, as one column called `name`."""
     return texts.cast(pl.String).alias(name).drop_nulls().unique(maintain_order=True).to_frame()
+
+
+def each(texts: Iterable[str], written: Callable[[pl.Expr], pl.Expr]) -> list[str]:
+    """Return the texts, each as an expression writes it."""
+    frame = pl.Series("text", list(texts), dtype=pl.String).to_frame()
+    return frame.select(written(pl.col("text"))).to_series().to_list()
 
 
 def plain(text: pl.Expr) -> pl.Expr:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 import polars as pl
 
-from pipeline.ingest.cells import folded, plain
+from pipeline.ingest.cells import each, folded, plain
 
 GRADE_MARK = "\ue000"
 """A private-use character that stands before a number of half grades, such as \ue00017 for 8.5."""
@@ -35,9 +35,4 @@ def written_out(text: pl.Expr) -> pl.Expr:
 
 def compared_list(phrases: Iterable[str]) -> list[str]:
     """Return phrases as they are compared."""
-    return (
-        pl.Series("phrase", list(phrases), dtype=pl.String)
-        .to_frame()
-        .select(as_compared(pl.col("phrase")))["phrase"]
-        .to_list()
-    )
+    return each(phrases, as_compared)

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 import polars as pl
 
 from pipeline.config import ExportMap
-from pipeline.ingest.cells import folded, plain
+from pipeline.ingest.cells import each, folded, plain
 from pipeline.ingest.faults import FAULT_COLUMNS, Fault, with_first_fault
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.readers import Hints
@@ -118,12 +118,7 @@ def fold_keys(words: dict[str, str]) -> dict[str, str]:
 
 def fold_all(texts: Iterable[str]) -> list[str]:
     """Return the texts folded."""
-    return (
-        pl.Series("text", list(texts), dtype=pl.String)
-        .to_frame()
-        .select(fold(pl.col("text")))["text"]
-        .to_list()
-    )
+    return each(texts, fold)
 
 
 def _with_comma(text: pl.Expr) -> pl.Expr:

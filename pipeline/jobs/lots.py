@@ -6,8 +6,6 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.config import Market, load_market
-from pipeline.decisions.appraisal import Source
-from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.lots import LotList, Terms, value_lots
 from pipeline.errors import UnknownName
 from pipeline.ingest.lots import read_lots
@@ -47,7 +45,7 @@ def value_lot_file(
         terms=terms,
         lots=lots,
         cautions=((stale,) if stale else ()) + lot_cautions(market, terms),
-        source=source_of(fitted),
+        source=fitted.source,
         refused=tuple(
             f"row {row['row_number']}: {row['field']} {row['value']!r}: {row['reason']}"
             for row in refused.iter_rows(named=True)
@@ -77,18 +75,6 @@ def rates_on(market: Market, day: date) -> dict[str, float]:
     keys = pl.DataFrame({"currency": currencies}).with_columns(day=pl.lit(day))
     found = convert_rates(keys, market_rates(market), base=market.base_currency).drop_nulls("rate")
     return dict(found.select("currency", "rate").iter_rows())
-
-
-def source_of(fitted: FittedMarket) -> Source:
-    """Return where the figures come from."""
-    return Source(
-        records=fitted.records,
-        first_sale=fitted.first_sale,
-        last_sale=fitted.last_sale,
-        fit_id=fitted.fit_id,
-        fitted_on=fitted.fitted_on,
-        version=fitted.version,
-    )
 
 
 def lot_cautions(market: Market, terms: Terms) -> tuple[str, ...]:

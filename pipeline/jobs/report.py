@@ -117,21 +117,22 @@ class _Builder:
 
     def appraisals(self, stock: Path) -> None:
         found = appraise_file(*self._files, stock, row=None, as_of=self._as_of)
-        digits = len(str(len(found)))
-        for number, appraisal in enumerate(found, start=1):
-            path = self._directory / "stock" / f"{number:0{digits}}.html"
+        for path, appraisal in zip(self._numbered("stock", len(found)), found, strict=True):
             self._pages.append(write_appraisal(appraisal, path, business=self._business))
             entry = appraisal_entry(appraisal, path.relative_to(self._directory).as_posix())
             self._entries.append(Entry(entry.title, entry.summary, entry.file, "The stock"))
 
     def sheets(self, stock: Path) -> None:
         found = consign_file(*self._files, stock, row=None, as_of=self._as_of)
-        digits = len(str(len(found)))
-        for number, consignment in enumerate(found, start=1):
-            path = self._directory / "sheets" / f"{number:0{digits}}.html"
+        for path, consignment in zip(self._numbered("sheets", len(found)), found, strict=True):
             self._pages.append(write_consignment(consignment, path, business=self._business))
             entry = sheet_entry(consignment, path.relative_to(self._directory).as_posix())
             self._entries.append(entry)
+
+    def _numbered(self, folder: str, count: int) -> list[Path]:
+        """Return the paths of so many pages in a folder, numbered from 1 and as wide as the last."""
+        digits = len(str(count))
+        return [self._directory / folder / f"{number:0{digits}}.html" for number in range(1, count + 1)]
 
     def audit(self) -> None:
         found = audit_ledger(*self._files, as_of=self._as_of)
