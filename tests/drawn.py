@@ -11,7 +11,11 @@ from pipeline.decisions.market_fit import fit_market
 from pipeline.decisions.market_model import specification
 from pipeline.decisions.recipe import market_recipe
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.neighbours import UNUSED
+from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.rolling import fit_by
+from pipeline.hedonic.scatter import fit_scatter
+from pipeline.hedonic.threads import one_blas_thread
 from pipeline.schema import SIZE_STEP_MM
 from sample_data import scenario
 from sample_data.generator import draw_sales
@@ -43,6 +47,31 @@ def fit_to(frame: pl.DataFrame) -> Fit:
     """Return the fit alone to priced sales, its bands not calibrated."""
     market, ordered = scenario_market(), frame.sort("record_id")
     return fit_by(market_recipe(market, specification(market, ordered)), ordered)
+
+
+def fitted_plainly(frame: pl.DataFrame, name: str = "drawn") -> FittedMarket:
+    """Return the market fitted to priced sales, without the rolling origins of a calibration."""
+    market, ordered = scenario_market(), frame.sort("record_id")
+    with one_blas_thread():
+        recipe = market_recipe(market, specification(market, ordered))
+        estimated = fit_by(recipe, ordered)
+        scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), recipe.scatter)
+    return FittedMarket(
+        fit=estimated,
+        scatter=scatter,
+        calibration=None,
+        uncalibrated="The band is uncalibrated.",
+        second_stage=UNUSED,
+        fit_id=name,
+        fitted_on=date(2026, 10, 1),
+        currency=market.base_currency,
+        records=ordered.height,
+        first_sale=date(2017, 10, 1),
+        last_sale=date(2026, 9, 30),
+        market_digest=name,
+        records_digest=name,
+        version="test",
+    )
 
 
 def fitted_to(frame: pl.DataFrame) -> FittedMarket:

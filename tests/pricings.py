@@ -17,8 +17,7 @@ from pipeline.hedonic.jackknife import jackknife_calibration
 from pipeline.hedonic.neighbours import SecondStage
 from reports.pricing import OTHER, pricing_page
 from sample_data import scenario
-from tests.backtests import fitted_plainly
-from tests.drawn import sales
+from tests.drawn import fitted_plainly, sales
 
 VALUED_ON = date(2026, 10, 1)
 

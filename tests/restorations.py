@@ -9,21 +9,17 @@ import numpy as np
 import polars as pl
 
 from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.market_model import FACTORS, specification
-from pipeline.decisions.recipe import market_recipe
+from pipeline.decisions.market_model import FACTORS
 from pipeline.decisions.resales import resold_pairs
 from pipeline.decisions.restoration_report import RestorationReport, report_restoration
 from pipeline.decisions.subject import pairs_of_records
-from pipeline.hedonic.fit import fit
-from pipeline.hedonic.neighbours import UNUSED
-from pipeline.hedonic.residuals import residuals
-from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.ingest.lots import read_lots
 from pipeline.ledger import open_ledger
 from pipeline.shipped import shipped
 from sample_data import scenario
 from tests.demo_ledger import demo_ledger, demo_sales
+from tests.drawn import fitted_plainly
 
 VALUED_ON = date(2026, 10, 1)
 
@@ -31,27 +27,7 @@ VALUED_ON = date(2026, 10, 1)
 @cache
 def demo_market_fitted() -> FittedMarket:
     """Return the demo's market, fitted but not calibrated: restoring reads no calibration."""
-    sales, market = demo_sales().sort("record_id"), scenario.market()
-    with one_blas_thread():
-        recipe = market_recipe(market, specification(market, sales))
-        estimated = fit(sales, recipe.specify(sales), robust=recipe.robust)
-        scatter = fit_scatter(estimated, sales, residuals(estimated, sales), recipe.scatter)
-    return FittedMarket(
-        fit=estimated,
-        scatter=scatter,
-        calibration=None,
-        uncalibrated="The band is uncalibrated.",
-        second_stage=UNUSED,
-        fit_id="demo",
-        fitted_on=VALUED_ON,
-        currency=market.base_currency,
-        records=sales.height,
-        first_sale=date(2017, 10, 1),
-        last_sale=date(2026, 9, 30),
-        market_digest="demo",
-        records_digest="demo",
-        version="test",
-    )
+    return fitted_plainly(demo_sales(), "demo")
 
 
 @cache

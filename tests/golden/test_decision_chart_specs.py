@@ -3,7 +3,6 @@
 `python -m tests.golden.test_decision_chart_specs` writes them anew, to be read before they are committed.
 """
 
-import json
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import Path
@@ -19,9 +18,8 @@ from reports.charts.asks import asks_chart
 from reports.charts.era_odds import era_odds_chart
 from reports.charts.intervals import interval_chart
 from reports.charts.room_to_bid import room_chart
-from reports.export import chart_spec
 from tests.audits import usual_audit
-from tests.golden.test_chart_specs import to_nine_digits
+from tests.golden.specs import written_spec
 
 HERE = Path(__file__).parent / "charts"
 
@@ -77,13 +75,7 @@ CASES: dict[str, Callable[[], alt.LayerChart]] = {
 
 
 def written(name: str) -> str:
-    """Return a chart's specification as text, its schema's version and the frames' hashes left out."""
-    spec = chart_spec(CASES[name]())
-    spec.pop("$schema")
-    text = json.dumps(to_nine_digits(spec), ensure_ascii=False, indent=1) + "\n"
-    for number, frame in enumerate(spec["datasets"], start=1):
-        text = text.replace(frame, f"frame-{number}")
-    return text
+    return written_spec(CASES[name]())
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -3,7 +3,6 @@
 `python -m tests.golden.test_market_chart_specs` writes them anew, to be read before they are committed.
 """
 
-import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -16,7 +15,6 @@ from reports.charts.intervals import interval_chart
 from reports.charts.market_index import index_chart
 from reports.charts.moves import moves_chart
 from reports.charts.quarters import quarter_chart
-from reports.export import chart_spec
 from reports.market_frames import (
     curve_frame,
     group_frame,
@@ -25,7 +23,7 @@ from reports.market_frames import (
     venue_frame,
     worth_frame,
 )
-from tests.golden.test_chart_specs import to_nine_digits
+from tests.golden.specs import written_spec
 from tests.market_views import usual_market
 
 HERE = Path(__file__).parent / "charts"
@@ -48,13 +46,7 @@ CASES: dict[str, Callable[[], alt.LayerChart]] = {
 
 
 def written(name: str) -> str:
-    """Return a chart's specification as text, its schema's version and the frames' hashes left out."""
-    spec = chart_spec(CASES[name]())
-    spec.pop("$schema")
-    text = json.dumps(to_nine_digits(spec), ensure_ascii=False, indent=1) + "\n"
-    for number, frame in enumerate(spec["datasets"], start=1):
-        text = text.replace(frame, f"frame-{number}")
-    return text
+    return written_spec(CASES[name]())
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -9,8 +9,8 @@ from polars.testing import assert_frame_equal
 
 from pipeline.decisions.backtest import FEWEST_PAIRS, backtest_lots, kept_share
 from sample_data import scenario
-from tests.backtests import NO_PAIRS, RULE, drawn_backtest, fitted_plainly, knocked_down
-from tests.drawn import sales
+from tests.backtests import NO_PAIRS, RULE, drawn_backtest, knocked_down
+from tests.drawn import fitted_plainly, sales
 
 GREEDY = replace(RULE, margin=0.0, confidence=0.5)
 
