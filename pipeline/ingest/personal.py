@@ -39,7 +39,7 @@ _TELLING = _set_of("""
     phone telephone tel telefon telefono telefoon telefonnummer telefoonnummer handy handynummer mobile mobil
     cellphone fax address addresses addr adresse anschrift direccion indirizzo adres adress adresa strasse street rue
     surname vorname nachname prenom apellido apellidos cognome nazwisko firstname lastname fullname wohnort
-    city town country postcode zip plz iban passport instagram whatsapp skype twitter birthday birth
+    city town country postcode zip plz iban passport messenger chat social birthday birth
     телефон адрес почта фамилия
 """)
 """What says a person by itself."""
@@ -59,7 +59,7 @@ _COMPOUNDS = frozenset(
 _FILLING = _set_of("""
     of the to and a an for from by des der die das und von vom zu du de la le les l d et di del della e el y van het en
     post postal billing shipping delivery ship bill deliver sold winning best info details data
-    ort electronico electronica elektronische bank vat paypal date 1 2 3 4 5
+    ort electronico electronica elektronische bank vat date 1 2 3 4 5
 """)
 _PAIRS = re.compile(
     r"\b(post code|zip code|postal code|code postal|codigo postal|bank account|vat id|e mail|e post|"
