@@ -7,7 +7,7 @@ import polars as pl
 from pipeline.decisions.era_odds import MIDDLE, EraInDoubt
 from reports import figures
 from reports.charts.era_odds import era_odds_chart
-from reports.facts import pair_facts, pair_heading
+from reports.facts import pair_facts, pair_heading, source_line
 from reports.page import Column, Figure, render_page, tabulate, write_page
 from reports.words import show_words
 
@@ -103,14 +103,11 @@ def _figure(doubt: EraInDoubt) -> Figure:
         f"{words} {middle}, {span}"
         for words, middle, span in rows.select("words", "figure", "range").iter_rows()
     )
-    source = doubt.source
     return Figure(
         key="eras",
         chart=era_odds_chart(rows, doubt.currency),
         alternative=f"Median and {figures.level(MIDDLE)} band of the price: {spoken}.",
-        note=f"Dot: the median. Bar: the {figures.level(MIDDLE)} band. "
-        f"{figures.counted(source.records, 'sale record')} to {figures.day(source.last_sale)}, "
-        f"as of {figures.day(doubt.as_of)}, fit {show_words(source.fit_id, 40)}.",
+        note=f"Dot: the median. Bar: the {figures.level(MIDDLE)} band. {source_line(doubt)}",
         tables=(
             tabulate(
                 rows,

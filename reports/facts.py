@@ -1,12 +1,27 @@
 """What is known of a pair, and of where its figures come from, as a page says it."""
 
 import math
+from datetime import date
+from typing import Protocol
 
-from pipeline.decisions.appraisal import Appraisal
+from pipeline.decisions.appraisal import Appraisal, Source
 from pipeline.decisions.pair import Pair
 from pipeline.errors import ReportError
 from reports import figures
 from reports.words import show_words
+
+
+class Sourced(Protocol):
+    """An answer that says where its figures come from, and as of which day."""
+
+    @property
+    def source(self) -> Source:
+        """The fit and the records behind it."""
+
+    @property
+    def as_of(self) -> date:
+        """The day of valuation."""
+
 
 NOT_KNOWN = "not known"
 NONE_FOUND = "none found"
@@ -41,12 +56,12 @@ def pair_facts(pair: Pair) -> list[tuple[str, str]]:
     ]
 
 
-def source_line(appraisal: Appraisal) -> str:
+def source_line(answer: Sourced) -> str:
     """Return the source and as-of date that every chart states."""
-    source = appraisal.source
+    source = answer.source
     return (
         f"{figures.counted(source.records, 'sale record')} to {figures.day(source.last_sale)}, "
-        f"as of {figures.day(appraisal.as_of)}, fit {show_words(source.fit_id, 40)}."
+        f"as of {figures.day(answer.as_of)}, fit {show_words(source.fit_id, 40)}."
     )
 
 

@@ -8,6 +8,7 @@ from pipeline.decisions.lots import BID, CLOSED, LEAVE, LOOK, NONE, LotList
 from pipeline.decisions.outlook import CHANCES
 from reports import figures
 from reports.charts.room_to_bid import room_chart
+from reports.facts import source_line
 from reports.page import Column, Figure, render_page, tabulate, write_page
 from reports.words import show_words
 
@@ -80,8 +81,7 @@ def lots_figures(listed: LotList) -> tuple[Figure, ...]:
         chart=room_chart(rows, listed.currency),
         alternative=f"What the best lots cost landed, at the present bid and at the walk-away bid: {spoken}.",
         note=f"Hollow: landed at the present bid. Filled: landed at the walk-away bid (the figure at the right). "
-        f"{figures.counted(listed.source.records, 'sale record')} to {figures.day(listed.source.last_sale)}, "
-        f"as of {figures.day(listed.as_of)}, fit {show_words(listed.source.fit_id, 40)}.",
+        f"{source_line(listed)}",
         tables=(tabulate(rows, "Room to bid on the best lots", table),),
         rows=rows.select("words", "landed", "walk_away"),
     )

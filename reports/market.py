@@ -14,6 +14,7 @@ from reports.charts.intervals import interval_chart
 from reports.charts.market_index import index_chart
 from reports.charts.moves import moves_chart
 from reports.charts.quarters import quarter_chart
+from reports.facts import source_line
 from reports.market_frames import (
     COMPLETENESS,
     activity_frame,
@@ -92,15 +93,6 @@ def market_figures(view: MarketView) -> tuple[Figure, ...]:
 def write_market(view: MarketView, path: Path, *, business: str) -> Path:
     """Write the page of the market and return its path; raises ReportError where it cannot."""
     return write_page(market_page(view, business=business), path)
-
-
-def source_line(view: MarketView) -> str:
-    """Return the source and as-of date that every chart of the page states."""
-    source = view.source
-    return (
-        f"{figures.counted(source.records, 'sale record')} to {figures.day(source.last_sale)}, "
-        f"as of {figures.day(view.as_of)}, fit {show_words(source.fit_id, 40)}."
-    )
 
 
 def _change_table(view: MarketView) -> Table:

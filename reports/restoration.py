@@ -8,6 +8,7 @@ from pipeline.decisions.net_gain import LEVEL
 from pipeline.decisions.restoration_report import RestorationReport
 from reports import figures
 from reports.charts.intervals import interval_chart
+from reports.facts import source_line
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
 from reports.restoration_frames import effect_frame, gain_frame, witness_frame, work_frame
 from reports.words import show_words
@@ -143,7 +144,7 @@ def _works_figure(report: RestorationReport, works: pl.DataFrame) -> Figure:
         ),
         alternative=f"The work that gains most on each pair, net: {spoken}.",
         note=f"Dot: the average gain. Bar: the {figures.level(report.level)} band. The line stands at nought.{more} "
-        + _source_line(report),
+        + source_line(report),
         tables=(
             tabulate(
                 best,
@@ -178,7 +179,7 @@ def _effects_figure(report: RestorationReport) -> Figure:
         ),
         alternative=f"Total effect of each treatment on the price of a pair of grade {shown:g}: {spoken}.",
         note=f"Bar: the {figures.level(report.level)} band of the average effect. What a cured defect adds comes on "
-        f"top. {_source_line(report)}",
+        f"top. {source_line(report)}",
         tables=(
             tabulate(
                 rows,
@@ -236,12 +237,4 @@ def _gains_table(report: RestorationReport) -> Table:
             "pairs": Column("Pairs graded twice", figures=True),
             "mean": Column("Reckoned with", figures=True),
         },
-    )
-
-
-def _source_line(report: RestorationReport) -> str:
-    source = report.source
-    return (
-        f"{figures.counted(source.records, 'sale record')} to {figures.day(source.last_sale)}, "
-        f"as of {figures.day(report.as_of)}, fit {show_words(source.fit_id, 40)}."
     )
