@@ -20,6 +20,9 @@ if TYPE_CHECKING:
     from reports.page import Figure
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: its matrices are small here
+os.environ.setdefault(
+    "PYDANTIC_DISABLE_PLUGINS", "__all__"
+)  # none is meant for us, and the search takes long
 
 app = typer.Typer(
     name="pairband",
@@ -136,8 +139,9 @@ def ingest(
     Example: pairband ingest exports/*.csv
     """
     from pipeline.jobs.ingest import ingest_exports
-    from pipeline.terminal.console import progress, show_json
+    from pipeline.terminal.console import show_json
     from pipeline.terminal.ingest import show_ingest
+    from pipeline.terminal.progress import progress
 
     with progress("reading exports", quiet=as_json) as on_progress:
         run = ingest_exports(
@@ -221,8 +225,9 @@ def fit(
     Example: pairband fit
     """
     from pipeline.jobs.fit import fit_ledger
-    from pipeline.terminal.console import progress, show_json
+    from pipeline.terminal.console import show_json
     from pipeline.terminal.fit import show_fit
+    from pipeline.terminal.progress import progress
 
     with progress("fitting the market", quiet=as_json) as on_progress:
         summary = fit_ledger(ledger, market, fitted_at=datetime.now(UTC), on_progress=on_progress)
@@ -463,7 +468,7 @@ def lots(
     if backtest:
         from pipeline.jobs.backtest import backtest_ledger, write_backtest_files
         from pipeline.terminal.backtest import backtest_document, show_backtest
-        from pipeline.terminal.console import progress
+        from pipeline.terminal.progress import progress
 
         if file is not None:
             raise typer.BadParameter("--backtest takes past lots from the ledger, no file", param_hint="FILE")
@@ -556,7 +561,8 @@ def view_market(
     Example: pairband market --page market.html
     """
     from pipeline.jobs.market import view_ledger, write_market_page
-    from pipeline.terminal.console import progress, show_json
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.progress import progress
     from pipeline.terminal.view import show_view
 
     with progress("viewing the market", quiet=as_json):
@@ -587,7 +593,8 @@ def audit(
     """
     from pipeline.jobs.audit import audit_ledger, write_audit_page
     from pipeline.terminal.audit import show_audit
-    from pipeline.terminal.console import progress, show_json
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.progress import progress
 
     with progress("auditing", quiet=as_json) as on_progress:
         found = audit_ledger(
@@ -643,7 +650,8 @@ def report(
     Example: pairband report reports --stock stock.csv --lots upcoming_lots.csv
     """
     from pipeline.jobs.report import build_reports
-    from pipeline.terminal.console import progress, show_json
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.progress import progress
 
     with progress("building", quiet=as_json) as on_progress:
         built = build_reports(
@@ -672,8 +680,8 @@ def demo(directory: Annotated[Path, typer.Argument(help="A folder for it.")] = P
     Example: pairband demo
     """
     from pipeline.jobs.demo import run_demo
-    from pipeline.terminal.console import progress
     from pipeline.terminal.demo import show_demo
+    from pipeline.terminal.progress import progress
 
     with progress("building the demo") as on_progress:
         outcome = run_demo(directory, now=datetime.now(UTC), on_progress=on_progress)
@@ -810,3 +818,5 @@ def main() -> None:
             raise
         sys.stderr.write(f"pairband: {exc}\n")
         sys.exit(1)
+    finally:
+        gc.freeze()  # the process ends: to look for garbage in all that was loaded takes longer than an answer

@@ -378,21 +378,21 @@ class Market(Part):
     """The whole market file."""
 
     base_currency: CurrencyCode
-    business: Business = Business()
+    business: Business = Field(default_factory=Business)
     eras: tuple[Era, ...] = Field(min_length=1)
-    words: Words = Words()
+    words: Words = Field(default_factory=Words)
     silhouettes: tuple[Silhouette, ...] = ()
     treatments: tuple[Treatment, ...] = ()
     defects: tuple[Named, ...] = ()
     parts: tuple[Named, ...] = ()
     venues: tuple[Venue, ...] = Field(min_length=1)
     maps: dict[Name, ExportMap] = Field(default_factory=dict)
-    rates: Rates = Rates()
-    workshop: Workshop = Workshop()
-    model: Model = Model()
+    rates: Rates = Field(default_factory=Rates)
+    workshop: Workshop = Field(default_factory=Workshop)
+    model: Model = Field(default_factory=Model)
     imports: tuple[Import, ...] = ()
-    buying: Buying = Buying()
-    consigning: Consigning = Consigning()
+    buying: Buying = Field(default_factory=Buying)
+    consigning: Consigning = Field(default_factory=Consigning)
 
     @model_validator(mode="after")
     def _names_are_single_and_known(self) -> Self:

@@ -10,7 +10,7 @@ from pipeline.decisions.appraisal import Adjustment, Comparable
 from pipeline.decisions.attributes import ORDER, SINGULAR, TITLES, attribute_of, factor_texts
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import laid_log_prices, step_variance, term_steps
-from pipeline.hedonic.rows import lay_rows
+from pipeline.hedonic.rows import TermRows, lay_rows
 
 Array = NDArray[np.float64]
 
@@ -20,20 +20,20 @@ SMALLEST = 5e-4
 
 
 def nearest_sales(
-    fit: Fit, factors: pl.DataFrame, sales: pl.DataFrame, *, most: int = MOST
+    fit: Fit, factors: pl.DataFrame, laid: tuple[TermRows, ...], sales: pl.DataFrame, *, most: int = MOST
 ) -> tuple[Comparable, ...]:
     """Return the sales nearest to the pair by the model's own metric, nearest first, each adjusted to the pair.
 
     The distance of a sale is in log price: the root of the squared worth of each attribute's difference,
     summed, plus the variance of the whole difference. Two pairs that differ in what costs nothing are
-    near; two that differ in what the model knows badly are far. `factors` has one row; `sales` the
-    columns of FACTORS and what a comparable shows. The product of an adjustment's factors and the price paid
-    is the adjusted price.
+    near; two that differ in what the model knows badly are far. `factors` has one row, and
+    `laid` is its design row; `sales` has the columns of FACTORS and what a comparable shows. The product of an
+    adjustment's factors and the price paid is the adjusted price.
     """
     if not sales.height:
         return ()
     theirs = lay_rows(fit, sales)
-    ours = tuple(term.repeated(sales.height) for term in lay_rows(fit, factors))
+    ours = tuple(term.repeated(sales.height) for term in laid)
     effects = _by_attribute(fit, term_steps(fit, theirs, ours))
     worth = np.sum([effect**2 for attribute, effect in effects.items() if attribute != "month"], axis=0)
     ranked = (

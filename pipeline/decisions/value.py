@@ -42,7 +42,7 @@ def appraise(
     until = sales.filter(pl.col("sold_on") <= as_of)
     valued = value_pairs(fitted, factors, until, LEVELS)
     row = valued.predictions.row(0, named=True)
-    steps = waterfall(fitted.fit, factors)
+    steps = waterfall(fitted.fit, factors, valued.laid)
     if fitted.second_stage.used:
         steps = (*steps, _comparables_step(valued, until.height))
     told = cautions(
@@ -60,7 +60,7 @@ def appraise(
         start=describe_start(fitted.fit),
         start_price=start_price(fitted.fit),
         steps=steps,
-        comparables=nearest_sales(fitted.fit, factors, until),
+        comparables=nearest_sales(fitted.fit, factors, valued.laid, until),
         in_support="silhouette" not in row["unseen"] and sales.height > 0,
         cautions=(*((stale,) if stale else ()), *told),
         source=fitted.source,

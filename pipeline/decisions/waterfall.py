@@ -32,8 +32,10 @@ def describe_start(fit: Fit) -> str:
     return ", ".join(parts)
 
 
-def waterfall(fit: Fit, factors: pl.DataFrame) -> tuple[Step, ...]:
+def waterfall(fit: Fit, factors: pl.DataFrame, laid: tuple[TermRows, ...]) -> tuple[Step, ...]:
     """Return the steps from the reference pair to the pair in `factors` (one row, columns of FACTORS).
+
+    `laid` is its design row.
 
     Each step is the sum of the effects of its attribute's terms, with the error of that sum; a list
     (defects, treatments, parts) makes one step for each entry. Steps multiply: their product times the
@@ -42,9 +44,11 @@ def waterfall(fit: Fit, factors: pl.DataFrame) -> tuple[Step, ...]:
     texts = factor_texts(factors)
     price = start_price(fit)
     steps: list[Step] = []
+    rows = {term.term: term for term in laid}
     for attribute, owned in _factors_by_attribute(fit).items():
-        for value, priced in _values(factors, attribute, texts):
-            effect, error, sales = _sum_of(fit, tuple(lay_term(fit, factor, priced) for factor in owned))
+        whole = tuple(rows[factor.term.name] for factor in owned)
+        for value, terms in _values(fit, owned, whole, factors, attribute, texts):
+            effect, error, sales = _sum_of(fit, terms)
             if effect == 0 and sales == 0 and (attribute == "month" or value in (UNKNOWN, ANY_VENUE)):
                 continue  # nothing is said and nothing moves; the band and the cautions allow for it
             price *= exp(effect)
@@ -75,12 +79,18 @@ def _sum_of(fit: Fit, terms: tuple[TermRows, ...]) -> tuple[float, float, int]:
 
 
 def _values(
-    factors: pl.DataFrame, attribute: str, texts: dict[str, list[str]]
-) -> Iterator[tuple[str, pl.DataFrame]]:
-    """Yield (value as text, factors) for each step of an attribute: a list is priced entry by entry."""
+    fit: Fit,
+    owned: tuple[Factor, ...],
+    whole: tuple[TermRows, ...],
+    factors: pl.DataFrame,
+    attribute: str,
+    texts: dict[str, list[str]],
+) -> Iterator[tuple[str, tuple[TermRows, ...]]]:
+    """Yield (value as text, design rows) for each step of an attribute: a list is priced entry by entry."""
     listed = factors[attribute][0] if attribute in LISTS else None
     if listed is None:
-        yield texts[attribute][0] if attribute in texts else str(factors[attribute][0]), factors
+        yield texts[attribute][0] if attribute in texts else str(factors[attribute][0]), whole
         return
     for entry in listed:
-        yield entry, factors.with_columns(pl.Series(attribute, [[entry]], dtype=pl.List(pl.String)))
+        priced = factors.with_columns(pl.Series(attribute, [[entry]], dtype=pl.List(pl.String)))
+        yield entry, tuple(lay_term(fit, factor, priced) for factor in owned)

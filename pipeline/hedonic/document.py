@@ -8,11 +8,11 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
+from pipeline.hedonic.convergence import Convergence
 from pipeline.hedonic.design import Design, Factor
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import Dropped, Layout
 from pipeline.hedonic.penalties import Penalty
-from pipeline.hedonic.reml import Convergence
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import Specification, Term
 

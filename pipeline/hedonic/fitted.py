@@ -7,10 +7,10 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.hedonic.convergence import Convergence
 from pipeline.hedonic.design import Design, Factor
 from pipeline.hedonic.layout import Layout, ordered_groups
 from pipeline.hedonic.levels import readable
-from pipeline.hedonic.reml import Convergence
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import Specification
 

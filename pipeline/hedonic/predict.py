@@ -18,8 +18,12 @@ def predict(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
     of levels that no record showed (named by term in `unseen`), and of walks and curves outside the
     places that were (named in `beyond`). The error of a single sale is not in it: see `bands`.
     """
-    laid = lay_rows(fit, frame)
-    positions, values = stack(fit, laid, frame.height)
+    return predict_laid(fit, lay_rows(fit, frame), frame.height)
+
+
+def predict_laid(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> pl.DataFrame:
+    """Return what `predict` says of records that are laid out."""
+    positions, values = stack(fit, laid, rows)
     return _predicted(fit, laid, positions, values, quadratic(positions, values, fit.covariance))
 
 

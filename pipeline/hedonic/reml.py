@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
+from pipeline.hedonic.convergence import Convergence
 from pipeline.hedonic.penalties import Penalty
 from pipeline.hedonic.threads import one_blas_thread
 
@@ -46,24 +47,6 @@ class Problem:
     def spare(self) -> float:
         """Return n - M, and what the prior adds to it: the residuals that sigma² rests on."""
         return self.rows - self.unpenalised + self.prior_rows
-
-
-@dataclass(frozen=True)
-class Convergence:
-    """How the search for lambda went.
-
-    `steps` solves were made; `gradient` is the largest |d(-2 REML log-likelihood)/d log lambda| left
-    among those inside their bounds; `at_bound` names the terms whose variance went to nought (or to no
-    bound); `ridge_floor` is what had to be added to the scaled diagonal (0 as a rule).
-    """
-
-    steps: int
-    newton_steps: int
-    gradient: float
-    converged: bool
-    criterion: float
-    at_bound: tuple[str, ...]
-    ridge_floor: float
 
 
 @dataclass(frozen=True)

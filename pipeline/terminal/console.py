@@ -1,9 +1,7 @@
-"""The terminal itself: its two streams, tables, progress, JSON."""
+"""The terminal itself: its two streams, tables, JSON."""
 
 import json
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from dataclasses import asdict, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -11,12 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from rich.console import Console
-from rich.markup import escape
-from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
 from rich.table import Table
 
-OUT = Console(highlight=False)
-ERR = Console(stderr=True, highlight=False)
+OUT = Console(highlight=False, emoji=False)
+ERR = Console(stderr=True, highlight=False, emoji=False)
 
 
 def plain(value: Any) -> Any:
@@ -39,25 +35,6 @@ def plain(value: Any) -> Any:
 def show_json(value: Any) -> None:
     """Print a value as JSON, keys in their own order, one document."""
     sys.stdout.write(json.dumps(plain(value), ensure_ascii=False, indent=2, allow_nan=False) + "\n")
-
-
-@contextmanager
-def progress(what: str, *, quiet: bool = False) -> Iterator[Callable[[str, int, int], None]]:
-    """Show a bar on stderr while work goes on; yields `on_progress(step, done, total)`."""
-    with Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        TimeElapsedColumn(),
-        console=ERR,
-        transient=True,
-        disable=quiet or not ERR.is_terminal,
-    ) as bar:
-        task: TaskID = bar.add_task(what, total=None)
-
-        def on_progress(step: str, done: int, total: int) -> None:
-            bar.update(task, description=f"{what}: {escape(step)}", completed=done, total=total)
-
-        yield on_progress
 
 
 def table_of(*headings: str, right: tuple[int, ...] = ()) -> Table:
