@@ -121,8 +121,8 @@ def _find_factor(frame: pl.DataFrame, term: Term, start: int, behind: pl.Series 
                 "declare it `flags` (one effect a flag) or `pooled`.",
             )
         flags = flag_keys(frame, term)
-        carried = None if behind is None else behind.gather(flags["row"])
-        keys, rows = _count(flags["key"], carried)
+        carried = None if behind is None else behind.gather(flags.rows)
+        keys, rows = _count(flags.keys, carried)
         return Factor(term, start, keys, rows, many=True)
     keys, rows = _count(level_keys(frame, term), behind)
     references = (_reference(term, keys, rows),) if term.kind == "level" and keys else ()
@@ -259,10 +259,10 @@ def _cell_of(keys: pl.Series, factor: Factor, nothing: int) -> NDArray[np.int32]
 
 
 def _place_flags(frame: pl.DataFrame, factor: Factor, nothing: int) -> NDArray[np.int32]:
-    long = flag_keys(frame, factor.term)
-    slots = 1 + int(long["slot"].cast(pl.Int64).max() or 0)  # type: ignore[arg-type]
-    block = np.full((frame.height, slots), nothing, dtype=np.int32)
-    block[long["row"].to_numpy(), long["slot"].to_numpy()] = _cell_of(long["key"], factor, nothing)
+    flags = flag_keys(frame, factor.term)
+    width = 1 + int(flags.slots.max(initial=0))
+    block = np.full((frame.height, width), nothing, dtype=np.int32)
+    block[flags.rows, flags.slots] = _cell_of(flags.keys, factor, nothing)
     return block
 
 

@@ -1,7 +1,10 @@
 """Levels: how the values of a term's columns become the text keys by which its effects are known."""
 
+from typing import NamedTuple
+
 import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline.errors import FitError, suggest
 from pipeline.hedonic.specification import Term
@@ -57,8 +60,16 @@ def is_many(frame: pl.DataFrame, term: Term) -> bool:
     return isinstance(frame.schema[term.columns[0]], pl.List)
 
 
-def flag_keys(frame: pl.DataFrame, term: Term) -> pl.DataFrame:
-    """Return (row, slot, key), one row a flag that a record carries.
+class Flags(NamedTuple):
+    """The flags that records carry, one after another: `rows` and `slots` (flags,) tell where, `keys` which."""
+
+    rows: NDArray[np.int64]
+    slots: NDArray[np.int64]
+    keys: pl.Series
+
+
+def flag_keys(frame: pl.DataFrame, term: Term) -> Flags:
+    """Return the flags that records carry.
 
     A null list is the flag `UNKNOWN`; an empty list carries none; a flag named twice counts once.
     """
@@ -85,7 +96,7 @@ def flag_keys(frame: pl.DataFrame, term: Term) -> pl.DataFrame:
     if len(term.columns) > 1:
         others = (wide[f"of {column}"].gather(rows).alias(column) for column in term.columns[1:])
         keys = pl.select(pl.concat_str(keys, *others, separator=SEPARATOR)).to_series()
-    return pl.DataFrame({"row": rows, "slot": slots, "key": keys})
+    return Flags(rows, slots, keys)
 
 
 def readable(key: str) -> str:

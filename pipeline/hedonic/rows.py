@@ -10,14 +10,14 @@ from numpy.typing import NDArray
 from pipeline.hedonic.design import ORDERED, Factor
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import ordered_groups
-from pipeline.hedonic.levels import cell_text, flag_keys, level_keys, numeric_axis
+from pipeline.hedonic.levels import Flags, cell_text, flag_keys, level_keys, numeric_axis
 from pipeline.hedonic.specification import Term
 
 Array = NDArray[np.float64]
 Places = NDArray[np.int64]
 
 CHUNK = 2048
-FEW = 256
+FEW = 2048
 """Up to so many keys are looked up one by one: the engine takes longer to begin."""
 
 
@@ -193,17 +193,16 @@ def _linear(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> T
 
 
 def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
-    long = flag_keys(frame, factor.term)
-    rows = long["row"].to_numpy()
-    slots = long["slot"].to_numpy().astype(np.int64)
-    local = _local(long["key"], factor)
+    flags = flag_keys(frame, factor.term)
+    rows, slots = flags.rows, flags.slots
+    local = _local(flags.keys, factor)
     width = 1 + int(slots.max(initial=0))
     positions = np.full((frame.height, width), fit.layout.size, dtype=np.int64)
     positions[rows, slots] = _positions(fit, factor, local)
     unseen = np.bincount(rows, weights=local < 0, minlength=frame.height)
     records = np.full(frame.height, np.iinfo(np.int64).max)
     np.minimum.at(records, rows, _records(factor, local))
-    keys = _joined(long, frame.height)
+    keys = _joined(flags, frame.height)
     return TermRows(
         factor.term.name,
         positions,
@@ -216,13 +215,14 @@ def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
     )
 
 
-def _joined(long: pl.DataFrame, rows: int) -> pl.Series:
+def _joined(flags: Flags, rows: int) -> pl.Series:
     """Return the keys of each row's flags as one text a row, in order."""
     if rows <= FEW:
         carried: list[list[str]] = [[] for _ in range(rows)]
-        for row, key in zip(long["row"], long["key"], strict=True):
+        for row, key in zip(flags.rows, flags.keys, strict=True):
             carried[row].append(key)
         return pl.Series("key", [" + ".join(sorted(keys)) for keys in carried], dtype=pl.String)
+    long = pl.DataFrame({"row": flags.rows, "key": flags.keys})
     texts = long.group_by("row").agg(pl.col("key").sort().str.join(" + "))
     index = pl.DataFrame({"row": pl.int_range(rows, dtype=pl.Int64, eager=True)})
     return index.join(texts, on="row", how="left", maintain_order="left")["key"].fill_null("")

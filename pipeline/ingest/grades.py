@@ -12,6 +12,8 @@ _NOT_QUITE = (
     r"\b(?:no|not|never|near|nearly|almost|hardly|barely|un|non|semi|close to|fast|nicht|kein|keine)[ -]$"
 )
 
+_WORDED = {"text": pl.String, "_word_grade": pl.Float64, "_grades": pl.UInt32, "_hedged": pl.Boolean}
+
 
 def read_grades(texts: pl.Series, words: dict[str, float]) -> pl.DataFrame:
     """Read grades of condition.
@@ -33,7 +35,8 @@ def read_grades(texts: pl.Series, words: dict[str, float]) -> pl.DataFrame:
             _numbers=pl.col("_plain").str.replace_all(r"/ ?10(?:\.0)?\b", "").str.count_matches(r"\d+(?:\.\d+)?"),
         )
     )  # fmt: skip
-    worded = cells.join(_worded(cells, words), on="text", how="left", maintain_order="left")
+    by_word = _worded(cells.filter(pl.col("_number").is_null() & ~pl.col("_empty")), words)
+    worded = cells.join(by_word, on="text", how="left", maintain_order="left")
     on_scale = pl.col("_number").is_in(GRADES)
     other_scale = pl.col("_plain").str.replace_all(r"/ ?10(?:\.0)?\b", "").str.contains(_OTHER_SCALE)
     fault = (
@@ -59,6 +62,8 @@ def read_grades(texts: pl.Series, words: dict[str, float]) -> pl.DataFrame:
 
 def _worded(cells: pl.DataFrame, words: dict[str, float]) -> pl.DataFrame:
     """Return text, _word_grade (of the longest word), _grades (how many differ), _hedged."""
+    if not cells.height:
+        return pl.DataFrame(schema=_WORDED)
     by_word = {word: float(grade) for word, grade in _folded_words(words).items()}
     bordered = pl.lit(
         pl.Series(sorted((f" {word} " for word in by_word), key=len, reverse=True), dtype=pl.String)

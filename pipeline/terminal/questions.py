@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-import typer
+import click
 
 from pipeline.config import load_market
 
@@ -32,5 +32,5 @@ def ask_for_the_rest(words: dict[str, str | None], market_path: Path) -> dict[st
     for key, question in QUESTIONS.items():
         if answers[key] is None:
             hint = f" ({', '.join(known[key])})" if known.get(key) else ""
-            answers[key] = typer.prompt(f"{question}{hint}", default="", show_default=False) or None
+            answers[key] = click.prompt(f"{question}{hint}", default="", show_default=False) or None
     return answers

@@ -11,5 +11,4 @@ SELECT
     document,
     arrays
 FROM fits
-ORDER BY fit_number DESC
-LIMIT 1
+WHERE fit_number = (SELECT max(fit_number) FROM fits)

@@ -2,12 +2,14 @@
 
 import shlex
 
+import click
 import pytest
-from typer.main import get_command
 
+from pipeline.cli import COMMANDS as NAMES
 from pipeline.cli import app
 
-COMMANDS = get_command(app).commands  # type: ignore[attr-defined]
+CONTEXT = click.Context(app)
+COMMANDS = {name: app.get_command(CONTEXT, name) for name in NAMES}
 
 
 @pytest.mark.parametrize("name", sorted(COMMANDS))

@@ -7,7 +7,7 @@ from shutil import copytree
 from tempfile import mkdtemp
 
 import pytest
-from typer.testing import CliRunner, Result
+from click.testing import CliRunner, Result
 
 from pipeline.cli import app
 from pipeline.config import parse_market

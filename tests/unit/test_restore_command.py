@@ -7,7 +7,7 @@ from pathlib import Path
 from tempfile import mkdtemp
 
 import pytest
-from typer.testing import CliRunner, Result
+from click.testing import CliRunner, Result
 
 from pipeline.cli import app
 

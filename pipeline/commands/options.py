@@ -1,0 +1,127 @@
+"""The options that several commands share."""
+
+from collections.abc import Callable, Sequence
+from datetime import date, datetime
+from functools import wraps
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import click
+
+if TYPE_CHECKING:
+    from reports.page import Figure
+
+Function = Callable[..., Any]
+FILE = click.Path(path_type=Path)
+
+market = click.option(
+    "--market",
+    type=FILE,
+    default="market.toml",
+    envvar="PAIRBAND_MARKET",
+    show_default=True,
+    show_envvar=True,
+    help="Your market file.",
+)
+ledger = click.option(
+    "--ledger",
+    type=FILE,
+    default="pairband.duckdb",
+    envvar="PAIRBAND_LEDGER",
+    show_default=True,
+    show_envvar=True,
+    help="The ledger: one DuckDB file.",
+)
+as_json = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
+file_of_pairs = click.option("--file", type=FILE, help='A file of pairs (holds = "stock" or "lots").')
+row = click.option("--row", type=click.IntRange(min=1), help="Which row of the file; left out, all.")
+label = click.option("--label", default="", help="What you call this pair.")
+as_written = click.option("--as-written", is_flag=True, help="Take the silhouette's name as it is.")
+page = click.option("--page", type=FILE, help="Write the report page there (HTML).")
+
+
+def _day(_context: click.Context, _parameter: click.Parameter, value: datetime | None) -> date:
+    return value.date() if value else date.today()
+
+
+on = click.option(
+    "--on",
+    "as_of",
+    type=click.DateTime(["%Y-%m-%d"]),
+    callback=_day,
+    help="The day of valuation; left out, today.",
+)
+
+
+def _together(*options: Callable[[Function], Function]) -> Callable[[Function], Function]:
+    """Return one decorator for several options, shown in this order."""
+
+    def decorate(function: Function) -> Function:
+        for option in reversed(options):
+            function = option(function)
+        return function
+
+    return decorate
+
+
+pair = _together(
+    click.option("--silhouette", help="The silhouette, as in your market file."),
+    click.option("--colourway", help="The colourway of it."),
+    click.option("--era", help="The era, as in your market file."),
+    click.option("--size", help="As on the label: 'UK 9', 'EU 43', '275 mm'."),
+    click.option("--grade", help="1 to 10 by half, or a trade word."),
+    click.option("--box", help="original, replacement, none or unknown."),
+    click.option("--tags", help="attached, loose, none or unknown."),
+    click.option("--overlay", help="leather, vinyl, textile or unknown."),
+    click.option("--parts", help="Comma-separated, or 'none'."),
+    click.option("--defects", help="Comma-separated, or 'none'."),
+    click.option("--treatments", help="Comma-separated, or 'none'."),
+)
+"""The words by which a pair is described; a command takes them as `**words`."""
+
+
+class FigureFile(NamedTuple):
+    """One figure of a page that is asked for by name, the format, and the file for it."""
+
+    name: str
+    format: str | None
+    file: Path | None
+
+
+def figure(function: Function) -> Function:
+    """Add --figure, --format and --to; the command takes them as `figure`, a FigureFile or None."""
+
+    @click.option("--figure", help="Write one figure of the page, by its name, for use elsewhere.")
+    @click.option(
+        "--format",
+        "figure_format",
+        help="Of that figure: svg, png, pdf, csv or json; else as --to ends, or svg.",
+    )
+    @click.option("--to", type=FILE, help="The file for that figure; left out, its name in this folder.")
+    @wraps(function)
+    def with_figure(*, figure: str | None, figure_format: str | None, to: Path | None, **others: Any) -> Any:
+        if figure is None and (figure_format is not None or to is not None):
+            raise click.BadParameter("--format and --to are of one figure: name it", param_hint="--figure")
+        wanted = None if figure is None else FigureFile(figure, figure_format, to)
+        return function(figure=wanted, **others)
+
+    return with_figure
+
+
+def say_written(path: Path, *, as_json: bool) -> None:
+    """Say that a file was written: on stderr where stdout is JSON."""
+    click.echo(f"wrote {path}", err=as_json)
+
+
+def write_the_figure(drawn: "Sequence[Figure]", wanted: FigureFile, *, as_json: bool) -> None:
+    """Write the figure that was asked for, and say so."""
+    from reports.figure_file import write_figure
+
+    say_written(write_figure(drawn, wanted.name, wanted.format, wanted.file), as_json=as_json)
+
+
+def of_one_pair(wanted: FigureFile | None, pairs: int) -> FigureFile | None:
+    """Return the figure that was asked for; it is of one pair."""
+    if wanted is not None and pairs != 1:
+        raise click.BadParameter("a figure is of one pair: name its --row", param_hint="--figure")
+    return wanted

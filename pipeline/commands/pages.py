@@ -1,0 +1,101 @@
+"""The pages: one in which any pair can be valued, all of them in a folder, and those of the demo."""
+
+import os
+import shutil
+import sys
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import click
+
+from pipeline.commands import options
+
+
+@click.command()
+@click.option(
+    "--page",
+    type=options.FILE,
+    default="pricing.html",
+    show_default=True,
+    help="Write the page there (HTML).",
+)
+@options.on
+@options.market
+@options.ledger
+def pricing(page: Path, as_of: date, market: Path, ledger: Path) -> None:
+    """Write one page in which any pair can be valued, with no network and no pairband at hand. Writes no record.
+
+    Example: pairband pricing --page pricing.html
+    """
+    from pipeline.jobs.pricing import write_pricing_page
+
+    written = write_pricing_page(ledger, market, page, as_of=as_of)
+    click.echo(f"wrote {written}; open it in a browser (no network needed).")
+
+
+@click.command()
+@click.argument("directory", type=options.FILE, default="reports")
+@click.option(
+    "--stock", type=options.FILE, help='Your stock list (a map with holds = "stock"): a page for each pair.'
+)
+@click.option(
+    "--lots", "lots_file", type=options.FILE, help='A file of upcoming lots (a map with holds = "lots").'
+)
+@options.on
+@options.market
+@options.ledger
+@options.as_json
+def report(
+    directory: Path,
+    stock: Path | None,
+    lots_file: Path | None,
+    as_of: date,
+    market: Path,
+    ledger: Path,
+    as_json: bool,
+) -> None:
+    """Build every report in one folder, tied together by an index page. Writes no record.
+
+    DIRECTORY is the folder for the pages; left out, `reports`.
+
+    Example: pairband report reports --stock stock.csv --lots upcoming_lots.csv
+    """
+    from pipeline.jobs.report import build_reports
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.progress import progress
+
+    with progress("building", quiet=as_json) as on_progress:
+        built = build_reports(
+            ledger, market, directory, as_of=as_of, stock=stock, lots=lots_file, on_progress=on_progress
+        )
+    if as_json:
+        show_json(built)
+        return
+    click.echo(f"wrote {built.index} and {len(built.pages)} pages; open it in a browser (no network needed).")
+    for line in built.skipped:
+        click.echo(f"left out: {line}.")
+
+
+@click.command()
+@click.argument("directory", type=options.FILE, default="demo")
+def demo(directory: Path) -> None:
+    """Write the invented scenario, read it, fit it, value three pairs and build their pages.
+
+    DIRECTORY is a folder for it; left out, `demo`.
+
+    Example: pairband demo
+    """
+    from pipeline.jobs.demo import run_demo
+    from pipeline.terminal.demo import show_demo
+    from pipeline.terminal.progress import progress
+
+    with progress("building the demo") as on_progress:
+        outcome = run_demo(directory, now=datetime.now(UTC), on_progress=on_progress)
+    show_demo(outcome, _own_command(directory))
+
+
+def _own_command(directory: Path) -> str:
+    """Return how this programme is called from a folder: by its name where the shell finds it."""
+    if shutil.which("pairband"):
+        return "pairband"
+    return os.path.relpath(sys.argv[0], directory)
