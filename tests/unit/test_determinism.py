@@ -11,7 +11,7 @@ import pytest
 
 from pipeline.shipped import shipped
 
-EXPORTS = ("holm_2017_2019.csv", "holm_2020_2022.csv")
+EXPORTS = ("holm_2020_2022.csv",)
 OTHERS = ("stock.csv", "upcoming_lots.csv")
 ON = ("--on", "2023-02-01", "--json")
 GANNET = ("--silhouette", "Gannet Hi", "--grade", "7")
