@@ -10,7 +10,7 @@ from pipeline.config import ExportMap, Market
 from pipeline.errors import MapError, suggest
 from pipeline.ingest.fields import map_hints, mapped_columns
 from pipeline.ingest.headers import fold_name, missing_columns
-from pipeline.ingest.personal import personal_columns
+from pipeline.ingest.personal import names_nobody_else, personal_columns
 from pipeline.ingest.readers import TextTable, read_tables
 from pipeline.ingest.readers.export import ExportFile
 
@@ -88,11 +88,14 @@ def _missing(tables: Sequence[TextTable], export_map: ExportMap) -> list[tuple[s
 def without_personal(table: TextTable, mapped: Sequence[str]) -> tuple[TextTable, list[str]]:
     """Return the table without the columns of personal data that no field is read from, and their names.
 
+    Of a column that is called "name" and nothing else the owner alone knows whose it is: unmapped, it goes too.
     In such a table the text of a row that does not split into cells is withheld, since nobody can tell
     which part of it is personal.
     """
     kept_names = {fold_name(name) for name in mapped}
-    personal = [name for name in personal_columns(table.cells) if fold_name(name) not in kept_names]
+    unread = [name for name in table.cells.columns if fold_name(name) not in kept_names]
+    told = {*personal_columns(table.cells.select(unread)), *filter(names_nobody_else, unread)}
+    personal = [name for name in unread if name in told]
     if not personal:
         return table, []
     withheld = pl.lit('{"line":"withheld: the export has columns of personal data"}').alias("cells")

@@ -34,6 +34,9 @@ _TRAITS = _set_of("""
 """)
 """What is told of a party, and of other things as well."""
 
+_NAMES = _set_of("name names nom nombre nome naam namn navn imie nick nickname alias handle username имя")
+"""What a name is called where nothing says whose it is."""
+
 _TELLING = _set_of("""
     email mail emailaddress emailadresse courriel correo epost mailadresse emailadres mailadres
     phone telephone tel telefon telefono telefoon telefonnummer telefoonnummer handy handynummer mobile mobil
@@ -88,6 +91,12 @@ def looks_personal(name: str) -> bool:
     known = set(words) <= _PARTIES | _COMPOUNDS | _TRAITS | _TELLING | _FILLING
     told = bool(set(words) & (_PARTIES | _COMPOUNDS | _TELLING)) or _PAIRS.search(" ".join(words)) is not None
     return known and told
+
+
+def names_nobody_else(name: str) -> bool:
+    """Whether a column is called by a word for a name alone: a person's, or a thing's, which nobody can tell."""
+    words = _words(name)
+    return len(words) == 1 and words[0] in _NAMES
 
 
 def holds_personal(values: pl.Series) -> bool:

@@ -73,6 +73,24 @@ def test_a_column_of_addresses_or_telephones_is_known_by_what_it_holds(
     assert holds_personal(pl.Series(values, dtype=pl.String)) is personal
 
 
+@pytest.mark.parametrize("called", ["Name", "namn", "Navn", "nom", "Nick", "handle"])
+def test_a_column_called_name_is_dropped_unless_the_owner_maps_it(
+    called: str, market: Market, tmp_path: Path
+) -> None:
+    path = tmp_path / "lantern_named.csv"
+    path.write_text(f"{LINE},{called}\n{SOLD},Quentin Nobody\n")
+    columns = {**market.maps["lantern"].columns, "notes": called}
+    lantern = market.maps["lantern"].model_dump() | {"columns": columns}
+    mapped = market.model_copy(update={"maps": {"lantern": ExportMap.model_validate(lantern)}})
+    with open_ledger(tmp_path / "unmapped.duckdb", create=True) as ledger:
+        [file] = ingest(ledger, market, [path]).files
+    with open_ledger(tmp_path / "mapped.duckdb", create=True) as ledger:
+        ingest(ledger, mapped, [path])
+        assert ledger.read("marts/sales_by_row")["notes"].to_list() == ["Quentin Nobody"]
+    assert file.notes[-1] == f"columns of personal data were not read: {called}"
+    assert b"obody" not in (tmp_path / "unmapped.duckdb").read_bytes()
+
+
 @pytest.mark.parametrize("kind", ["csv", "jsonl", "xlsx", "parquet"])
 def test_nothing_of_a_person_reaches_the_ledger_or_the_quarantine(
     kind: str, market: Market, tmp_path: Path
