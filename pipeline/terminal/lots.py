@@ -1,6 +1,10 @@
 """Upcoming lots in the terminal."""
 
+from typing import Any
+
+import polars as pl
 from rich.markup import escape
+from rich.table import Table
 
 from pipeline.decisions.lots import LEAVE, LotList
 from pipeline.terminal.console import OUT, table_of
@@ -14,28 +18,12 @@ MOST_ROWS = 40
 def show_lots(listed: LotList) -> None:
     """Print a lot list: the answer first, then the lots by rank, then the cautions."""
     OUT.print(f"\n[bold]{escape(state_lots(listed))}[/bold]\n", soft_wrap=True)
-    table = table_of(
-        *("", "lot", "venue", "bid now", "walk away at", "fair value", "gain", "loss", "verdict"),
-        right=(0, 3, 4, 5, 6, 7),
-    )
-    for lot in listed.lots.head(MOST_ROWS).iter_rows(named=True):
-        native = lot["native_currency"] or listed.currency
-        name = " ".join(part for part in (lot["silhouette"], lot["colourway"], lot["era"]) if part)
-        flags = ", ".join(lot["flags"]) or (lot["why"] or "")
-        table.add_row(
-            str(lot["rank"]),
-            escape((name or lot["title"] or "")[:40]),
-            escape(lot["venue"] or ""),
-            _money(lot["present_bid"], native),
-            _money(lot["walk_away_bid"], native),
-            "–" if lot["median"] is None else figures.estimate(lot["median"], listed.currency),
-            "–"
-            if lot["expected_gain"] is None
-            else figures.change(lot["expected_gain"], listed.currency, price=figures.SMALL),
-            chance_words(lot["chance_of_loss"]),
-            escape(lot["verdict"] + (f" ({flags})" if flags and lot["verdict"] != LEAVE else "")),
-        )
-    OUT.print(table)
+    shown = listed.lots.head(MOST_ROWS)
+    for verdict in shown["verdict"].unique(maintain_order=True):
+        lots = shown.filter(pl.col("verdict") == verdict)
+        OUT.print(f"[bold]{escape(verdict)}[/bold] ({figures.counted(lots.height, 'lot')})")
+        OUT.print(_table(lots, listed.currency))
+        OUT.print()
     if listed.lots.height > MOST_ROWS:
         OUT.print(
             f"… and {listed.lots.height - MOST_ROWS:,} more (`--csv`, `--excel` and `--json` hold all)."
@@ -44,6 +32,38 @@ def show_lots(listed: LotList) -> None:
         OUT.print(f"! {escape(line)}", soft_wrap=True)
     for limit in LIMITS:
         OUT.print(limit, style="dim", soft_wrap=True)
+
+
+def _table(lots: pl.DataFrame, currency: str) -> Table:
+    """Return the table of the lots of one verdict; its columns are as wide as those of the others."""
+    table = table_of("", "lot", "bid now", "leave at", "fair", "gain", "loss", right=(0, 2, 3, 4, 5, 6))
+    for column, width in zip(table.columns, (2, 33, 7, 8, 5, 5, 4), strict=True):
+        column.min_width = width
+    for lot in lots.iter_rows(named=True):
+        native = lot["native_currency"] or currency
+        table.add_row(
+            str(lot["rank"]),
+            _described(lot),
+            _money(lot["present_bid"], native),
+            _money(lot["walk_away_bid"], native),
+            "–" if lot["median"] is None else figures.estimate(lot["median"], currency),
+            "–"
+            if lot["expected_gain"] is None
+            else figures.change(lot["expected_gain"], currency, price=figures.SMALL),
+            chance_words(lot["chance_of_loss"]).replace("under ", "<").replace("over ", ">"),
+        )
+    return table
+
+
+def _described(lot: dict[str, Any]) -> str:
+    """Return what a lot is; under it where and when it is sold, and what must be known of it."""
+    name = " ".join(part for part in (lot["silhouette"], lot["colourway"], lot["era"]) if part)
+    day = f"{lot['closes_on'].day} {lot['closes_on']:%b}" if lot["closes_on"] else ""
+    number = " ".join(part for part in (lot["venue"], lot["lot_ref"]) if part)
+    place = ", ".join(part for part in (number, day) if part)
+    known = [*lot["flags"], *([lot["why"]] if lot["why"] else [])] if lot["verdict"] != LEAVE else []
+    under = [f"[dim]{escape(line)}[/dim]" for line in (place, *known) if line]
+    return "\n".join((escape(name or lot["title"] or ""), *under))
 
 
 def _money(value: float | None, currency: str) -> str:

@@ -102,6 +102,7 @@ def test_the_terminal_shows_verdict_and_limits() -> None:
     shown = lots_of().stdout
 
     assert "worth a bid today" in shown
+    assert "Holm Sound Auctions 1, 2 Nov" in shown  # by this number it is bid on
     assert "not an appraisal" in shown
 
 
