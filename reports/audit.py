@@ -5,8 +5,8 @@ from pathlib import Path
 import polars as pl
 
 from pipeline import __version__
-from pipeline.decisions.audit_figures import Audit, CoverageRow
-from pipeline.decisions.audit_figures import Figure as AuditFigure
+from pipeline.decisions.audit.figures import Audit, CoverageRow
+from pipeline.decisions.audit.figures import Figure as AuditFigure
 from pipeline.hedonic.accuracy import Margin
 from reports import figures
 from reports.charts.intervals import interval_chart

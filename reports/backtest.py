@@ -4,7 +4,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.decisions.backtest import Backtest
+from pipeline.decisions.buying.backtest import Backtest
 from reports import figures
 from reports.page import Column, Table, render_page, tabulate, write_page
 from reports.words import show_words

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.decisions.consignment import HORIZONS, Consignment, VenueOffer
+from pipeline.decisions.consigning.consignment import HORIZONS, Consignment, VenueOffer
 from reports import figures
 from reports.charts.asks import asks_chart
 from reports.facts import pair_facts, pair_heading

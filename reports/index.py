@@ -7,7 +7,7 @@ from pathlib import Path, PurePosixPath
 from urllib.parse import quote
 
 from pipeline.decisions.appraisal import Appraisal, Source
-from pipeline.decisions.consignment import Consignment
+from pipeline.decisions.consigning.consignment import Consignment
 from pipeline.errors import ReportError
 from reports import figures
 from reports.appraisal import state_answer

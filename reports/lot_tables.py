@@ -4,7 +4,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.decisions.lots import LotList
+from pipeline.decisions.buying.lots import LotList
 from reports.export import table_bytes, workbook_bytes, write_file
 
 MONEY: tuple[str, ...] = (

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.decisions.lots import BID, CLOSED, LEAVE, LOOK, NONE, LotList
+from pipeline.decisions.buying.lots import BID, CLOSED, LEAVE, LOOK, NONE, LotList
 from pipeline.decisions.outlook import CHANCES
 from reports import figures
 from reports.charts.room_to_bid import room_chart

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.decisions.market_groups import Split
-from pipeline.decisions.market_view import MarketView
-from pipeline.decisions.market_worth import Worth
+from pipeline.decisions.market.groups import Split
+from pipeline.decisions.market.view import MarketView
+from pipeline.decisions.market.worth import Worth
 from reports import figures
 from reports.charts.curve import curve_chart
 from reports.charts.group_lines import group_lines

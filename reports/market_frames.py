@@ -4,11 +4,11 @@ from collections.abc import Sequence
 
 import polars as pl
 
-from pipeline.decisions.market_groups import Split
-from pipeline.decisions.market_index import Change, IndexPoint
-from pipeline.decisions.market_resales import Resales
-from pipeline.decisions.market_view import MarketView
-from pipeline.decisions.market_worth import Estimate, Worth
+from pipeline.decisions.market.groups import Split
+from pipeline.decisions.market.index import Change, IndexPoint
+from pipeline.decisions.market.resales import Resales
+from pipeline.decisions.market.view import MarketView
+from pipeline.decisions.market.worth import Estimate, Worth
 from pipeline.schema import UNKNOWN
 from reports import figures
 from reports.charts.time_axis import year_number

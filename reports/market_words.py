@@ -2,10 +2,10 @@
 
 import math
 
-from pipeline.decisions.market_index import LEVEL, Change
-from pipeline.decisions.market_resales import Resales
-from pipeline.decisions.market_view import MarketView
-from pipeline.decisions.market_worth import FALSE_SHARE, FEWEST_SALES
+from pipeline.decisions.market.index import LEVEL, Change
+from pipeline.decisions.market.resales import Resales
+from pipeline.decisions.market.view import MarketView
+from pipeline.decisions.market.worth import FALSE_SHARE, FEWEST_SALES
 from reports import figures
 from reports.words import show_words
 

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.decisions.net_gain import LEVEL
-from pipeline.decisions.restoration_report import RestorationReport
+from pipeline.decisions.restoring.net_gain import LEVEL
+from pipeline.decisions.restoring.report import RestorationReport
 from reports import figures
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line

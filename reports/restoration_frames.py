@@ -4,7 +4,7 @@ from math import exp
 
 import polars as pl
 
-from pipeline.decisions.restoration_report import RestorationReport
+from pipeline.decisions.restoring.report import RestorationReport
 from pipeline.hedonic.distributions import student_quantile
 from reports import figures
 from reports.words import show_words

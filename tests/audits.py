@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import date
 
-from pipeline.decisions.audit_figures import (
+from pipeline.decisions.audit.figures import (
     Audit,
     CoverageRow,
     Figure,

@@ -3,12 +3,12 @@
 import math
 from datetime import date
 
-from pipeline.decisions.market_activity import Activity
-from pipeline.decisions.market_groups import Group, Split
-from pipeline.decisions.market_index import Change, IndexPoint, first_of
-from pipeline.decisions.market_resales import Agreement, Resales
-from pipeline.decisions.market_view import MarketView
-from pipeline.decisions.market_worth import Estimate, Halves, Worth
+from pipeline.decisions.market.activity import Activity
+from pipeline.decisions.market.groups import Group, Split
+from pipeline.decisions.market.index import Change, IndexPoint, first_of
+from pipeline.decisions.market.resales import Agreement, Resales
+from pipeline.decisions.market.view import MarketView
+from pipeline.decisions.market.worth import Estimate, Halves, Worth
 from tests.appraisals import AS_OF, HOSTILE, LONG, SOURCE
 
 FIRST = 12 * 2020

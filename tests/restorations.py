@@ -10,8 +10,8 @@ import polars as pl
 
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import FACTORS
-from pipeline.decisions.resales import resold_pairs
-from pipeline.decisions.restoration_report import RestorationReport, report_restoration
+from pipeline.decisions.restoring.report import RestorationReport, report_restoration
+from pipeline.decisions.restoring.resales import resold_pairs
 from pipeline.decisions.subject import pairs_of_records
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.ingest.lots import read_lots

@@ -6,10 +6,10 @@ from functools import cache
 import polars as pl
 
 from pipeline.decisions.appraisal import Source
-from pipeline.decisions.consignment import Consignment, consign
-from pipeline.decisions.lots import LotList, Terms, value_lots
+from pipeline.decisions.buying.lots import LotList, Terms, value_lots
+from pipeline.decisions.consigning.consignment import Consignment, consign
+from pipeline.decisions.consigning.time_to_sale import TimeToSale, learn_time_to_sale
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.time_to_sale import TimeToSale, learn_time_to_sale
 from pipeline.hedonic.predict import predict
 from pipeline.ingest.lots import read_lots
 from pipeline.ledger import open_ledger

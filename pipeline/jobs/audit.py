@@ -5,8 +5,8 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.config import load_market
-from pipeline.decisions.audit import audit
-from pipeline.decisions.audit_figures import Audit
+from pipeline.decisions.audit.audit import audit
+from pipeline.decisions.audit.figures import Audit
 from pipeline.ledger import open_ledger
 from reports.audit import write_audit
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.config import Market, load_market
-from pipeline.decisions.backtest import Backtest, backtest_lots
+from pipeline.decisions.buying.backtest import Backtest, backtest_lots
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.rates import convert_rates
 from pipeline.jobs.appraise import latest_fit

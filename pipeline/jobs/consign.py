@@ -5,11 +5,11 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.config import Market, load_market
-from pipeline.decisions.consignment import Consignment, consign
+from pipeline.decisions.consigning.consignment import Consignment, consign
+from pipeline.decisions.consigning.time_to_sale import TimeToSale, learn_time_to_sale
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.pair import Pair
 from pipeline.decisions.subject import Description, pairs_of_records, understand
-from pipeline.decisions.time_to_sale import TimeToSale, learn_time_to_sale
 from pipeline.errors import PairError
 from pipeline.hedonic.predict import predict
 from pipeline.jobs.appraise import MOST_COMPARABLE_SALES, latest_fit

@@ -6,7 +6,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.config import Market, load_market
-from pipeline.decisions.lots import LotList, Terms, value_lots
+from pipeline.decisions.buying.lots import LotList, Terms, value_lots
 from pipeline.errors import UnknownName
 from pipeline.ingest.lots import read_lots
 from pipeline.ingest.money import market_rates

@@ -4,7 +4,7 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.config import load_market
-from pipeline.decisions.market_view import MarketView, view_market
+from pipeline.decisions.market.view import MarketView, view_market
 from pipeline.jobs.appraise import latest_fit
 from pipeline.ledger import open_ledger
 from reports.market import write_market

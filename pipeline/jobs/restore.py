@@ -8,8 +8,8 @@ import polars as pl
 
 from pipeline.config import Market, load_market
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.resales import resold_pairs
-from pipeline.decisions.restoration_report import RestorationReport, report_restoration
+from pipeline.decisions.restoring.report import RestorationReport, report_restoration
+from pipeline.decisions.restoring.resales import resold_pairs
 from pipeline.decisions.subject import pairs_of_records
 from pipeline.errors import ReportError
 from pipeline.hedonic.threads import one_blas_thread

@@ -2,7 +2,7 @@
 
 from rich.markup import escape
 
-from pipeline.decisions.audit_figures import Audit
+from pipeline.decisions.audit.figures import Audit
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS

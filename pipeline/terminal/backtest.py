@@ -2,7 +2,7 @@
 
 from rich.markup import escape
 
-from pipeline.decisions.backtest import Backtest
+from pipeline.decisions.buying.backtest import Backtest
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.backtest import explain_backtest, state_backtest, years_of

@@ -3,7 +3,7 @@
 from rich.markup import escape
 from rich.table import Table
 
-from pipeline.decisions.consignment import HORIZONS, Consignment, VenueOffer
+from pipeline.decisions.consigning.consignment import HORIZONS, Consignment, VenueOffer
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS

@@ -6,7 +6,7 @@ import polars as pl
 from rich.markup import escape
 from rich.table import Table
 
-from pipeline.decisions.lots import LEAVE, LotList
+from pipeline.decisions.buying.lots import LEAVE, LotList
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS

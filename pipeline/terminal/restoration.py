@@ -5,7 +5,7 @@ from typing import Any
 
 from rich.markup import escape
 
-from pipeline.decisions.restoration_report import RestorationReport
+from pipeline.decisions.restoring.report import RestorationReport
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS

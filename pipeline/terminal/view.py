@@ -2,8 +2,8 @@
 
 from rich.markup import escape
 
-from pipeline.decisions.market_view import MarketView
-from pipeline.decisions.market_worth import Estimate, Worth
+from pipeline.decisions.market.view import MarketView
+from pipeline.decisions.market.worth import Estimate, Worth
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS

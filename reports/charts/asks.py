@@ -3,7 +3,7 @@
 import altair as alt
 import polars as pl
 
-from pipeline.decisions.consignment import HORIZONS, VenueOffer
+from pipeline.decisions.consigning.consignment import HORIZONS, VenueOffer
 from reports import figures
 from reports.charts.price_axis import price_axis
 

@@ -5,7 +5,7 @@ from functools import cache
 
 import pytest
 
-from pipeline.decisions.audit_figures import Audit
+from pipeline.decisions.audit.figures import Audit
 from reports.audit import audit_page
 from tests.audits import broken_audit, hostile_audit, usual_audit
 from tests.browser.conftest import Opened

@@ -5,7 +5,7 @@ from functools import cache
 
 import pytest
 
-from pipeline.decisions.market_view import MarketView
+from pipeline.decisions.market.view import MarketView
 from reports.market import market_page
 from tests.browser.conftest import Opened
 from tests.browser.test_pages import serious_faults

@@ -11,8 +11,8 @@ import altair as alt
 import polars as pl
 import pytest
 
-from pipeline.decisions.consignment import AskPoint, VenueOffer
-from pipeline.decisions.division import Division
+from pipeline.decisions.consigning.consignment import AskPoint, VenueOffer
+from pipeline.decisions.consigning.division import Division
 from reports.audit import coverage_frame
 from reports.charts.asks import asks_chart
 from reports.charts.era_odds import era_odds_chart

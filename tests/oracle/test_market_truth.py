@@ -7,9 +7,9 @@ import numpy as np
 import polars as pl
 
 from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.market_activity import activity_of
+from pipeline.decisions.market.activity import activity_of
+from pipeline.decisions.market.view import MarketView, view_market
 from pipeline.decisions.market_model import specification
-from pipeline.decisions.market_view import MarketView, view_market
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.neighbours import UNUSED
 from pipeline.hedonic.robust import Robust

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.config import FeeSchedule, Import, Increment, Market, Venue
-from pipeline.decisions.division import divide_hammer
-from pipeline.decisions.landed import Landing
+from pipeline.decisions.buying.landed import Landing
+from pipeline.decisions.consigning.division import divide_hammer
 from pipeline.fees.amounts import scale
 from pipeline.fees.bids import fees_of, next_bids
 from tests.property.test_fees import CURRENCIES, schedules

@@ -7,9 +7,9 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.audit import audit
-from pipeline.decisions.audit_figures import BROKEN, Audit
-from pipeline.decisions.naive import naive_prices
+from pipeline.decisions.audit.audit import audit
+from pipeline.decisions.audit.figures import BROKEN, Audit
+from pipeline.decisions.audit.naive import naive_prices
 from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import accuracy, margin
 from pipeline.hedonic.coverage import coverage

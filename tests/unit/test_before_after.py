@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.before_after import DRIFT, difference_in_differences, effects_on_changes
+from pipeline.decisions.restoring.before_after import DRIFT, difference_in_differences, effects_on_changes
 from pipeline.errors import FitError
 from tests.restorations import normal
 

@@ -6,15 +6,15 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from pipeline.decisions.consignment import (
+from pipeline.decisions.consigning.consignment import (
     Consignment,
     VenueOffer,
     ask_curve,
     consign,
     least_to_take,
 )
-from pipeline.decisions.division import divide_hammer, divide_price
-from pipeline.decisions.time_to_sale import TimeToSale
+from pipeline.decisions.consigning.division import divide_hammer, divide_price
+from pipeline.decisions.consigning.time_to_sale import TimeToSale
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
 from tests.restorations import demo_market_fitted

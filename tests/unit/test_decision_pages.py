@@ -8,8 +8,8 @@ from pathlib import Path
 import fastexcel
 import polars as pl
 
-from pipeline.decisions.consignment import Consignment
-from pipeline.decisions.lots import LotList
+from pipeline.decisions.buying.lots import LotList
+from pipeline.decisions.consigning.consignment import Consignment
 from reports.backtest import backtest_page
 from reports.charts.asks import ask_frame, asks_chart
 from reports.consignment import consignment_page

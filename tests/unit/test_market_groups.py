@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from pipeline.config import Market
-from pipeline.decisions.market_groups import Split, split_market
+from pipeline.decisions.market.groups import Split, split_market
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.specification import Specification, Term

@@ -7,8 +7,8 @@ import numpy as np
 import polars as pl
 import pytest
 
+from pipeline.decisions.market.resales import Resales, resale_index
 from pipeline.decisions.market_model import FACTORS
-from pipeline.decisions.market_resales import Resales, resale_index
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.specification import Specification, Term
 

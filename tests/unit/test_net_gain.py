@@ -12,12 +12,12 @@ import pytest
 from numpy.typing import NDArray
 
 from pipeline.decisions.bands import Values, value_pairs
-from pipeline.decisions.grade_gains import GradeGains, estimate_gains
 from pipeline.decisions.market_model import pair_factors
-from pipeline.decisions.net_gain import LEVEL, OUTCOMES, error_together, weigh_work
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.restoration import STEP
-from pipeline.decisions.work import Work
+from pipeline.decisions.restoring.grade_gains import GradeGains, estimate_gains
+from pipeline.decisions.restoring.net_gain import LEVEL, OUTCOMES, error_together, weigh_work
+from pipeline.decisions.restoring.restoration import STEP
+from pipeline.decisions.restoring.work import Work
 from pipeline.hedonic.predict import design_rows
 from sample_data import scenario
 from tests.demo_ledger import demo_sales

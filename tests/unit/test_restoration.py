@@ -6,10 +6,10 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.grade_gains import estimate_gains
 from pipeline.decisions.market_model import pair_factors
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.restoration import FEWEST_PAIRS, Evidence, total_effects, weigh_evidence
+from pipeline.decisions.restoring.grade_gains import estimate_gains
+from pipeline.decisions.restoring.restoration import FEWEST_PAIRS, Evidence, total_effects, weigh_evidence
 from sample_data import scenario
 from tests.restorations import VALUED_ON, demo_market_fitted, normal, resold, sale
 

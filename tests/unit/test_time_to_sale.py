@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.time_to_sale import Hazard, kaplan_meier, learn_time_to_sale
+from pipeline.decisions.consigning.time_to_sale import Hazard, kaplan_meier, learn_time_to_sale
 from sample_data import truth
 from tests.upcoming import demo_pace
 

@@ -3,7 +3,7 @@
 import pytest
 
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.work import applicable, possible_work
+from pipeline.decisions.restoring.work import applicable, possible_work
 from sample_data import scenario
 
 

@@ -4,8 +4,8 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.decisions import audit_words as words
-from pipeline.decisions.audit_figures import Figure, Influence
+from pipeline.decisions.audit import words
+from pipeline.decisions.audit.figures import Figure, Influence
 from pipeline.decisions.recipe import Promise
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.residuals import residuals

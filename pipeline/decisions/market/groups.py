@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.config import Market
-from pipeline.decisions.market_index import Change, IndexPoint, change_over, index_points, month_walk
+from pipeline.decisions.market.index import Change, IndexPoint, change_over, index_points, month_walk
 from pipeline.errors import FitError
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit

@@ -8,11 +8,11 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.decisions.appraisal import Source
 from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.market_activity import Activity, activity_of
-from pipeline.decisions.market_groups import Split, split_market
-from pipeline.decisions.market_index import Change, IndexPoint, changes, month_index
-from pipeline.decisions.market_resales import Resales, resale_index
-from pipeline.decisions.market_worth import Halves, Worth, attribute_worths
+from pipeline.decisions.market.activity import Activity, activity_of
+from pipeline.decisions.market.groups import Split, split_market
+from pipeline.decisions.market.index import Change, IndexPoint, changes, month_index
+from pipeline.decisions.market.resales import Resales, resale_index
+from pipeline.decisions.market.worth import Halves, Worth, attribute_worths
 from pipeline.hedonic.threads import one_blas_thread
 
 

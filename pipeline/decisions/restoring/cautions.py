@@ -6,7 +6,7 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.restoration import Evidence
+from pipeline.decisions.restoring.restoration import Evidence
 
 SAFETY: tuple[str, ...] = (
     "Solvents and glues: follow the safety sheet of each, work in moving air, wear gloves that withstand them, and "

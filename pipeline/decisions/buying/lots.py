@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from pipeline.config import Market, Venue
 from pipeline.decisions.appraisal import Source
+from pipeline.decisions.buying.landed import Landing, landing
+from pipeline.decisions.buying.resale import NetCurve, net_curve
 from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.landed import Landing, landing
 from pipeline.decisions.market_model import ANY_VENUE, FACTORS, month_number
 from pipeline.decisions.outlook import Outlook, outlook, outlook_at
-from pipeline.decisions.resale import NetCurve, net_curve
 from pipeline.fees.amounts import POINTS
 from pipeline.fees.bids import next_bids
 from pipeline.hedonic.threads import one_blas_thread

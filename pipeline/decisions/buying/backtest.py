@@ -20,13 +20,13 @@ from numpy.typing import NDArray
 
 from pipeline.config import Market, Venue
 from pipeline.decisions.appraisal import Source
+from pipeline.decisions.buying.landed import landing
+from pipeline.decisions.buying.lots import Terms
+from pipeline.decisions.buying.resale import NetCurve, net_curve
 from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.landed import landing
-from pipeline.decisions.lots import Terms
 from pipeline.decisions.market_model import specification
 from pipeline.decisions.outlook import Outlook, outlook
 from pipeline.decisions.recipe import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS, market_recipe
-from pipeline.decisions.resale import NetCurve, net_curve
 from pipeline.errors import FitError
 from pipeline.fees.amounts import POINTS
 from pipeline.fees.bids import next_bids

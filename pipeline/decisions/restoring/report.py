@@ -10,15 +10,15 @@ from pipeline.config import Market
 from pipeline.decisions.appraisal import Source
 from pipeline.decisions.bands import value_pairs
 from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.grade_gains import GradeGains, estimate_gains
 from pipeline.decisions.market_model import pair_factors
-from pipeline.decisions.net_gain import LEVEL, error_together, weigh_work
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.resales import reasons
-from pipeline.decisions.restoration import Evidence, total_effects, weigh_evidence
-from pipeline.decisions.work import Work, possible_work
-from pipeline.decisions.work_cautions import safety_of, work_cautions
-from pipeline.decisions.workshop import Plan, best_plan
+from pipeline.decisions.restoring.cautions import safety_of, work_cautions
+from pipeline.decisions.restoring.grade_gains import GradeGains, estimate_gains
+from pipeline.decisions.restoring.net_gain import LEVEL, error_together, weigh_work
+from pipeline.decisions.restoring.resales import reasons
+from pipeline.decisions.restoring.restoration import Evidence, total_effects, weigh_evidence
+from pipeline.decisions.restoring.work import Work, possible_work
+from pipeline.decisions.restoring.workshop import Plan, best_plan
 
 GRADES: tuple[float, ...] = (4.0, 6.0, 8.0)
 """The grades for which the effects are listed."""

@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 from pipeline.config import Market, Venue
 from pipeline.decisions.appraisal import Source
 from pipeline.decisions.cautions import cautions
-from pipeline.decisions.division import Division, divide_hammer, divide_price, hammer_behind
+from pipeline.decisions.consigning.division import Division, divide_hammer, divide_price, hammer_behind
+from pipeline.decisions.consigning.time_to_sale import Hazard, TimeToSale
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import pair_factors
 from pipeline.decisions.outlook import Outlook, outlook
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.time_to_sale import Hazard, TimeToSale
 
 Array = NDArray[np.float64]
 

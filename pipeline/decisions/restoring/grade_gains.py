@@ -7,7 +7,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.config import Market
-from pipeline.decisions.resales import USED, did
+from pipeline.decisions.restoring.resales import USED, did
 
 Array = NDArray[np.float64]
 

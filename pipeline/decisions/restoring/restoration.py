@@ -11,11 +11,11 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.config import Market
-from pipeline.decisions.before_after import DRIFT, Contrast, effects_on_changes
 from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.grade_gains import GradeGains
 from pipeline.decisions.market_model import FACTORS
-from pipeline.decisions.resales import USED, did, side
+from pipeline.decisions.restoring.before_after import DRIFT, Contrast, effects_on_changes
+from pipeline.decisions.restoring.grade_gains import GradeGains
+from pipeline.decisions.restoring.resales import USED, did, side
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import design_rows, differences, predict
 from pipeline.hedonic.scales import scales

@@ -7,7 +7,7 @@ from math import exp
 import numpy as np
 import polars as pl
 
-from pipeline.decisions.market_index import LEVEL, WALKED, IndexPoint, first_of, month_walk
+from pipeline.decisions.market.index import LEVEL, WALKED, IndexPoint, first_of, month_walk
 from pipeline.decisions.market_model import FACTORS
 from pipeline.errors import FitError
 from pipeline.hedonic.bands import half_width

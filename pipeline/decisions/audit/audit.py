@@ -9,8 +9,8 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.config import Market
-from pipeline.decisions import audit_words as words
-from pipeline.decisions.audit_figures import (
+from pipeline.decisions.audit import words
+from pipeline.decisions.audit.figures import (
     BROKEN,
     Audit,
     CoverageRow,
@@ -20,9 +20,9 @@ from pipeline.decisions.audit_figures import (
     Support,
     Verdict,
 )
-from pipeline.decisions.audit_residuals import describe_errors, most_influential
+from pipeline.decisions.audit.naive import naive_prices
+from pipeline.decisions.audit.residuals import describe_errors, most_influential
 from pipeline.decisions.market_model import specification
-from pipeline.decisions.naive import naive_prices
 from pipeline.decisions.recipe import Promise, market_recipe, promise
 from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import accuracy, margin, percentage_errors

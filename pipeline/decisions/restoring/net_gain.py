@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from pipeline.config import Market
 from pipeline.decisions.bands import Values
-from pipeline.decisions.grade_gains import GradeGains
-from pipeline.decisions.restoration import STEP, TOP_GRADE, unseen_variance
-from pipeline.decisions.work import Work
+from pipeline.decisions.restoring.grade_gains import GradeGains
+from pipeline.decisions.restoring.restoration import STEP, TOP_GRADE, unseen_variance
+from pipeline.decisions.restoring.work import Work
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import design_rows
 

@@ -1,0 +1,1 @@
+"""Consignments: what each venue should bring, whom it leaves what, and what to ask."""

@@ -1,0 +1,1 @@
+"""Restoring: what it does to a price, and which pair to work on next."""
