@@ -27,7 +27,7 @@ Phrase = Annotated[str, Field(min_length=1, max_length=120)]
 class Part(BaseModel):
     """A table of the market file: unknown keys are errors, values cannot be changed afterwards."""
 
-    model_config = ConfigDict(defer_build=True, extra="forbid", frozen=True)
+    model_config = ConfigDict(allow_inf_nan=False, defer_build=True, extra="forbid", frozen=True)
 
 
 class Business(Part):

@@ -39,7 +39,7 @@ class _Asked(NamedTuple):
 @click.option("--era-odds", help="An era in doubt: 'first=0.7,second=0.3', or 'sales' for how they went.")
 @click.option(
     "--at-price",
-    type=click.FloatRange(min=0),
+    type=options.Finite(min=0),
     help="With --era-odds: the price at which you may take the pair.",
 )
 @options.figure

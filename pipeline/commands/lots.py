@@ -30,12 +30,12 @@ class _Files(NamedTuple):
 @click.option("--backtest", is_flag=True, help="Bid on past lots instead, with what was known on each day.")
 @click.option(
     "--margin",
-    type=click.FloatRange(0, 0.95),
+    type=options.Finite(0, 0.95),
     help="Share of the resale to be left; else the market file's.",
 )
 @click.option(
     "--confidence",
-    type=click.FloatRange(0.5, 0.99),
+    type=options.Finite(0.5, 0.99),
     help="The chance with which it must be; likewise.",
 )
 @click.option("--sells-at", help="The venue of the resale; likewise.")

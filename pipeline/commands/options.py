@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from functools import wraps
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -38,6 +39,16 @@ row = click.option("--row", type=click.IntRange(min=1), help="Which row of the f
 label = click.option("--label", default="", help="What you call this pair.")
 as_written = click.option("--as-written", is_flag=True, help="Take the silhouette's name as it is.")
 page = click.option("--page", type=FILE, help="Write the report page there (HTML).")
+
+
+class Finite(click.FloatRange):
+    """A number within bounds, which "nan" and "inf" are not."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        number: float = super().convert(value, param, ctx)
+        if not isfinite(number):
+            self.fail(f"{value!r} is not a number that can be reckoned with.", param, ctx)
+        return number
 
 
 def _day(_context: click.Context, _parameter: click.Parameter, value: datetime | None) -> date:

@@ -10,8 +10,8 @@ from pipeline.commands import options
 
 @click.command()
 @click.argument("file", type=options.FILE, required=False)
-@click.option("--hours", type=click.FloatRange(min=0), help="Hours there are; left out, the market file's.")
-@click.option("--money", type=click.FloatRange(min=0), help="Money for materials; likewise.")
+@click.option("--hours", type=options.Finite(min=0), help="Hours there are; left out, the market file's.")
+@click.option("--money", type=options.Finite(min=0), help="Money for materials; likewise.")
 @click.option("--venue", help="Where they would be sold; left out, the map's venue.")
 @options.on
 @options.page

@@ -274,3 +274,24 @@ def test_a_ruling_that_cannot_be_is_told(run: Run, in_conflict: str, arguments: 
 
     assert said.code == 1
     assert told in said.err
+
+
+@pytest.mark.parametrize(
+    ("command", "option"),
+    [
+        ("lots watch.csv", "--margin"),
+        ("lots watch.csv", "--confidence"),
+        ("restore", "--hours"),
+        ("restore", "--money"),
+        ("appraise --silhouette Dunlin --era-odds first=1", "--at-price"),
+    ],
+)
+@pytest.mark.parametrize("number", ["nan", "inf"])
+def test_what_is_no_number_to_reckon_with_is_wrong_usage(
+    run: Run, command: str, option: str, number: str
+) -> None:
+    said = run(*command.split(), option, number)
+
+    assert said.code == 2
+    assert option in said.err
+    assert said.out == ""

@@ -53,6 +53,8 @@ def test_a_market_file_that_is_not_text_is_told(tmp_path: Path) -> None:
     [
         ("base_curency = 1", "base_curency"),
         ("[rates]\noldest_days = -1", "rates.oldest_days"),
+        ("[workshop]\nhours = inf", "workshop.hours.*finite"),
+        ("[workshop]\nmoney = nan", "workshop.money.*finite"),
         ("[words]\ngrades = { deadstock = 11 }", "allowed: 1 to 10 by half"),
         ('[[eras]]\nname = "FIRST"\nrun = "original"\nfirst_year = 1990', "holds the name 'first' twice"),
         ('[[eras]]\nname = "x"\nrun = "copy"\nfirst_year = 1990', r"eras.2.run.*'original' or 're-issue'"),
