@@ -30,3 +30,22 @@ def test_smearing_turns_a_median_into_the_mean() -> None:
     factor = duan_smearing([-0.2, -0.1, 0, 0.1, 0.2])
     assert factor == pytest.approx(1.0100283695, rel=RELATIVE)
     assert factor * np.exp(5) == pytest.approx(149.9015010963, rel=RELATIVE)
+
+
+def test_an_effect_that_is_not_known_moves_the_price_by_no_known_per_cent() -> None:
+    known, unknown = halvorsen_palmquist([0.30, None])
+    assert (100 * known, np.isnan(unknown)) == (pytest.approx(34.9858807576, rel=RELATIVE), True)
+
+
+@pytest.mark.parametrize(
+    ("effects", "variances"), [([0.30, None], [0.01, 0.01]), ([0.30, 0.30], [0.01, None])]
+)
+def test_without_effect_or_variance_there_is_no_corrected_per_cent(
+    effects: list[float | None], variances: list[float | None]
+) -> None:
+    assert np.isnan(kennedy(effects, variances)).tolist() == [False, True]
+    assert np.isnan(kennedy_error(effects, variances)).tolist() == [False, True]
+
+
+def test_a_residual_that_is_not_known_leaves_no_mean() -> None:
+    assert np.isnan(duan_smearing([0.1, None]))

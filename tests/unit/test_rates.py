@@ -104,3 +104,98 @@ def test_a_rate_file_that_is_not_there_is_named(tmp_path: Path) -> None:
 def test_each_key_is_converted_once() -> None:
     keys = pl.DataFrame({"currency": ["GBP", "GBP"], "day": [FRIDAY, FRIDAY]})
     assert convert_rates(keys, rates(("GBP", FRIDAY, 0.8)), base="EUR").height == 1
+
+
+COLUMNS = "write the columns currency,day,per_euro."
+
+
+@pytest.mark.parametrize(
+    ("text", "said", "remedy"),
+    [
+        ("currency,day\nGBP,2024-01-05\n", " lacks the column 'per_euro'; it has currency, day", COLUMNS),
+        (
+            "currency,day,per_euro\nGBP,2024-01-05,0.8\npounds,2024-01-08,0.9\nGBP,2024-01-09,0.9\n",
+            ", line 3: currency 'pounds' cannot be read",
+            "currencies are ISO 4217 codes, such as GBP.",
+        ),
+        (
+            "currency,day,per_euro\n,2024-01-05,0.8\n",
+            ", line 2: currency None cannot be read",
+            "currencies are ISO 4217 codes, such as GBP.",
+        ),
+        (
+            "currency,day,per_euro\nGBP,05.01.2024,0.8\n",
+            ", line 2: day '05.01.2024' cannot be read",
+            "days are written 2024-01-05.",
+        ),
+        (
+            "currency,day,per_euro\nGBP,2024-01-05,inf\n",
+            ", line 2: per_euro 'inf' cannot be read",
+            "rates are units of the currency for one euro, above nought, with a decimal point.",
+        ),
+        (
+            "currency,day,per_euro\nGBP,2024-01-05,0.8\nGBP,2024-01-05,0.9\nGBP,2024-01-05,0.7\n",
+            ", line 2: day '2024-01-05' cannot be read (2 more such lines)",
+            "give one rate for a currency and day.",
+        ),
+    ],
+)
+def test_a_rate_file_that_cannot_be_used_says_where_and_what_to_do(
+    tmp_path: Path, text: str, said: str, remedy: str
+) -> None:
+    path = written(tmp_path, text)
+    with pytest.raises(ExportError) as refused:
+        owner_rates(path)
+    assert str(refused.value) == f"{path}{said}\n{remedy}"
+
+
+def test_a_missing_rate_file_is_mended_in_the_market_file(tmp_path: Path) -> None:
+    with pytest.raises(ExportError) as refused:
+        owner_rates(tmp_path / "nowhere.csv")
+    assert refused.value.remedy == "mend `rates.file` in the market file."
+
+
+def test_an_empty_rate_file_is_no_csv(tmp_path: Path) -> None:
+    path = written(tmp_path, "")
+    with pytest.raises(ExportError) as refused:
+        owner_rates(path)
+    assert refused.value.what.startswith(f"{path} is not a CSV: ")
+    assert "empty" in refused.value.what
+    assert refused.value.remedy == COLUMNS
+
+
+def test_a_note_beside_the_rates_may_hold_any_byte(tmp_path: Path) -> None:
+    path = tmp_path / "rates.csv"
+    path.write_bytes("currency,day,per_euro,note\nGBP,2024-01-05,0.8,später\n".encode("cp1252"))
+    assert owner_rates(path).rows() == [("GBP", FRIDAY, 0.8)]
+
+
+def test_a_whole_number_is_a_rate_as_it_is_written(tmp_path: Path) -> None:
+    path = written(
+        tmp_path, "currency,day,per_euro\nJPY,2024-01-08, 160 \nGBP,2024-01-08,0.9\nGBP,2024-01-05,0.8\n"
+    )
+    assert owner_rates(path).rows() == [("GBP", FRIDAY, 0.8), ("GBP", MONDAY, 0.9), ("JPY", MONDAY, 160.0)]
+
+
+def test_published_and_owners_rates_lie_in_order_of_currency_and_day() -> None:
+    published = rates(("JPY", FRIDAY, 155.0), ("JPY", MONDAY, 160.0), ("AUD", MONDAY, 1.6))
+    own = rates(("GBP", MONDAY, 0.9), ("GBP", FRIDAY, 0.7))
+    assert with_owner_rates(published, own).rows() == [
+        ("AUD", MONDAY, 1.6),
+        ("GBP", FRIDAY, 0.7),
+        ("GBP", MONDAY, 0.9),
+        ("JPY", FRIDAY, 155.0),
+        ("JPY", MONDAY, 160.0),
+    ]
+
+
+def test_days_in_any_order_take_each_its_own_last_rate() -> None:
+    known = rates(("GBP", FRIDAY, 0.8), ("GBP", MONDAY, 0.9), ("JPY", FRIDAY, 160.0), ("JPY", MONDAY, 150.0))
+    days = [MONDAY, FRIDAY, date(2024, 1, 9), SUNDAY]
+    keys = pl.DataFrame(
+        [(code, day) for day in days for code in ("JPY", "GBP")], schema=["currency", "day"], orient="row"
+    )
+    found = convert_rates(keys, known, base="EUR")
+    assert found.select("currency", "day").equals(keys)
+    assert found["rate"].to_list() == [150.0, 0.9, 160.0, 0.8, 150.0, 0.9, 160.0, 0.8]
+    assert found["rate_on"].to_list() == [MONDAY, MONDAY, FRIDAY, FRIDAY, MONDAY, MONDAY, FRIDAY, FRIDAY]

@@ -127,3 +127,74 @@ def test_the_label_of_a_length_comes_back_to_it(system: str) -> None:
 def test_a_size_is_a_number_or_a_column() -> None:
     column = pl.DataFrame({"number": [9.0]}).select(foot_mm("UK", pl.col("number"))).item()
     assert column == foot_mm("UK", 9.0)
+
+
+@pytest.mark.parametrize(
+    ("label", "system", "length"),
+    [
+        ("9UK10US", "UK", 271),
+        ("JP 275", "mm", 275),
+        ("UK 9 y EU 43", "UK", 271),
+        ("EU 43-1/3", "EU", 272),
+        ("JP 27 / 285 mm", "JP", 270),
+    ],
+)
+def test_sizes_that_run_together_or_lie_at_the_edge_are_read(label: str, system: str, length: int) -> None:
+    assert read_one(label) == (system, length, None)
+
+
+# UK 11: 34 ÷ 3 inches are 287.87 mm. EU 20.5: 16.1417 - 2 thirds of an inch are 119.73 mm.
+@pytest.mark.parametrize(
+    ("label", "reason"),
+    [
+        ("9 or 10", "not a size"),
+        ("/", "not a size"),
+        ("UK 9 / UK 9.5", "it names two sizes of one system"),
+        ("UK 9 / US 9 / UK 9.5", "it names two sizes of one system"),
+        ("JP 100", "100 mm is no foot length from 200 to 340 mm"),
+        ("EU 20.5", "120 mm is no foot length from 200 to 340 mm"),
+        ("341 mm", "341 mm is no foot length from 200 to 340 mm"),
+        ("JP 27 / 286 mm", "its sizes lie 16 mm apart"),
+        ("JP 27 / UK 11", "its sizes lie 18 mm apart"),
+    ],
+)
+def test_a_reason_is_told_in_full(label: str, reason: str) -> None:
+    assert read_one(label)[1:] == (None, reason)
+
+
+def test_a_number_without_a_system_is_told_in_full() -> None:
+    reason = "no size system: neither the label nor the export map names one"
+    assert read_one("9", None) == (None, None, reason)
+
+
+@pytest.mark.parametrize(("label", "length"), [("200 mm", 200), ("340 mm", 340)])
+def test_the_shortest_and_the_longest_foot_are_feet(label: str, length: int) -> None:
+    assert read_one(label) == ("mm", length, None)
+
+
+def test_labels_come_back_once_each_as_printed_and_in_order() -> None:
+    labels = pl.Series(["UK 9", "eu 43", None, "big", "27,5 CM", "UK 9", " uk 9"])
+    found = read_sizes(labels, system=None)
+    assert found.rows() == [
+        ("UK 9", "UK", 271, None),
+        ("eu 43", "EU", 270, None),
+        ("big", None, None, "not a size"),
+        ("27,5 CM", "JP", 275, None),
+        (" uk 9", "UK", 271, None),
+    ]
+    assert found.columns == ["size_label", "size_system", "foot_mm", "reason"]
+
+
+@pytest.mark.parametrize(
+    ("system", "remedy"), [("EUU", "did you mean 'EU'?"), ("FR", "known: EU, JP, UK, US men, US women, mm.")]
+)
+def test_a_size_of_an_unknown_system_has_no_length(system: str, remedy: str) -> None:
+    with pytest.raises(UnknownName) as refused:
+        foot_mm(system, 40.0)
+    assert str(refused.value) == f"no size system is called {system!r}\n{remedy}"
+    with pytest.raises(UnknownName) as unlabelled:
+        label_in(270.0, system)
+    assert str(unlabelled.value) == str(refused.value)
+    with pytest.raises(UnknownName) as unread:
+        read_sizes(pl.Series(["9"]), system=system)
+    assert str(unread.value) == str(refused.value)
