@@ -1,6 +1,6 @@
 """Gaussian and Student-t against printed tables and closed forms.
 
-The tables' digits: Abramowitz & Stegun, tables 26.1 and 26.10. With one degree of freedom Student-t is
+The tables' digits, from memory: Abramowitz & Stegun, tables 26.1 and 26.10. With one degree of freedom Student-t is
 Cauchy's, F(t) = 1/2 + arctan(t) / pi; with two F(t) = 1/2 + t / (2 √(2 + t²)). Tolerance: half of the last digit.
 """
 

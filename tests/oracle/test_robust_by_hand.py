@@ -1,6 +1,6 @@
 """Robust weights and scales: published constants, and small samples worked out by hand.
 
-Huber (1964): at clip 1.345 the Gaussian efficiency is 95 %, which is kappa² / expected square; the two
+From memory: Huber (1964), at clip 1.345 the Gaussian efficiency is 95 %, which is kappa² / expected square; the two
 constants are .8214 and .7102 (half of the last digit is the tolerance). Lange, Little & Taylor (1989): Student-t
 errors of n degrees of freedom weigh (n + 1) / (n + z²) and carry (n + 1) / (n + 3) of the information.
 """
