@@ -84,15 +84,17 @@ def flag_keys(frame: pl.DataFrame, term: Term) -> Flags:
     wide = frame.select(
         flags.list.eval(pl.element().cast(pl.String))
         .fill_null(pl.lit([UNKNOWN], dtype=pl.List(pl.String)))
-        .list.drop_nulls()
-        .list.unique(maintain_order=True)
         .alias("key"),
         *(level_text(column, frame.schema[column]).alias(f"of {column}") for column in term.columns[1:]),
     )
-    counts = wide["key"].list.len().to_numpy().astype(np.int64)
+    carried = wide["key"]
+    if carried.explode(empty_as_null=False).has_nulls():  # rarely; to look costs a hundredth of dropping none
+        carried = carried.list.drop_nulls()
+    carried = carried.list.unique(maintain_order=True)
+    counts = carried.list.len().to_numpy().astype(np.int64)
     rows = np.repeat(np.arange(frame.height), counts)
     slots = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts)
-    keys = wide["key"].explode(empty_as_null=False)
+    keys = carried.explode(empty_as_null=False)
     if len(term.columns) > 1:
         others = (wide[f"of {column}"].gather(rows).alias(column) for column in term.columns[1:])
         keys = pl.select(pl.concat_str(keys, *others, separator=SEPARATOR)).to_series()

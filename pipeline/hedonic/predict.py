@@ -134,7 +134,7 @@ def term_steps(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ...])
 
 def step_variance(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ...]) -> Array:
     """Return (records,): the variance of the whole step from start rows to end rows, both laid out."""
-    rows = len(start[0].keys) if start else 0
+    rows = len(start[0].extra) if start else 0
     before, after = stack(fit, start, rows), stack(fit, end, rows)
     positions = np.concatenate([after[0], before[0]], axis=1)
     values = np.concatenate([after[1], -before[1]], axis=1)
@@ -166,14 +166,12 @@ def _step_extra(before: TermRows, after: TermRows) -> Array:
 
 
 def _names(laid: tuple[TermRows, ...], marks: list[NDArray[np.bool_]], rows: int) -> pl.Series:
-    """Return, for each record, the list of the terms that are marked."""
-    names = pl.DataFrame(
-        {term.term: mark for term, mark in zip(laid, marks, strict=True) if mark.any()}
-        or {"": np.zeros(rows, dtype=bool)}
-    )
-    listed = names.select(
-        pl.concat_list(
-            pl.when(pl.col(name)).then(pl.lit(name)).otherwise(None) for name in names.columns
-        ).list.drop_nulls()
-    )
-    return listed.to_series()
+    """Return, for each record, the list of the terms that are marked: of few records, as a rule."""
+    told = np.zeros(rows, dtype=np.int64)
+    lists: list[list[str]] = [[]]
+    marked = {term.term: mark for term, mark in zip(laid, marks, strict=True) if mark.any()}
+    if marked:
+        table = np.column_stack(list(marked.values()))
+        kinds, told = np.unique(table, axis=0, return_inverse=True)
+        lists = [[name for name, mark in zip(marked, kind, strict=True) if mark] for kind in kinds]
+    return pl.Series(lists, dtype=pl.List(pl.String)).gather(told.ravel())

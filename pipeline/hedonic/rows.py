@@ -1,6 +1,8 @@
 """Design rows of records to be predicted: a handful of coefficient numbers with their weights."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Self
 
 import numpy as np
@@ -27,8 +29,8 @@ class TermRows:
 
     `positions`, `values` (rows, slots): coefficients (p = none) and their weights. `extra` (rows,) is
     the variance that the coefficients do not carry: of an unseen level, of a walk's steps since its
-    last level, of a curve beyond its ends. `unseen` and `beyond` (rows,) tell which it is; `keys`
-    (rows,) is the level text, and `records` (rows,) counts the sales behind it (the fewest, for flags).
+    last level, of a curve beyond its ends. `unseen` and `beyond` (rows,) tell which it is; `records` (rows,)
+    counts the sales behind it (the fewest, for flags). `texts` writes the `keys` when they are asked for.
     """
 
     term: str
@@ -37,8 +39,13 @@ class TermRows:
     extra: Array
     unseen: NDArray[np.bool_]
     beyond: NDArray[np.bool_]
-    keys: pl.Series
+    texts: Callable[[], pl.Series]
     records: NDArray[np.int64]
+
+    @cached_property
+    def keys(self) -> pl.Series:
+        """The level text of each row (rows,)."""
+        return self.texts()
 
     def repeated(self, rows: int) -> Self:
         """Return the share of one record, so many times over."""
@@ -49,7 +56,7 @@ class TermRows:
             extra=np.repeat(self.extra, rows),
             unseen=np.repeat(self.unseen, rows),
             beyond=np.repeat(self.beyond, rows),
-            keys=self.keys.new_from_index(0, rows),
+            texts=lambda: self.keys.new_from_index(0, rows),
             records=np.repeat(self.records, rows),
         )
 
@@ -167,7 +174,7 @@ def _plain(fit: Fit, factor: Factor, keys: pl.Series) -> TermRows:
         extra,
         unseen,
         np.zeros(len(local), dtype=bool),
-        keys,
+        lambda: keys,
         _records(factor, local),
     )
 
@@ -187,7 +194,7 @@ def _linear(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> T
         np.where(unseen, float(slope * factor.spread) ** 2, 0.0).astype(np.float64),
         unseen,
         np.zeros(len(local), dtype=bool),
-        keys,
+        lambda: keys,
         _records(factor, np.where(unseen, -1, local)),
     )
 
@@ -202,7 +209,6 @@ def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
     unseen = np.bincount(rows, weights=local < 0, minlength=frame.height)
     records = np.full(frame.height, np.iinfo(np.int64).max)
     np.minimum.at(records, rows, _records(factor, local))
-    keys = _joined(flags, frame.height)
     return TermRows(
         factor.term.name,
         positions,
@@ -210,7 +216,7 @@ def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
         (unseen * unseen_variance(fit, factor)).astype(np.float64),
         unseen > 0,
         np.zeros(frame.height, dtype=bool),
-        keys,
+        lambda: _joined(flags, frame.height),
         np.where(records == np.iinfo(np.int64).max, fit.rows, records),
     )
 
@@ -253,7 +259,7 @@ def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> 
                 seen[here] = True
     unseen = ~seen
     extra[unseen] = unseen_variance(fit, factor)
-    return TermRows(factor.term.name, positions, values, extra, unseen, beyond, keys, records)
+    return TermRows(factor.term.name, positions, values, extra, unseen, beyond, lambda: keys, records)
 
 
 def _between(

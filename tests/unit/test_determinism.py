@@ -10,10 +10,11 @@ from pathlib import Path
 import pytest
 
 from pipeline.shipped import shipped
+from tests.processes import uncounted
 
-EXPORTS = ("holm_2020_2022.csv",)
+EXPORTS = ("holm_2017_2019.csv",)
 OTHERS = ("stock.csv", "upcoming_lots.csv")
-ON = ("--on", "2023-02-01", "--json")
+ON = ("--on", "2020-01-31", "--json")
 GANNET = ("--silhouette", "Gannet Hi", "--grade", "7")
 COMMANDS = (
     ("ingest", *EXPORTS, "--json"),
@@ -51,7 +52,7 @@ def _said(folder: Path, settings: dict[str, str], *, one_processor: bool) -> dic
     ran = subprocess.run(
         [sys.executable, "-c", PROGRAM, json.dumps(COMMANDS)],
         cwd=folder,
-        env=os.environ | settings | {"PYTHONPATH": str(Path(__file__).parents[2])},
+        env=uncounted() | settings | {"PYTHONPATH": str(Path(__file__).parents[2])},
         preexec_fn=(lambda: os.sched_setaffinity(0, {min(os.sched_getaffinity(0))}))
         if one_processor
         else None,

@@ -1,7 +1,6 @@
 """A disk that is full and a folder that may not be written to: told in words, and the ledger as it was."""
 
 import ctypes
-import os
 import resource
 import subprocess
 import sys
@@ -11,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.faults import Folder, contents, do, make_folder
+from tests.processes import uncounted
 
 DO_THE_WORK = "import sys; from pipeline.cli import main; main()"
 
@@ -20,17 +20,12 @@ def folder(tmp_path: Path) -> Folder:
     return make_folder(tmp_path / "base", sales=12)
 
 
-def _uncounted() -> dict[str, str]:
-    """Return the environment without the counting of coverage, which has a file of its own to write."""
-    return {name: value for name, value in os.environ.items() if not name.startswith("COVERAGE_")}
-
-
 def _ingest(folder: Folder, before: Callable[[], None]) -> "subprocess.CompletedProcess[str]":
     """Run `pairband ingest` in the folder in another process, which is hampered first."""
     return subprocess.run(
         [sys.executable, "-c", DO_THE_WORK, "ingest", *(path.name for path in folder.exports)],
         cwd=folder.path,
-        env=_uncounted() | {"PYTHONPATH": str(Path(__file__).parents[2])},
+        env=uncounted() | {"PYTHONPATH": str(Path(__file__).parents[2])},
         preexec_fn=before,
         capture_output=True,
         text=True,
