@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fnmatch import fnmatch
+from pathlib import Path
 
 import polars as pl
 
@@ -31,6 +32,20 @@ class MappedExport:
     dropped: tuple[str, ...]
 
 
+def kept_for(path: Path, market: Market) -> tuple[str, str] | None:
+    """Return (map, what it holds) of a file that only a map of stock or lots is for, else None."""
+    claimed = _by_name(path, market)
+    if any(export_map.holds == "sales" for export_map in claimed.values()):
+        return None
+    return next(((name, export_map.holds) for name, export_map in claimed.items()), None)
+
+
+def _by_name(path: Path, market: Market) -> dict[str, ExportMap]:
+    """Return the maps whose pattern fits a file's name."""
+    name = path.name.casefold()
+    return {key: one for key, one in market.maps.items() if fnmatch(name, one.files.casefold())}
+
+
 def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: Sequence[str]) -> MappedExport:
     """Read a file by the map of that name, or by the one map whose pattern and columns fit it.
 
@@ -45,11 +60,8 @@ def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: S
                 suggest(map_name, [name for name, other in market.maps.items() if other.holds in holds]),
             )
     else:
-        chosen = {
-            name: export_map
-            for name, export_map in market.maps.items()
-            if export_map.holds in holds and fnmatch(file.path.name.casefold(), export_map.files.casefold())
-        }
+        claimed = _by_name(file.path, market)
+        chosen = {name: export_map for name, export_map in claimed.items() if export_map.holds in holds}
     if not chosen:
         patterns = ", ".join(sorted(item.files for item in market.maps.values() if item.holds in holds))
         raise MapError(

@@ -11,7 +11,8 @@ import polars as pl
 
 from pipeline import __version__
 from pipeline.config import Market
-from pipeline.ingest.choice import MappedExport, read_mapped
+from pipeline.errors import MapError
+from pipeline.ingest.choice import MappedExport, kept_for, read_mapped
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import Normalised, normalise
 from pipeline.ingest.readers import TextTable
@@ -26,6 +27,10 @@ CHUNK_ROWS = 245_760
 """How many rows are normalised at once: it bounds the memory that a large file takes."""
 
 KEPT_BYTES = 16_000_000
+_READ_BY = {
+    "stock": "`pairband restore FILE`, `appraise --file` and `consign --file` read it.",
+    "lots": "`pairband lots FILE` reads it.",
+}
 """Of several files, larger ones are not kept in memory between the check of all and the turn of each."""
 
 
@@ -85,10 +90,18 @@ def ingest_files(
 
     All files are opened and matched to a map before the first is written. Reading a file again in the
     same way changes nothing; under a mended map or market file, or once the day of a sale that was still to
-    come is there, its rows replace those of before.
+    come is there, its rows replace those of before. A file that a map of stock or lots is for is left alone,
+    and a note says so.
     `on_progress` is told a file's name, the rows done and the rows to do. Raises ExportError and MapError
-    as the readers and the choice of a map do (the ledger is then unchanged), LedgerError.
+    as the readers and the choice of a map do, MapError where no file of sales is among them (the ledger is
+    then unchanged), LedgerError.
     """
+    apart = {} if map_name is not None else {path: kept_for(path, market) for path in files}
+    left = {path: kept for path, kept in apart.items() if kept is not None}
+    files = [path for path in files if path not in left]
+    if left and not files:
+        path, (name, holds) = next(iter(left.items()))
+        raise MapError(f"{path} holds {holds}, by the map {name!r}, and no sales", _READ_BY[holds])
     rates = market_rates(market)
     exports = [_keep_if_small(_read(path, market, map_name), alone=len(files) == 1) for path in files]
     [run_id] = ledger.read("staging/next_run")["run_id"].to_list()
@@ -97,7 +110,10 @@ def ingest_files(
         step.take(export or _read(path, market, map_name))
         for path, export in zip(files, exports, strict=True)
     )
-    return IngestRun(outcomes, _run_notes(rates, as_of))
+    told = [
+        f"{path}: not read: it holds {holds}, by the map {name!r}" for path, (name, holds) in left.items()
+    ]
+    return IngestRun(outcomes, (*told, *_run_notes(rates, as_of)))
 
 
 def _read(path: Path, market: Market, map_name: str | None) -> MappedExport:

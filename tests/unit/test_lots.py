@@ -7,7 +7,8 @@ import pytest
 from pipeline.config import ExportMap, Market
 from pipeline.errors import MapError
 from pipeline.ingest.lots import read_lots
-from tests.exports import AS_OF
+from pipeline.ledger import open_ledger
+from tests.exports import AS_OF, ingest, write_holm
 
 LOTS = ExportMap.model_validate(
     {
@@ -59,3 +60,22 @@ def test_a_lot_of_a_day_that_cannot_be_is_refused_with_its_row(with_lots: Market
 def test_a_map_for_sales_does_not_serve_for_lots(with_lots: Market, tmp_path: Path) -> None:
     with pytest.raises(MapError, match="the map 'holm' is for sales, not for lots or stock"):
         read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,,UK 9"), with_lots, as_of=AS_OF, map_name="holm")
+
+
+def test_lots_among_exports_of_sales_are_left_alone_with_a_note(with_lots: Market, tmp_path: Path) -> None:
+    lots = _write(tmp_path, "7,Gannet Hi,2026-07-30,,UK 9")
+    sales = write_holm(tmp_path, "1;Gannet Hi UK 9;04.07.2025;600,00;zugeschlagen;43;")
+    with open_ledger(tmp_path / "ledger.duckdb", create=True) as ledger:
+        run = ingest(ledger, with_lots, [lots, sales])
+
+    assert [(file.name, file.recorded) for file in run.files] == [("holm_2021.csv", 1)]
+    assert run.notes[0] == f"{lots}: not read: it holds lots, by the map 'lots'"
+
+
+def test_lots_alone_are_no_sales_and_the_command_for_them_is_named(with_lots: Market, tmp_path: Path) -> None:
+    lots = _write(tmp_path, "7,Gannet Hi,2026-07-30,,UK 9")
+    with (
+        open_ledger(tmp_path / "ledger.duckdb", create=True) as ledger,
+        pytest.raises(MapError, match="holds lots, by the map 'lots', and no sales\n`pairband lots FILE`"),
+    ):
+        ingest(ledger, with_lots, [lots])
