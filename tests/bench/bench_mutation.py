@@ -4,7 +4,8 @@ Run: `python -m tests.bench.bench_mutation [money|sizes|hedonic]...` (all three 
 installed. It works in a clone of the committed state, in a temporary folder. For each scope it prints how
 many faults there were, how many the scope's tests noticed, and which they did not; one that EXPLAINED gives a
 reason for is counted apart. It ends with 1 where one is left, with 2 where it cannot be run. Two busy cores
-try about one fault a second: ten minutes for sizes or the hedonic core, most of an hour for money.
+try about one fault a second: ten minutes for sizes, half an hour for the hedonic core,
+most of an hour for money.
 
 A module's constants and its functions under a decorator (but for static and class methods) get no faults:
 mutmut leaves them alone.
@@ -63,16 +64,22 @@ SCOPES = {
             "pipeline/hedonic/scores.py",
             "pipeline/hedonic/penalties.py",
             "pipeline/hedonic/robust.py",
+            "pipeline/hedonic/rows.py",
+            "pipeline/hedonic/predict.py",
+            "pipeline/hedonic/conformal.py",
         ),
         (
+            "tests/unit/test_calibration.py",
             "tests/unit/test_hedonic_bands.py",
             "tests/unit/test_hedonic_prediction.py",
             "tests/unit/test_hedonic_robust.py",
+            "tests/oracle/test_bands_conformal.py",
             "tests/oracle/test_distributions.py",
             "tests/oracle/test_hedonic_penalised_reference.py",
             "tests/oracle/test_hedonic_percent.py",
             "tests/oracle/test_penalties_by_hand.py",
             "tests/oracle/test_robust_by_hand.py",
+            "tests/oracle/test_rows_by_hand.py",
             "tests/oracle/test_scores_by_hand.py",
             "tests/property/test_scores.py",
         ),
@@ -129,6 +136,16 @@ SAME_DIGITS = "both ways to work it out give the same digits, and differ in time
 SAME_ROOT = "the search comes to the same root from any start, by halving where a step leaves the bracket"
 MORE_ROUNDS = "the rounds that follow the last change nothing"
 AT_THE_END = "a step exactly on an end of the bracket is the root itself or is halved away"
+NO_FIT = "the rows are put together without a look at the fit"
+SAME_FIT = "both are laid out for one fit, term by term, and are equally long"
+AGAIN = "what is worked out twice comes out the same, and takes longer only"
+NAMELESS = "nobody asks what the column of keys is called"
+FROM_NONE = "numpy takes no type for that of 64-bit floats"
+LETTER = "numpy knows the way to sort by a small or a large letter"
+ANY_ORDER = "rows, and the slots of a row, come to the same sum in any order"
+SAME_FOUND = "a few are told apart from many for their time only"
+NO_LEVEL = "a place that is a level is not looked for between the levels"
+HAS_AXIS = "an ordered term always has an axis"
 
 EXPLAINED: dict[tuple[str, str], str] = {
     # money
@@ -472,6 +489,410 @@ EXPLAINED: dict[tuple[str, str], str] = {
         "hedonic.scores.scores_of",
         "score[mixed] = -stdtrit(tails, np.minimum(chance, 1.5))",
     ): "a chance passes one half by a rounding at most, and the score by as much",
+    (
+        "hedonic.rows.quadratic",
+        "padded = np.pad(matrix, (0, 2))",
+    ): "a number beyond the last is met by one row of noughts, and the second is not met",
+    (
+        "hedonic.rows.quadratic",
+        "empty = positions > len(matrix)",
+    ): "a row multiplied out wider than it need be comes to the same",
+    (
+        "hedonic.rows.quadratic",
+        "used = positions.shape[1] + empty.sum(axis=1)",
+    ): "a row multiplied out wider than it need be comes to the same",
+    (
+        "hedonic.rows.quadratic",
+        "order = np.argsort(used, kind=None)",
+    ): ANY_ORDER,
+    (
+        "hedonic.rows.quadratic",
+        "order = np.argsort(used, )",
+    ): ANY_ORDER,
+    (
+        "hedonic.rows.quadratic",
+        'order = np.argsort(used, kind="STABLE")',
+    ): LETTER,
+    (
+        "hedonic.rows.quadratic",
+        "slots = np.argsort(empty, axis=1, kind=None)",
+    ): ANY_ORDER,
+    (
+        "hedonic.rows.quadratic",
+        'slots = np.argsort(empty, kind="stable")',
+    ): UNTOLD,
+    (
+        "hedonic.rows.quadratic",
+        "slots = np.argsort(empty, axis=1, )",
+    ): ANY_ORDER,
+    (
+        "hedonic.rows.quadratic",
+        'slots = np.argsort(empty, axis=1, kind="STABLE")',
+    ): LETTER,
+    (
+        "hedonic.rows.quadratic",
+        "places = np.take_along_axis(positions, slots, )[order]",
+    ): UNTOLD,
+    (
+        "hedonic.rows.quadratic",
+        "times = np.take_along_axis(values, slots, )[order]",
+    ): UNTOLD,
+    (
+        "hedonic.rows.bilinear",
+        "padded = np.pad(matrix, (0, 2))",
+    ): "a number beyond the last is met by one row of noughts, and the second is not met",
+    (
+        "hedonic.rows.bilinear",
+        "for first in range(0, len(positions), ):",
+    ): AGAIN,
+    (
+        "hedonic.rows.bilinear",
+        "part = slice(None, first + CHUNK)",
+    ): AGAIN,
+    (
+        "hedonic.rows.bilinear",
+        "part = slice(first, None)",
+    ): AGAIN,
+    (
+        "hedonic.rows.bilinear",
+        "part = slice(first + CHUNK)",
+    ): AGAIN,
+    (
+        "hedonic.rows.bilinear",
+        'result[part] = np.einsum("NIJ,NI,NJ->N", pairs, values[part], other_values[part])',
+    ): "the letters of a sum may be large or small",
+    (
+        "hedonic.rows._linear",
+        "axis.fill_null(filler).to_numpy().astype(None)[:, None],",
+    ): FROM_NONE,
+    (
+        "hedonic.rows._linear",
+        "np.where(unseen, float(slope * factor.spread) ** 2, 0.0).astype(None),",
+    ): FROM_NONE,
+    (
+        "hedonic.rows._linear",
+        "_records(factor, np.where(unseen, +1, local)),",
+    ): "a slope that saw no unknown number has one count, and the second is the nought at the end",
+    (
+        "hedonic.rows._flags",
+        "positions = np.full((frame.height, width), fit.layout.size, dtype=None)",
+    ): WHOLE,
+    (
+        "hedonic.rows._flags",
+        "positions = np.full((frame.height, width), fit.layout.size, )",
+    ): WHOLE,
+    (
+        "hedonic.rows._flags",
+        "(unseen * unseen_variance(fit, factor)).astype(None),",
+    ): FROM_NONE,
+    (
+        "hedonic.rows._joined",
+        "if rows < FEW:",
+    ): SAME_FOUND,
+    (
+        "hedonic.rows._joined",
+        "for row, key in zip(flags.rows, flags.keys, strict=None):",
+    ): SAME_LENGTH,
+    (
+        "hedonic.rows._joined",
+        "for row, key in zip(flags.rows, flags.keys, ):",
+    ): SAME_LENGTH,
+    (
+        "hedonic.rows._joined",
+        "for row, key in zip(flags.rows, flags.keys, strict=False):",
+    ): SAME_LENGTH,
+    (
+        "hedonic.rows._joined",
+        'return pl.Series(None, [" + ".join(sorted(keys)) for keys in carried], dtype=pl.String)',
+    ): NAMELESS,
+    (
+        "hedonic.rows._joined",
+        'return pl.Series([" + ".join(sorted(keys)) for keys in carried], dtype=pl.String)',
+    ): NAMELESS,
+    (
+        "hedonic.rows._joined",
+        'return pl.Series("XXkeyXX", [" + ".join(sorted(keys)) for keys in carried], dtype=pl.String)',
+    ): NAMELESS,
+    (
+        "hedonic.rows._joined",
+        'return pl.Series("KEY", [" + ".join(sorted(keys)) for keys in carried], dtype=pl.String)',
+    ): NAMELESS,
+    (
+        "hedonic.rows._joined",
+        'index = pl.DataFrame({"row": pl.int_range(rows, eager=True)})',
+    ): UNTOLD,
+    (
+        "hedonic.rows._joined",
+        'return index.join(texts, on="row", how="left", maintain_order=None)["key"].fill_null("")',
+    ): LEFT_ORDER,
+    (
+        "hedonic.rows._joined",
+        'return index.join(texts, on="row", how="left", )["key"].fill_null("")',
+    ): LEFT_ORDER,
+    (
+        "hedonic.rows._between",
+        "axis = np.zeros(0) if (factor.axis is None) and False else factor.axis",
+    ): HAS_AXIS,
+    (
+        "hedonic.rows._between",
+        "axis = np.zeros(None) if factor.axis is None else factor.axis",
+    ): HAS_AXIS,
+    (
+        "hedonic.rows._between",
+        "axis = np.zeros(1) if factor.axis is None else factor.axis",
+    ): HAS_AXIS,
+    (
+        "hedonic.rows._between",
+        "outside = (places <= levels[0]) | (places > levels[-1])",
+    ): NO_LEVEL,
+    (
+        "hedonic.rows._between",
+        "outside = (places < levels[0]) | (places >= levels[-1])",
+    ): NO_LEVEL,
+    (
+        "hedonic.rows._between",
+        "only = np.repeat(_positions(fit, factor, members[:2]), len(places))",
+    ): "there is only one member",
+    (
+        "hedonic.rows._between",
+        "return _pair(only, only), _weights(np.zeros(len(places))), noise * gap if walk else 0 / gap, outside",
+    ): NO_LEVEL,
+    (
+        "hedonic.rows._between",
+        "distance = np.where(places >= high, places - high, np.where(places < low, low - places, 0.0))",
+    ): "on the level the distance is nought either way",
+    (
+        "hedonic.rows._between",
+        "distance = np.where(places > high, places - high, np.where(places <= low, low - places, 0.0))",
+    ): "on the level the distance is nought either way",
+    (
+        "hedonic.rows.quadratic",
+        "for first in range(0, len(positions), ):",
+    ): AGAIN,
+    (
+        "hedonic.rows.quadratic",
+        "width = None",
+    ): "a row multiplied out wider than it need be comes to the same",
+    (
+        "hedonic.rows.quadratic",
+        'result[members] = np.einsum("NIJ,NI,NJ->N", pairs, weights, weights)',
+    ): "the letters of a sum may be large or small",
+    (
+        "hedonic.rows._local",
+        "if not factor.keys and not len(keys):",
+    ): "no keys, or no levels to find them among, find nothing by looking either",
+    (
+        "hedonic.rows._local",
+        "return np.full(len(keys), -1, dtype=None)",
+    ): WHOLE,
+    (
+        "hedonic.rows._local",
+        "return np.full(len(keys), -1, )",
+    ): WHOLE,
+    (
+        "hedonic.rows._local",
+        "if len(keys) < FEW:",
+    ): SAME_FOUND,
+    (
+        "hedonic.rows._local",
+        "return np.array([number.get(key, -1) for key in keys], dtype=None)",
+    ): WHOLE,
+    (
+        "hedonic.rows._local",
+        "return np.array([number.get(key, -1) for key in keys], )",
+    ): WHOLE,
+    (
+        "hedonic.rows._local",
+        "numbers = np.arange(factor.size, dtype=None)",
+    ): WHOLE,
+    (
+        "hedonic.rows._local",
+        "numbers = np.arange(factor.size, )",
+    ): WHOLE,
+    (
+        "hedonic.rows._local",
+        "return keys.replace_strict(list(factor.keys), numbers, default=-1, return_dtype=None).to_numpy()",
+    ): "polars keeps the 64 bits of the numbers it puts in",
+    (
+        "hedonic.rows._local",
+        "return keys.replace_strict(list(factor.keys), numbers, default=-1, ).to_numpy()",
+    ): "polars keeps the 64 bits of the numbers it puts in",
+    (
+        "hedonic.rows.unseen_variance",
+        "weights = np.ones(factor.size) if factor.many else factor.rows.astype(None)",
+    ): FROM_NONE,
+    (
+        "hedonic.rows._ordered",
+        "positions = np.full((rows, 2), fit.layout.size, dtype=None)",
+    ): WHOLE,
+    (
+        "hedonic.rows._ordered",
+        "positions = np.full((rows, 2), fit.layout.size, )",
+    ): WHOLE,
+    (
+        "hedonic.rows._ordered",
+        "axis = numeric_axis(frame, factor.term).to_numpy().astype(None)",
+    ): FROM_NONE,
+    (
+        "hedonic.rows._ordered",
+        "rest = Term(factor.term.name, None, factor.term.columns[1:])",
+    ): "the kind of a term is not looked at where its keys are written",
+    (
+        "hedonic.rows._ordered",
+        'rest = Term(factor.term.name, "XXlevelXX", factor.term.columns[1:])',
+    ): "the kind of a term is not looked at where its keys are written",
+    (
+        "hedonic.rows._ordered",
+        'rest = Term(factor.term.name, "LEVEL", factor.term.columns[1:])',
+    ): "the kind of a term is not looked at where its keys are written",
+    (
+        "hedonic.predict.predict_laid",
+        "positions, values = stack(None, laid, rows)",
+    ): NO_FIT,
+    (
+        "hedonic.predict.predict_both",
+        "moves = [bool(set(factor.term.columns) | set(changed.columns)) for factor in fit.design.factors]",
+    ): "a term laid anew where nothing moved is laid out as before, and its step is nought",
+    (
+        "hedonic.predict.predict_both",
+        "lay_term(fit, factor, elsewhere) if (move) or True else term",
+    ): "a term laid anew where nothing moved is laid out as before, and its step is nought",
+    (
+        "hedonic.predict.predict_both",
+        "for factor, term, move in zip(fit.design.factors, laid, moves, strict=None)",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict.predict_both",
+        "for factor, term, move in zip(fit.design.factors, laid, moves, )",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict.predict_both",
+        "for factor, term, move in zip(fit.design.factors, laid, moves, strict=False)",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict.predict_both",
+        "positions, values = stack(None, laid, frame.height)",
+    ): NO_FIT,
+    (
+        "hedonic.predict.predict_both",
+        "there_positions, there_values = stack(None, moved, frame.height)",
+    ): NO_FIT,
+    (
+        "hedonic.predict.predict_both",
+        "steps = [(one, other) for one, other, move in zip(laid, moved, moves, strict=None) if move]",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict.predict_both",
+        "steps = [(one, other) for one, other, move in zip(laid, moved, moves, ) if move]",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict.predict_both",
+        "steps = [(one, other) for one, other, move in zip(laid, moved, moves, strict=False) if move]",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict._predicted",
+        "extra = np.sum([term.extra for term in laid], axis=0) if (laid) or True else np.zeros(rows)",
+    ): "the sum of no terms is nought",
+    (
+        "hedonic.predict.laid_log_prices",
+        "positions, values = stack(None, laid, rows)",
+    ): NO_FIT,
+    (
+        "hedonic.predict.design_rows",
+        "positions, values = stack(None, lay_rows(fit, frame), frame.height)",
+    ): NO_FIT,
+    (
+        "hedonic.predict.term_steps",
+        "for before, after in zip(start, end, strict=None)",
+    ): SAME_FIT,
+    (
+        "hedonic.predict.term_steps",
+        "for before, after in zip(start, end, )",
+    ): SAME_FIT,
+    (
+        "hedonic.predict.term_steps",
+        "for before, after in zip(start, end, strict=False)",
+    ): SAME_FIT,
+    (
+        "hedonic.predict.step_variance",
+        "before, after = stack(None, start, rows), stack(fit, end, rows)",
+    ): NO_FIT,
+    (
+        "hedonic.predict.step_variance",
+        "before, after = stack(fit, start, rows), stack(None, end, rows)",
+    ): NO_FIT,
+    (
+        "hedonic.predict.step_variance",
+        "for one, other in zip(start, end, strict=None):",
+    ): SAME_FIT,
+    (
+        "hedonic.predict.step_variance",
+        "for one, other in zip(start, end, ):",
+    ): SAME_FIT,
+    (
+        "hedonic.predict.step_variance",
+        "for one, other in zip(start, end, strict=False):",
+    ): SAME_FIT,
+    (
+        "hedonic.predict._names",
+        "told = np.zeros(rows, dtype=None)",
+    ): "polars takes a nought for a place whatever its type",
+    (
+        "hedonic.predict._names",
+        "told = np.zeros(rows, )",
+    ): "polars takes a nought for a place whatever its type",
+    (
+        "hedonic.predict._names",
+        "marked = {term.term: mark for term, mark in zip(laid, marks, strict=None) if mark.any()}",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict._names",
+        "marked = {term.term: mark for term, mark in zip(laid, marks, ) if mark.any()}",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict._names",
+        "marked = {term.term: mark for term, mark in zip(laid, marks, strict=False) if mark.any()}",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict._names",
+        "lists = [[name for name, mark in zip(marked, kind, strict=None) if mark] for kind in kinds]",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict._names",
+        "lists = [[name for name, mark in zip(marked, kind, ) if mark] for kind in kinds]",
+    ): SAME_LENGTH,
+    (
+        "hedonic.predict._names",
+        "lists = [[name for name, mark in zip(marked, kind, strict=False) if mark] for kind in kinds]",
+    ): SAME_LENGTH,
+    (
+        "hedonic.conformal.limits_of",
+        "own_low = carried_quantile(-even, 1 - below, tails, absolute=None)",
+    ): "none is no",
+    (
+        "hedonic.conformal.limits_of",
+        "own_high = carried_quantile(even, 1 - above, tails, absolute=None)",
+    ): "none is no",
+    (
+        "hedonic.conformal.group_factors",
+        "whole = float(np.quantile(size, level)) if len(size) else 1.0",
+    ): "without scores no group has enough of them either",
+    (
+        "hedonic.conformal.group_factors",
+        "with np.errstate(invalid=None):",
+    ): "no number is invalid here: where an error is infinite the log ratio is nought",
+    (
+        "hedonic.conformal.group_factors",
+        "shrunk = np.where(None, 0.0, ratios * spread / (spread + errors**2))",
+    ): "an infinite error leaves nothing of a log ratio by itself",
+    (
+        "hedonic.conformal._sampling_error",
+        "near = min(abs(place), student_quantile(1 - min(max(tail, 1e-4), 1.4999), tails) * 2)",
+    ): "a calibration leaves 0.49 of the scores outside on a side at most",
+    (
+        "hedonic.conformal._sampling_error",
+        "return float(np.sqrt(tail * (1 - tail) / max(number, 2)) / student_density(near, tails))",
+    ): "a calibration has thirty scores or more",
 }
 """Why a fault that no test notices is none: by the function (below `pipeline`) and the lines that it brings."""
 
