@@ -156,12 +156,22 @@ def _matched(start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
 
 
 def _step_extra(before: TermRows, after: TermRows) -> Array:
-    """Return the variance of a step that the coefficients do not carry; equal levels share it."""
+    """Return the variance of a step that the coefficients do not carry.
+
+    Equal levels share it all. Two places beyond the same end share it as far as the nearer: a walk goes on
+    from there, and a curve's noise from there on is its own (twice integrated: with distances s < t and the
+    chord h, (t - s)²(t + 2s + h)/3). Other places have nothing in common.
+    """
     if not (before.extra.any() or after.extra.any()):
         return np.zeros(len(before.extra))
+    apart = before.extra + after.extra
+    if before.ends is not None and after.ends is not None:
+        one, other = before.ends, after.ends
+        near, far = np.minimum(one.distance, other.distance), np.maximum(one.distance, other.distance)
+        bent = (far - near) ** 2 * (far + 2 * near + one.chord) / 3
+        step = one.noise * np.where(np.isnan(one.chord), far - near, bent)
+        apart = np.where((one.end >= 0) & (one.end == other.end), step, apart)
     same = (before.keys == after.keys).to_numpy()
-    both_beyond = before.beyond & after.beyond
-    apart = np.where(both_beyond, np.abs(after.extra - before.extra), after.extra + before.extra)
     return np.where(same, 0.0, apart)
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Self
+from typing import NamedTuple, Self
 
 import numpy as np
 import polars as pl
@@ -23,6 +23,29 @@ FEW = 2048
 """Up to so many keys are looked up one by one: the engine takes longer to begin."""
 
 
+class Ends(NamedTuple):
+    """Which rows lie beyond an end of a walk or a curve: two beyond the same end share what is not known there.
+
+    `end` (rows,): the number of the end, -1 for none. `distance` (rows,): how far beyond it. `noise` (rows,): the
+    variance of a walk's step of one, or the intensity of a curve's noise. `chord` (rows,): how far the curve's
+    last two levels lie apart, NaN for a walk.
+    """
+
+    end: Places
+    distance: Array
+    noise: Array
+    chord: Array
+
+    def repeated(self, rows: int) -> Self:
+        """Return those of one row, so many times over."""
+        return self._replace(
+            end=np.repeat(self.end, rows),
+            distance=np.repeat(self.distance, rows),
+            noise=np.repeat(self.noise, rows),
+            chord=np.repeat(self.chord, rows),
+        )
+
+
 @dataclass(frozen=True)
 class TermRows:
     """One term's share of the design rows.
@@ -31,6 +54,7 @@ class TermRows:
     the variance that the coefficients do not carry: of an unseen level, of a walk's steps since its
     last level, of a curve beyond its ends. `unseen` and `beyond` (rows,) tell which it is; `records` (rows,)
     counts the sales behind it (the fewest, for flags). `texts` writes the `keys` when they are asked for.
+    `ends` is None where nothing lies beyond an end.
     """
 
     term: str
@@ -41,6 +65,7 @@ class TermRows:
     beyond: NDArray[np.bool_]
     texts: Callable[[], pl.Series]
     records: NDArray[np.int64]
+    ends: Ends | None = None
 
     @cached_property
     def keys(self) -> pl.Series:
@@ -58,6 +83,7 @@ class TermRows:
             beyond=np.repeat(self.beyond, rows),
             texts=lambda: self.keys.new_from_index(0, rows),
             records=np.repeat(self.records, rows),
+            ends=None if self.ends is None else self.ends.repeated(rows),
         )
 
 
@@ -244,28 +270,41 @@ def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> 
     seen = local >= 0
     positions[seen, 0] = _positions(fit, factor, local)[seen]
     values[seen, 0] = 1.0
-    beyond = np.zeros(rows, dtype=bool)
+    ends = Ends(np.full(rows, -1), np.zeros(rows), np.zeros(rows), np.zeros(rows))
     records = _records(factor, local)
     if not seen.all():
         axis = numeric_axis(frame, factor.term).to_numpy().astype(np.float64)
         rest = Term(factor.term.name, "level", factor.term.columns[1:])
         groups = level_keys(frame, rest).to_numpy() if factor.groups is not None else np.full(rows, "")
-        for members, reference in ordered_groups(factor):
+        for number, (members, reference) in enumerate(ordered_groups(factor)):
             group = "" if factor.groups is None else factor.groups[reference]
             here = np.flatnonzero(~seen & ~np.isnan(axis) & (groups == group))
             if len(here):
-                between = _between(fit, factor, members, axis[here])
-                positions[here], values[here], extra[here], beyond[here] = between
+                positions[here], values[here], extra[here], own = _between(fit, factor, members, axis[here])
+                ends.end[here] = np.where(own.end < 0, -1, 2 * number + own.end)
+                for whole, part in zip(ends[1:], own[1:], strict=True):
+                    whole[here] = part
                 seen[here] = True
     unseen = ~seen
     extra[unseen] = unseen_variance(fit, factor)
-    return TermRows(factor.term.name, positions, values, extra, unseen, beyond, lambda: keys, records)
+    beyond = ends.end >= 0
+    return TermRows(
+        factor.term.name,
+        positions,
+        values,
+        extra,
+        unseen,
+        beyond,
+        lambda: keys,
+        records,
+        ends if beyond.any() else None,
+    )
 
 
-def _between(
-    fit: Fit, factor: Factor, members: Places, places: Array
-) -> tuple[Places, Array, Array, NDArray[np.bool_]]:
-    """Return (positions, values, variance, beyond) for places that are not levels themselves.
+def _between(fit: Fit, factor: Factor, members: Places, places: Array) -> tuple[Places, Array, Array, Ends]:
+    """Return (positions, values, variance, ends) for places that are not levels themselves.
+
+    The end is 0 below the first level and 1 above the last.
 
     A walk keeps its nearest level beyond its ends, and gains the step variance times the gap; between
     levels it is a Brownian bridge. A curve goes on straight; its variance is that of twice integrated
@@ -277,11 +316,12 @@ def _between(
     walk = factor.term.kind == "walk"
     term_lambda = fit.lambdas.get(factor.term.name)
     noise = 0.0 if term_lambda is None else fit.sigma2 / term_lambda
-    outside = (places < levels[0]) | (places > levels[-1])
+    end = np.where(places > levels[-1], 1, np.where(places < levels[0], 0, -1))
     if len(levels) == 1:
         gap = np.abs(places - levels[0])
         only = np.repeat(_positions(fit, factor, members[:1]), len(places))
-        return _pair(only, only), _weights(np.zeros(len(places))), noise * gap if walk else 0 * gap, outside
+        ends = _ends(end, gap, noise if walk else 0.0, None if walk else gap * 0)
+        return _pair(only, only), _weights(np.zeros(len(places))), noise * gap if walk else 0 * gap, ends
     right = np.clip(np.searchsorted(levels, places), 1, len(levels) - 1)
     low, high = levels[right - 1], levels[right]
     width = high - low
@@ -291,10 +331,16 @@ def _between(
     inside = np.clip(places - low, 0, width)
     if walk:
         values = _weights(np.clip(share, 0, 1))
-        return positions, values, noise * (inside * (width - inside) / width + distance), outside
+        ends = _ends(end, distance, noise, None)
+        return positions, values, noise * (inside * (width - inside) / width + distance), ends
     intensity = noise / float(np.mean(np.diff(levels))) ** 3
     variance = (inside * (width - inside)) ** 2 / (3 * width) + distance**3 / 3 + distance**2 * width / 3
-    return positions, _weights(share), intensity * variance, outside
+    return positions, _weights(share), intensity * variance, _ends(end, distance, intensity, width)
+
+
+def _ends(end: Places, distance: Array, noise: float, chord: Array | None) -> Ends:
+    bent = np.full(len(end), np.nan) if chord is None else chord
+    return Ends(end, distance, np.full(len(end), noise), bent)
 
 
 def _pair(left: Places, right: Places) -> Places:

@@ -53,14 +53,18 @@ const valuation = (() => {
      noise about the chord of the two nearest levels. */
   const layBetween = (fit, term, factors) => {
     const place = factors[term.columns[0]];
-    const curve = term.groups[term.columns.length > 1 ? levelKey(factors, term.columns.slice(1), fit.rules) : ""];
+    const group = term.columns.length > 1 ? levelKey(factors, term.columns.slice(1), fit.rules) : "";
+    const curve = term.groups[group];
     if (place === null || curve === undefined) return null;
     const { places, levels } = curve;
     const last = places.length - 1;
     const beyond = place < places[0] || place > places[last];
     const walk = term.kind === "walk";
+    const end = beyond ? JSON.stringify([group, place > places[last]]) : null;
     if (last === 0) {
-      return { slots: at(term, levels[0]), extra: walk ? term.noise * Math.abs(place - places[0]) : 0, beyond };
+      const gap = Math.abs(place - places[0]);
+      const noise = walk ? term.noise : 0;
+      return { slots: at(term, levels[0]), extra: noise * gap, beyond, end, distance: gap, noise, chord: walk ? null : 0 };
     }
     let right = places.findIndex((known) => known >= place);
     right = Math.min(Math.max(right < 0 ? last : right, 1), last);
@@ -72,11 +76,14 @@ const valuation = (() => {
     const slots = [...at(term, levels[right - 1]), ...at(term, levels[right])];
     const weights = [1 - share, share].filter((_, end) => term.positions[levels[right - 1 + end]] >= 0);
     const weighted = slots.map(([position], slot) => [position, weights[slot]]);
-    if (walk) return { slots: weighted, extra: term.noise * ((inside * (width - inside)) / width + distance), beyond };
+    if (walk) {
+      const extra = term.noise * ((inside * (width - inside)) / width + distance);
+      return { slots: weighted, extra, beyond, end, distance, noise: term.noise, chord: null };
+    }
     const intensity = term.noise / ((places[last] - places[0]) / last) ** 3;
     const variance =
       (inside * (width - inside)) ** 2 / (3 * width) + distance ** 3 / 3 + (distance ** 2 * width) / 3;
-    return { slots: weighted, extra: intensity * variance, beyond };
+    return { slots: weighted, extra: intensity * variance, beyond, end, distance, noise: intensity, chord: width };
   };
 
   const layRows = (fit, factors) => fit.terms.map((term) => layTerm(fit, term, factors));
@@ -115,7 +122,10 @@ const valuation = (() => {
 
   const stepExtra = (before, after) => {
     if (before.key === after.key) return 0;
-    return before.beyond && after.beyond ? Math.abs(after.extra - before.extra) : after.extra + before.extra;
+    if (!before.beyond || before.end !== after.end) return before.extra + after.extra;
+    const [near, far] = [Math.min(before.distance, after.distance), Math.max(before.distance, after.distance)];
+    const bent = ((far - near) ** 2 * (far + 2 * near + before.chord)) / 3;
+    return before.noise * (before.chord === null ? far - near : bent);
   };
 
   const effectsByAttribute = (fit, start, end) => {

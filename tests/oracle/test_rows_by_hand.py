@@ -617,6 +617,11 @@ def test_the_variance_of_a_step_is_that_of_the_dense_rows_apart() -> None:
         ({"silhouette": ["Gannet Hi"]}, {"silhouette": ["Dunlin Mid"]}, 0.04),
         ({"month": [9]}, {"month": [11]}, 0.04),  # five steps beyond less three
         ({"month": [11]}, {"month": [9]}, 0.04),
+        ({"month": [-3]}, {"month": [9]}, 0.12),  # three steps beyond either end, which nothing joins
+        ({"month": [-3]}, {"month": [-1]}, 0.04),
+        ({"foot_mm": [254]}, {"foot_mm": [300]}, 0.384 + 2),
+        ({"foot_mm": [300]}, {"foot_mm": [310]}, 4.0),  # 0.002 × 10² (20 + 2 × 10 + 20)/3
+        ({"foot_mm": [310]}, {"foot_mm": [300]}, 4.0),
         ({"month": [3]}, {"month": [9]}, 0.075),  # 0.015 + 0.06
         ({"month": [9]}, {"month": [3]}, 0.075),
         ({"month": [9], "silhouette": ["Dunlin Mid"]}, {"month": [6], "silhouette": ["Knot Lo"]}, 0.14),
@@ -631,6 +636,26 @@ def test_a_step_has_the_variance_of_what_the_two_do_not_share(
     found = step_variance(fitted(), lay_rows(fitted(), start), lay_rows(fitted(), end))
     assert found == pytest.approx([variance])
     assert differences(fitted(), start, end)["error"].to_list() == pytest.approx([np.sqrt(variance)])
+
+
+def test_what_two_curves_do_not_share_beyond_their_ends_is_their_own() -> None:
+    start, end = in_era(["early", "early"], [270] * 2, [9, 9]), in_era(["late", "early"], [270] * 2, [9, 11])
+    apart = design_rows(by_era(), end) - design_rows(by_era(), start)
+    variance = ((apart @ by_era().covariance) * apart).sum(axis=1)
+    found = step_variance(by_era(), lay_rows(by_era(), start), lay_rows(by_era(), end))
+    assert found - variance == pytest.approx([0.06 + 0.06, 0.04])
+
+
+def test_beyond_one_end_of_a_curve_two_places_share_the_noise_up_to_the_nearer() -> None:
+    """The step's variance as an integral of the noise itself, summed over small pieces, and of the chord's slope."""
+    near, far, chord, intensity = 10.0, 17.0, 20.0, 0.002
+    pieces = (np.arange(170_000) + 0.5) * far / 170_000
+    kernel = np.maximum(far - pieces, 0) - np.maximum(near - pieces, 0)
+    summed = intensity * (np.sum(kernel**2) * far / 170_000 + (far - near) ** 2 * chord / 3)
+    start, end = pairs(foot_mm=[290 + near]), pairs(foot_mm=[290 + far])
+    apart = design_rows(fitted(), end) - design_rows(fitted(), start)
+    found = step_variance(fitted(), lay_rows(fitted(), start), lay_rows(fitted(), end))
+    assert found.item() - (apart @ fitted().covariance @ apart.T).item() == pytest.approx(summed, rel=1e-6)
 
 
 def test_one_pair_is_compared_with_each_of_several() -> None:
