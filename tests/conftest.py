@@ -15,6 +15,12 @@ os.environ["TZ"] = "UTC"
 time.tzset()
 
 HERE = Path(__file__).parent
+LONGEST = ("test_wheel.py", "test_determinism.py", "test_terminal.py")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the longest files, so that no worker is left alone with one at the end."""
+    items.sort(key=lambda item: item.path.name not in LONGEST)
 
 
 @pytest.fixture(scope="session")
