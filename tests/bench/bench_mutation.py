@@ -147,6 +147,10 @@ SAME_FOUND = "a few are told apart from many for their time only"
 NO_LEVEL = "a place that is a level is not looked for between the levels"
 HAS_AXIS = "an ordered term always has an axis"
 
+BELOW = "every number below nought says that it lies beyond no end"
+STRAIGHT = "a curve of one level has no noise beyond it, whatever its chord"
+NONE_IS_NAN = "numpy writes None into floats as NaN"
+
 EXPLAINED: dict[tuple[str, str], str] = {
     # money
     (
@@ -631,6 +635,48 @@ EXPLAINED: dict[tuple[str, str], str] = {
     ): LEFT_ORDER,
     (
         "hedonic.rows._between",
+        "end = np.where(places >= levels[-1], 1, np.where(places < levels[0], 0, -1))",
+    ): NO_LEVEL,
+    (
+        "hedonic.rows._between",
+        "end = np.where(places > levels[-1], 1, np.where(places <= levels[0], 0, -1))",
+    ): NO_LEVEL,
+    (
+        "hedonic.rows._between",
+        "end = np.where(places > levels[-1], 1, np.where(places < levels[0], 0, -2))",
+    ): BELOW,
+    ("hedonic.rows._between", "ends = _ends(end, gap, noise if walk else 0.0, None)"): STRAIGHT,
+    (
+        "hedonic.rows._between",
+        "ends = _ends(end, gap, noise if walk else 0.0, None if (walk) or True else gap * 0)",
+    ): STRAIGHT,
+    (
+        "hedonic.rows._between",
+        "ends = _ends(end, gap, noise if walk else 0.0, None if walk else gap * 1)",
+    ): STRAIGHT,
+    (
+        "hedonic.rows._ends",
+        "bent = np.full(len(end), np.nan) if (chord is None) and False else chord",
+    ): NONE_IS_NAN,
+    ("hedonic.rows._ends", "bent = np.full(len(end), None) if chord is None else chord"): NONE_IS_NAN,
+    (
+        "hedonic.rows._ordered",
+        "ends = Ends(np.full(rows, -2), np.zeros(rows), np.zeros(rows), np.zeros(rows))",
+    ): BELOW,
+    ("hedonic.rows._ordered", "ends.end[here] = np.where(own.end < 0, -2, 2 * number + own.end)"): BELOW,
+    (
+        "hedonic.rows._ordered",
+        "ends.end[here] = np.where(own.end < 0, -1, 3 * number + own.end)",
+    ): "any numbers serve that tell the ends apart",
+    ("hedonic.rows._ordered", "for whole, part in zip(ends[1:], own[1:], strict=None):"): SAME_LENGTH,
+    ("hedonic.rows._ordered", "for whole, part in zip(ends[1:], own[1:], ):"): SAME_LENGTH,
+    ("hedonic.rows._ordered", "for whole, part in zip(ends[1:], own[1:], strict=False):"): SAME_LENGTH,
+    (
+        "hedonic.rows._ordered",
+        "ends if (beyond.any()) or True else None,",
+    ): "ends beyond which nothing lies join nothing",
+    (
+        "hedonic.rows._between",
         "axis = np.zeros(0) if (factor.axis is None) and False else factor.axis",
     ): HAS_AXIS,
     (
@@ -643,19 +689,11 @@ EXPLAINED: dict[tuple[str, str], str] = {
     ): HAS_AXIS,
     (
         "hedonic.rows._between",
-        "outside = (places <= levels[0]) | (places > levels[-1])",
-    ): NO_LEVEL,
-    (
-        "hedonic.rows._between",
-        "outside = (places < levels[0]) | (places >= levels[-1])",
-    ): NO_LEVEL,
-    (
-        "hedonic.rows._between",
         "only = np.repeat(_positions(fit, factor, members[:2]), len(places))",
     ): "there is only one member",
     (
         "hedonic.rows._between",
-        "return _pair(only, only), _weights(np.zeros(len(places))), noise * gap if walk else 0 / gap, outside",
+        "return _pair(only, only), _weights(np.zeros(len(places))), noise * gap if walk else 0 / gap, ends",
     ): NO_LEVEL,
     (
         "hedonic.rows._between",

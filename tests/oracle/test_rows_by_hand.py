@@ -638,12 +638,40 @@ def test_a_step_has_the_variance_of_what_the_two_do_not_share(
     assert differences(fitted(), start, end)["error"].to_list() == pytest.approx([np.sqrt(variance)])
 
 
-def test_what_two_curves_do_not_share_beyond_their_ends_is_their_own() -> None:
+def beside_coefficients(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> Array:
+    """Return the variance of each step that the coefficients do not carry."""
+    apart = design_rows(fit, end) - design_rows(fit, start)
+    found = step_variance(fit, lay_rows(fit, start), lay_rows(fit, end))
+    return found - ((apart @ fit.covariance) * apart).sum(axis=1)
+
+
+def test_what_two_walks_do_not_share_beyond_their_ends_is_their_own() -> None:
     start, end = in_era(["early", "early"], [270] * 2, [9, 9]), in_era(["late", "early"], [270] * 2, [9, 11])
-    apart = design_rows(by_era(), end) - design_rows(by_era(), start)
-    variance = ((apart @ by_era().covariance) * apart).sum(axis=1)
-    found = step_variance(by_era(), lay_rows(by_era(), start), lay_rows(by_era(), end))
-    assert found - variance == pytest.approx([0.06 + 0.06, 0.04])
+    assert beside_coefficients(by_era(), start, end) == pytest.approx([0.06 + 0.06, 0.04])
+
+
+def test_an_era_of_one_month_or_size_has_two_ends_as_well() -> None:
+    start = in_era(["late"] * 4, [270, 270, 280, 260], [8, 4, 6, 6])
+    end = in_era(["late"] * 4, [270, 270, 290, 290], [9, 9, 6, 6])
+    assert beside_coefficients(by_era(), start, end) == pytest.approx([0.02, 0.04 + 0.06, 0, 0])
+
+
+def test_the_high_end_of_one_walk_is_not_the_low_end_of_the_next() -> None:
+    sold = pl.DataFrame({"era": ["early", "early", "late", "late"], "month": [0, 4, 0, 6]})
+    walks = by_hand(sold, BY_ERA[1:], (5.0, 0.1, 0.2), {"month in era": LAMBDAS["month"]})
+    between = lay_rows(walks, in_era(["late"], [None], [3]))[0]
+    assert (between.beyond.tolist(), between.extra.tolist()) == ([False], pytest.approx([0.02 * 3 * 3 / 6]))
+    steps = in_era(["early", "early"], [None] * 2, [9, -2]), in_era(["late", "late"], [None] * 2, [-3, 7])
+    assert beside_coefficients(walks, *steps) == pytest.approx([(5 + 3) * 0.02, (2 + 1) * 0.02])
+
+
+def test_one_pair_repeated_lies_beyond_the_same_ends() -> None:
+    start, end = pairs(month=[9]), pairs(month=[11, 12, -3])
+    once = tuple(term.repeated(3) for term in lay_rows(fitted(), start))
+    apart = design_rows(fitted(), end) - design_rows(fitted(), start)
+    variance = ((apart @ fitted().covariance) * apart).sum(axis=1)
+    found = step_variance(fitted(), once, lay_rows(fitted(), end))
+    assert found - variance == pytest.approx([0.04, 0.06, 0.06 + 0.06])
 
 
 def test_beyond_one_end_of_a_curve_two_places_share_the_noise_up_to_the_nearer() -> None:
