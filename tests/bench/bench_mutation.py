@@ -148,6 +148,7 @@ NO_LEVEL = "a place that is a level is not looked for between the levels"
 HAS_AXIS = "an ordered term always has an axis"
 
 BELOW = "every number below nought says that it lies beyond no end"
+STRETCHED = "numpy stretches what holds for one row to as many as the other has"
 STRAIGHT = "a curve of one level has no noise beyond it, whatever its chord"
 NONE_IS_NAN = "numpy writes None into floats as NaN"
 
@@ -641,6 +642,18 @@ EXPLAINED: dict[tuple[str, str], str] = {
         "hedonic.rows._between",
         "end = np.where(places > levels[-1], 1, np.where(places <= levels[0], 0, -1))",
     ): NO_LEVEL,
+    ("hedonic.rows.Ends.repeated", "without end=np.repeat(self.end, rows),"): STRETCHED,
+    ("hedonic.rows.Ends.repeated", "without distance=np.repeat(self.distance, rows),"): STRETCHED,
+    ("hedonic.rows.Ends.repeated", "without noise=np.repeat(self.noise, rows),"): STRETCHED,
+    ("hedonic.rows.Ends.repeated", "without chord=np.repeat(self.chord, rows),"): STRETCHED,
+    (
+        "hedonic.rows.TermRows.repeated",
+        "without ends=None if self.ends is None else self.ends.repeated(rows),",
+    ): STRETCHED,
+    (
+        "hedonic.rows._between",
+        "ends = _ends(end, gap, noise if walk else 1.0, None if walk else gap * 0)",
+    ): "a curve of one level adds no variance anywhere, and where none is added no step is worked out",
     (
         "hedonic.rows._between",
         "end = np.where(places > levels[-1], 1, np.where(places < levels[0], 0, -2))",
