@@ -148,6 +148,7 @@ NO_LEVEL = "a place that is a level is not looked for between the levels"
 HAS_AXIS = "an ordered term always has an axis"
 
 BELOW = "every number below nought says that it lies beyond no end"
+NONE_ADDED = "a curve of one level adds no variance anywhere, and where none is added no step is worked out"
 STRETCHED = "numpy stretches what holds for one row to as many as the other has"
 STRAIGHT = "a curve of one level has no noise beyond it, whatever its chord"
 NONE_IS_NAN = "numpy writes None into floats as NaN"
@@ -652,8 +653,12 @@ EXPLAINED: dict[tuple[str, str], str] = {
     ): STRETCHED,
     (
         "hedonic.rows._between",
+        "ends = _ends(end, gap, noise if (walk) or True else 0.0, None if walk else gap * 0)",
+    ): NONE_ADDED,
+    (
+        "hedonic.rows._between",
         "ends = _ends(end, gap, noise if walk else 1.0, None if walk else gap * 0)",
-    ): "a curve of one level adds no variance anywhere, and where none is added no step is worked out",
+    ): NONE_ADDED,
     (
         "hedonic.rows._between",
         "end = np.where(places > levels[-1], 1, np.where(places < levels[0], 0, -2))",
