@@ -13,6 +13,7 @@ from pipeline.shipped import shipped
 from tests.processes import uncounted
 
 EXPORTS = ("holm_2017_2019.csv",)
+ROWS = 200
 OTHERS = ("stock.csv", "upcoming_lots.csv")
 ON = ("--on", "2020-01-31", "--json")
 GANNET = ("--silhouette", "Gannet Hi", "--grade", "7")
@@ -48,7 +49,8 @@ def _said(folder: Path, settings: dict[str, str], *, one_processor: bool) -> dic
     scene = shipped("sample_data")
     shutil.copy(scene / "market.toml", folder)
     for name in (*EXPORTS, *OTHERS):
-        shutil.copy(scene / "exports" / name, folder)
+        lines = (scene / "exports" / name).read_bytes().splitlines(keepends=True)
+        (folder / name).write_bytes(b"".join(lines[:ROWS]))
     ran = subprocess.run(
         [sys.executable, "-c", PROGRAM, json.dumps(COMMANDS)],
         cwd=folder,
