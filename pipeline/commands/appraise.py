@@ -93,12 +93,9 @@ def _refuse_what_does_not_go_together(
         raise click.BadParameter("give the era or its odds, not both", param_hint="--era-odds")
     if at_price is not None and era_odds is None:
         raise click.BadParameter("--at-price needs --era-odds", param_hint="--at-price")
-    if file is not None and words["silhouette"] is not None:
-        raise click.BadParameter("give a file or a silhouette, not both", param_hint="--file")
+    options.refuse_two_sources(words["silhouette"], file, row)
     if file is not None and era_odds is not None and row is None:
         raise click.BadParameter("--era-odds is of one pair: name its --row", param_hint="--era-odds")
-    if file is None and row is not None:
-        raise click.BadParameter("--row needs --file", param_hint="--row")
 
 
 def _answer_soon() -> None:
@@ -109,16 +106,11 @@ def _answer_soon() -> None:
 
 def _described(words: dict[str, str | None], label: str, asked: _Asked, *, in_doubt: bool) -> "Description":
     """Return the pair in the owner's words; in a terminal, what was left out is asked for."""
-    from pipeline.decisions.subject import Description
-
     if not asked.as_json and not in_doubt and sys.stdin.isatty():
         from pipeline.terminal.questions import ask_for_the_rest
 
         words = ask_for_the_rest(words, asked.market)
-    silhouette = words.pop("silhouette")
-    if not silhouette:
-        raise click.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
-    return Description(silhouette, **words, label=label)
+    return options.describe(words, label)
 
 
 def _value_description(description: "Description", asked: _Asked, *, as_written: bool) -> None:

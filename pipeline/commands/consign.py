@@ -45,22 +45,15 @@ def consign(
 
     Example: pairband consign --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page sheet.html
     """
-    from pipeline.decisions.subject import Description
     from pipeline.jobs.consign import consign_descriptions, consign_file, write_sheets
     from pipeline.terminal.consignment import show_consignment
     from pipeline.terminal.console import show_json
 
-    silhouette = words.pop("silhouette")
+    options.refuse_two_sources(words["silhouette"], file, row)
     if file is not None:
-        if silhouette is not None:
-            raise click.BadParameter("give a file or a silhouette, not both", param_hint="--file")
         priced = consign_file(ledger, market, file, row=row, as_of=as_of, patience_days=patience)
     else:
-        if row is not None:
-            raise click.BadParameter("--row needs --file", param_hint="--row")
-        if not silhouette:
-            raise click.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
-        description = Description(silhouette, **words, label=label)
+        description = options.describe(words, label)
         priced = consign_descriptions(
             ledger, market, (description,), as_of=as_of, patience_days=patience, as_written=as_written
         )

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 if TYPE_CHECKING:
+    from pipeline.decisions.subject import Description
     from reports.page import Figure
 
 Function = Callable[..., Any]
@@ -89,6 +90,27 @@ pair = _together(
     click.option("--treatments", help="Comma-separated, or 'none'."),
 )
 """The words by which a pair is described; a command takes them as `**words`."""
+
+
+def refuse_two_sources(silhouette: str | None, file: Path | None, row: int | None) -> None:
+    """Raise BadParameter where a pair is described and a file named as well, or a row without a file."""
+    if file is not None and silhouette is not None:
+        raise click.BadParameter("give a file or a silhouette, not both", param_hint="--file")
+    if file is None and row is not None:
+        raise click.BadParameter("--row needs --file", param_hint="--row")
+
+
+def describe(words: dict[str, str | None], label: str) -> "Description":
+    """Return the pair that the words of `pair` describe; raises BadParameter where they name no silhouette."""
+    from pipeline.decisions.subject import Description
+
+    silhouette, others = (
+        words["silhouette"],
+        {key: word for key, word in words.items() if key != "silhouette"},
+    )
+    if not silhouette:
+        raise click.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
+    return Description(silhouette, **others, label=label)
 
 
 class FigureFile(NamedTuple):

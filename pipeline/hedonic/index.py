@@ -10,7 +10,8 @@ from pipeline.errors import FitError, UnknownName
 from pipeline.hedonic.bands import half_width
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.rows import TermRows, lay_term, quadratic
+from pipeline.hedonic.predict import step_extra
+from pipeline.hedonic.rows import lay_term, quadratic
 from pipeline.hedonic.specification import Specification, Term
 
 Array = NDArray[np.float64]
@@ -47,7 +48,7 @@ def period_index(
         there = lay_term(fit, factor, _places(factor.term, [base] * len(periods), within))
         positions += [here.positions, there.positions]
         values += [here.values, -there.values]
-        extra = extra + _apart(here, there)
+        extra = extra + step_extra(there, here)
         records = np.minimum(records, here.records)
     places, times = np.concatenate(positions, axis=1), np.concatenate(values, axis=1)
     effect = np.sum(np.append(fit.coefficients, 0.0)[places] * times, axis=1)
@@ -76,13 +77,6 @@ def _places(term: Term, periods: Sequence[float], within: dict[str, str] | None)
             )
         columns[column] = [within[column]] * len(periods)
     return pl.DataFrame(columns)
-
-
-def _apart(here: TermRows, there: TermRows) -> Array:
-    """Return the variance between two places that the coefficients do not carry."""
-    same = (here.keys == there.keys).to_numpy()
-    both = here.beyond & there.beyond
-    return np.where(same, 0.0, np.where(both, np.abs(here.extra - there.extra), here.extra + there.extra))
 
 
 def time_dummy_index(

@@ -140,7 +140,7 @@ def step_variance(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ..
     values = np.concatenate([after[1], -before[1]], axis=1)
     variance = quadratic(positions, values, fit.covariance)
     for one, other in zip(start, end, strict=True):
-        variance = variance + _step_extra(one, other)
+        variance = variance + step_extra(one, other)
     return variance
 
 
@@ -155,7 +155,7 @@ def _matched(start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
     return start[[0] * end.height]
 
 
-def _step_extra(before: TermRows, after: TermRows) -> Array:
+def step_extra(before: TermRows, after: TermRows) -> Array:
     """Return the variance of a step that the coefficients do not carry.
 
     Equal levels share it all. Two places beyond the same end share it as far as the nearer: a walk goes on

@@ -62,10 +62,14 @@ class TermRows:
     values: Array
     extra: Array
     unseen: NDArray[np.bool_]
-    beyond: NDArray[np.bool_]
     texts: Callable[[], pl.Series]
     records: NDArray[np.int64]
     ends: Ends | None = None
+
+    @property
+    def beyond(self) -> NDArray[np.bool_]:
+        """Which rows lie beyond an end (rows,)."""
+        return np.zeros(len(self.extra), dtype=bool) if self.ends is None else self.ends.end >= 0
 
     @cached_property
     def keys(self) -> pl.Series:
@@ -80,7 +84,6 @@ class TermRows:
             values=np.repeat(self.values, rows, axis=0),
             extra=np.repeat(self.extra, rows),
             unseen=np.repeat(self.unseen, rows),
-            beyond=np.repeat(self.beyond, rows),
             texts=lambda: self.keys.new_from_index(0, rows),
             records=np.repeat(self.records, rows),
             ends=None if self.ends is None else self.ends.repeated(rows),
@@ -199,7 +202,6 @@ def _plain(fit: Fit, factor: Factor, keys: pl.Series) -> TermRows:
         np.ones((len(local), 1)),
         extra,
         unseen,
-        np.zeros(len(local), dtype=bool),
         lambda: keys,
         _records(factor, local),
     )
@@ -219,7 +221,6 @@ def _linear(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> T
         axis.fill_null(filler).to_numpy().astype(np.float64)[:, None],
         np.where(unseen, float(slope * factor.spread) ** 2, 0.0).astype(np.float64),
         unseen,
-        np.zeros(len(local), dtype=bool),
         lambda: keys,
         _records(factor, np.where(unseen, -1, local)),
     )
@@ -241,7 +242,6 @@ def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
         np.ones(positions.shape),
         (unseen * unseen_variance(fit, factor)).astype(np.float64),
         unseen > 0,
-        np.zeros(frame.height, dtype=bool),
         lambda: _joined(flags, frame.height),
         np.where(records == np.iinfo(np.int64).max, fit.rows, records),
     )
@@ -287,17 +287,15 @@ def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> 
                 seen[here] = True
     unseen = ~seen
     extra[unseen] = unseen_variance(fit, factor)
-    beyond = ends.end >= 0
     return TermRows(
         factor.term.name,
         positions,
         values,
         extra,
         unseen,
-        beyond,
         lambda: keys,
         records,
-        ends if beyond.any() else None,
+        ends if (ends.end >= 0).any() else None,
     )
 
 

@@ -27,11 +27,12 @@ CHUNK_ROWS = 245_760
 """How many rows are normalised at once: it bounds the memory that a large file takes."""
 
 KEPT_BYTES = 16_000_000
+"""Of several files, larger ones are not kept in memory between the check of all and the turn of each."""
+
 _READ_BY = {
     "stock": "`pairband restore FILE`, `appraise --file` and `consign --file` read it.",
     "lots": "`pairband lots FILE` reads it.",
 }
-"""Of several files, larger ones are not kept in memory between the check of all and the turn of each."""
 
 
 @dataclass(frozen=True)
@@ -96,8 +97,8 @@ def ingest_files(
     as the readers and the choice of a map do, MapError where no file of sales is among them (the ledger is
     then unchanged), LedgerError.
     """
-    apart = {} if map_name is not None else {path: kept_for(path, market) for path in files}
-    left = {path: kept for path, kept in apart.items() if kept is not None}
+    unnamed = files if map_name is None else ()
+    left = {path: kept for path in unnamed if (kept := kept_for(path, market)) is not None}
     files = [path for path in files if path not in left]
     if left and not files:
         path, (name, holds) = next(iter(left.items()))

@@ -691,7 +691,7 @@ EXPLAINED: dict[tuple[str, str], str] = {
     ("hedonic.rows._ordered", "for whole, part in zip(ends[1:], own[1:], strict=False):"): SAME_LENGTH,
     (
         "hedonic.rows._ordered",
-        "ends if (beyond.any()) or True else None,",
+        "ends if ((ends.end >= 0).any()) or True else None,",
     ): "ends beyond which nothing lies join nothing",
     (
         "hedonic.rows._between",

@@ -18,6 +18,7 @@ from pipeline.errors import FitError
 from pipeline.hedonic.convergence import Convergence
 from pipeline.hedonic.design import find_levels
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.index import period_index
 from pipeline.hedonic.layout import Layout
 from pipeline.hedonic.predict import (
     contributions,
@@ -665,6 +666,12 @@ def test_the_high_end_of_one_walk_is_not_the_low_end_of_the_next() -> None:
     assert beside_coefficients(walks, *steps) == pytest.approx([(5 + 3) * 0.02, (2 + 1) * 0.02])
 
 
+def test_an_index_joins_no_more_than_its_steps_do() -> None:
+    index = period_index(fitted(), ["month"], [-3, 9, 12], base=9)
+    start, end = pairs(month=[9]), pairs(month=[-3, 9, 12])
+    assert index["error"].to_numpy() == pytest.approx(differences(fitted(), start, end)["error"].to_numpy())
+
+
 def test_one_pair_repeated_lies_beyond_the_same_ends() -> None:
     start, end = pairs(month=[9]), pairs(month=[11, 12, -3])
     once = tuple(term.repeated(3) for term in lay_rows(fitted(), start))
@@ -681,9 +688,7 @@ def test_beyond_one_end_of_a_curve_two_places_share_the_noise_up_to_the_nearer()
     kernel = np.maximum(far - pieces, 0) - np.maximum(near - pieces, 0)
     summed = intensity * (np.sum(kernel**2) * far / 170_000 + (far - near) ** 2 * chord / 3)
     start, end = pairs(foot_mm=[290 + near]), pairs(foot_mm=[290 + far])
-    apart = design_rows(fitted(), end) - design_rows(fitted(), start)
-    found = step_variance(fitted(), lay_rows(fitted(), start), lay_rows(fitted(), end))
-    assert found.item() - (apart @ fitted().covariance @ apart.T).item() == pytest.approx(summed, rel=1e-6)
+    assert beside_coefficients(fitted(), start, end) == pytest.approx([summed], rel=1e-6)
 
 
 def test_one_pair_is_compared_with_each_of_several() -> None:
