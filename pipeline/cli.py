@@ -3,12 +3,14 @@
 import gc
 import os
 import sys
+from contextlib import suppress
 from importlib import import_module
 
 import click
 
 from pipeline import __version__
-from pipeline.errors import PairbandError
+from pipeline.last_catch import words_of
+from pipeline.streams import open_standard_streams, write_text
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy is loaded: its matrices are small here
 os.environ.setdefault(
@@ -70,13 +72,31 @@ def app(debug: bool) -> None:
 
 
 def main() -> None:
-    """Run the command line: exit code 0 done, 1 an error that is told, 2 wrong usage, 3 an audit not passed."""
+    """Run the command line: exit code 0 done, 1 an error that is told, 2 wrong usage, 3 an audit not passed.
+
+    130 where the owner stopped it. An error that nobody foresaw is kept in the log and told in words as well.
+    """
+    open_standard_streams()
     try:
-        app(prog_name="pairband")
-    except PairbandError as exc:
-        if "--debug" in sys.argv:
+        code = app(prog_name="pairband", standalone_mode=False)
+        sys.stdout.flush()
+    except BaseException as exc:  # the last catch: a panic of a library is no Exception
+        if "--debug" in sys.argv and not isinstance(exc, click.ClickException | SystemExit):
             raise
-        sys.stderr.write(f"pairband: {exc}\n")
-        sys.exit(1)
+        code = _told(exc)
     finally:
         gc.freeze()  # the process ends: to look for garbage in all that was loaded takes longer than an answer
+    sys.exit(code if isinstance(code, int) else 0)
+
+
+def _told(exc: BaseException) -> int:
+    """Say in words what ended a command, and return the exit code."""
+    if isinstance(exc, SystemExit):
+        return exc.code if isinstance(exc.code, int) else 1
+    with suppress(OSError, ValueError):
+        if isinstance(exc, click.UsageError) and exc.ctx is not None:
+            write_text(f"{exc.ctx.get_usage()}\nTry '{exc.ctx.command_path} --help' for help.\n\n", err=True)
+        words, code = words_of(exc, sys.argv[1:])
+        write_text(words + "\n", err=True)
+        return code
+    return 1

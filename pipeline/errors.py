@@ -42,7 +42,7 @@ class PairError(PairbandError):
 
 
 class ReportError(PairbandError):
-    """A page cannot be written."""
+    """A page, a table or a figure cannot be made or written."""
 
 
 class UnknownName(PairbandError):

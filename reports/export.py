@@ -3,7 +3,7 @@
 import io
 import json
 import re
-from pathlib import Path
+from datetime import datetime
 from textwrap import wrap
 from typing import Any, Literal, get_args
 
@@ -22,6 +22,10 @@ LINE = 100
 """The most characters of one line under a figure's title."""
 
 _FORMULA = re.compile(r"^[\s\x00]*[=+\-@|%＝＋－＠]|^[\t\r\n]")
+
+
+_NO_CLOCK = datetime(1980, 1, 1)
+"""The time that a workbook carries: the first that a ZIP archive can hold, as on the files within it."""
 
 
 def chart_spec(chart: alt.LayerChart) -> dict[str, Any]:
@@ -59,12 +63,16 @@ def chart_bytes(chart: alt.LayerChart, format: Format, *, note: str = "") -> byt
 
 
 def workbook_bytes(rows: pl.DataFrame, sheet: str) -> bytes:
-    """Return a table as an Excel workbook of one sheet: every text is a text, never a formula or a link."""
+    """Return a table as an Excel workbook of one sheet: every text is a text, never a formula or a link.
+
+    It carries no time of the clock, so the same table gives the same bytes.
+    """
     from xlsxwriter import Workbook
 
     packed = io.BytesIO()
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with Workbook(packed, options) as book:
+        book.set_properties({"created": _NO_CLOCK})
         rows.write_excel(book, sheet, autofit=True, freeze_panes=(1, 0))
     return packed.getvalue()
 
@@ -82,15 +90,3 @@ def table_bytes(rows: pl.DataFrame) -> bytes:
     )
     headings = {name: f"'{name}" for name in safe.columns if _FORMULA.search(name)}
     return safe.rename(headings).write_csv(include_bom=True, line_terminator="\r\n").encode()
-
-
-def write_file(content: bytes, path: Path) -> Path:
-    """Write a file for elsewhere, its folder made where it is missing; raises ReportError where it cannot."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(content)
-    except OSError as exc:
-        raise ReportError(
-            f"{path} cannot be written: {exc.strerror}", "name a file in a folder that you may write to."
-        ) from exc
-    return path

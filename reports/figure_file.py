@@ -7,7 +7,8 @@ from typing import Literal, get_args
 from polars import selectors
 
 from pipeline.errors import ReportError, UnknownName
-from reports.export import chart_bytes, table_bytes, write_file
+from pipeline.outfile import write_file
+from reports.export import chart_bytes, table_bytes
 from reports.page import Figure
 
 FigureFormat = Literal["svg", "png", "pdf", "csv", "json"]

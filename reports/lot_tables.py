@@ -5,7 +5,8 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.decisions.buying.lots import LotList
-from reports.export import table_bytes, workbook_bytes, write_file
+from pipeline.outfile import write_file
+from reports.export import table_bytes, workbook_bytes
 
 MONEY: tuple[str, ...] = (
     *("landed_cost", "median", "low_80", "high_80", "resale_net", "walk_away_landed", "expected_gain"),

@@ -15,7 +15,7 @@ import vl_convert
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from pipeline.errors import ReportError
+from pipeline.outfile import write_file
 from reports import figures
 from reports.export import chart_spec
 from reports.limits import LIMITS
@@ -119,14 +119,7 @@ def mark_commands(sentence: str) -> Markup:
 
 def write_page(html: str, path: Path) -> Path:
     """Write a page; returns its path. Raises ReportError where it cannot be written."""
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(html, encoding="utf-8", newline="\n")
-    except OSError as exc:
-        raise ReportError(
-            f"the page {path} cannot be written: {exc.strerror}", "name a folder that you may write to."
-        ) from exc
-    return path
+    return write_file(html.encode(), path)
 
 
 def security_policy(style: str, scripts: Sequence[str]) -> str:

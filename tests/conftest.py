@@ -1,10 +1,14 @@
 """What every test may use: a fixed zone, one thread a worker, and the small invented market."""
 
 import os
+import tempfile
 import time
 
 os.environ["OPENBLAS_NUM_THREADS"] = "1"  # read when numpy is loaded; workers beside each other are enough
 os.environ["POLARS_MAX_THREADS"] = "1"
+os.environ["XDG_STATE_HOME"] = tempfile.mkdtemp(
+    prefix="pairband-tests-"
+)  # what pairband remembers for itself
 from pathlib import Path
 
 import pytest

@@ -27,7 +27,7 @@ class _Asked(NamedTuple):
     as_json: bool
 
 
-@click.command()
+@options.command()
 @options.pair
 @click.option("--venue", help="Where it would be sold; left out, anywhere.")
 @options.label

@@ -8,7 +8,7 @@ import click
 from pipeline.commands import options
 
 
-@click.command()
+@options.command()
 @options.market
 @options.ledger
 @options.as_json
@@ -27,7 +27,7 @@ def doctor(context: click.Context, market: Path, ledger: Path, as_json: bool) ->
     context.exit(health.exit_code)
 
 
-@click.command()
+@options.command()
 @click.argument("file", type=options.FILE, required=False)
 @options.market
 @options.ledger
@@ -50,7 +50,7 @@ def backup(context: click.Context, file: Path | None, market: Path, ledger: Path
     context.exit(3 if made.findings else 0)
 
 
-@click.command(name="recover")
+@options.command("recover")
 @click.argument("file", type=options.FILE)
 @options.ledger
 @options.as_json

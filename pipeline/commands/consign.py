@@ -8,7 +8,7 @@ import click
 from pipeline.commands import options
 
 
-@click.command()
+@options.command()
 @options.pair
 @options.label
 @options.file_of_pairs
@@ -19,7 +19,7 @@ from pipeline.commands import options
     help="Days to wait at a fixed price; else the market file's.",
 )
 @options.on
-@click.option("--page", type=options.FILE, help="Write the consignor's sheet there (HTML).")
+@click.option("--page", type=options.OUTPUT, help="Write the consignor's sheet there (HTML).")
 @options.as_written
 @options.figure
 @options.market

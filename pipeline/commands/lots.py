@@ -25,7 +25,7 @@ class _Files(NamedTuple):
     excel: Path | None
 
 
-@click.command()
+@options.command()
 @click.argument("file", type=options.FILE, required=False)
 @click.option("--backtest", is_flag=True, help="Bid on past lots instead, with what was known on each day.")
 @click.option(
@@ -40,9 +40,9 @@ class _Files(NamedTuple):
 )
 @click.option("--sells-at", help="The venue of the resale; likewise.")
 @options.on
-@click.option("--page", type=options.FILE, help="Write the page there (HTML); it sorts and filters.")
-@click.option("--csv", type=options.FILE, help="Write all lots there (CSV).")
-@click.option("--excel", type=options.FILE, help="Write all lots there (Excel).")
+@click.option("--page", type=options.OUTPUT, help="Write the page there (HTML); it sorts and filters.")
+@click.option("--csv", type=options.OUTPUT, help="Write all lots there (CSV).")
+@click.option("--excel", type=options.OUTPUT, help="Write all lots there (Excel).")
 @options.figure
 @options.market
 @options.ledger

@@ -8,7 +8,7 @@ import click
 from pipeline.commands import options
 
 
-@click.command()
+@options.command()
 @options.market
 @options.ledger
 @options.as_json
@@ -27,7 +27,7 @@ def fit(market: Path, ledger: Path, as_json: bool) -> None:
     show_json(summary) if as_json else show_fit(summary)
 
 
-@click.command(name="market")
+@options.command("market")
 @options.on
 @options.page
 @options.figure
@@ -62,7 +62,7 @@ def view(
         options.write_the_figure(market_figures(viewed), figure, as_json=as_json)
 
 
-@click.command()
+@options.command()
 @options.on
 @options.page
 @options.figure

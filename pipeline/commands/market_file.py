@@ -5,9 +5,10 @@ from pathlib import Path
 import click
 
 from pipeline.commands import options
+from pipeline.streams import say, show_document
 
 
-@click.command()
+@options.command()
 @options.market
 def init(market: Path) -> None:
     """Write a commented starter of the market file; it never overwrites one.
@@ -16,10 +17,10 @@ def init(market: Path) -> None:
     """
     from pipeline.jobs.starter import write_starter
 
-    click.echo(f"wrote {write_starter(market)}: put your own names in it, then run `pairband check`.")
+    say(f"wrote {write_starter(market)}: put your own names in it, then run `pairband check`.")
 
 
-@click.command()
+@options.command()
 @options.market
 def check(market: Path) -> None:
     """Read the market file and say what it holds, or what is wrong with it.
@@ -32,7 +33,7 @@ def check(market: Path) -> None:
     show_market(load_market(market), market)
 
 
-@click.command()
+@options.command()
 @options.as_json
 def columns(as_json: bool) -> None:
     """List the columns of a sale record: type, unit, meaning, allowed values.
@@ -46,7 +47,7 @@ def columns(as_json: bool) -> None:
     show_json(describe_columns()) if as_json else show_columns(describe_columns())
 
 
-@click.command(name="map")
+@options.command("map")
 @click.argument("file", type=options.FILE)
 @options.market
 def propose(file: Path, market: Path) -> None:
@@ -57,4 +58,4 @@ def propose(file: Path, market: Path) -> None:
     from pipeline.config import load_market
     from pipeline.ingest.proposal import propose_map
 
-    click.echo(propose_map(file, load_market(market)).to_toml())
+    show_document(propose_map(file, load_market(market)).to_toml() + "\n")

@@ -9,12 +9,86 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from pipeline.outfile import guarding, refuse_place
+from pipeline.streams import say
+
 if TYPE_CHECKING:
     from pipeline.decisions.subject import Description
     from reports.page import Figure
 
 Function = Callable[..., Any]
 FILE = click.Path(path_type=Path)
+"""A file that is read, or a folder."""
+
+
+class _Output(click.Path):
+    """A file or folder that is written; by this type a command knows what to guard the owner's files from."""
+
+
+OUTPUT = _Output(path_type=Path)
+OUTPUT_FOLDER = _Output(path_type=Path, dir_okay=True, file_okay=False)
+
+
+class Command(click.Command):
+    """A command that never writes over the owner's files; where it writes any, it takes --force."""
+
+    def __init__(self, *arguments: Any, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        if any(isinstance(parameter.type, _Output) for parameter in self.params):
+            self.params.append(
+                click.Option(
+                    ["--force"],
+                    is_flag=True,
+                    expose_value=False,
+                    callback=_note_force,
+                    help="Replace a file that pairband did not write.",
+                )
+            )
+
+    def invoke(self, ctx: click.Context) -> Any:
+        for parameter in self.params:
+            if isinstance(text := ctx.params.get(parameter.name or ""), str) and not text.isprintable():
+                raise click.BadParameter("it holds signs that are no text", ctx=ctx, param=parameter)
+        given = [(parameter, path) for parameter in self.params for path in _paths_given(ctx, parameter)]
+        files = [
+            path
+            for parameter, path in given
+            if isinstance(parameter.type, _Output) and parameter.type is not OUTPUT_FOLDER
+        ]
+        kept = [
+            (path, "your market file" if parameter.name == "market" else "read by this command")
+            for parameter, path in given
+            if not isinstance(parameter.type, _Output)
+        ]
+        if "ledger" in ctx.params and any(isinstance(parameter.type, _Output) for parameter, _ in given):
+            from pipeline.ledger.copy_log import files_of
+
+            kept = [*files_of(ctx.params["ledger"]), *kept]
+        with guarding(kept, force=bool(ctx.meta.get(_FORCE))):
+            for place, path in enumerate(files):
+                if path in files[:place]:
+                    raise click.UsageError(f"two outputs are to go to {path}; name another file.", ctx=ctx)
+                refuse_place(path)
+            return super().invoke(ctx)
+
+
+_FORCE = "pairband.force"
+
+
+def _note_force(ctx: click.Context, _parameter: click.Parameter, value: bool) -> None:
+    ctx.meta[_FORCE] = value
+
+
+def _paths_given(ctx: click.Context, parameter: click.Parameter) -> list[Path]:
+    """Return the paths that one option or argument was given; those of --figure travel together."""
+    value = ctx.params.get(parameter.name or "")
+    return [path for path in (value if isinstance(value, tuple) else (value,)) if isinstance(path, Path)]
+
+
+def command(name: str | None = None) -> Callable[[Function], Command]:
+    """Return the decorator of a command of pairband."""
+    return click.command(name, cls=Command)
+
 
 market = click.option(
     "--market",
@@ -39,7 +113,7 @@ file_of_pairs = click.option("--file", type=FILE, help='A file of pairs (holds =
 row = click.option("--row", type=click.IntRange(min=1), help="Which row of the file; left out, all.")
 label = click.option("--label", default="", help="What you call this pair.")
 as_written = click.option("--as-written", is_flag=True, help="Take the silhouette's name as it is.")
-page = click.option("--page", type=FILE, help="Write the report page there (HTML).")
+page = click.option("--page", type=OUTPUT, help="Write the report page there (HTML).")
 
 
 class Finite(click.FloatRange):
@@ -130,7 +204,7 @@ def figure(function: Function) -> Function:
         "figure_format",
         help="Of that figure: svg, png, pdf, csv or json; else as --to ends, or svg.",
     )
-    @click.option("--to", type=FILE, help="The file for that figure; left out, its name in this folder.")
+    @click.option("--to", type=OUTPUT, help="The file for that figure; left out, its name in this folder.")
     @wraps(function)
     def with_figure(*, figure: str | None, figure_format: str | None, to: Path | None, **others: Any) -> Any:
         if figure is None and (figure_format is not None or to is not None):
@@ -143,7 +217,7 @@ def figure(function: Function) -> Function:
 
 def say_written(path: Path, *, as_json: bool) -> None:
     """Say that a file was written: on stderr where stdout is JSON."""
-    click.echo(f"wrote {path}", err=as_json)
+    say(f"wrote {path}", err=as_json)
 
 
 def write_the_figure(drawn: "Sequence[Figure]", wanted: FigureFile, *, as_json: bool) -> None:

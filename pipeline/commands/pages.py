@@ -9,12 +9,13 @@ from pathlib import Path
 import click
 
 from pipeline.commands import options
+from pipeline.streams import say
 
 
-@click.command()
+@options.command()
 @click.option(
     "--page",
-    type=options.FILE,
+    type=options.OUTPUT,
     default="pricing.html",
     show_default=True,
     help="Write the page there (HTML).",
@@ -30,11 +31,11 @@ def pricing(page: Path, as_of: date, market: Path, ledger: Path) -> None:
     from pipeline.jobs.pricing import write_pricing_page
 
     written = write_pricing_page(ledger, market, page, as_of=as_of)
-    click.echo(f"wrote {written}; open it in a browser (no network needed).")
+    say(f"wrote {written}; open it in a browser (no network needed).")
 
 
-@click.command()
-@click.argument("directory", type=options.FILE, default="reports")
+@options.command()
+@click.argument("directory", type=options.OUTPUT_FOLDER, default="reports")
 @click.option(
     "--stock", type=options.FILE, help='Your stock list (a map with holds = "stock"): a page for each pair.'
 )
@@ -71,13 +72,13 @@ def report(
     if as_json:
         show_json(built)
         return
-    click.echo(f"wrote {built.index} and {len(built.pages)} pages; open it in a browser (no network needed).")
+    say(f"wrote {built.index} and {len(built.pages)} pages; open it in a browser (no network needed).")
     for line in built.skipped:
-        click.echo(f"left out: {line}.")
+        say(f"left out: {line}.")
 
 
-@click.command()
-@click.argument("directory", type=options.FILE, default="demo")
+@options.command()
+@click.argument("directory", type=options.OUTPUT_FOLDER, default="demo")
 def demo(directory: Path) -> None:
     """Write the invented scenario, read it, fit it, value three pairs and build their pages.
 

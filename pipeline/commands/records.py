@@ -6,9 +6,10 @@ from pathlib import Path
 import click
 
 from pipeline.commands import options
+from pipeline.streams import say, show_document
 
 
-@click.command()
+@options.command()
 @click.argument("files", type=options.FILE, nargs=-1, required=True)
 @click.option("--map", "map_name", help="The export map to use for all of them.")
 @options.market
@@ -36,7 +37,7 @@ def ingest(files: tuple[Path, ...], map_name: str | None, market: Path, ledger: 
     show_json(run) if as_json else show_ingest(run)
 
 
-@click.command()
+@options.command()
 @options.ledger
 def quarantine(ledger: Path) -> None:
     """Print the quarantined rows as CSV that is safe to open in a spreadsheet.
@@ -45,10 +46,10 @@ def quarantine(ledger: Path) -> None:
     """
     from pipeline.jobs.ingest import quarantined
 
-    click.echo(quarantined(ledger), nl=False)
+    show_document(quarantined(ledger))
 
 
-@click.command()
+@options.command()
 @options.ledger
 @options.as_json
 def review(ledger: Path, as_json: bool) -> None:
@@ -64,7 +65,7 @@ def review(ledger: Path, as_json: bool) -> None:
     show_json(listed) if as_json else show_review(listed)
 
 
-@click.command()
+@options.command()
 @click.argument("kind")
 @click.argument("record")
 @click.argument("other", required=False)
@@ -92,7 +93,7 @@ def rule(
     """
     from pipeline.jobs.review import keep_ruling
 
-    click.echo(
+    say(
         keep_ruling(
             ledger,
             market,

@@ -8,14 +8,14 @@ import click
 from pipeline.commands import options
 
 
-@click.command()
+@options.command()
 @click.argument("file", type=options.FILE, required=False)
 @click.option("--hours", type=options.Finite(min=0), help="Hours there are; left out, the market file's.")
 @click.option("--money", type=options.Finite(min=0), help="Money for materials; likewise.")
 @click.option("--venue", help="Where they would be sold; left out, the map's venue.")
 @options.on
 @options.page
-@click.option("--csv", type=options.FILE, help="Write every piece of work there (CSV).")
+@click.option("--csv", type=options.OUTPUT, help="Write every piece of work there (CSV).")
 @options.figure
 @options.market
 @options.ledger

@@ -1,6 +1,5 @@
 """The demo: the invented scenario, taken the whole way from exports to pages."""
 
-import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -15,6 +14,7 @@ from pipeline.jobs.fit import FitSummary, fit_ledger
 from pipeline.jobs.ingest import ingest_exports
 from pipeline.jobs.pages import write_index_of, write_pages
 from pipeline.jobs.pricing import write_pricing_page
+from pipeline.outfile import refuse_place, write_file
 from pipeline.shipped import shipped
 
 VALUED_ON = date(2026, 10, 1)
@@ -72,7 +72,8 @@ class Demo:
 def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int, int], None]) -> Demo:
     """Write the scenario to a folder, read it, fit it, value three pairs and build their pages.
 
-    The folder may be missing, empty, or an earlier demo's; anything else is left alone (PairbandError).
+    The folder may be missing, empty, or an earlier demo's; anything else is left alone, and so is a file of the
+    demo that was changed since (PairbandError).
     """
     exports = _write_scenario(directory)
     market, ledger = directory / "market.toml", directory / "pairband.duckdb"
@@ -96,7 +97,7 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
 
 
 def _write_scenario(directory: Path) -> tuple[Path, ...]:
-    """Copy market file, exports, lots and stock; return the exports of sales."""
+    """Write market file, exports, lots and stock, none over one that the owner changed; return the sales exports."""
     if directory.exists() and not directory.is_dir():
         raise PairbandError(f"{directory} is a file, not a folder", "give the demo a folder of its own.")
     if directory.is_dir() and any(directory.iterdir()) and not (directory / MARK).exists():
@@ -108,12 +109,16 @@ def _write_scenario(directory: Path) -> tuple[Path, ...]:
     try:
         (directory / "exports").mkdir(parents=True, exist_ok=True)
         (directory / MARK).touch()
-        shutil.copyfile(source / "market.toml", directory / "market.toml")
-        for file in sorted((source / "exports").iterdir()):
-            shutil.copyfile(file, directory / "exports" / file.name)
     except OSError as exc:
         raise PairbandError(
             f"the demo cannot be written to {directory}: {exc.strerror}", "choose a folder you may write to."
         ) from exc
+    files = {directory / "market.toml": source / "market.toml"} | {
+        directory / "exports" / file.name: file for file in sorted((source / "exports").iterdir())
+    }
+    for place, file in files.items():
+        refuse_place(place, file.read_bytes())
+    for place, file in files.items():
+        write_file(file.read_bytes(), place)
     apart = {"upcoming_lots.csv", "stock.csv"}
     return tuple(path for path in sorted((directory / "exports").iterdir()) if path.name not in apart)

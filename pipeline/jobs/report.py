@@ -14,6 +14,7 @@ from pipeline.jobs.lots import value_lot_file
 from pipeline.jobs.market import view_ledger
 from pipeline.jobs.pricing import write_pricing_page
 from pipeline.jobs.restore import restore_stock
+from pipeline.outfile import refuse_place
 from reports.appraisal import write_appraisal
 from reports.audit import state_audit, write_audit
 from reports.consignment import write_consignment
@@ -25,6 +26,8 @@ from reports.restoration import state_plan, write_restoration_page
 
 OnProgress = Callable[[str, int, int], None]
 TITLE = "Reports"
+PAGES = ("index.html", "pricing.html", "market.html", "lots.html", "restoration.html", "audit.html")
+"""The pages in the folder itself; those of the stock lie in `stock/` and `sheets/`."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +55,14 @@ def build_reports(
     list, with an appraisal and a consignment sheet of each pair on it; the watch list where there is a file of
     `lots`.
     """
+    for page in sorted(
+        {
+            *(directory / name for name in PAGES),
+            *directory.glob("stock/*.html"),
+            *directory.glob("sheets/*.html"),
+        }
+    ):
+        refuse_place(page)
     builder = _Builder(ledger_path, market_path, directory, as_of)
     steps: list[tuple[str, Callable[[], None]]] = [
         ("the pricing page", builder.pricing),

@@ -11,10 +11,10 @@ from pipeline.decisions.pair import Pair
 from pipeline.decisions.restoring.report import RestorationReport, report_restoration
 from pipeline.decisions.restoring.resales import resold_pairs
 from pipeline.decisions.subject import pairs_of_records
-from pipeline.errors import ReportError
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.jobs.appraise import MOST_COMPARABLE_SALES, latest_fit, read_pairs
 from pipeline.ledger import Ledger, open_ledger
+from pipeline.outfile import write_file
 
 
 def restore_stock(
@@ -64,13 +64,7 @@ def write_restoration(
         business = load_market(market_path).business.name
         written.append(write_restoration_page(report, page, business=business))
     if csv is not None:
-        try:
-            csv.write_bytes(table_bytes(works_export(report)))
-        except OSError as exc:
-            raise ReportError(
-                f"the table {csv} cannot be written: {exc.strerror}", "name a folder that you may write to."
-            ) from exc
-        written.append(csv)
+        written.append(write_file(table_bytes(works_export(report)), csv))
     return tuple(written)
 
 

@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from pipeline.errors import LedgerError
+from pipeline.ledger.files import wal_of
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,16 @@ def known_copies(ledger_path: Path) -> tuple[Copy, ...]:
 def newest_copy(copies: Iterable[Copy]) -> Copy | None:
     """Return the last sound copy that lies where it was put, or None."""
     return next((copy for copy in reversed(list(copies)) if copy.sound and copy.is_there), None)
+
+
+def files_of(ledger_path: Path) -> list[tuple[Path, str]]:
+    """Return the files that belong to a ledger, each with what it is: itself, its log, its copies and their list."""
+    return [
+        (ledger_path, "the ledger"),
+        (wal_of(ledger_path), "the ledger's log"),
+        (log_path(ledger_path), "the list of the ledger's copies"),
+        *((copy.path, "a copy of the ledger") for copy in known_copies(ledger_path)),
+    ]
 
 
 def _read(line: str) -> Copy | None:

@@ -1,18 +1,40 @@
-"""The terminal itself: its two streams, tables, JSON."""
+"""The terminal itself: its two streams, tables, JSON. Whatever is printed goes through here."""
 
 import json
 import sys
+from collections.abc import Iterable
 from dataclasses import asdict, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderableType
+from rich.segment import Segment
 from rich.table import Table
+from rich.text import Text
 
-OUT = Console(highlight=False, emoji=False)
-ERR = Console(stderr=True, highlight=False, emoji=False)
+from pipeline.streams import forget_reader, visible, write_text
+
+
+class _SafeConsole(Console):
+    """A console on which no text can steer the terminal, and that goes on when its reader has left."""
+
+    def render(self, renderable: RenderableType, options: ConsoleOptions | None = None) -> Iterable[Segment]:
+        for segment in super().render(renderable, options):
+            shown = segment.text if segment.control else visible(segment.text)
+            yield segment if shown == segment.text else Segment(shown, segment.style)
+
+    def render_str(self, text: str, **options: Any) -> Text:
+        return super().render_str(visible(text), **options)  # before its width is measured
+
+    def on_broken_pipe(self) -> None:
+        self.quiet = True
+        forget_reader(err=self.stderr)
+
+
+OUT = _SafeConsole(highlight=False, emoji=False)
+ERR = _SafeConsole(stderr=True, highlight=False, emoji=False)
 
 
 def plain(value: Any) -> Any:
@@ -33,8 +55,12 @@ def plain(value: Any) -> Any:
 
 
 def show_json(value: Any) -> None:
-    """Print a value as JSON, keys in their own order, one document."""
-    sys.stdout.write(json.dumps(plain(value), ensure_ascii=False, indent=2, allow_nan=False) + "\n")
+    """Print a value as JSON, keys in their own order, one document; signs that a stream lacks as their codes."""
+    text = json.dumps(plain(value), ensure_ascii=not _holds_any_sign(), indent=2, allow_nan=False)
+    hidden = {sign for sign in text if visible(sign) != sign and sign not in "\r"}
+    for sign in hidden:
+        text = text.replace(sign, f"\\u{ord(sign):04x}")
+    write_text(text + "\n")
 
 
 def table_of(*headings: str, right: tuple[int, ...] = ()) -> Table:
@@ -42,3 +68,7 @@ def table_of(*headings: str, right: tuple[int, ...] = ()) -> Table:
     for position, heading in enumerate(headings):
         table.add_column(heading, justify="right" if position in right else "left")
     return table
+
+
+def _holds_any_sign() -> bool:
+    return (sys.stdout.encoding or "").lower().replace("-", "").startswith("utf")

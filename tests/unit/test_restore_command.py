@@ -118,7 +118,8 @@ def test_the_page_is_written_where_it_is_asked_for(tmp_path: Path) -> None:
 
 
 def test_a_csv_that_cannot_be_written_is_told(tmp_path: Path) -> None:
-    said = restored("--csv", str(tmp_path / "nowhere" / "works.csv"))
+    (tmp_path / "file").touch()
+    said = restored("--csv", str(tmp_path / "file" / "works.csv"))
 
     assert "cannot be written" in str(said.exception)
 

@@ -1,0 +1,160 @@
+"""Write a file of the owner's choosing: whole or not at all, and never over what is theirs.
+
+Every page, table, figure and starter goes through `write_file`. It refuses the ledger, its log, the market
+file, copies and inputs always, links always, and a file that pairband did not write (or that was changed since)
+unless the owner says --force.
+"""
+
+import errno
+import hashlib
+import os
+import stat
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager, suppress
+from contextvars import ContextVar
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.errors import ReportError
+from pipeline.state import note_written, was_written
+
+_AT_ONCE = 1 << 20
+_FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
+
+
+@dataclass(frozen=True)
+class Guard:
+    """What a command must not write to, each path with what it is, and whether it may replace other files."""
+
+    kept: tuple[tuple[Path, str], ...] = ()
+    force: bool = False
+
+
+_NO_COMMAND = Guard()
+_GUARD: ContextVar[Guard] = ContextVar("guard", default=_NO_COMMAND)
+
+
+@contextmanager
+def guarding(kept: Iterable[tuple[Path, str]], *, force: bool) -> Iterator[None]:
+    """Guard what is written inside: never over a `kept` path, over a stranger's file only with `force`."""
+    before = _GUARD.set(Guard(tuple(kept), force))
+    try:
+        yield
+    finally:
+        _GUARD.reset(before)
+
+
+def write_file(content: bytes, path: Path) -> Path:
+    """Write a file whole, beside its place first, its folder made where it is missing; return its path.
+
+    Raises ReportError where `refuse_place` does, or where the file cannot be written; then nothing was changed.
+    """
+    refuse_place(path, content)
+    part = path.with_name(f".pairband-{os.getpid()}.part")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            _write_through(part, content)
+            if path.exists():
+                part.chmod(stat.S_IMODE(path.stat().st_mode))
+            note_written(hashlib.sha256(content).hexdigest())
+            os.replace(part, path)
+        finally:
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
+    except (OSError, ValueError) as exc:
+        raise _cannot(path, exc) from exc
+    return path
+
+
+def write_new_file(content: bytes, path: Path) -> Path:
+    """Write a file where none is, whole or not at all; raises ReportError where one is there already."""
+    part = path.with_name(f".pairband-{os.getpid()}.part")
+    try:
+        if path.exists() or path.is_symlink():
+            raise FileExistsError(errno.EEXIST, "a file is there already", str(path))
+        try:
+            _write_through(part, content)
+            os.link(part, path)
+        finally:
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
+    except FileExistsError as exc:
+        raise ReportError(
+            f"{path} is there already; nothing was written", "move it away first, or edit it."
+        ) from exc
+    except (OSError, ValueError) as exc:
+        raise _cannot(path, exc) from exc
+    note_written(hashlib.sha256(content).hexdigest())
+    return path
+
+
+def refuse_place(path: Path, content: bytes | None = None) -> None:
+    """Raise ReportError where a file may not be written at `path`, whatever is to stand in it.
+
+    A file that already holds `content` is never refused for being a stranger's.
+    """
+    guard = _GUARD.get()
+    try:
+        for kept, what in guard.kept:
+            if _same_place(path, kept):
+                raise ReportError(
+                    f"{path} is {what}; nothing was written", "name another file for what pairband writes."
+                )
+        if path.is_symlink():
+            raise ReportError(
+                f"{path} is a link to {os.readlink(path)}; nothing was written",
+                "name the file itself, or remove the link.",
+            )
+        if not path.exists():
+            return
+        if not path.is_file():
+            what = "a folder" if path.is_dir() else "no plain file"
+            raise ReportError(f"{path} is {what}; nothing was written", "name a file.")
+        if guard.force:
+            return
+        digest = _digest(path)
+    except (OSError, ValueError) as exc:
+        raise _cannot(path, exc) from exc
+    if content is not None and digest == hashlib.sha256(content).hexdigest():
+        return
+    if not was_written(digest):
+        raise ReportError(
+            f"{path} is there already, and pairband did not write it, or it was changed since; "
+            "it was left as it is",
+            "name another file, move it away, or say --force to replace it.",
+        )
+
+
+def _write_through(part: Path, content: bytes) -> None:
+    with part.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _same_place(one: Path, other: Path) -> bool:
+    """Whether two paths lead to one file: the same file on disk, or where none is yet, the same name."""
+    if one.resolve() == other.resolve():
+        return True
+    return one.exists() and other.exists() and one.samefile(other)
+
+
+def _digest(path: Path) -> str:
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        while block := file.read(_AT_ONCE):
+            digest.update(block)
+    return digest.hexdigest()
+
+
+def _cannot(path: Path, exc: OSError | ValueError) -> ReportError:
+    """Return the error to raise where a file cannot be written."""
+    number = exc.errno if isinstance(exc, OSError) else None
+    why = (exc.strerror if isinstance(exc, OSError) else None) or str(exc)
+    remedy = (
+        "make room, or name a file on another disk."
+        if number in _FULL
+        else "name a folder that you may write to."
+    )
+    return ReportError(f"{path} cannot be written: {why}; nothing was changed", remedy)

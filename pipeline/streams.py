@@ -1,0 +1,92 @@
+"""The three standard streams: open before anything else, and safe to print any text to.
+
+What comes from an export, a file name or an option may hold escape sequences that move the cursor, rename the
+window or hide text. `visible` shows each such character as its code instead.
+"""
+
+import codecs
+import os
+import sys
+from contextlib import suppress
+
+_LINES = "\n\t"
+_HIDDEN = {
+    **{code: f"\\x{code:02x}" for code in (*range(0x20), *range(0x7F, 0xA0)) if chr(code) not in _LINES},
+    **{code: f"\\u{code:04x}" for code in (*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F)},
+}
+"""Control characters (ISO/IEC 6429: C0, DEL, C1) and those that turn the direction of text (Unicode UAX 9)."""
+
+_PLAINER = {"–": "-", "−": "-", "…": "...", "×": "x", "½": "1/2", "·": ".", "≥": ">=", "≤": "<=", "’": "'"}
+_PLAINER |= {"“": '"', "”": '"', "€": "EUR ", "±": "+/-", "→": "->"}
+
+
+def visible(text: str) -> str:
+    """Return a text in which every control character but line end and tab is shown as its code."""
+    return text.translate(_HIDDEN)
+
+
+def open_standard_streams() -> None:
+    """Open the streams 0 to 2 that are closed onto the null device, so that no file of ours takes their number.
+
+    Call it before any file is opened. Text that a stream's encoding lacks is written plainer, never refused.
+    """
+    for number in range(3):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free: this one
+    codecs.register_error("pairband.plainer", _plainer)
+    for name in ("stdin", "stdout", "stderr"):
+        stream = getattr(sys, name)
+        if stream is None:
+            setattr(sys, name, open(os.devnull, "r+" if name == "stdin" else "w"))  # noqa: SIM115
+        elif name != "stdin" and hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="pairband.plainer")
+
+
+def write_text(text: str, *, err: bool = False) -> None:
+    """Write text to stdout or stderr, control characters shown; a reader that has left is no error."""
+    stream = sys.stderr if err else sys.stdout
+    try:
+        stream.write(visible(text))
+        stream.flush()
+    except BrokenPipeError:
+        forget_reader(err=err)
+
+
+def say(words: str, *, err: bool = False) -> None:
+    """Print a line of plain words to stdout or stderr."""
+    write_text(words + "\n", err=err)
+
+
+def show_document(text: str) -> None:
+    """Print a CSV or TOML document: on a terminal safe to look at, into a file or pipe as UTF-8, as it is."""
+    if sys.stdout.isatty() or not hasattr(sys.stdout, "buffer"):
+        write_text(text)
+        return
+    try:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(text.encode("utf-8", "backslashreplace"))
+        sys.stdout.buffer.flush()
+    except BrokenPipeError:
+        forget_reader()
+
+
+def forget_reader(*, err: bool = False) -> None:
+    """Send what is still printed to the null device: whoever read it has left, as `head` does."""
+    stream = sys.stderr if err else sys.stdout
+    with suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
+
+
+def _plainer(exc: UnicodeError) -> tuple[str, int]:
+    """Return the plainer form of what an encoding lacks: a sign in ASCII, else its code."""
+    if not isinstance(exc, UnicodeEncodeError):
+        raise exc
+    lacking = exc.object[exc.start : exc.end]
+    coded = (
+        _PLAINER.get(sign) or sign.encode("ascii", "backslashreplace").decode("ascii") for sign in lacking
+    )
+    return "".join(coded), exc.end
