@@ -1,53 +1,15 @@
 """Bands: predictive quantiles of one sale, from estimation variance and the errors' own tails."""
 
-from collections.abc import Sequence
 from functools import cache
 
 import numpy as np
-import polars as pl
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
-from pipeline.errors import FitError
 from pipeline.hedonic.distributions import normal_chance, normal_quantile
 
 Array = NDArray[np.float64]
 
 NODES = 96
-
-
-def predictive_bands(
-    log_price: ArrayLike,
-    estimation_variance: ArrayLike,
-    residual_scale: ArrayLike,
-    tails: float,
-    levels: Sequence[float] = (0.5, 0.8, 0.95),
-) -> pl.DataFrame:
-    """Return one row a record and level: row, level, low, high (log price).
-
-    The sale is log_price + N(0, estimation_variance) + residual_scale × Student-t(tails); its quantile
-    is that of the sum, not of either. `residual_scale` is one number or one a record; infinite `tails`
-    are Gaussian. Raises FitError for a level outside (0, 1).
-    """
-    centre = np.atleast_1d(np.asarray(log_price, dtype=np.float64))
-    variance = np.broadcast_to(np.asarray(estimation_variance, dtype=np.float64), centre.shape)
-    scale = np.broadcast_to(np.asarray(residual_scale, dtype=np.float64), centre.shape)
-    parts = []
-    for level in levels:
-        if not 0 < level < 1:
-            raise FitError(f"a band cannot have the level {level}", "give a share between 0 and 1.")
-        half = half_width(variance, scale, tails, level)
-        parts.append(
-            pl.DataFrame(
-                {
-                    "row": np.arange(len(centre)),
-                    "level": np.full(len(centre), level),
-                    "low": centre - half,
-                    "high": centre + half,
-                },
-                schema_overrides={"row": pl.Int64},
-            )
-        )
-    return pl.concat(parts).sort("row", "level")
 
 
 def half_width(variance: Array, scale: Array, tails: float, level: float | Array) -> Array:

@@ -10,7 +10,6 @@ import duckdb
 import numpy as np
 from numpy.typing import NDArray
 
-from pipeline.hedonic.covariance import sandwich
 from pipeline.hedonic.crossproducts import CrossProducts
 from pipeline.hedonic.design import find_levels_among
 from pipeline.hedonic.fit import conclude, pose, warm_start
@@ -61,7 +60,7 @@ def fit_from_duckdb(
         return fitted
     effects = cell_effects(layout, fitted.coefficients)
     meat = tally_meat(read_batches(scan, coding), coding, effects, robust, scale)
-    covered = sandwich(fitted, meat[np.ix_(layout.cells, layout.cells)])
+    covered = _sandwich(fitted, meat[np.ix_(layout.cells, layout.cells)])
     return replace(fitted, sandwich=covered * fitted.rows / fitted.residual_df)
 
 
@@ -97,6 +96,13 @@ def cell_effects(layout: Layout, coefficients: Array) -> Array:
     """Return the effect of each cell (cells,), nought where it has no coefficient."""
     padded: Array = np.append(coefficients, 0.0)[layout.positions[:-1]]
     return padded
+
+
+def _sandwich(fit: Fit, meat: Array) -> Array:
+    """Return bread · meat · bread (p, p), the bread being (X'WX + S)^-1."""
+    bread = fit.covariance / fit.sigma2
+    covered: Array = bread @ meat @ bread
+    return (covered + covered.T) / 2
 
 
 def _reweigh(

@@ -142,7 +142,6 @@ def conclude(
     scale: float,
     robust: Robust | None,
     downweighted: pl.DataFrame,
-    sandwich: Array | None = None,
 ) -> Fit:
     """Return the fit that a solution makes, its intercept moved back by `origin`."""
     coefficients = solution.coefficients.copy()
@@ -164,5 +163,4 @@ def conclude(
         rows,
         solution.convergence,
         downweighted,
-        sandwich,
     )

@@ -4,17 +4,13 @@ from collections.abc import Sequence
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from pipeline.errors import FitError, UnknownName
 from pipeline.hedonic.bands import half_width
-from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import step_extra
 from pipeline.hedonic.rows import lay_term, quadratic
-from pipeline.hedonic.specification import Specification, Term
-
-Array = NDArray[np.float64]
+from pipeline.hedonic.specification import Term
 
 
 def period_index(
@@ -77,36 +73,3 @@ def _places(term: Term, periods: Sequence[float], within: dict[str, str] | None)
             )
         columns[column] = [within[column]] * len(periods)
     return pl.DataFrame(columns)
-
-
-def time_dummy_index(
-    sales: pl.DataFrame,
-    *,
-    response: str,
-    period: str,
-    terms: Sequence[Term],
-    level: float = 0.8,
-) -> pl.DataFrame:
-    """Return the time-dummy index over the values of `period`, 100 at the first of them.
-
-    One row a period: period, index, low, high, effect, error, records. The periods enter as fixed
-    levels beside `terms`; raises FitError as `fit` does.
-    """
-    first = sales.get_column(period).min()
-    numbered = sales.with_columns(pl.col(period).cast(pl.String).alias(PERIOD))
-    dummies = Term(PERIOD, "level", (PERIOD,), str(first))
-    fitted = fit(numbered, Specification(response, (dummies, *terms)))
-    effects = fitted.effects.filter(pl.col("term") == PERIOD)
-    half = half_width(effects["error"].to_numpy() ** 2, np.zeros(effects.height), np.inf, level)
-    return effects.select(
-        pl.col("level").alias("period"),
-        (100 * pl.col("effect").exp()).alias("index"),
-        (100 * (pl.col("effect") - half).exp()).alias("low"),
-        (100 * (pl.col("effect") + half).exp()).alias("high"),
-        "effect",
-        "error",
-        pl.col("rows").alias("records"),
-    )
-
-
-PERIOD = "period of the index"

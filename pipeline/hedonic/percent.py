@@ -1,7 +1,4 @@
-"""From log price to per cent and money: effects of dummies, and means where medians will not do.
-
-exp(log price) is a median. No factor belongs on it; `duan_smearing` is for those who need a mean.
-"""
+"""From log price to per cent: what a dummy does to the price, and the error of that."""
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -9,13 +6,11 @@ from numpy.typing import ArrayLike, NDArray
 Array = NDArray[np.float64]
 
 
-def halvorsen_palmquist(effect: ArrayLike) -> Array:
-    """Return exp(c) - 1, the share by which a dummy moves the price (Halvorsen & Palmquist 1980, AER 70)."""
-    return np.expm1(np.asarray(effect, dtype=np.float64))
-
-
 def kennedy(effect: ArrayLike, variance: ArrayLike) -> Array:
-    """Return exp(c - V/2) - 1, nearly unbiased for the same share (Kennedy 1981, AER 71)."""
+    """Return exp(c - V/2) - 1: the share by which a dummy moves the price, nearly unbiased (Kennedy 1981, AER 71).
+
+    Without variance it is exp(c) - 1 (Halvorsen & Palmquist 1980, AER 70).
+    """
     return np.expm1(np.asarray(effect, dtype=np.float64) - np.asarray(variance, dtype=np.float64) / 2)
 
 
@@ -28,8 +23,3 @@ def kennedy_error(effect: ArrayLike, variance: ArrayLike) -> Array:
     variance = np.asarray(variance, dtype=np.float64)
     error: Array = np.exp(effect) * np.sqrt(np.exp(-variance) - np.exp(-2 * variance))
     return error
-
-
-def duan_smearing(residuals: ArrayLike) -> float:
-    """Return the mean of exp(residual), the factor from a median to a mean (Duan 1983, JASA 78)."""
-    return float(np.mean(np.exp(np.asarray(residuals, dtype=np.float64))))

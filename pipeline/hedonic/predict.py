@@ -86,15 +86,6 @@ def laid_log_prices(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> Array:
     return total
 
 
-def contributions(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
-    """Return one row a record: intercept and one column a term, which sum to log_price."""
-    padded = np.append(fit.coefficients, 0.0)
-    columns = {"intercept": np.full(frame.height, fit.coefficients[0])}
-    for term in lay_rows(fit, frame):
-        columns[term.term] = np.sum(padded[term.positions] * term.values, axis=1)
-    return pl.DataFrame(columns)
-
-
 def design_rows(fit: Fit, frame: pl.DataFrame) -> Array:
     """Return the dense design rows (records, p): log_price = rows @ coefficients."""
     positions, values = stack(fit, lay_rows(fit, frame), frame.height)

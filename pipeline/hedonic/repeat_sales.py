@@ -34,28 +34,6 @@ class RepeatIndex:
     guarded: bool
 
 
-def repeat_pairs(sales: pl.DataFrame, *, key: str, period: str, log_price: str) -> pl.DataFrame:
-    """Return one row a resale: key, start, end (periods), log_ratio, from each to the next sale.
-
-    Of several sales of one thing in one period the dearest is kept; a null key is nobody's.
-    """
-    require_columns(sales, (key, period, log_price), "the repeat-sales index")
-    kept = (
-        sales.select(
-            pl.col(key).alias("key"), pl.col(period).alias("period"), pl.col(log_price).alias("log_price")
-        )
-        .drop_nulls()
-        .group_by("key", "period")
-        .agg(pl.col("log_price").max())
-        .sort("key", "period")
-    )
-    following = kept.with_columns(
-        pl.col("period").shift(-1).over("key").alias("end"),
-        (pl.col("log_price").shift(-1).over("key") - pl.col("log_price")).alias("log_ratio"),
-    )
-    return following.drop_nulls("end").select("key", pl.col("period").alias("start"), "end", "log_ratio")
-
-
 def repeat_sales_index(
     pairs: pl.DataFrame,
     *,

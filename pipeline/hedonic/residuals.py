@@ -47,10 +47,3 @@ def robust_weights(fit: Fit, left: Array, weights: Array | None) -> Array:
         return np.ones(len(left))
     root = 1.0 if weights is None else np.sqrt(weights)
     return fit.robust.weights(left * root / fit.residual_scale)
-
-
-def pseudo_residuals(fit: Fit, left: Array, weights: Array | None) -> Array:
-    """Return the residuals of the pseudo-values that the last penalised fit was made on."""
-    if fit.robust is None:
-        return left
-    return robust_weights(fit, left, weights) * left / fit.robust.kappa

@@ -21,7 +21,6 @@ from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.index import period_index
 from pipeline.hedonic.layout import Layout
 from pipeline.hedonic.predict import (
-    contributions,
     design_rows,
     differences,
     laid_log_prices,
@@ -552,16 +551,6 @@ def test_a_dense_row_is_written_out() -> None:
         silhouette=["Plover Lo"], box=["lid"], foot_mm=[265], month=[1], parts=[["laces"]], wear=[3.0]
     )
     assert design_rows(fitted(), frame).tolist() == [[1, 0, 1, 1, 0.5, 0, 0.5, 0.5, 1, 0, 3]]
-
-
-def test_a_price_is_taken_apart_into_the_intercept_and_the_terms() -> None:
-    frame = pairs(
-        silhouette=["Plover Lo"], box=["lid"], foot_mm=[265], month=[1], parts=[["laces"]], wear=[3.0]
-    )
-    found = contributions(fitted(), pl.concat([frame, pairs()]))
-    assert found.columns == ["intercept", "silhouette", "box", "size", "month", "parts", "wear"]
-    assert found.row(0) == pytest.approx((5, -0.25, 0.125, -0.2, -0.2, 0.0625, -0.15))
-    assert found.row(1) == pytest.approx((5, 0.5, 0, 0, 0, 0, 0))
 
 
 @pytest.mark.parametrize(

@@ -1,19 +1,11 @@
 """Differences in differences: what the treated gained beside the untreated."""
 
 import numpy as np
-import polars as pl
 import pytest
 
-from pipeline.decisions.restoring.before_after import DRIFT, difference_in_differences, effects_on_changes
+from pipeline.decisions.restoring.before_after import DRIFT, effects_on_changes
 from pipeline.errors import FitError
 from tests.restorations import normal
-
-
-def test_a_group_without_records_is_told() -> None:
-    frame = pl.DataFrame({"price": [1.0, 2.0, 3.0], "after": [0, 1, 1], "treated": [0, 0, 1]})
-
-    with pytest.raises(FitError, match="3 have records"):
-        difference_in_differences(frame, outcome="price", after="after", treated="treated")
 
 
 def test_what_happened_to_all_is_no_effect_of_the_treatment() -> None:

@@ -3,12 +3,10 @@
 from itertools import pairwise
 
 import numpy as np
-import polars as pl
 import pytest
 from scipy import integrate, stats
 
-from pipeline.errors import FitError
-from pipeline.hedonic.bands import half_width, predictive_bands, quantile_of_sum, sum_distribution
+from pipeline.hedonic.bands import half_width, quantile_of_sum, sum_distribution
 
 
 @pytest.mark.parametrize("tails", [2.5, 4.0, 5.0, 30.0, 200.0])
@@ -37,36 +35,14 @@ def test_a_band_of_both_holds_its_share_of_simulated_sales() -> None:
         assert np.mean(np.abs(draws) <= half) == pytest.approx(level, abs=0.003)
 
 
-def test_a_band_has_one_row_a_record_and_level_about_its_median() -> None:
-    found = predictive_bands([5.0, 6.0], [0.01, 0.02], [0.2, 0.3], 5.0, levels=(0.8, 0.5))
-    assert found.select("row", "level").rows() == [(0, 0.5), (0, 0.8), (1, 0.5), (1, 0.8)]
-    middle = (found["low"] + found["high"]) / 2
-    assert middle.to_list() == pytest.approx([5, 5, 6, 6])
-
-
-def test_a_level_of_eighty_is_refused() -> None:
-    with pytest.raises(FitError, match="a band cannot have the level 80"):
-        predictive_bands([5.0], [0.01], 0.2, 5.0, levels=(80,))
-
-
 def test_no_records_have_no_bands() -> None:
-    assert predictive_bands([], [], [], 5.0).height == 0
+    assert half_width(np.zeros(0), np.zeros(0), 5.0, 0.8).tolist() == []
 
 
-def test_a_band_lies_as_far_below_its_median_as_above() -> None:
-    """Gaussian, .09 + .4² = .5²: half the sales lie within .674490 deviations, 95 % within 1.959964."""
-    found = predictive_bands([5.0], [0.09], 0.4, np.inf)
-    assert found.schema == {"row": pl.Int64, "level": pl.Float64, "low": pl.Float64, "high": pl.Float64}
-    assert found["level"].to_list() == [0.5, 0.8, 0.95]
-    assert found.row(0) == (0, 0.5, pytest.approx(4.662755), pytest.approx(5.337245))
-    assert found.row(2) == (0, 0.95, pytest.approx(4.020018), pytest.approx(5.979982))
-
-
-@pytest.mark.parametrize("level", [0.0, 1.0, -0.1])
-def test_a_level_that_is_no_share_says_what_is(level: float) -> None:
-    with pytest.raises(FitError) as refused:
-        predictive_bands([5.0], [0.01], 0.2, 5.0, levels=(0.8, level))
-    assert str(refused.value) == f"a band cannot have the level {level}\ngive a share between 0 and 1."
+@pytest.mark.parametrize(("level", "half"), [(0.5, 0.337245), (0.95, 0.979982)])
+def test_half_the_sales_and_nineteen_of_twenty_lie_within_gaussian_bands(level: float, half: float) -> None:
+    """.09 + .4² = .5²: half the sales lie within .674490 deviations, 95 % within 1.959964."""
+    assert half_width(np.array([0.09]), np.array([0.4]), np.inf, level) == pytest.approx(half, abs=1e-6)
 
 
 @pytest.mark.parametrize("tails", [3.0, 5.0, 40.0])
@@ -104,16 +80,10 @@ def test_a_band_of_one_level_a_record_is_that_of_each_level_alone() -> None:
 
 
 @pytest.mark.parametrize(
-    ("prices", "variances", "scales"),
-    [
-        ([5.0, None], [0.01, 0.01], [0.2, 0.2]),
-        ([5.0, 5.0], [0.01, None], [0.2, 0.2]),
-        ([5.0, 5.0], [0.01, 0.01], [0.2, None]),
-    ],
+    ("variances", "scales"), [([0.01, np.nan], [0.2, 0.2]), ([0.01, 0.01], [0.2, np.nan])]
 )
 def test_what_is_not_known_of_a_record_leaves_it_without_a_band(
-    prices: list[float | None], variances: list[float | None], scales: list[float | None]
+    variances: list[float], scales: list[float]
 ) -> None:
-    found = predictive_bands(prices, variances, scales, np.inf, levels=(0.8,))
-    assert found["low"].is_nan().to_list() == [False, True]
-    assert found["high"].is_nan().to_list() == [False, True]
+    found = half_width(np.array(variances), np.array(scales), np.inf, 0.8)
+    assert np.isnan(found).tolist() == [False, True]

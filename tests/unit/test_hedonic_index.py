@@ -10,7 +10,7 @@ from pipeline.errors import FitError, UnknownName
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.index import period_index
-from pipeline.hedonic.repeat_sales import repeat_pairs, repeat_sales_index
+from pipeline.hedonic.repeat_sales import repeat_sales_index
 from pipeline.hedonic.specification import Specification, Term
 
 MODEL = Specification(
@@ -75,14 +75,6 @@ def test_an_index_within_families_needs_a_family() -> None:
 def test_an_unknown_term_is_named() -> None:
     with pytest.raises(UnknownName, match="no term is called 'months'"):
         period_index(fitted(), ("months",), [0], base=0)
-
-
-def test_the_dearest_of_two_sales_in_one_period_is_kept() -> None:
-    sold = pl.DataFrame(
-        {"pair_key": ["a", "a", "a", None], "year": [1, 1, 2, 1], "log_price": [5.0, 5.5, 6.0, 5.0]}
-    )
-    found = repeat_pairs(sold, key="pair_key", period="year", log_price="log_price")
-    assert found.rows() == [("a", 1, 2, 0.5)]
 
 
 def test_nothing_sold_twice_is_refused() -> None:

@@ -34,7 +34,6 @@ from pipeline.hedonic.scores import errors_of
 from pipeline.schema import UNKNOWN
 
 Array = NDArray[np.float64]
-Whole = NDArray[np.int64]
 
 LEVELS = (0.5, 0.8, 0.95)
 SURE = 2.394

@@ -59,16 +59,6 @@ def kaplan_meier(days: ArrayLike, sold: ArrayLike) -> Survival:
     return Survival(times, at_risk, counts, unsold, error)
 
 
-def log_rank(days: ArrayLike, sold: ArrayLike, group: ArrayLike) -> tuple[float, float]:
-    """Return (chi-square, p) of the log-rank test that groups of offers sell equally fast (Mantel 1966)."""
-    from statsmodels.duration.survfunc import survdiff
-
-    chi_square, chance = survdiff(
-        np.asarray(days, dtype=np.float64), np.asarray(sold, dtype=np.int64), np.asarray(group)
-    )
-    return float(chi_square), float(chance)
-
-
 @dataclass(frozen=True)
 class Hazard:
     """How fast offers sell: hazard = baseline(day) × exp(slope · log(ask / fair value)).

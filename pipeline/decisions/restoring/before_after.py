@@ -1,7 +1,6 @@
 """Difference in differences: what was treated against what was not, before against after.
 
-Generic: it knows nothing of shoes. Two designs: single observations before and after, some of them
-treated (Wooldridge, *Introductory Econometrics*, ch. 13), and changes of the same thing.
+Generic: it knows nothing of shoes. What is compared are the changes of the same thing.
 """
 
 from collections.abc import Sequence
@@ -9,7 +8,6 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
@@ -33,8 +31,6 @@ class Contrast:
     names: tuple[str, ...]
     coefficients: Array
     covariance: Array
-    r_squared: float
-    rows: int
     smoother: Array
 
     def effect(self, name: str) -> float:
@@ -52,34 +48,6 @@ class Contrast:
         return self.names.index(name)
 
 
-def difference_in_differences(
-    frame: pl.DataFrame, *, outcome: str, after: str, treated: str, covariates: Sequence[str] = ()
-) -> Contrast:
-    """Return the effect of a treatment on single observations, some before and some after it.
-
-    `after` and `treated` hold 0 or 1. The names are "constant", `after`, `treated`, "effect" (their product)
-    and the covariates; errors are the usual ones. Without covariates the effect is (treated after −
-    untreated after) − (treated before − untreated before), in means. Raises FitError where one of
-    the four groups is empty, or the regressors do not tell the effects apart.
-    """
-    groups = frame.select(pl.col(after, treated).cast(pl.Float64)).unique().height
-    if groups < 4:
-        raise FitError(
-            f"of the four groups ({after} and {treated}, each yes or no) {groups} have records",
-            "a difference in differences needs all four.",
-        )
-    columns = frame.select(
-        pl.lit(1.0).alias("constant"),
-        pl.col(after, treated),
-        (pl.col(after) * pl.col(treated)).alias("effect"),
-        *covariates,
-    )
-    matrix = columns.cast(pl.Float64).to_numpy()
-    names = ("constant", after, treated, "effect", *covariates)
-    observed = frame[outcome].cast(pl.Float64).to_numpy()
-    return _least_squares(matrix, names, observed, np.ones(len(observed)), known=False)
-
-
 def effects_on_changes(
     changes: Array, treated: NDArray[np.bool_], names: Sequence[str], scales: Array, *, tails: float
 ) -> Contrast:
@@ -95,14 +63,12 @@ def effects_on_changes(
     matrix = np.column_stack([np.ones(len(changes)), treated.astype(np.float64)])
     labels = (DRIFT, *names)
     weights = 1 / scales**2
-    contrast = _least_squares(matrix, labels, changes, weights, known=True)
+    contrast = _least_squares(matrix, labels, changes, weights)
     if np.isinf(tails):
         return contrast
     for _ in range(ROUNDS):
         squares = ((changes - matrix @ contrast.coefficients) / scales) ** 2
-        renewed = _least_squares(
-            matrix, labels, changes, weights * (tails + 1) / (tails + squares), known=True
-        )
+        renewed = _least_squares(matrix, labels, changes, weights * (tails + 1) / (tails + squares))
         moved = float(np.max(np.abs(renewed.coefficients - contrast.coefficients)))
         contrast = renewed
         if moved < SETTLED:
@@ -112,38 +78,21 @@ def effects_on_changes(
     left = (changes - matrix @ contrast.coefficients) / scales
     wildness = float(np.sum(left**2 * (tails + 1) / (tails + left**2))) / spare
     covariance: Array = np.linalg.inv(information).astype(np.float64) * max(1.0, wildness)
-    return Contrast(
-        labels,
-        contrast.coefficients,
-        covariance,
-        contrast.r_squared,
-        contrast.rows,
-        contrast.smoother,
-    )
+    return Contrast(labels, contrast.coefficients, covariance, contrast.smoother)
 
 
-def _least_squares(
-    matrix: Array, names: tuple[str, ...], observed: Array, weights: Array, *, known: bool
-) -> Contrast:
-    """Fit by weighted least squares; `known` weights are inverse variances, else they are relative."""
+def _least_squares(matrix: Array, names: tuple[str, ...], observed: Array, weights: Array) -> Contrast:
+    """Fit by weighted least squares; the weights are inverse variances."""
     rows, columns = matrix.shape
     if rows < columns or np.linalg.matrix_rank(matrix) < columns:
         raise FitError(
             f"{rows} records do not tell {columns} effects apart ({', '.join(names)})",
             "leave out those that always go together, or bring more records.",
         )
-    if not known and rows == columns:
-        raise FitError(f"{rows} records leave nothing to judge {columns} effects by", "bring more records.")
     scaled = np.linalg.norm(matrix, axis=0)
     weighted = matrix / scaled * weights[:, None]
     inverse = np.linalg.inv(weighted.T @ (matrix / scaled))
     smoother = inverse @ weighted.T / scaled[:, None]
     coefficients = smoother @ observed
-    left = observed - matrix @ coefficients
-    centre = float(np.average(observed, weights=weights))
-    whole = float(np.sum(weights * (observed - centre) ** 2))
-    squares = float(np.sum(weights * left**2))
-    variance = 1.0 if known else squares / (rows - columns)
-    covariance = variance * inverse / np.outer(scaled, scaled)
-    r_squared = 1 - squares / whole if whole > 0 else 1.0
-    return Contrast(names, coefficients, covariance, r_squared, rows, smoother)
+    covariance = inverse / np.outer(scaled, scaled)
+    return Contrast(names, coefficients, covariance, smoother)
