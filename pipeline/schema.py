@@ -9,21 +9,15 @@ from typing import Literal
 
 import polars as pl
 
-Status = Literal["sold", "unsold", "withdrawn", "open"]
-PriceBasis = Literal["hammer", "all-in", "net"]
-Box = Literal["original", "replacement", "none", "unknown"]
-Tags = Literal["attached", "loose", "none", "unknown"]
 SizeSystem = Literal["UK", "EU", "US men", "US women", "JP", "mm"]
 
 STATUSES: tuple[str, ...] = ("sold", "unsold", "withdrawn", "open")
 PRICE_BASES: tuple[str, ...] = ("hammer", "all-in", "net")
-RUNS: tuple[str, ...] = ("original", "re-issue")
 BOXES: tuple[str, ...] = ("original", "replacement", "none", "unknown")
 TAGS: tuple[str, ...] = ("attached", "loose", "none", "unknown")
 OVERLAYS: tuple[str, ...] = ("leather", "vinyl", "textile", "unknown")
 LASTINGS: tuple[str, ...] = ("board", "foam", "unknown")
 SIZE_SYSTEMS: tuple[str, ...] = ("UK", "EU", "US men", "US women", "JP", "mm")
-ORIGINS: tuple[str, ...] = ("stated", "title", "inferred", "unknown")
 FLAGS: tuple[str, ...] = (
     "era in conflict",
     "stamp unreadable",
@@ -59,7 +53,7 @@ class Column:
 
     `unit` is None for what has no unit; `allowed` is None for an open set. `source` says whether an
     export map may fill the column directly; `origin` says whether a companion column
-    `<name>_origin` tells where each value came from (one of ORIGINS).
+    `<name>_origin` tells where each value came from (stated, title, inferred, unknown).
     """
 
     name: str
@@ -68,7 +62,6 @@ class Column:
     meaning: str
     unit: str | None = None
     allowed: tuple[str, ...] | None = None
-    required: bool = False
     source: bool = False
     origin: bool = False
 
@@ -82,8 +75,8 @@ _NATIVE = "in `currency`"
 _BASE = "in the market file's base currency"
 
 SALE_RECORD: tuple[Column, ...] = (
-    Column("record_id", *_TEXT, "Key of the sale: a hash of what makes it one sale.", required=True),
-    Column("venue", *_TEXT, "Where it was offered: a venue of the market file.", required=True, source=True),
+    Column("record_id", *_TEXT, "Key of the sale: a hash of what makes it one sale."),
+    Column("venue", *_TEXT, "Where it was offered: a venue of the market file.", source=True),
     Column("sale_ref", *_TEXT, "The venue's own number of the auction or of the listing.", source=True),
     Column("lot_ref", *_TEXT, "The venue's own number of the lot.", source=True),
     Column("stock_ref", *_TEXT, "The owner's own stock number, where the export has it.", source=True),
@@ -92,7 +85,7 @@ SALE_RECORD: tuple[Column, ...] = (
     ),
     Column("title", *_TEXT, "The title as the venue gave it, verbatim.", source=True),
     Column("notes", *_TEXT, "Free text as the venue gave it, verbatim.", source=True),
-    Column("status", *_TEXT, "How the offer ended.", allowed=STATUSES, required=True, source=True),
+    Column("status", *_TEXT, "How the offer ended.", allowed=STATUSES, source=True),
     Column("offered_on", *_DATE, "The day on which it was first offered.", "day", source=True),
     Column("closed_on", *_DATE, "The day on which the offer ended, sold or not.", "day", source=True),
     Column("sold_on", *_DATE, "The day of sale; null unless `status` is sold.", "day", source=True),
@@ -141,7 +134,7 @@ SALE_RECORD: tuple[Column, ...] = (
     Column("factory_code", *_TEXT, "The factory code of the stamp."),
     Column("production_year", pl.Int32(), "INTEGER", "The year in which the stamp's window ends.", "year"),
     Column("flags", *_LIST, "What is odd about the record; see FLAGS.", allowed=FLAGS),
-    Column("held_out", pl.Boolean(), "BOOLEAN", "Kept out of the fit until the owner rules.", required=True),
+    Column("held_out", pl.Boolean(), "BOOLEAN", "Kept out of the fit until the owner rules."),
 )
 
 COLUMN: dict[str, Column] = {column.name: column for column in SALE_RECORD}
@@ -157,16 +150,6 @@ def record_schema() -> dict[str, pl.DataType]:
         if column.origin:
             schema[f"{column.name}_origin"] = pl.String()
     return schema
-
-
-def record_sql_columns() -> list[tuple[str, str]]:
-    """Return (name, SQL type) of every column of a sale record, origin columns included, in order."""
-    columns: list[tuple[str, str]] = []
-    for column in SALE_RECORD:
-        columns.append((column.name, column.sql_type))
-        if column.origin:
-            columns.append((f"{column.name}_origin", "VARCHAR"))
-    return columns
 
 
 def describe_columns() -> list[dict[str, str]]:

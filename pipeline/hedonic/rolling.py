@@ -121,17 +121,16 @@ def roll(
     recipe: Recipe,
     origins: Sequence[int],
     *,
-    until: int | None = None,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> Rolled:
     """Refit at each origin (rising) on all earlier periods, and price the sales up to the next origin.
 
-    `until` is the first period that is not priced (None: after the last). The market's level is that of
-    the last period known, its drift since then in the variance. Each refit starts from the one before.
+    The market's level is that of the last period known, its drift since then in the variance. Each refit
+    starts from the one before.
     """
     if not origins:
         return Rolled(pl.DataFrame(schema=SALES), (), ())
-    after = int(frame.get_column(recipe.period).max()) + 1 if until is None else until  # type: ignore[arg-type]
+    after = int(frame.get_column(recipe.period).max()) + 1  # type: ignore[arg-type]
     ends = [*origins[1:], after]
     numbered = frame.with_row_index("row of the frame")
     parts: list[pl.DataFrame] = []

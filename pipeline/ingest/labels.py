@@ -7,11 +7,9 @@ from pipeline.ingest.names import allowed_words, read_names
 from pipeline.ingest.sizes import read_sizes
 from pipeline.schema import SIZE_STEP_MM, SIZE_SYSTEMS, UNKNOWN, SizeSystem
 
-SIZE_COLUMNS = ("size_label", "size_label_origin", "size_system", "foot_mm")
-
 
 def read_labels(fields: pl.DataFrame, titles: pl.DataFrame, *, system: SizeSystem | None) -> pl.DataFrame:
-    """Return, row by row, SIZE_COLUMNS and flags List(String).
+    """Return, row by row, size_label, size_label_origin, size_system, foot_mm and flags List(String).
 
     The column's label counts, else the title's. A label that cannot be read is kept, flagged, and has no
     foot length; so is a column that differs from the title by more than one step.

@@ -11,7 +11,6 @@ from pipeline.ingest.rates import convert_rates, ecb_rates, owner_rates, with_ow
 from pipeline.schema import COLUMN
 
 AMOUNT = COLUMN["price_paid"].dtype
-MONEY_COLUMNS = ("all_in_native", "net_native", "rate", "rate_on", "price_paid", "ask_price")
 
 
 def market_rates(market: Market) -> pl.DataFrame:
@@ -25,7 +24,10 @@ def market_rates(market: Market) -> pl.DataFrame:
 
 
 def price_offers(offers: pl.DataFrame, market: Market, rates: pl.DataFrame) -> pl.DataFrame:
-    """Return one row an offer, in order: MONEY_COLUMNS, rate_is_old, fault_field, fault_value, fault_reason.
+    """Return one row an offer, in order, with what it comes to in money.
+
+    Columns: all_in_native, net_native, rate, rate_on, price_paid, ask_price; rate_is_old; and fault_field,
+    fault_value, fault_reason (null where the row can be a record).
 
     `offers` holds venue, currency, price_basis, status, sold_on, closed_on, offered_on, price_native and
     ask_native; `rates` what `pipeline.ingest.rates` returns. A hammer price becomes all-in by the buyer's

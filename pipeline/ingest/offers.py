@@ -15,19 +15,16 @@ from pipeline.ingest.numbers import read_amounts
 from pipeline.schema import STATUSES
 
 _DAYS = ("offered_on", "closed_on", "sold_on")
-OFFER_COLUMNS = (
-    "venue", "sale_ref", "lot_ref", "stock_ref", "title", "notes", "status", "offered_on", "closed_on",
-    "sold_on", "currency", "price_basis", "price_native", "ask_native",
-)  # fmt: skip
 
 
 def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, as_of: date) -> pl.DataFrame:
     """Return one row a row of `fields` (all String, one column a source field), in order.
 
-    Columns: OFFER_COLUMNS; ask_unread String (why a stated asking price could not be read); and
-    fault_field, fault_value, fault_reason (null where the row can be a record). A map without a status
-    column says that every priced row is a sale and every other one is not. For lots and stock, where
-    nothing has been sold, status is "open".
+    Columns: venue, sale_ref, lot_ref, stock_ref, title, notes, status, offered_on, closed_on, sold_on,
+    currency, price_basis, price_native, ask_native; ask_unread String (why a stated asking price could not
+    be read); and fault_field, fault_value, fault_reason (null where the row can be a record). A map without
+    a status column says that every priced row is a sale and every other one is not. For lots and stock,
+    where nothing has been sold, status is "open".
     """
     read = _read_cells(fields, export_map, market)
     first_day = date(min(era.first_year for era in market.eras), 1, 1)

@@ -50,22 +50,6 @@ def foot_mm(system: str, number: Number) -> Number:
     return (_uk(system, number) + 23) / 3 * MM_PER_INCH
 
 
-def label_in(length_mm: float, system: str) -> str:
-    """Return the nearest label that a system has for a foot length in mm, such as "UK 9" or "27.5 cm".
-
-    UK, US and EU are rounded to halves, JP to half centimetres, mm to whole ones. Raises UnknownName.
-    """
-    if system == "mm":
-        return f"{round(length_mm)} mm"
-    if system == "JP":
-        return f"{_half(length_mm / 10):g} cm"
-    uk = 3 * length_mm / MM_PER_INCH - 23
-    numbers = {"UK": uk, "EU": 1.27 * (uk + 25), "US men": uk + 1, "US women": uk + 2.5}
-    if system not in numbers:
-        raise UnknownName.among("size system", system, SIZE_SYSTEMS)
-    return f"{system} {_half(numbers[system]):g}"
-
-
 def read_sizes(labels: pl.Series, *, system: str | None) -> pl.DataFrame:
     """Read size labels.
 
@@ -139,11 +123,6 @@ def _uk(system: str, number: Number) -> Number:
     if system == "US women":
         return number - 2.5
     raise UnknownName.among("size system", system, SIZE_SYSTEMS)
-
-
-def _half(number: float) -> float:
-    """Return a number rounded to the nearest half."""
-    return round(number * 2) / 2
 
 
 def _part_number() -> pl.Expr:

@@ -13,6 +13,7 @@ from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from tests.corpus.case import Case
 from tests.corpus.cases import CASES
+from tests.kept import sales_of, unread_cells_of
 
 FILES = Path(__file__).parent / "files"
 NAMES = [case.file for case in CASES]
@@ -47,7 +48,7 @@ def test_an_awkward_export_gives_its_ledger_or_its_reason(case: Case, market: Ma
         run = _ingest(case, market, ledger)
         assert _told(ledger, case.sales) == list(case.sales)
         assert _reasons(ledger, case) == [(row, field) for row, field, _ in case.quarantine]
-        assert _unread(ledger) == sorted(case.unread)
+        assert unread_cells_of(ledger) == sorted(case.unread)
         for part in case.notes:
             assert any(part in note for note in run.files[0].notes), run.files[0].notes
         assert run_checks(ledger) == ()
@@ -55,7 +56,7 @@ def test_an_awkward_export_gives_its_ledger_or_its_reason(case: Case, market: Ma
 
 def _told(ledger: Ledger, expected: tuple[dict[str, str | None], ...]) -> list[dict[str, Any]]:
     """Return the sales in the order of their first rows, with the columns that the case names, as text."""
-    sales = ledger.read("marts/sales_by_row").to_dicts()
+    sales = sales_of(ledger).to_dicts()
     names = [list(sale) for sale in expected] + [[]] * len(sales)
     return [
         {name: None if sale[name] is None else str(sale[name]) for name in wanted}
@@ -68,7 +69,3 @@ def _reasons(ledger: Ledger, case: Case) -> list[tuple[int, str]]:
     for row, (_, _, part) in zip(found, case.quarantine, strict=False):
         assert part in row["reason"]
     return [(row["row_number"], row["field"]) for row in found]
-
-
-def _unread(ledger: Ledger) -> list[tuple[int, str]]:
-    return sorted(ledger.read("staging/unread_list").select("row_number", "field").rows())

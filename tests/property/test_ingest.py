@@ -14,6 +14,7 @@ from pipeline.ingest.readers.table import Hints
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from tests.exports import ingest, write_lantern
+from tests.kept import sales_of
 
 MARKET: Market = load_market(Path(__file__).parents[1] / "market.toml")
 SLOW = settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True)
@@ -47,7 +48,7 @@ def _in_a_ledger(work: Callable[[Ledger, Path], pl.DataFrame]) -> pl.DataFrame:
 
 def _told(ledger: Ledger) -> pl.DataFrame:
     """Return all that the ledger says of sales and quarantined rows, wherever the rows stood."""
-    sales = ledger.read("marts/sales_by_row").sort("record_id")
+    sales = sales_of(ledger).sort("record_id")
     refused = ledger.read("staging/quarantine_list").select("field", "value", "reason", "cells")
     texts = [
         frame.select(pl.struct(pl.all()).struct.json_encode().alias("told")) for frame in (sales, refused)
@@ -116,7 +117,7 @@ def _sold_lots(files: Sequence[Sequence[str]]) -> int:
     def work(ledger: Ledger, folder: Path) -> pl.DataFrame:
         paths = [write_lantern(folder, *rows, name=f"lantern_{at}.csv") for at, rows in enumerate(files)]
         ingest(ledger, MARKET, paths)
-        return ledger.read("marts/sales_by_row").select("venue", "lot_ref", "closed_on").unique()
+        return sales_of(ledger).select("venue", "lot_ref", "closed_on").unique()
 
     return _in_a_ledger(work).height if files else 0
 

@@ -10,6 +10,7 @@ from pipeline.ingest.review import Ruling, rule, rulings
 from pipeline.ingest.run import IngestRun, ingest_files
 from pipeline.ledger import Ledger, open_ledger
 from tests.exports import AS_OF, LOADED_AT, write_holm
+from tests.kept import sales_of
 
 BEFORE = LOADED_AT - timedelta(days=3650)
 TO_COME = "1;Gannet Hi UK 9;04.07.2026;600,00;zugeschlagen;43;"
@@ -55,11 +56,11 @@ def test_the_ruling_kept_last_counts_whatever_the_clock_said(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:
     _read_on(ledger, market, write_holm(tmp_path, TO_COME), date(2026, 8, 1))
-    [record_id] = ledger.read("marts/sales_by_row")["record_id"].to_list()
+    [record_id] = sales_of(ledger)["record_id"].to_list()
     rule(ledger, market, Ruling("hold", record_id, None, None, ""), ruled_at=LOADED_AT)
     rule(ledger, market, Ruling("accept", record_id, None, None, ""), ruled_at=BEFORE)
     assert rulings(ledger)["kind"].to_list() == ["hold", "accept"]
-    assert ledger.read("marts/sales_by_row")["held_out"].to_list() == [False]
+    assert sales_of(ledger)["held_out"].to_list() == [False]
 
 
 def test_a_sale_that_was_still_to_come_comes_in_once_its_day_is_there(

@@ -12,6 +12,7 @@ from pipeline.ingest.quarantine import quarantine_csv, safe_csv
 from pipeline.ingest.run import ingest_files
 from pipeline.ledger import Ledger, open_ledger
 from tests.exports import AS_OF, LOADED_AT, ingest, write_holm, write_lantern
+from tests.kept import sales_of
 
 SOLD = "1;Gannet Hi UK 9;04.03.2021;600,00;zugeschlagen;43;"
 UNSOLD = "2;Plover Lo UK 8;04.03.2021;;zurück;42;"
@@ -81,7 +82,7 @@ def test_a_mended_map_replaces_the_rows_of_the_file(ledger: Ledger, market: Mark
     export = write_holm(tmp_path, SOLD)
     ingest(ledger, market, [export])
     ingest(ledger, _with_map(market, "holm", price_basis="all-in"), [export])
-    assert [str(price) for price in ledger.read("marts/sales_by_row")["price_paid"]] == ["600.0000"]
+    assert [str(price) for price in sales_of(ledger)["price_paid"]] == ["600.0000"]
 
 
 def test_a_missing_file_among_others_leaves_the_ledger_as_it_was(
@@ -121,7 +122,7 @@ def test_a_map_that_is_not_there_is_told_with_those_that_are(
 
 def test_the_run_says_when_rates_are_the_last_known(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     run = ingest(ledger, market, [write_lantern(tmp_path, "7,,Gannet Hi,2026-06-01,2026-06-20,,80,sold,9,,")])
-    sold = ledger.read("marts/sales_by_row")
+    sold = sales_of(ledger)
     assert sold["rate_on"].to_list() <= sold["sold_on"].to_list()
     assert all("last known" in note for note in run.notes)
 

@@ -9,7 +9,7 @@ import polars as pl
 import pytest
 
 from pipeline.config import Market
-from pipeline.ingest.money import MONEY_COLUMNS, market_rates, price_offers
+from pipeline.ingest.money import market_rates, price_offers
 from pipeline.ingest.rates import RATE_COLUMNS
 
 FRIDAY, SUNDAY, MONDAY = date(2024, 1, 5), date(2024, 1, 7), date(2024, 1, 8)
@@ -90,7 +90,10 @@ def test_prices_of_every_basis_beside_each_other_keep_their_order(market: Market
 
 def test_the_columns_are_those_that_are_promised(market: Market) -> None:
     found = priced(market, HOLM)
-    assert found.columns == [*MONEY_COLUMNS, "rate_is_old", "fault_field", "fault_value", "fault_reason"]
+    assert found.columns == [
+        *("all_in_native", "net_native", "rate", "rate_on", "price_paid", "ask_price", "rate_is_old"),
+        *("fault_field", "fault_value", "fault_reason"),
+    ]
     assert found.schema["price_paid"] == found.schema["ask_price"] == MONEY
     assert found.schema["all_in_native"] == found.schema["net_native"] == MONEY
 

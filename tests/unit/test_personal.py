@@ -14,6 +14,7 @@ from pipeline.ingest.quarantine import quarantine_csv
 from pipeline.ledger import open_ledger
 from tests.corpus.workbooks import parquet, workbook
 from tests.exports import AS_OF, ingest
+from tests.kept import sales_of
 
 PERSONAL = {
     "English": "buyer;Buyer Name;buyer_email;buyerName;Bidder No;Paddle;Winning bidder;Customer ID;Sold to;"
@@ -86,7 +87,7 @@ def test_a_column_called_name_is_dropped_unless_the_owner_maps_it(
         [file] = ingest(ledger, market, [path]).files
     with open_ledger(tmp_path / "mapped.duckdb", create=True) as ledger:
         ingest(ledger, mapped, [path])
-        assert ledger.read("marts/sales_by_row")["notes"].to_list() == ["Quentin Nobody"]
+        assert sales_of(ledger)["notes"].to_list() == ["Quentin Nobody"]
     assert file.notes[-1] == f"columns of personal data were not read: {called}"
     assert b"obody" not in (tmp_path / "unmapped.duckdb").read_bytes()
 
@@ -127,7 +128,7 @@ def test_a_column_that_the_owner_maps_is_read_whatever_it_is_called(market: Mark
     mapped = market.model_copy(update={"maps": {"lantern": ExportMap.model_validate(lantern)}})
     with open_ledger(tmp_path / "ledger.duckdb", create=True) as ledger:
         ingest(ledger, mapped, [path])
-        assert ledger.read("marts/sales_by_row")["notes"].to_list() == ["C-17"]
+        assert sales_of(ledger)["notes"].to_list() == ["C-17"]
 
 
 def test_a_map_is_proposed_without_the_personal_columns_and_says_so(market: Market, tmp_path: Path) -> None:

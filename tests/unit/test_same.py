@@ -15,6 +15,7 @@ from pipeline.ingest.same import least_nodes
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from tests.exports import ingest, write_holm, write_lantern
+from tests.kept import sales_of
 
 RULED_AT = datetime(2026, 7, 1)
 ON_LANTERN = "7,TP-1,Gannet Hi first run UK 9,2021-02-01,2021-03-04,,100,sold,UK 9,8,original"
@@ -28,7 +29,7 @@ def ledger(tmp_path: Path) -> Iterator[Ledger]:
 
 
 def _sales(ledger: Ledger) -> pl.DataFrame:
-    return ledger.read("marts/sales_by_row")
+    return sales_of(ledger)
 
 
 def test_links_carry_on_to_the_least_node() -> None:

@@ -13,6 +13,7 @@ from pipeline.ingest.run import IngestRun, ingest_files
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from pipeline.shipped import shipped
+from tests.kept import sales_of
 
 SAMPLE = shipped("sample_data")
 EXPECTED: dict[str, Any] = json.loads((SAMPLE / "expected.json").read_text(encoding="utf-8"))
@@ -50,7 +51,7 @@ def test_the_rows_that_are_no_record_are_those_that_the_demo_spoilt(
 
 
 def test_the_offers_end_as_the_demo_says(ingested: tuple[Ledger, IngestRun]) -> None:
-    counted = ingested[0].read("marts/sales_by_row")["status"].value_counts()
+    counted = sales_of(ingested[0])["status"].value_counts()
     assert dict(counted.rows()) == EXPECTED["all"]["records_by_status"]
 
 
@@ -65,14 +66,14 @@ def test_every_resale_of_a_pair_is_found(ingested: tuple[Ledger, IngestRun]) -> 
 def test_what_the_demo_made_odd_is_flagged_and_nothing_else(
     ingested: tuple[Ledger, IngestRun], told: str, flag: str
 ) -> None:
-    flags = ingested[0].read("marts/sales_by_row")["flags"]
+    flags = sales_of(ingested[0])["flags"]
     assert flags.list.contains(flag).sum() == len(EXPECTED["odd_records"][told])
 
 
 def test_four_re_offers_in_five_without_a_stock_number_join_their_history(
     ingested: tuple[Ledger, IngestRun],
 ) -> None:
-    sales = ingested[0].read("marts/sales_by_row")
+    sales = sales_of(ingested[0])
     histories = sales.filter(sales["stock_ref"].is_null() & sales["pair_key"].is_not_null())
     joined = histories.height - histories["pair_key"].n_unique()
     made = EXPECTED["re_offers"] - EXPECTED["re_offers_with_stock_number"]

@@ -4,8 +4,7 @@ import polars as pl
 import pytest
 
 from pipeline.errors import UnknownName
-from pipeline.ingest.sizes import foot_mm, label_in, read_sizes
-from pipeline.schema import SIZE_SYSTEMS
+from pipeline.ingest.sizes import foot_mm, read_sizes
 
 
 def read_one(label: str, system: str | None = "UK") -> tuple[str | None, int | None, str | None]:
@@ -97,30 +96,20 @@ def test_no_labels_give_no_sizes() -> None:
 
 
 @pytest.mark.parametrize(
-    ("system", "label"),
+    ("system", "label", "first"),
     [
-        ("UK", "UK 9"),
-        ("EU", "EU 43"),
-        ("US men", "US men 10"),
-        ("US women", "US women 11.5"),
-        ("JP", "27 cm"),
-        ("mm", "271 mm"),
+        ("UK", "UK {}", 4),
+        ("EU", "EU {}", 36),
+        ("US men", "US men {}", 5),
+        ("US women", "US women {}", 6.5),
+        ("JP", "{} cm", 23),
+        ("mm", "{} mm", 230),
     ],
 )
-def test_a_length_has_a_label_in_each_system(system: str, label: str) -> None:
-    assert label_in(270.93, system) == label
-
-
-def test_a_length_has_no_label_in_an_unknown_system() -> None:
-    with pytest.raises(UnknownName, match="no size system is called 'FR'"):
-        label_in(270.0, "FR")
-
-
-@pytest.mark.parametrize("system", SIZE_SYSTEMS)
-def test_the_label_of_a_length_comes_back_to_it(system: str) -> None:
-    read = read_sizes(pl.Series([label_in(float(length), system) for length in range(230, 310)]), system=None)
-    lengths = read.filter(pl.col("reason").is_null())["foot_mm"]
-    assert lengths.is_sorted()
+def test_the_half_sizes_of_a_system_rise_with_the_foot(system: str, label: str, first: float) -> None:
+    read = read_sizes(pl.Series([label.format(f"{first + half / 2:g}") for half in range(16)]), system=None)
+    assert read["reason"].is_null().all()
+    assert read["foot_mm"].is_sorted()
     assert read["size_system"].unique().to_list() == [system]
 
 
@@ -192,9 +181,6 @@ def test_a_size_of_an_unknown_system_has_no_length(system: str, remedy: str) -> 
     with pytest.raises(UnknownName) as refused:
         foot_mm(system, 40.0)
     assert str(refused.value) == f"no size system is called {system!r}\n{remedy}"
-    with pytest.raises(UnknownName) as unlabelled:
-        label_in(270.0, system)
-    assert str(unlabelled.value) == str(refused.value)
     with pytest.raises(UnknownName) as unread:
         read_sizes(pl.Series(["9"]), system=system)
     assert str(unread.value) == str(refused.value)

@@ -30,11 +30,6 @@ class Division:
     commission_tax: Decimal
     to_consignor: Decimal
 
-    @property
-    def charges(self) -> Decimal:
-        """Return what the consignor leaves with venue and house, tax included."""
-        return self.hammer - self.to_consignor
-
 
 def divide_hammer(hammer: Decimal, venue: Venue, market: Market, *, rate: float, on: date) -> Division:
     """Return the division of a hammer price (or fixed price), in the venue's currency, on a day.
