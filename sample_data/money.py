@@ -5,7 +5,7 @@ from functools import cache
 
 import polars as pl
 
-from pipeline.fees import all_in_from_hammer
+from pipeline.fees import fee_of
 from pipeline.ingest.rates import convert_rates, ecb_rates
 from sample_data import scenario
 
@@ -85,7 +85,7 @@ def bids(venue: str) -> pl.DataFrame:
             {
                 "starts_on": [schedule.starts_on] * len(rungs),
                 "hammer": [int(rung) for rung in rungs],
-                "all_in": [float(all_in_from_hammer(rung, schedule, house.currency)) for rung in rungs],
+                "all_in": [float(rung + fee_of(rung, schedule, house.currency)) for rung in rungs],
             }
         )
         for schedule in house.fees

@@ -57,31 +57,14 @@ class Scale:
         return (fee + divide_half_up(fee * self.tax, ratio)) * self.unit
 
 
-def buyer_fee(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
-    """Return what the buyer pays the venue above the hammer price, tax on it included.
+def fee_of(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
+    """Return what a schedule takes of a hammer price, tax included.
 
     `currency` is the venue's ISO 4217 code, whose minor unit is rounded to. Raises ValueError for a
-    negative hammer price, one with more than four decimals, or a seller's schedule.
+    negative hammer price, or one with more than four decimals.
     """
-    return _fee(hammer, schedule, currency, "buyer")
-
-
-def fee_of(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
-    """Return the fee, tax included, whichever party the schedule is for; raises ValueError as above."""
-    return _fee(hammer, schedule, currency, schedule.party)
-
-
-def all_in_from_hammer(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
-    """Return hammer price plus buyer's fee; raises ValueError as `buyer_fee` does."""
-    return hammer + buyer_fee(hammer, schedule, currency)
-
-
-def seller_net(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
-    """Return hammer price less seller's fee; below nought where a minimum exceeds the price.
-
-    Raises ValueError for a negative hammer price, one with more than four decimals, or a buyer's schedule.
-    """
-    return hammer - _fee(hammer, schedule, currency, "seller")
+    scaled = scale(schedule, currency)
+    return from_points(scaled.fee(to_points(hammer, "the hammer price")), scaled.unit)
 
 
 @lru_cache(maxsize=512)
@@ -148,14 +131,6 @@ def from_points(points: int, unit: int) -> Decimal:
 def divide_half_up(dividend: int, divisor: int) -> int:
     """Return the quotient of two integers from nought up, rounded half up."""
     return (2 * dividend + divisor) // (2 * divisor)
-
-
-def _fee(hammer: Decimal, schedule: FeeSchedule, currency: str, party: str) -> Decimal:
-    """Return the fee of a party's schedule, tax included."""
-    if schedule.party != party:
-        raise ValueError(f"the schedule is the {schedule.party}'s, not the {party}'s")
-    scaled = scale(schedule, currency)
-    return from_points(scaled.fee(to_points(hammer, "the hammer price")), scaled.unit)
 
 
 def _integer(number: Decimal, digits: int) -> int:

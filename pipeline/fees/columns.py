@@ -25,7 +25,7 @@ def all_in_column(hammers: pl.DataFrame, market: Market) -> pl.DataFrame:
     `hammers` holds venue String, day Date, currency String, hammer Decimal(18, 4). Returns the same rows in
     the same order with all_in Decimal(18, 4) and why String: why the all-in is not known (a schedule
     that starts later, another currency than the venue's, a negative price). A venue without a buyer's
-    schedule takes nothing from buyers. Equal to `all_in_from_hammer` row by row.
+    schedule takes nothing from buyers. Equal to the price with its `fee_of` row by row.
     """
     charged = _with_fees(hammers, market, "buyer")
     free = pl.col("why").is_null() & pl.col("schedule").is_null()
@@ -38,7 +38,7 @@ def net_column(hammers: pl.DataFrame, market: Market) -> pl.DataFrame:
 
     `hammers` as for `all_in_column`. Returns the same rows in the same order with net Decimal(18, 4) and why
     String: why the net is not known (a venue without a seller's schedule among the reasons). Equal to
-    `seller_net` row by row.
+    the price less its `fee_of` row by row.
     """
     charged = _with_fees(hammers, market, "seller")
     return _finished(charged, hammers, net=_to_amount(pl.col("points") - pl.col("fee")))
@@ -49,8 +49,9 @@ def hammer_column(prices: pl.DataFrame, market: Market, *, basis: Literal["all-i
 
     `prices` holds venue String, day Date, currency String, price Decimal(18, 4). Returns the same rows in the
     same order with hammer Decimal(18, 4), exact Boolean (whether its all-in or net is the price, to the
-    minor unit) and why String. Equal to `hammer_from_all_in` and `hammer_from_net` row by row; where no hammer
-    price would do, hammer is null and why says so.
+    minor unit) and why String. Behind an all-in stands the price of `hammer_from_all_in`; behind a net the
+    least price that leaves it, or else the least that leaves more. Where no hammer price would do, hammer
+    is null and why says so.
     """
     party: Party = "buyer" if basis == "all-in" else "seller"
     keyed = _with_schedules(prices, market, party, "price")

@@ -8,17 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.config import FeeSchedule, Market, Venue
-from pipeline.fees import (
-    all_in_column,
-    all_in_from_hammer,
-    fee_of,
-    greatest_hammer,
-    hammer_column,
-    hammer_from_all_in,
-    hammer_from_net,
-    net_column,
-    seller_net,
-)
+from pipeline.fees import all_in_column, fee_of, hammer_column, hammer_from_all_in, net_column
 
 CURRENCIES = st.sampled_from(["EUR", "JPY", "KWD"])
 MINOR = {"EUR": 2, "JPY": 0, "KWD": 3}
@@ -67,15 +57,24 @@ def one_price(name: str, amount: Decimal, currency: str) -> pl.DataFrame:
     return pl.DataFrame(row).with_columns(pl.col(name).cast(pl.Decimal(18, 4)))
 
 
+def all_in_of(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
+    return hammer + fee_of(hammer, schedule, currency)
+
+
+def net_of(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
+    return hammer - fee_of(hammer, schedule, currency)
+
+
 @given(st.data(), schedules("buyer"), CURRENCIES)
 def test_the_all_in_of_the_inverse_is_the_all_in(
     data: st.DataObject, schedule: FeeSchedule, currency: str
 ) -> None:
     hammer = data.draw(amounts_near(schedule, currency))
-    all_in = all_in_from_hammer(hammer, schedule, currency)
-    inverse = hammer_from_all_in(all_in, schedule, currency)
-    assert inverse.exact
-    assert hammer in (inverse.hammer, *inverse.also)
+    all_in = all_in_of(hammer, schedule, currency)
+    found = hammer_from_all_in(all_in, schedule, currency)
+    assert found is not None
+    assert found >= hammer
+    assert all_in_of(found, schedule, currency) == all_in
 
 
 @given(st.data(), schedules("buyer"), CURRENCIES)
@@ -84,23 +83,11 @@ def test_the_next_price_above_an_inexact_inverse_costs_more(
 ) -> None:
     limit = data.draw(amounts_near(schedule, currency))
     unit = Decimal(1).scaleb(-MINOR[currency])
-    greatest = greatest_hammer(limit, schedule, currency)
-    above = unit if greatest is None else greatest + unit
-    beyond = [above + step * unit for step in range(5)]
-    assert greatest is None or all_in_from_hammer(greatest, schedule, currency) <= limit
-    assert all(all_in_from_hammer(hammer, schedule, currency) > limit for hammer in beyond)
-
-
-@given(st.data(), schedules("seller"), CURRENCIES)
-def test_a_hammer_price_is_among_those_of_its_net(
-    data: st.DataObject, schedule: FeeSchedule, currency: str
-) -> None:
-    hammer = data.draw(amounts_near(schedule, currency))
-    net = seller_net(hammer, schedule, currency)
-    if net >= 0:
-        inverse = hammer_from_net(net, schedule, currency)
-        assert inverse.exact
-        assert hammer in (inverse.hammer, *inverse.also)
+    found = hammer_from_all_in(limit, schedule, currency)
+    cost = None if found is None else all_in_of(found, schedule, currency)
+    above = Decimal(0) if found is None else found + unit
+    beyond = [all_in_of(above + step * unit, schedule, currency) for step in range(5)]
+    assert cost == limit or ((cost is None or cost < limit) and min(beyond) > limit)
 
 
 @settings(max_examples=40)
@@ -111,11 +98,12 @@ def test_the_all_in_column_equals_the_single_amounts(
     amount = data.draw(amounts_near(schedule, currency))
     market = market_of(schedule, currency)
     column = all_in_column(one_price("hammer", amount, currency), market)
-    assert column["all_in"].item() == all_in_from_hammer(amount, schedule, currency)
+    assert column["all_in"].item() == all_in_of(amount, schedule, currency)
     back = hammer_column(one_price("price", amount, currency), market, basis="all-in")
-    inverse = hammer_from_all_in(amount, schedule, currency)
-    assert back["hammer"].item() == inverse.hammer
-    assert bool(back["exact"].item()) == inverse.exact
+    found = hammer_from_all_in(amount, schedule, currency)
+    assert back["hammer"].item() == found
+    exact = found is not None and all_in_of(found, schedule, currency) == amount
+    assert bool(back["exact"].item()) == exact
 
 
 @settings(max_examples=40)
@@ -124,12 +112,38 @@ def test_the_net_column_equals_the_single_amounts(
     data: st.DataObject, schedule: FeeSchedule, currency: str
 ) -> None:
     amount = data.draw(amounts_near(schedule, currency))
-    market = market_of(schedule, currency)
-    column = net_column(one_price("hammer", amount, currency), market)
-    assert column["net"].item() == seller_net(amount, schedule, currency)
-    back = hammer_column(one_price("price", amount, currency), market, basis="net")
-    inverse = hammer_from_net(amount, schedule, currency)
-    assert (back["hammer"].item(), back["exact"].item()) == (inverse.hammer, inverse.exact)
+    column = net_column(one_price("hammer", amount, currency), market_of(schedule, currency))
+    assert column["net"].item() == net_of(amount, schedule, currency)
+
+
+@settings(max_examples=40)
+@given(st.data(), schedules("seller"), CURRENCIES)
+def test_a_hammer_price_or_a_lower_one_comes_back_from_its_net(
+    data: st.DataObject, schedule: FeeSchedule, currency: str
+) -> None:
+    hammer = data.draw(amounts_near(schedule, currency))
+    net = net_of(hammer, schedule, currency)
+    if net >= 0:
+        back = hammer_column(one_price("price", net, currency), market_of(schedule, currency), basis="net")
+        found, exact = back.select("hammer", "exact").row(0)
+        assert exact
+        assert found <= hammer
+        assert net_of(found, schedule, currency) == net
+
+
+@settings(max_examples=40)
+@given(st.data(), schedules("seller"), CURRENCIES)
+def test_no_price_below_an_inexact_one_leaves_the_net(
+    data: st.DataObject, schedule: FeeSchedule, currency: str
+) -> None:
+    net, other = (data.draw(amounts_near(schedule, currency)) for _ in range(2))
+    unit = Decimal(1).scaleb(-MINOR[currency])
+    back = hammer_column(one_price("price", net, currency), market_of(schedule, currency), basis="net")
+    found, exact = back.select("hammer", "exact").row(0)
+    below = [price for price in (other, *(found - step * unit for step in range(1, 6))) if 0 <= price < found]
+    assert exact == (net_of(found, schedule, currency) == net)
+    assert exact or net_of(found, schedule, currency) > net
+    assert exact or all(net_of(price, schedule, currency) < net for price in below)
 
 
 @given(st.data(), schedules("buyer"))

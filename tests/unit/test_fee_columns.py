@@ -7,9 +7,9 @@ from typing import Any
 import polars as pl
 import pytest
 
-from pipeline.config import Market
+from pipeline.config import FeeSchedule, Market
 from pipeline.errors import MarketFileError
-from pipeline.fees import all_in_column, hammer_column, net_column
+from pipeline.fees import all_in_column, fee_of, hammer_column, net_column
 
 EARLY, EVE, TURN, LATE = date(2015, 1, 1), date(2020, 6, 30), date(2020, 7, 1), date(2024, 1, 5)
 MONEY = pl.Decimal(18, 4)
@@ -223,8 +223,8 @@ def test_rounding_can_leave_a_net_to_a_lower_price_than_the_rate_does() -> None:
 def hammers_of_nets(
     *nets: str, tiers: list[dict[str, str]], currency: str = "EUR", **more: str
 ) -> list[tuple[str, bool]]:
-    """Return hammer price and whether it is exact, of each net after a seller's schedule of the whole lot."""
-    fees = {"party": "seller", "starts_on": EARLY, "method": "whole-lot", "tiers": tiers, **more}
+    """Return hammer price and whether it is exact, of each net after a seller's schedule (of the whole lot untold)."""
+    fees = {"party": "seller", "starts_on": EARLY, "tiers": tiers, "method": "whole-lot", **more}
     market = market_of({"name": "Quay", "currency": currency, "fees": [fees]})
     prices = frame("price", *(("Quay", LATE, currency, net) for net in nets))
     found = hammer_column(prices, market, basis="net")
@@ -261,6 +261,80 @@ def test_an_exact_price_goes_before_a_lower_one_that_leaves_more() -> None:
     """Half and nine tenths of that: 3.34 pays 1.67 and 1.50 and leaves .17, 3.35 pays 1.68 and 1.51 and leaves .16."""
     tiers = [{"up_to": "3.33", "rate": "0.52"}, {"rate": "0.5"}]
     assert hammers_of_nets("0.16", tiers=tiers, tax_rate="0.9") == [("3.35", True)]
+
+
+JUMP_UP = [{"up_to": "100", "rate": "0.20"}, {"rate": "0.10"}]
+JUMP_DOWN = [{"up_to": "100", "rate": "0.10"}, {"rate": "0.20"}]
+
+
+def test_a_net_within_a_jump_takes_the_first_price_beyond_it() -> None:
+    """A fifth of the whole to 100, a tenth beyond: 100 leaves 80 and 100.01 leaves 90.01; nothing leaves 85."""
+    assert hammers_of_nets("85", "80", tiers=JUMP_UP) == [("100.01", False), ("100", True)]
+
+
+def test_of_two_prices_with_a_net_the_lower_is_taken() -> None:
+    """A tenth of the whole to 100, a fifth beyond: 100 leaves 90, as does 112.50."""
+    assert hammers_of_nets("90", tiers=JUMP_DOWN) == [("100", True)]
+
+
+def test_the_flat_fee_of_a_seller_is_added_to_the_net() -> None:
+    assert hammers_of_nets("8.80", tiers=[{"rate": "0.08"}], flat="0.40") == [("10", True)]
+
+
+# Marginal tiers of a fourth to 500, a fifth to 2000 and an eighth beyond, with 2 flat and a tenth of tax.
+@pytest.mark.parametrize(
+    ("net", "hammer"),
+    [
+        ("70.30", "100"),  # 25 + 2, tax 2.70
+        ("360.30", "500"),  # 125 + 2, tax 12.70
+        ("1530.30", "2000"),  # 125 + 300 + 2, tax 42.70
+        ("3255.30", "4000"),  # 125 + 300 + 250 + 2, tax 67.70
+    ],
+)
+def test_a_net_comes_back_through_every_tier(net: str, hammer: str) -> None:
+    tiers = [{"up_to": "500", "rate": "0.25"}, {"up_to": "2000", "rate": "0.2"}, {"rate": "0.125"}]
+    [(found, exact)] = hammers_of_nets(net, tiers=tiers, method="marginal", flat="2", tax_rate="0.1")
+    assert exact
+    assert (
+        Decimal(hammer) - Decimal("0.02") <= Decimal(found) <= Decimal(hammer)
+    )  # a cent or two leave the same
+
+
+def test_a_commission_of_everything_is_refused() -> None:
+    with pytest.raises(MarketFileError) as refused:
+        hammers_of_nets("10", tiers=[{"rate": "0.8"}], tax_rate="0.25")
+    assert str(refused.value) == (
+        "a seller's fee schedule takes the whole of each further unit of the price, tax included\n"
+        "mend `rate` and `tax_rate` of that schedule, so that rate × (1 + tax_rate) is below 1."
+    )
+
+
+def walked(schedule: FeeSchedule, nets: list[Decimal]) -> list[Decimal]:
+    """Return the least price up to 10 with each net, found by walking through all of them."""
+    left: dict[Decimal, Decimal] = {}
+    for price in (Decimal(cents).scaleb(-2) for cents in range(1000)):
+        left.setdefault(price - fee_of(price, schedule, "EUR"), price)
+    return [left[net] for net in nets]
+
+
+@pytest.mark.parametrize(
+    ("rate", "tax", "net"), [("0.5", "0.9", "0.17"), ("0.48", "0.77", "0.28"), ("0.1", "0.77", "0.11")]
+)
+def test_the_least_price_with_a_net_is_that_which_walking_through_all_prices_finds(
+    rate: str, tax: str, net: str
+) -> None:
+    fees = FeeSchedule.model_validate(schedule("seller", EARLY, (None, rate), tax_rate=tax))
+    [(found, _)] = hammers_of_nets(net, tiers=[{"rate": rate}], tax_rate=tax)
+    assert [Decimal(found)] == walked(fees, [Decimal(net)])
+
+
+def test_about_a_marginal_edge_the_least_price_with_each_net_is_found() -> None:
+    """A fourth to 5 and a fifth beyond, walked through from 4.80 to 5.20."""
+    fees = FeeSchedule.model_validate(schedule("seller", EARLY, ("5", "0.25"), (None, "0.2")))
+    nets = [Decimal(cents).scaleb(-2) for cents in range(360, 392)]
+    tiers = [{"up_to": "5", "rate": "0.25"}, {"rate": "0.2"}]
+    found = hammers_of_nets(*map(str, nets), tiers=tiers, method="marginal")
+    assert [Decimal(hammer) for hammer, _ in found] == walked(fees, nets)
 
 
 def hammer_of_all_in(all_in: str, *tiers: tuple[str | None, str], currency: str = "EUR") -> tuple[str, bool]:

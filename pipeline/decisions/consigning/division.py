@@ -83,7 +83,7 @@ def hammer_behind(price: float, venue: Venue, *, rate: float, on: date) -> Decim
     buyers = venue.schedule("buyer", on)
     if buyers is None:
         return native
-    return hammer_from_all_in(native, buyers, venue.currency).hammer or NOTHING
+    return hammer_from_all_in(native, buyers, venue.currency) or NOTHING
 
 
 def commission_on(market: Market, on: date) -> FeeSchedule | None:
