@@ -23,7 +23,7 @@ def predict(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
 
 def predict_laid(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> pl.DataFrame:
     """Return what `predict` says of records that are laid out."""
-    positions, values = stack(fit, laid, rows)
+    positions, values = stack(laid, rows)
     return _predicted(fit, laid, positions, values, quadratic(positions, values, fit.covariance))
 
 
@@ -40,9 +40,9 @@ def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[
         lay_term(fit, factor, elsewhere) if move else term
         for factor, term, move in zip(fit.design.factors, laid, moves, strict=True)
     )
-    positions, values = stack(fit, laid, frame.height)
+    positions, values = stack(laid, frame.height)
     variance = quadratic(positions, values, fit.covariance)
-    there_positions, there_values = stack(fit, moved, frame.height)
+    there_positions, there_values = stack(moved, frame.height)
     steps = [(one, other) for one, other, move in zip(laid, moved, moves, strict=True) if move]
     there_variance = variance
     if steps:
@@ -81,14 +81,14 @@ def log_prices(fit: Fit, frame: pl.DataFrame) -> Array:
 
 def laid_log_prices(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> Array:
     """Return the log_price (rows,) of records that are laid out."""
-    positions, values = stack(fit, laid, rows)
+    positions, values = stack(laid, rows)
     total: Array = np.sum(np.append(fit.coefficients, 0.0)[positions] * values, axis=1)
     return total
 
 
 def design_rows(fit: Fit, frame: pl.DataFrame) -> Array:
     """Return the dense design rows (records, p): log_price = rows @ coefficients."""
-    positions, values = stack(fit, lay_rows(fit, frame), frame.height)
+    positions, values = stack(lay_rows(fit, frame), frame.height)
     rows = np.zeros((frame.height, fit.layout.size + 1))
     np.add.at(rows, (np.arange(frame.height)[:, None], positions), values)
     return rows[:, :-1]
@@ -126,7 +126,7 @@ def term_steps(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ...])
 def step_variance(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ...]) -> Array:
     """Return (records,): the variance of the whole step from start rows to end rows, both laid out."""
     rows = len(start[0].extra) if start else 0
-    before, after = stack(fit, start, rows), stack(fit, end, rows)
+    before, after = stack(start, rows), stack(end, rows)
     positions = np.concatenate([after[0], before[0]], axis=1)
     values = np.concatenate([after[1], -before[1]], axis=1)
     variance = quadratic(positions, values, fit.covariance)

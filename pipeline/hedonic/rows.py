@@ -114,7 +114,7 @@ def _one_level(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -
     return _plain(fit, factor, keys)
 
 
-def stack(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:
+def stack(laid: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:
     """Return (positions, values), each (rows, slots), of whole design rows, the intercept first."""
     positions = [np.zeros((rows, 1), dtype=np.int64), *(term.positions for term in laid)]
     values = [np.ones((rows, 1)), *(term.values for term in laid)]

@@ -446,10 +446,10 @@ def test_the_rows_of_a_pair_are_those_of_its_terms_in_order() -> None:
 def test_a_row_begins_with_the_intercept() -> None:
     frame = pairs(silhouette=["Plover Lo", "Dunlin Mid"])
     rows = (laid("silhouette", frame=frame), laid("month", frame=frame))
-    positions, values = stack(fitted(), rows, 2)
+    positions, values = stack(rows, 2)
     assert positions.tolist() == [[0, 2, 11, 11], [0, 11, 11, 11]]
     assert values.tolist() == [[1, 1, 1, 0], [1, 1, 1, 0]]
-    assert [part.tolist() for part in stack(fitted(), (), 2)] == [[[0], [0]], [[1], [1]]]
+    assert [part.tolist() for part in stack((), 2)] == [[[0], [0]], [[1], [1]]]
 
 
 def test_a_pair_is_repeated_in_all_it_has() -> None:
