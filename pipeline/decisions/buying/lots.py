@@ -151,7 +151,7 @@ def value_lots(
             here, there = outlook_at(fitted, factors, sales, terms.sells_at)
     bids = _points(records["price_native"])
     estimates = _points(records["ask_native"])
-    worth = _Worth.of(records, here, there, bids, market, rates, terms, as_of)
+    worth = _Worth.of(records, there, bids, market, rates, terms, as_of)
     kin = sales["silhouette"].unique()
     unseen = here.unseen.list.contains("silhouette") | ~factors["silhouette"].is_in(kin.implode())
     auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
@@ -208,7 +208,6 @@ class _Worth:
     @staticmethod
     def of(
         records: pl.DataFrame,
-        here: Outlook,
         there: Outlook,
         bids: Whole,
         market: Market,

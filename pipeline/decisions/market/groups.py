@@ -112,7 +112,7 @@ def _split(
     except FitError as exc:
         return Split(kind, (), None, f"The records carry no index by {kind}: {exc.what}.")
     found = tuple(_group(fitted, kept, name, counts[name]) for name in names)
-    return Split(kind, found, _year(fitted, kept), _words(kind, plural, found))
+    return Split(kind, found, _year(fitted, kept), _words(plural, found))
 
 
 def _year(fitted: Fit, sales: pl.DataFrame) -> Change | None:
@@ -160,7 +160,7 @@ def _too_few(groups: Mapping[str, str], names: list[str], plural: str) -> str:
     return f"{how_many} of the {len(set(groups.values()))} {plural} has {FEWEST_SALES} sales or more"
 
 
-def _words(kind: str, plural: str, groups: tuple[Group, ...]) -> str:
+def _words(plural: str, groups: tuple[Group, ...]) -> str:
     apart = [group for group in groups if group.own_way]
     if not apart:
         most = max(abs(group.apart.factor - 1) for group in groups)
