@@ -17,7 +17,7 @@ from pipeline.hedonic.rolling import fit_by
 from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.schema import SIZE_STEP_MM
-from sample_data import scenario
+from sample_data import scenario, truth
 from sample_data.generator import draw_sales
 
 
@@ -43,15 +43,26 @@ def sales(count: int, seed: int) -> pl.DataFrame:
     return priced(draw_sales(count, seed=seed))
 
 
+@cache
+def sales_falling_in_grade(count: int = 1500, seed: int = 13) -> pl.DataFrame:
+    """Return drawn sales in which a better grade fetched a little less, by no more than chance explains."""
+    effect = pl.col("grade").replace_strict(truth.GRADES, default=0.0, return_dtype=pl.Float64)
+    flat = sales(count, seed).with_columns(pl.col("log_price") - effect - 0.004 * pl.col("grade"))
+    return flat.with_columns(pl.col("log_price").exp().alias("price_paid"))
+
+
 def fit_to(frame: pl.DataFrame) -> Fit:
     """Return the fit alone to priced sales, its bands not calibrated."""
     market, ordered = scenario_market(), frame.sort("record_id")
     return fit_by(market_recipe(market, specification(market, ordered)), ordered)
 
 
-def fitted_plainly(frame: pl.DataFrame, name: str = "drawn") -> FittedMarket:
-    """Return the market fitted to priced sales, without the rolling origins of a calibration."""
-    market, ordered = scenario_market(), frame.sort("record_id")
+def fitted_plainly(frame: pl.DataFrame, name: str = "drawn", market: Market | None = None) -> FittedMarket:
+    """Return the market fitted to priced sales, without the rolling origins of a calibration.
+
+    `market` is the market file to fit by; left out, the demo's.
+    """
+    market, ordered = market or scenario_market(), frame.sort("record_id")
     with one_blas_thread():
         recipe = market_recipe(market, specification(market, ordered))
         estimated = fit_by(recipe, ordered)

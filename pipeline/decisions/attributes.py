@@ -1,9 +1,12 @@
 """The attributes of a pair as a reader meets them: their order, their titles, their values as text."""
 
+from collections.abc import Iterable
+
 import polars as pl
 
 from pipeline.decisions.market_model import FACTORS
 from pipeline.hedonic.levels import level_text
+from pipeline.hedonic.specification import Term
 from pipeline.schema import UNKNOWN
 
 ORDER: tuple[str, ...] = (
@@ -35,6 +38,11 @@ def attribute_of(columns: tuple[str, ...]) -> str:
     """
     known = [column for column in columns if column in ORDER]
     return max(known, key=ORDER.index) if known else columns[0]
+
+
+def attributes_by_term(terms: Iterable[Term]) -> dict[str, str]:
+    """Return the attribute of each term by the term's name, which an owner may choose freely."""
+    return {term.name: attribute_of(term.columns) for term in terms}
 
 
 def factor_texts(factors: pl.DataFrame) -> dict[str, list[str]]:

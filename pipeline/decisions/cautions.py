@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from pipeline.config import Market
-from pipeline.decisions.attributes import SINGULAR, TITLES, attribute_of
+from pipeline.decisions.attributes import SINGULAR, TITLES, attributes_by_term
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import ANY_VENUE, month_number
 from pipeline.decisions.pair import Pair
@@ -60,11 +60,7 @@ def cautions(
     sales of the same silhouette up to `as_of`.
     """
     told: list[str] = []
-    attributes = {
-        name: attribute_of(factor.term.columns)
-        for factor in fitted.fit.design.factors
-        for name in [factor.term.name]
-    }
+    attributes = attributes_by_term(fitted.fit.specification.terms)
     missing = {attributes[term] for term in unseen}
     if "silhouette" in missing or kin == 0:
         hint = silhouette_hint(pair.silhouette, market)

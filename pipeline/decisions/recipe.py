@@ -8,7 +8,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.config import Market
-from pipeline.decisions.attributes import attribute_of
+from pipeline.decisions.attributes import attributes_by_term
 from pipeline.decisions.market_model import group_of, specification
 from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
 from pipeline.hedonic.fit import Prior
@@ -31,7 +31,7 @@ PRIOR = Prior(8.0, 0.2)
 """Believed of single sales before any is seen: they scatter by a fifth. Eight records outweigh it."""
 
 RISING: tuple[str, ...] = ("grade",)
-"""A better grade is never worth less, unless the records show that it is."""
+"""Columns whose curves rise: a better grade is never worth less, unless the records show that it is."""
 
 FEWEST_SALES = 60
 """Fewer sales than this leave too few to be priced after a fit, to learn how far bands miss."""
@@ -69,7 +69,7 @@ def market_recipe(market: Market, specified: Specification) -> Recipe:
         Robust(tails=market.model.tails),
         SCATTER,
         "month",
-        {term.name: attribute_of(term.columns) for term in specified.terms},
+        attributes_by_term(specified.terms),
         "silhouette",
         PRIOR,
         RISING,

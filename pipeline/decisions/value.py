@@ -7,6 +7,7 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.decisions.appraisal import LEVELS, Appraisal, Band, Step
+from pipeline.decisions.attributes import attributes_by_term
 from pipeline.decisions.bands import Values, value_pairs
 from pipeline.decisions.cautions import cautions
 from pipeline.decisions.comparables import nearest_sales
@@ -45,6 +46,7 @@ def appraise(
     steps = waterfall(fitted.fit, factors, valued.laid)
     if fitted.second_stage.used:
         steps = (*steps, _comparables_step(valued, until.height))
+    attributes = attributes_by_term(fitted.fit.specification.terms)
     told = cautions(
         pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=sales.height
     )
@@ -61,7 +63,7 @@ def appraise(
         start_price=start_price(fitted.fit),
         steps=steps,
         comparables=nearest_sales(fitted.fit, factors, valued.laid, until),
-        in_support="silhouette" not in row["unseen"] and sales.height > 0,
+        in_support="silhouette" not in {attributes[term] for term in row["unseen"]} and sales.height > 0,
         cautions=(*((stale,) if stale else ()), *told),
         source=fitted.source,
     )

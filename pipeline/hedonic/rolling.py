@@ -39,7 +39,7 @@ class Recipe:
     scale (none: one scale for all). `period` is an integer column (months). `grouped` names what the
     terms are summed into when neighbours are sought, and `within` a column whose value neighbours share;
     None seeks no neighbours. `prior` is what is believed of the errors' scale beforehand. `rising` names
-    the curves that are held to a rise where the records allow.
+    the columns whose curves are held to a rise where the records allow.
     """
 
     specify: Callable[[pl.DataFrame], Specification]
@@ -65,8 +65,8 @@ def fit_by(recipe: Recipe, sales: pl.DataFrame, *, start: Fit | None = None, loo
         tolerance=LOOSE if loose else TIGHT,
         prior=recipe.prior,
     )
-    for term in recipe.rising:
-        fitted = hold_rising(fitted, term)
+    for column in recipe.rising:
+        fitted = hold_rising(fitted, column)
     return fitted
 
 

@@ -4,12 +4,13 @@ from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
+from pipeline.hedonic.design import Factor
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import ordered_groups
+from pipeline.hedonic.levels import readable
 
 Array = NDArray[np.float64]
 
@@ -19,17 +20,20 @@ CONTRADICTED = 2.5
 SLACK = 1e-10
 """Falls smaller than this, in log price, are rounding."""
 
+ALIKE = 1e-9
+"""Levels whose effects differ by less than this, in log price, are valued alike."""
 
-def hold_rising(fit: Fit, term: str) -> Fit:
-    """Return the fit with the effects of a curve not falling from one level to the next.
+
+def hold_rising(fit: Fit, column: str) -> Fit:
+    """Return the fit with the effects of the curve over a column not falling from one level to the next.
 
     Where they fall by less than the records can show, the two levels are valued alike: the estimate is
     the point of the rising cone nearest to the free one in the metric of its covariance, found by an
     active set (Lawson & Hanson 1974, ch. 23), and the covariance is that given the levels held alike.
-    A fall that the records do show (CONTRADICTED) is left. A fit without that term, or with one that is
-    no curve, is returned as it is.
+    A fall that the records do show (CONTRADICTED) is left. A fit without a curve over that column is
+    returned as it is, whatever its terms are called.
     """
-    steps = _steps(fit, term)
+    steps = _steps(fit, column)
     if not len(steps):
         return fit
     errors = np.sqrt(np.maximum(np.einsum("kp,pq,kq->k", steps, fit.covariance, steps), 0))
@@ -44,27 +48,41 @@ def hold_rising(fit: Fit, term: str) -> Fit:
         held.append(worst)
         coefficients, covariance, held = _hold(fit, steps, held)
     raise FitError(
-        f"the effects of the term {term!r} cannot be held to a rise",
+        f"the effects of the curve over {column!r} cannot be held to a rise",
         "declare it without a shape, or as `level`.",
     )
 
 
-def levels_alike(fit: Fit, term: str) -> tuple[tuple[str, str], ...]:
-    """Return the neighbouring levels of a curve that are valued alike, each as (lower, upper)."""
-    if all(factor.term.name != term for factor in fit.design.factors):
-        return ()
-    known = fit.effects.filter(pl.col("term") == term, pl.col("level") != "unknown")
-    levels, effects = known["level"].to_list(), known["effect"].to_numpy()
-    close = np.abs(np.diff(effects)) < 1e-9
-    return tuple((levels[at], levels[at + 1]) for at in np.flatnonzero(close).tolist())
+def levels_alike(fit: Fit, column: str) -> tuple[tuple[str, str], ...]:
+    """Return the neighbouring levels of the curve over a column that are valued alike, each as (lower, upper)."""
+    effects = np.append(fit.coefficients, 0.0)
+    return tuple(
+        (readable(factor.keys[lower]), readable(factor.keys[upper]))
+        for factor in _curves(fit, column)
+        for members, _ in ordered_groups(factor)
+        for lower, upper in pairwise(members)
+        if abs(np.diff(effects[fit.layout.positions[factor.start + np.array([lower, upper])]])[0]) < ALIKE
+    )
 
 
-def _steps(fit: Fit, term: str) -> Array:
+def _curves(fit: Fit, column: str) -> list[Factor]:
+    """Return the curves over a column: that over it alone, else those over it for each level of others.
+
+    Beside a curve over the column alone, one for each level of others only tells how they differ from it.
+    """
+    curves = [
+        factor
+        for factor in fit.design.factors
+        if factor.term.kind == "curve" and factor.term.columns[0] == column
+    ]
+    alone = [factor for factor in curves if len(factor.term.columns) == 1]
+    return alone or curves
+
+
+def _steps(fit: Fit, column: str) -> Array:
     """Return the rows (levels − 1, p) whose product with the coefficients is the rise to the next level."""
     rows: list[Array] = []
-    for factor in fit.design.factors:
-        if factor.term.name != term or factor.term.kind != "curve":
-            continue
+    for factor in _curves(fit, column):
         for members, _ in ordered_groups(factor):
             places = fit.layout.positions[factor.start + members]
             for lower, upper in pairwise(places):

@@ -13,6 +13,7 @@ from pipeline.config import load_market
 from pipeline.decisions.fitted_market import FittedMarket, to_stored
 from pipeline.decisions.market_fit import fit_market
 from pipeline.decisions.price_slips import price_flags
+from pipeline.decisions.recipe import RISING
 from pipeline.hedonic.shape import levels_alike
 from pipeline.ingest.review import flag_prices
 from pipeline.ledger import open_ledger
@@ -111,6 +112,6 @@ def _summary(fitted: FittedMarket, sales: pl.DataFrame, held_out: int) -> FitSum
         left_out=tuple(
             f"{term} {level}: {reason}".strip() for term, level, reason in estimated.dropped.iter_rows()
         ),
-        grades_alike=levels_alike(estimated, "grade"),
+        grades_alike=tuple(pair for column in RISING for pair in levels_alike(estimated, column)),
         doubted=tuple(Doubted(*row) for row in doubted.iter_rows()),
     )

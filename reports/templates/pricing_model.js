@@ -430,7 +430,7 @@ const valuation = (() => {
       startPrice: Math.exp(market.fit.coefficients[0]),
       steps,
       comparables: nearestSales(market, laid, sales).map((sale) => adjust(market, factors, sale)),
-      inSupport: !valued.unseen.some((term) => term.name === "silhouette") && kin > 0,
+      inSupport: !valued.unseen.some((term) => term.attribute === "silhouette") && kin > 0,
       cautions: cautionsOf(market, pair, valued, kin),
     };
   };

@@ -83,6 +83,37 @@ def test_levels_held_alike_are_named_and_less_uncertain_apart() -> None:
     assert sqrt(np.trace(held.covariance)) < sqrt(np.trace(free.covariance))
 
 
+def own_named(*terms: Term, bend: float = 0.0) -> Fit:
+    """Return a fit to sales of two eras whose prices do not rise with the grade, in the second with a bend."""
+    draws = np.random.default_rng(4)
+    grade, era = draws.integers(1, 8, 400), draws.integers(0, 2, 400)
+    price = 0.3 * era - 0.01 * grade - bend * era * np.abs(grade - 4) + 0.2 * draws.standard_normal(400)
+    sales = pl.DataFrame({"grade": grade, "era": pl.Series(era).cast(pl.String), "log_price": price})
+    return fit(sales, Specification("log_price", terms))
+
+
+def test_a_curve_is_found_by_its_column_whatever_its_term_is_called() -> None:
+    free = own_named(Term("condition", "curve", ("grade",)))
+
+    assert levels_alike(hold_rising(free, "grade"), "grade")
+
+
+def test_a_curve_in_each_era_is_held_in_each() -> None:
+    free = own_named(Term("era", "level", ("era",)), Term("condition in era", "curve", ("grade", "era")))
+    alike = levels_alike(hold_rising(free, "grade"), "grade")
+
+    assert {lower.split(" × ")[1] for lower, _ in alike} == {"0", "1"}
+
+
+def test_beside_a_curve_of_its_own_a_curve_in_each_era_is_free() -> None:
+    alone = Term("condition", "curve", ("grade",))
+    era, apart = Term("era", "level", ("era",)), Term("in era", "curve", ("grade", "era"))
+    free = own_named(alone, era, apart, bend=0.3)
+    held = hold_rising(free, "grade").effects.filter(pl.col("term") == "in era")
+
+    assert np.diff(held.filter(pl.col("level").str.ends_with("1"))["effect"].to_numpy()).min() < -1e-3
+
+
 def test_a_fit_without_the_term_is_left_as_it_is() -> None:
     free = fitted(FLAT, rows=60, noise=0.4, seed=4)
 

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from pipeline.config import Market, Venue
 from pipeline.decisions.appraisal import Source
+from pipeline.decisions.attributes import attributes_by_term
 from pipeline.decisions.buying.landed import Landing, landing
 from pipeline.decisions.buying.resale import NetCurve, net_curve
 from pipeline.decisions.fitted_market import FittedMarket
@@ -153,7 +154,10 @@ def value_lots(
     estimates = _points(records["ask_native"])
     worth = _Worth.of(records, there, bids, market, rates, terms, as_of)
     kin = sales["silhouette"].unique()
-    unseen = here.unseen.list.contains("silhouette") | ~factors["silhouette"].is_in(kin.implode())
+    attributes = attributes_by_term(fitted.fit.specification.terms)
+    of_silhouette = [term for term, attribute in attributes.items() if attribute == "silhouette"]
+    unseen = here.unseen.list.set_intersection(of_silhouette).list.len() > 0
+    unseen |= ~factors["silhouette"].is_in(kin.implode())
     auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
     still_rising = records["venue"].is_in(auctions).fill_null(value=False).to_numpy()
     stated = np.where(still_rising, 0.0, worth.all_in_base)
