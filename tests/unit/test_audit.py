@@ -10,6 +10,7 @@ import pytest
 from pipeline.decisions.audit.audit import audit
 from pipeline.decisions.audit.figures import BROKEN, Audit
 from pipeline.decisions.audit.naive import naive_prices
+from pipeline.decisions.audit.residuals import most_influential
 from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import accuracy, margin
 from pipeline.hedonic.coverage import coverage
@@ -36,6 +37,15 @@ def test_the_value_beats_both_naive_pricers() -> None:
 def test_the_bands_of_honest_sales_keep_their_word() -> None:
     assert audited().verdict.outcome == "kept"
     assert audited().verdict.exit_code == 0
+
+
+def test_the_sales_that_pull_are_those_of_the_fit_that_is_stored() -> None:
+    sales = drawn.sales_falling_in_grade()
+    stored = drawn.fitted_plainly(sales).fit
+
+    judged = audit(sales, drawn.scenario_market(), as_of=TODAY).influential
+
+    assert judged == most_influential(stored, sales.sort("record_id"))
 
 
 def test_every_level_is_shown_for_all_sales_and_for_each_group() -> None:

@@ -28,9 +28,10 @@ from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import accuracy, margin, percentage_errors
 from pipeline.hedonic.bands import half_width
 from pipeline.hedonic.coverage import Coverage, coverage
-from pipeline.hedonic.fit import fit
 from pipeline.hedonic.ratio_study import FEWEST, RANGES, Estimate, ratio_figures, ratio_study
+from pipeline.hedonic.rolling import fit_by
 from pipeline.hedonic.scores import errors_of
+from pipeline.hedonic.threads import one_blas_thread
 from pipeline.schema import UNKNOWN
 
 Array = NDArray[np.float64]
@@ -66,9 +67,10 @@ def audit(
     known = sales.filter(pl.col("sold_on") <= as_of).sort("record_id")
     if not known.height:
         raise FitError(f"no sale that can be priced lies on or before {as_of}", "ingest more exports.")
-    recipe = market_recipe(market, specification(market, known))
-    whole = fit(known, recipe.specify(known), robust=recipe.robust, prior=recipe.prior)
-    promised = promise(known, recipe, on_progress=on_progress)
+    with one_blas_thread():
+        recipe = market_recipe(market, specification(market, known))
+        whole = fit_by(recipe, known)
+        promised = promise(known, recipe, on_progress=on_progress)
     priced = promised.rolled.sales
     sold = known[priced["row"].to_list()].with_columns(
         priced["period"], pl.Series("value", priced["log_price"].to_numpy() + promised.correction)
