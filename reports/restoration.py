@@ -10,7 +10,7 @@ from reports import figures
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
-from reports.restoration_frames import effect_frame, gain_frame, witness_frame, work_frame
+from reports.restoration_frames import BORROWED, effect_frame, gain_frame, witness_frame, work_frame
 from reports.words import show_words
 
 BAND = f"{figures.level(LEVEL)} band"
@@ -169,6 +169,7 @@ def _effects_figure(report: RestorationReport) -> Figure:
     rows = effect_frame(report)
     drawn = rows.filter(pl.col("grade_value") == shown)
     spoken = "; ".join(f"{words} {total}" for words, total in drawn.select("words", "figure").iter_rows())
+    borrowed = f" {BORROWED}" if (report.effects["borrowed"] > 0).any() else ""
     return Figure(
         key="effects",
         chart=interval_chart(
@@ -179,7 +180,7 @@ def _effects_figure(report: RestorationReport) -> Figure:
         ),
         alternative=f"Total effect of each treatment on the price of a pair of grade {shown:g}: {spoken}.",
         note=f"Bar: the {figures.level(report.level)} band of the average effect. What a cured defect adds comes on "
-        f"top. {source_line(report)}",
+        f"top.{borrowed} {source_line(report)}",
         tables=(
             tabulate(
                 rows,

@@ -55,6 +55,18 @@ def work_frame(report: RestorationReport) -> pl.DataFrame:
     )
 
 
+BORROWED = (
+    "Borrowed: no sale has that work in that era; the effect is taken from so many sales of other eras, "
+    "and may be another in this one."
+)
+"""What must be said where an effect is borrowed."""
+
+
+def sales_words(sales: int, borrowed: int) -> str:
+    """Return how many sales stand behind an effect, or from how many of other eras it is borrowed."""
+    return f"0 (borrowed from {figures.count(borrowed)})" if borrowed else figures.count(sales)
+
+
 def effect_frame(report: RestorationReport) -> pl.DataFrame:
     """Return one row a treatment, era and grade: texts in per cent, and middle, low, high (per cent, Float64)."""
     reach = student_quantile((1 + report.level) / 2, float("inf"))
@@ -75,7 +87,7 @@ def effect_frame(report: RestorationReport) -> pl.DataFrame:
                 "before_after": None
                 if row["before_after"] is None
                 else figures.percent_change(exp(row["before_after"])),
-                "sales": figures.count(row["sales"]),
+                "sales": sales_words(row["sales"], row["borrowed"]),
                 "middle": 100 * (exp(total) - 1),
                 "low": 100 * (exp(low) - 1),
                 "high": 100 * (exp(high) - 1),

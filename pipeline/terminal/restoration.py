@@ -9,7 +9,7 @@ from pipeline.decisions.restoring.report import RestorationReport
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS
-from reports.restoration_frames import chance_text, give_or_take
+from reports.restoration_frames import BORROWED, chance_text, give_or_take, sales_words
 
 MOST_WORKS = 30
 """No more pieces of work than this are listed; the page and the CSV hold all."""
@@ -160,9 +160,11 @@ def _show_effects(report: RestorationReport) -> None:
                 f"{figures.percent_change(exp(total))} ±{100 * exp(total) * error:.0f}"
                 for total, error in rows.sort("grade").select("total", "total_error").iter_rows()
             ),
-            figures.count(rows["sales"][0]),
+            sales_words(rows["sales"][0], rows["borrowed"][0]),
         )
     OUT.print(table)
+    if (report.effects["borrowed"] > 0).any():
+        OUT.print(BORROWED, soft_wrap=True)
     OUT.print()
 
 

@@ -1,17 +1,22 @@
 """What restoring does in total, by the regression and by pairs sold before and after."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.market_model import pair_factors
+from pipeline.config import Model, ModelTerm
+from pipeline.decisions.market_model import DEFAULT_TERMS, pair_factors
 from pipeline.decisions.pair import Pair
 from pipeline.decisions.restoring.grade_gains import estimate_gains
 from pipeline.decisions.restoring.restoration import FEWEST_PAIRS, Evidence, total_effects, weigh_evidence
+from reports.restoration import restoration_page
 from sample_data import scenario
-from tests.restorations import VALUED_ON, demo_market_fitted, normal, resold, sale
+from tests.demo_ledger import demo_sales
+from tests.drawn import fitted_plainly
+from tests.restorations import VALUED_ON, demo_market_fitted, demo_report, normal, resold, sale
 
 
 @cache
@@ -112,3 +117,60 @@ def test_near_the_grade_limit_a_treatment_buys_what_is_left() -> None:
     swapped = effects_by(evidence_of(0.3), grades=(8.5,)).filter(pl.col("treatment") == "sole swap")
 
     assert swapped["gain"].to_list() == [0.5] * swapped.height
+
+
+def effects_without(**levels: str) -> pl.DataFrame:
+    """Return the effects of reglueing as a market tells them in which no reglued pair has these levels."""
+    reglued_one = pl.col("treatments").list.contains("reglue") & pl.all_horizontal(
+        pl.col(name) == level for name, level in levels.items()
+    )
+    sales = demo_sales().filter(~reglued_one.fill_null(value=False))
+    evidence = weigh_evidence(fitted_plainly(sales), resold(), scenario.market())
+    return effects_by(evidence).filter(pl.col("treatment") == "reglue")
+
+
+def count_reglued(era: str | None = None) -> int:
+    """Return the demo's sales of reglued pairs, of an era or of all."""
+    reglued_ones = demo_sales().filter(pl.col("treatments").list.contains("reglue"))
+    return reglued_ones.filter(pl.col("era") == era).height if era else reglued_ones.height
+
+
+def test_no_sale_stands_behind_an_effect_in_an_era_that_has_none() -> None:
+    effects = effects_without(era="first")
+
+    assert dict(effects.select("era", "sales").iter_rows())["first"] == 0
+
+
+def test_an_effect_without_sales_of_its_era_is_borrowed_from_those_of_the_others() -> None:
+    effects = effects_without(era="first")
+    borrowed = dict(effects.select("era", "borrowed").iter_rows())
+
+    assert borrowed["first"] == count_reglued() - count_reglued("first")
+
+
+def test_an_effect_with_sales_of_its_era_is_not_borrowed() -> None:
+    effects = effects_without(era="first").filter(pl.col("era") == "second")
+
+    assert effects.select("sales", "borrowed").rows() == [(count_reglued("second"), 0)]
+
+
+def test_where_no_term_tells_eras_apart_all_sales_stand_behind_the_effect() -> None:
+    terms = tuple(term for term in DEFAULT_TERMS if term.name != "treatments in era")
+    own = Model(
+        terms=tuple(ModelTerm(name=term.name, kind=term.kind, columns=term.columns) for term in terms)
+    )
+    market = scenario.market().model_copy(update={"model": own})
+    effects = effects_by(weigh_evidence(fitted_plainly(demo_sales(), market=market), resold(), market))
+
+    assert effects.filter(pl.col("treatment") == "reglue").select("sales", "borrowed").unique().rows() == [
+        (count_reglued(), 0)
+    ]
+
+
+def test_a_borrowed_effect_is_told_as_borrowed() -> None:
+    report = replace(demo_report(), effects=effects_without(era="first"))
+
+    page = restoration_page(report, business="Shop")
+
+    assert "0 (borrowed from " in page
+    assert "no sale has that work in that era" in page

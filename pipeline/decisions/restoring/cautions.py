@@ -40,7 +40,9 @@ def work_cautions(evidence: Evidence, effects: pl.DataFrame, stock: Sequence[Pai
             f"The effects rest on the regression alone: {evidence.why_none}. Note what was done to a pair, and its "
             "stock number at each sale, and they can be tried."
         )
-    sold = effects.group_by("treatment", maintain_order=True).agg(pl.col("sales").max())
+    sold = effects.group_by("treatment", maintain_order=True).agg(
+        (pl.col("sales") + pl.col("borrowed")).max()
+    )
     unsold = sold.filter(pl.col("sales") == 0)["treatment"].to_list()
     if unsold:
         told.append(

@@ -17,6 +17,7 @@ from pipeline.decisions.restoring.before_after import DRIFT, Contrast, effects_o
 from pipeline.decisions.restoring.grade_gains import GradeGains
 from pipeline.decisions.restoring.resales import USED, did, side
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.levels import SEPARATOR
 from pipeline.hedonic.predict import design_rows, differences, predict
 from pipeline.hedonic.scales import scales
 
@@ -145,9 +146,11 @@ def total_effects(
     `template` is one row of FACTORS (what it says besides cancels out). Columns: treatment, era, run, grade,
     gain (grades, at most up to the market file's limit), grade_effect, discount, total with total_error
     (after both witnesses), regression with regression_error, before_after (the regression moved by the
-    difference that the resold pairs showed, for judged treatments; else null), sales (those behind treatment in
-    era). `total_error` allows for the error of the average gain. Defects that the treatment cures are not
-    in it: they come on top, for a pair that has them.
+    difference that the resold pairs showed, for judged treatments; else null), sales (those behind the
+    effect: of the treatment in the era, or in all eras where no term of the model tells eras apart), borrowed
+    (where the era has none: the sales of other eras from which the effect is taken; else 0). `total_error`
+    allows for the error of the average gain. Defects that the treatment cures are not in it: they come on
+    top, for a pair that has them.
     """
     if not gains.treatments:
         return pl.DataFrame(schema=EFFECTS)
@@ -198,7 +201,7 @@ def total_effects(
         pl.Series("regression", whole @ own.coefficients),
         pl.Series("regression_error", _error(whole, slope, cases, own, bare)),
         pl.Series("before_after", by_pairs, dtype=pl.Float64) + pl.Series(whole @ own.coefficients),
-        pl.Series("sales", _sales_behind(fit, cases), dtype=pl.Int64),
+        *_sales_behind(fit, cases),
     )
 
 
@@ -224,6 +227,7 @@ EFFECTS: dict[str, pl.DataType] = {
     "regression_error": pl.Float64(),
     "before_after": pl.Float64(),
     "sales": pl.Int64(),
+    "borrowed": pl.Int64(),
 }
 
 
@@ -275,14 +279,19 @@ def _error(whole: Array, slope: Array, cases: pl.DataFrame, fit: Fit, bare: Arra
     return error
 
 
-def _sales_behind(fit: Fit, cases: pl.DataFrame) -> list[int]:
-    """Return how many fitted sales carry each case's treatment, in its era where a term of the model tells."""
-    counted: dict[str, int] = {}
-    for factor in fit.design.factors:
-        if factor.term.columns and factor.term.columns[0] == "treatments":
-            for key, rows in zip(factor.keys, factor.rows, strict=True):
-                counted[key] = int(rows)
-    return [
-        counted.get(f"{name}\x1f{era}", counted.get(name, 0))
-        for name, era in cases.select("treatment", "era").iter_rows()
-    ]
+def _sales_behind(fit: Fit, cases: pl.DataFrame) -> tuple[pl.Series, pl.Series]:
+    """Return sales and borrowed of each case (see `total_effects`)."""
+    counted: dict[tuple[str, ...], dict[str, int]] = {
+        factor.term.columns: dict(zip(factor.keys, (int(rows) for rows in factor.rows), strict=True))
+        for factor in fit.design.factors
+        if factor.term.columns in (("treatments",), ("treatments", "era"))
+    }
+    whole = counted.get(("treatments",), {})
+    by_era = counted.get(("treatments", "era"))
+    pairs = cases.select("treatment", "era").rows()
+    of_all = pl.Series([whole.get(name, 0) for name, _ in pairs], dtype=pl.Int64)
+    if by_era is None:
+        return of_all.alias("sales"), pl.Series("borrowed", [0] * len(pairs), dtype=pl.Int64)
+    own = pl.Series([by_era.get(f"{name}{SEPARATOR}{era}", 0) for name, era in pairs], dtype=pl.Int64)
+    borrowed = pl.select(pl.when(own == 0).then(of_all).otherwise(0)).to_series()
+    return own.alias("sales"), borrowed.alias("borrowed")
