@@ -122,7 +122,7 @@ def pricing_document(
         "share": fitted.second_stage.share if fitted.second_stage.used else None,
         "sales": sales_document(choose_sales(past, most=most_sales)),
         "past": past.height,
-        "kin": {silhouette: count for silhouette, count in kin.items() if silhouette not in at_home},
+        "kin": count_kin(past),
         "at_home": len(at_home),
         "start": describe_start(fitted.fit),
         "month": month_number(as_of),

@@ -9,12 +9,15 @@ from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import ANY_VENUE, month_number
 from pipeline.decisions.pair import Pair
 from pipeline.errors import suggest
+from pipeline.hedonic.fitted import Fit
 
 FEW_SALES = 5
 
 SENTENCES: dict[str, str] = {
     "no silhouette": "No sale of the silhouette '{silhouette}' is in the records: the value is that of an average "
     "silhouette, and the band as wide as silhouettes differ. ({hint})",
+    "later sales": "No sale of this silhouette up to this day is in the records: its effect rests on later sales, "
+    "which the fit has seen.",
     "few sales": "Only {count} of this silhouette: it borrows from its kin.",
     "no colourway": "No sale of this silhouette in '{colourway}' is in the records: an average colourway is assumed.",
     "no attribute": "No sale with this {attribute} stands behind its step of the value; the band allows for that.",
@@ -62,9 +65,11 @@ def cautions(
     told: list[str] = []
     attributes = attributes_by_term(fitted.fit.specification.terms)
     missing = {attributes[term] for term in unseen}
-    if "silhouette" in missing or kin == 0:
+    if not knows_silhouette(fitted.fit, unseen, kin=kin):
         hint = silhouette_hint(pair.silhouette, market)
         told.append(SENTENCES["no silhouette"].format(silhouette=pair.silhouette, hint=hint))
+    elif kin == 0:
+        told.append(SENTENCES["later sales"])
     elif kin < FEW_SALES:
         told.append(SENTENCES["few sales"].format(count=f"{kin} {'sale' if kin == 1 else 'sales'}"))
     if "colourway" in missing and "silhouette" not in missing and pair.colourway:
@@ -83,6 +88,17 @@ def cautions(
     if pair.treatments:
         told.append(SENTENCES["restored"])
     return tuple(told)
+
+
+def knows_silhouette(fit: Fit, unseen: Sequence[str], *, kin: int) -> bool:
+    """Tell whether sales of the silhouette stand behind a value.
+
+    They do where the fit has an effect for it (`unseen` names the terms for which it has none); in a model without
+    silhouettes, where the records hold such sales (`kin`).
+    """
+    attributes = attributes_by_term(fit.specification.terms)
+    named = {term for term, attribute in attributes.items() if attribute == "silhouette"}
+    return not named & set(unseen) if named else kin > 0
 
 
 def silhouette_hint(silhouette: str, market: Market) -> str:

@@ -36,7 +36,7 @@ class Outlook:
     The price is centre + N(0, variance) + scale × Student-t(tails), with quantiles moved as the calibration
     asks, or without one widened as the jackknife does; `group` numbers each pair's among `groups`, and
     `scores` keeps what was asked for. `unseen` lists the terms
-    of which no sale shows the level.
+    of which no sale shows the level, `beyond` those whose place lies outside the ones that were sold.
     """
 
     centre: Array
@@ -48,6 +48,7 @@ class Outlook:
     groups: tuple[str, ...]
     group: NDArray[np.int64]
     unseen: pl.Series
+    beyond: pl.Series
     scores: dict[float, tuple[Array, Array]] = field(default_factory=dict, compare=False)
 
     def quantile(self, chance: float) -> Array:
@@ -75,6 +76,7 @@ class Outlook:
             scale=self.scale[rows],
             group=self.group[rows],
             unseen=self.unseen.gather(rows),
+            beyond=self.beyond.gather(rows),
         )
         part.__dict__["table"] = self.table[rows]
         return part
@@ -156,6 +158,7 @@ def _outlook(
         groups=tuple(numbers),
         group=np.array([numbers[name] for name in names], dtype=np.int64),
         unseen=predicted["unseen"],
+        beyond=predicted["beyond"],
         scores=scores,
     )
 

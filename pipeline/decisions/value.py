@@ -7,9 +7,8 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.decisions.appraisal import LEVELS, Appraisal, Band, Step
-from pipeline.decisions.attributes import attributes_by_term
 from pipeline.decisions.bands import Values, value_pairs
-from pipeline.decisions.cautions import cautions
+from pipeline.decisions.cautions import cautions, knows_silhouette
 from pipeline.decisions.comparables import nearest_sales
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import pair_factors
@@ -32,8 +31,8 @@ def appraise(
 ) -> Appraisal:
     """Return the appraisal of a pair at a day.
 
-    `sales` are the priced sales of its silhouette (columns of sql/marts/priced_sales.sql), from which the
-    comparables are taken: those up to `as_of`. The median is that of the price, not its mean: no
+    `sales` are the priced sales of its silhouette (columns of sql/marts/priced_sales.sql); those after `as_of`
+    are not used. The comparables are taken from them. The median is that of the price, not its mean: no
     retransformation factor belongs on it. The band is predictive, for one sale: what the estimates may
     err by, the scatter of single sales like it, and what the market may have done since the last month;
     calibrated on past sales that came after a fit, where the records allow. `stale` is a sentence of
@@ -46,9 +45,8 @@ def appraise(
     steps = waterfall(fitted.fit, factors, valued.laid)
     if fitted.second_stage.used:
         steps = (*steps, _comparables_step(valued, until.height))
-    attributes = attributes_by_term(fitted.fit.specification.terms)
     told = cautions(
-        pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=sales.height
+        pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=until.height
     )
     return Appraisal(
         pair=pair,
@@ -63,7 +61,7 @@ def appraise(
         start_price=start_price(fitted.fit),
         steps=steps,
         comparables=nearest_sales(fitted.fit, factors, valued.laid, until),
-        in_support="silhouette" not in {attributes[term] for term in row["unseen"]} and sales.height > 0,
+        in_support=knows_silhouette(fitted.fit, row["unseen"], kin=until.height),
         cautions=(*((stale,) if stale else ()), *told),
         source=fitted.source,
     )

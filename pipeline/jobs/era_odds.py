@@ -3,6 +3,8 @@
 from datetime import date
 from pathlib import Path
 
+import polars as pl
+
 from pipeline.config import load_market
 from pipeline.decisions.era_odds import FROM_SALES, EraInDoubt, odds_from_sales, read_odds, value_in_doubt
 from pipeline.decisions.subject import Description, pairs_of_records, understand
@@ -34,6 +36,7 @@ def appraise_in_doubt(
     with open_ledger(ledger_path, read_only=True) as ledger:
         fitted, stale = latest_fit(ledger, market)
         sales = ledger.read("marts/priced_sales", silhouette=pair.silhouette, most=MOST_COMPARABLE_SALES)
+    sales = sales.filter(pl.col("sold_on") <= as_of)
     return value_in_doubt(
         pair,
         odds_from_sales(sales, pair, market) if told is None else told,

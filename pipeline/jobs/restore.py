@@ -37,7 +37,8 @@ def restore_stock(
     pairs = None if file is None else _stock(file, market, at, as_of)
     with open_ledger(ledger_path, read_only=True) as ledger, one_blas_thread():
         fitted, stale = latest_fit(ledger, market)
-        resold = resold_pairs(ledger.read("marts/repeat_sales"), ledger.read("marts/resold_sales"))
+        repeats = ledger.read("marts/repeat_sales").filter(pl.col("second_sold_on") <= as_of)
+        resold = resold_pairs(repeats, ledger.read("marts/resold_sales"))
         return report_restoration(
             fitted,
             market,

@@ -360,14 +360,21 @@ const valuation = (() => {
 
   const fill = (sentence, values) => sentence.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
+  const knowsSilhouette = (market, valued, kin) => {
+    const own = (term) => term.attribute === "silhouette";
+    return market.fit.terms.some(own) ? !valued.unseen.some(own) : kin > 0;
+  };
+
   const cautionsOf = (market, pair, valued, kin) => {
     const { rules } = market;
     const say = (name, values = {}) => fill(rules.sentences[name], values);
     const missing = new Set(valued.unseen.map((term) => term.attribute));
     const beyond = new Set(valued.beyond.map((term) => term.attribute));
     const told = [...market.cautions.stale];
-    if (missing.has("silhouette") || kin === 0) {
+    if (!knowsSilhouette(market, valued, kin)) {
       told.push(say("no silhouette", { silhouette: pair.silhouette, hint: market.cautions.hints[pair.silhouette] }));
+    } else if (kin === 0) {
+      told.push(say("later sales"));
     } else if (kin < rules.few_sales) {
       told.push(say("few sales", { count: `${kin} ${kin === 1 ? "sale" : "sales"}` }));
     }
@@ -430,7 +437,7 @@ const valuation = (() => {
       startPrice: Math.exp(market.fit.coefficients[0]),
       steps,
       comparables: nearestSales(market, laid, sales).map((sale) => adjust(market, factors, sale)),
-      inSupport: !valued.unseen.some((term) => term.attribute === "silhouette") && kin > 0,
+      inSupport: knowsSilhouette(market, valued, kin),
       cautions: cautionsOf(market, pair, valued, kin),
     };
   };

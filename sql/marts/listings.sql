@@ -1,12 +1,17 @@
--- listings: the fixed-price offers, sold or not, with their ask, how long each stood, and their discrete factors.
+-- listings: the fixed-price offers up to a day, sold by then or not, with their ask, how long each stood, and their
+-- discrete factors.
 -- grain: record_id
 -- reads: sales
--- binds: venues (names of the venues of fixed prices), as_of (an offer still open stands until this day)
+-- binds: venues (names of the venues of fixed prices), as_of (an offer that ended later was still open on this day)
 -- columns: record_id VARCHAR, sold BOOLEAN, days INTEGER, ask_price DOUBLE, price_paid DOUBLE, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_mm INTEGER, grade DOUBLE, box VARCHAR, tags VARCHAR, overlay VARCHAR, parts VARCHAR[], defects VARCHAR[], treatments VARCHAR[], venue VARCHAR, month INTEGER
 WITH offered AS (
     SELECT
         *,
-        CASE WHEN status = 'open' THEN CAST($as_of AS DATE) ELSE closed_on END AS ended_on
+        CASE
+            WHEN status = 'open' OR closed_on > CAST($as_of AS DATE) THEN CAST($as_of AS DATE)
+            ELSE closed_on
+        END AS ended_on,
+        status = 'sold' AND closed_on <= CAST($as_of AS DATE) AS sold
     FROM sales
     WHERE list_contains(CAST($venues AS VARCHAR[]), venue)
       AND ask_price > 0
@@ -17,10 +22,10 @@ WITH offered AS (
 
 SELECT
     record_id,
-    status = 'sold' AS sold,
+    sold,
     greatest(date_diff('day', offered_on, ended_on), 1)::INTEGER AS days,
     ask_price::DOUBLE AS ask_price,
-    CASE WHEN status = 'sold' THEN price_paid::DOUBLE END AS price_paid,
+    CASE WHEN sold THEN price_paid::DOUBLE END AS price_paid,
     silhouette,
     colourway,
     era,
@@ -37,5 +42,4 @@ SELECT
 FROM offered
 WHERE ended_on IS NOT NULL
   AND offered_on <= ended_on
-  AND ended_on <= CAST($as_of AS DATE)
 ORDER BY record_id

@@ -1,9 +1,11 @@
 """A pair on consignment: who gets what, and what to ask."""
 
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 
 import numpy as np
+import polars as pl
 import pytest
 
 from pipeline.decisions.consigning.consignment import (
@@ -15,6 +17,7 @@ from pipeline.decisions.consigning.consignment import (
 )
 from pipeline.decisions.consigning.division import divide_hammer, divide_price
 from pipeline.decisions.consigning.time_to_sale import TimeToSale
+from pipeline.hedonic.neighbours import SecondStage
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
 from tests.restorations import demo_market_fitted
@@ -167,6 +170,33 @@ def test_a_venue_whose_currency_has_no_rate_is_left_out() -> None:
     )
 
     assert {one.venue for one in found.offers} == {scenario.HOLM, scenario.COUNTER}
+
+
+def test_sales_after_the_day_of_valuation_change_nothing_of_a_consignment() -> None:
+    day = date(2022, 1, 1)
+    fitted = replace(demo_market_fitted(), second_stage=SecondStage(True, 0.6, 0.01, 0.001))
+    until = demo_sales().filter(pl.col("sold_on") <= day)
+
+    all_known, known_then = (
+        consign(COMMON, fitted, scenario.market(), sales, NO_PACE, RATES, {}, as_of=day, patience_days=60)
+        for sales in (demo_sales(), until)
+    )
+    assert all_known == known_then
+
+
+def test_a_consignment_says_when_the_silhouette_was_first_sold_after_its_day() -> None:
+    market, day = scenario.market(), date(2016, 1, 1)
+    found = consign(
+        COMMON, demo_market_fitted(), market, demo_sales(), NO_PACE, RATES, {}, as_of=day, patience_days=60
+    )
+
+    assert any("its effect rests on later sales" in caution for caution in found.cautions)
+
+
+def test_a_size_beyond_those_sold_is_a_caution() -> None:
+    found = demo_consignment(replace(COMMON, foot_mm=335))
+
+    assert any("lies outside those sold" in caution for caution in found.cautions)
 
 
 def test_a_pair_of_which_nothing_is_known_is_priced_with_a_wide_band() -> None:

@@ -1,6 +1,7 @@
 """What travels in the pricing page, and what has to stay at home."""
 
 import base64
+from datetime import date
 
 import numpy as np
 import polars as pl
@@ -74,6 +75,13 @@ def test_the_page_says_what_it_does_not_carry() -> None:
 
     assert "silhouettes with the fewest sales cannot be picked here" in html
     assert "among the 30 most recent" in html
+
+
+def test_the_page_counts_no_sale_after_its_day() -> None:
+    early = date(2020, 1, 1)
+    document = pricing_document(market_fitted("calibrated"), scenario.market(), some_sales(), as_of=early)
+
+    assert sum(document["kin"].values()) == some_sales().filter(pl.col("sold_on") <= early).height
 
 
 def test_a_silhouette_that_stays_at_home_cannot_be_picked() -> None:

@@ -2,6 +2,7 @@
 
 import csv
 import json
+from datetime import date
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
@@ -10,6 +11,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline.cli import app
+from pipeline.decisions.subject import Description
+from pipeline.errors import PairError
+from pipeline.jobs.era_odds import appraise_in_doubt
 
 HERE = Path(__file__).parents[1]
 STOCK_MAP = """
@@ -133,6 +137,17 @@ def test_an_era_in_doubt_has_a_mixed_band_and_an_answers_worth() -> None:
 
     assert document["bands"][1]["low"] < document["median"] < document["bands"][1]["high"]
     assert document["finding_out"] == document["most"] >= 0
+
+
+def test_sales_after_the_day_of_valuation_tell_no_odds() -> None:
+    with pytest.raises(PairError, match="no sale of the silhouette 'Gannet Hi' tells its era"):
+        appraise_in_doubt(
+            shop() / "pairband.duckdb",
+            shop() / "market.toml",
+            Description(silhouette="Gannet Hi", grade="7"),
+            "sales",
+            as_of=date(2023, 12, 31),
+        )
 
 
 def test_the_odds_may_come_from_the_sales() -> None:

@@ -1,11 +1,15 @@
 """How fast offers sell: what an ask does, and when the records say too little."""
 
+from datetime import date
+
 import numpy as np
 import polars as pl
 import pytest
 
 from pipeline.decisions.consigning.time_to_sale import Hazard, kaplan_meier, learn_time_to_sale
-from sample_data import truth
+from pipeline.ledger import open_ledger
+from sample_data import scenario, truth
+from tests.demo_ledger import demo_ledger
 from tests.upcoming import demo_pace
 
 
@@ -63,6 +67,20 @@ def test_nothing_sells_before_it_is_offered() -> None:
 
 def test_what_buyers_paid_over_asks_is_the_mean_of_the_sold() -> None:
     assert hazard().haggled == pytest.approx(0.95)
+
+
+def test_an_offer_that_sold_after_a_day_stood_open_on_it() -> None:
+    fixed = [venue.name for venue in scenario.market().venues if venue.kind != "auction"]
+    with open_ledger(demo_ledger()[0], read_only=True) as ledger:
+        then, since = (
+            ledger.read("marts/listings", venues=fixed, as_of=day)
+            for day in (date(2022, 1, 1), date(2026, 10, 1))
+        )
+
+    both = then.join(since, on="record_id", suffix="_since")
+    sold_later = both.filter(pl.col("sold_since"), pl.col("days_since") > pl.col("days"))
+    assert sold_later.height
+    assert not sold_later["sold"].any()
 
 
 def test_sold_offers_alone_say_nothing_of_those_that_do_not_sell() -> None:

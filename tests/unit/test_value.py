@@ -87,6 +87,12 @@ def test_no_comparable_was_sold_after_the_day_of_valuation() -> None:
     assert all(sale.sold_on <= date(2022, 1, 1) for sale in appraisal.comparables)
 
 
+def test_a_silhouette_first_sold_after_the_day_of_valuation_is_said() -> None:
+    cautions = value(PAIR, as_of=date(2016, 1, 1)).cautions
+
+    assert any("its effect rests on later sales" in caution for caution in cautions)
+
+
 def test_a_wider_level_makes_a_wider_band_about_the_median() -> None:
     appraisal = value(PAIR)
     half, eighty, ninety_five = appraisal.bands

@@ -116,12 +116,14 @@ def consign(
 ) -> Consignment:
     """Return what each venue of the market file should bring for a pair at a day.
 
-    `sales` are the priced sales of its silhouette, `pace` how fast fixed-price offers sell, `rates` units of each
-    currency for one of the base, `shares_sold` the share of each venue's lots that found a buyer.
+    `sales` are the priced sales of its silhouette, of which those after `as_of` are not used, `pace` how fast
+    fixed-price offers sell, `rates` units of each currency for one of the base, `shares_sold` the share of each
+    venue's lots that found a buyer.
     """
+    until = sales.filter(pl.col("sold_on") <= as_of)
     venues = [venue for venue in market.venues if venue.currency in rates]
     factors = pair_factors([replace(pair, venue=venue.name) for venue in venues], as_of=as_of)
-    seen = outlook(fitted, factors, sales)
+    seen = outlook(fitted, factors, until)
     auctions: list[VenueOffer] = []
     for number, venue in enumerate(venues):
         if venue.kind == "auction":
@@ -150,8 +152,8 @@ def consign(
         market,
         as_of=as_of,
         unseen=seen.unseen[0].to_list() if len(seen.unseen) else [],
-        beyond=[],
-        kin=sales.height,
+        beyond=seen.beyond[0].to_list() if len(seen.beyond) else [],
+        kin=until.height,
     )
     return Consignment(
         pair=pair,
@@ -181,6 +183,7 @@ def _one(seen: Outlook, number: int) -> Outlook:
         scale=seen.scale[part],
         group=seen.group[part],
         unseen=seen.unseen[part],
+        beyond=seen.beyond[part],
     )
 
 

@@ -1,0 +1,43 @@
+"""Restoring at an earlier day: what the records did not know then does not count."""
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+from shutil import copy
+
+import pytest
+
+from pipeline.decisions.fitted_market import to_stored
+from pipeline.jobs.restore import restore_stock
+from pipeline.ledger import open_ledger
+from pipeline.shipped import shipped
+from tests.demo_ledger import demo_ledger
+from tests.restorations import demo_market_fitted
+
+FITTED_AT = datetime(2026, 10, 1, tzinfo=UTC)
+
+
+@pytest.fixture(scope="module")
+def ledger(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a copy of the demo's ledger with a fit in it."""
+    path = tmp_path_factory.mktemp("restore") / "pairband.duckdb"
+    copy(demo_ledger()[0], path)
+    document, arrays = to_stored(demo_market_fitted())
+    with open_ledger(path) as opened:
+        opened.run(
+            "fits/store_fit",
+            fit_id="demo",
+            fitted_at=FITTED_AT.replace(tzinfo=None),
+            as_of=FITTED_AT.date(),
+            market_digest="demo",
+            records_digest="demo",
+            document=document,
+            arrays=arrays,
+        )
+    return path
+
+
+@pytest.mark.parametrize(("day", "known"), [(date(2017, 10, 1), False), (date(2026, 10, 1), True)])
+def test_only_pairs_sold_again_by_the_day_tell_of_restoring(ledger: Path, day: date, known: bool) -> None:
+    report = restore_stock(ledger, shipped("sample_data") / "market.toml", None, as_of=day)
+
+    assert (report.evidence.untouched > 0 or bool(report.left_out)) is known
