@@ -12,13 +12,17 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.rows import TermRows, lay_rows
+from pipeline.hedonic.predict import step_extra
+from pipeline.hedonic.rows import TermRows, lay_rows, quadratic
 
 Array = NDArray[np.float64]
 
 NEAREST = 20
 CANDIDATES = 3
 """So many times NEAREST are found by worth alone, and ranked with the errors of their differences."""
+
+BLOCK = 256
+"""So many records are compared with their candidates at a time."""
 
 CLIP = 2.0
 """A neighbour's residual counts for no more than so many scales of it."""
@@ -64,8 +68,7 @@ def neighbour_residuals(
     """Return (mean residual of the nearest of `past`, its error) for each of `upcoming`, in log price.
 
     The distance is in log price, as of comparables: the root of the squared worth of each term's
-    difference (summed first within `grouped` terms; walks left out) plus the variances of the effects that
-    differ. Only those with the same value of the column `within` count. The kernel is tricube, to the
+    difference (summed first within `grouped` terms; walks left out) plus the variance of the difference. Only those with the same value of the column `within` count. The kernel is tricube, to the
     distance of the farthest of `nearest`; a residual weighs by the inverse square of its `scale`,
     and counts for CLIP of them at most. Nought without such sales.
     """
@@ -114,17 +117,35 @@ def _worth(fit: Fit, laid: list[TermRows], grouped: Mapping[str, str] | None) ->
 def _unshared_variance(
     fit: Fit, theirs: list[TermRows], ours: list[TermRows], found: NDArray[np.int64]
 ) -> Array:
-    """Return (records, candidates): the variances of both levels of each term that is not shared."""
-    spread = np.append(np.maximum(np.diag(fit.covariance), 0), 0.0)  # rounding leaves some below nought
+    """Return (records, candidates): the variance of the difference of all effects that are not shared.
+
+    It is d'Vd, V the covariance of the coefficients and d the design row of ours less that of theirs, and what the
+    coefficients do not carry (see `step_extra`): the same as the variance of the step from one to the other. A term
+    with the same level on both sides is left out of d, where it would cancel.
+    """
+    codes = [
+        pl.concat([their.keys, our.keys]).rank("dense").to_numpy() for their, our in _beside(theirs, ours)
+    ]
     total = np.zeros(found.shape)
-    for their, our in zip(theirs, ours, strict=True):
-        both = pl.concat([their.keys, our.keys]).rank("dense").to_numpy()
-        codes, own = both[: len(their.keys)], both[len(their.keys) :]
-        variance = np.sum(spread[their.positions] * their.values**2, axis=1) + their.extra
-        own_variance = np.sum(spread[our.positions] * our.values**2, axis=1) + our.extra
-        differs = codes[found] != own[:, None]
-        total += np.where(differs, variance[found] + own_variance[:, None], 0.0)
-    return total
+    for first in range(0, len(found), BLOCK):
+        rows = np.arange(first, min(first + BLOCK, len(found)))
+        places, steps = [], []
+        past, own = found[rows].ravel(), np.repeat(rows, found.shape[1])
+        extra = np.zeros(len(own))
+        for (their, our), code in zip(_beside(theirs, ours), codes, strict=True):
+            shared = code[past] == code[len(their.extra) + own]
+            for side, at, sign in ((our, own, 1.0), (their, past, -1.0)):
+                places.append(np.where(shared[:, None], fit.layout.size, side.positions[at]))
+                steps.append(sign * side.values[at])
+            if their.extra.any() or our.extra.any():
+                extra += step_extra(their.taken(past), our.taken(own))
+        variance = quadratic(np.concatenate(places, axis=1), np.concatenate(steps, axis=1), fit.covariance)
+        total[rows] = (variance + extra).reshape(len(rows), -1)
+    return np.maximum(total, 0)  # rounding leaves some below zero
+
+
+def _beside(theirs: list[TermRows], ours: list[TermRows]) -> list[tuple[TermRows, TermRows]]:
+    return list(zip(theirs, ours, strict=True))
 
 
 def judge(errors: Array, neighbours: Array, periods: NDArray[np.int64]) -> tuple[SecondStage, Array]:

@@ -36,13 +36,10 @@ class Ends(NamedTuple):
     noise: Array
     chord: Array
 
-    def repeated(self, rows: int) -> Self:
-        """Return those of one row, so many times over."""
+    def taken(self, rows: Places) -> Self:
+        """Return those of some rows."""
         return self._replace(
-            end=np.repeat(self.end, rows),
-            distance=np.repeat(self.distance, rows),
-            noise=np.repeat(self.noise, rows),
-            chord=np.repeat(self.chord, rows),
+            end=self.end[rows], distance=self.distance[rows], noise=self.noise[rows], chord=self.chord[rows]
         )
 
 
@@ -78,15 +75,19 @@ class TermRows:
 
     def repeated(self, rows: int) -> Self:
         """Return the share of one record, so many times over."""
+        return self.taken(np.zeros(rows, dtype=np.int64))
+
+    def taken(self, rows: Places) -> Self:
+        """Return the share of some records, in that order; one may come several times."""
         return replace(
             self,
-            positions=np.repeat(self.positions, rows, axis=0),
-            values=np.repeat(self.values, rows, axis=0),
-            extra=np.repeat(self.extra, rows),
-            unseen=np.repeat(self.unseen, rows),
-            texts=lambda: self.keys.new_from_index(0, rows),
-            records=np.repeat(self.records, rows),
-            ends=None if self.ends is None else self.ends.repeated(rows),
+            positions=self.positions[rows],
+            values=self.values[rows],
+            extra=self.extra[rows],
+            unseen=self.unseen[rows],
+            texts=lambda: self.keys.gather(rows),
+            records=self.records[rows],
+            ends=None if self.ends is None else self.ends.taken(rows),
         )
 
 

@@ -237,8 +237,6 @@ const valuation = (() => {
     const { fit, rules } = market;
     const still = (rows) => rows.filter((row) => row.term.kind !== "walk");
     const ours = still(laid);
-    const spread = (row) =>
-      row.slots.reduce((sum, [i, weight]) => sum + weight ** 2 * Math.max(covarianceOf(fit, i, i), 0), 0) + row.extra;
     const count = Math.min(rules.nearest, sales.length);
     const near = sales
       .map((sale) => {
@@ -249,11 +247,7 @@ const valuation = (() => {
       .sort((one, other) => one.worth - other.worth)
       .slice(0, Math.min(rules.candidates * rules.nearest, sales.length))
       .map(({ sale, theirs, worth }) => {
-        const unshared = theirs.reduce(
-          (sum, row, number) => sum + (row.key === ours[number].key ? 0 : spread(row) + spread(ours[number])),
-          0,
-        );
-        return { sale, distance: Math.sqrt(worth + unshared) };
+        return { sale, distance: Math.sqrt(worth + Math.max(differenceVariance(fit, theirs, ours), 0)) };
       })
       .sort((one, other) => one.distance - other.distance)
       .slice(0, count);

@@ -67,6 +67,31 @@ def test_a_variance_that_rounding_left_below_nought_is_nought() -> None:
     assert mean[0] == pytest.approx(0.1)
 
 
+def test_a_difference_of_two_effects_that_err_together_is_better_known_than_either() -> None:
+    """By hand: three kinds of effect 0, whose errors have variance 0.04 and, of the two that are sold, covariance.
+
+    Ours is "hi" (coefficient 2), theirs are "lo" (1) and "mid" (the reference, without error). With a covariance of
+    0.0395 the difference hi - lo has the variance 0.04 + 0.04 - 2 × 0.0395 = 0.001, and hi - mid 0.04: "lo" is the
+    nearest, √0.001 against √0.04. Without the covariance it would be 0.08, and "mid" the nearest. The kernel's reach
+    is √0.04 × (1 + 1/2) = 0.3, so the weights are (1 - (0.0316/0.3)³)³ = 0.9965 and (1 - (0.2/0.3)³)³ = 0.3485, and
+    the mean of residuals 0.1 ("lo") and 0 ("mid") is 0.1 × 0.9965 / 1.3450 = 0.07409.
+    """
+    frame = pl.DataFrame(
+        {"kind": ["mid"] * 3 + ["lo"] * 2 + ["hi"] * 2, "log_price": [4.0, 4.1, 4.2] * 2 + [4.0]}
+    )
+    fitted = fit(frame, Specification("log_price", (Term("kind", "level", ("kind",), "mid"),)))
+    [lo, hi] = (fitted.labels.filter(pl.col("level") == level)["position"][0] for level in ("lo", "hi"))
+    covariance = np.zeros((3, 3))
+    covariance[[lo, hi], [lo, hi]] = 0.04
+    covariance[[lo, hi], [hi, lo]] = 0.0395
+    known = replace(fitted, coefficients=np.zeros(3), covariance=covariance)
+    past, ours = pl.DataFrame({"kind": ["lo", "mid"]}), pl.DataFrame({"kind": ["hi"]})
+
+    mean, _ = neighbour_residuals(known, past, np.array([0.1, 0.0]), np.full(2, 0.2), ours)
+
+    assert mean[0] == pytest.approx(0.07409, abs=1e-5)
+
+
 def test_a_pair_has_neighbours_of_its_own_kind_only() -> None:
     own = (sold()["kind"] == "hi").to_numpy()
 
