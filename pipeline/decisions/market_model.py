@@ -12,7 +12,7 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.decisions.pair import Pair
-from pipeline.hedonic.specification import Specification, Term
+from pipeline.hedonic.specification import SPREAD, Specification, Term
 from pipeline.schema import SIZE_STEP_MM, UNKNOWN
 
 RESPONSE = "log_price"
@@ -25,8 +25,11 @@ THIN = 10
 FEW = 150
 """With fewer sales than this, what eras do to other effects is left out: it would only follow chance."""
 
+SILHOUETTES_DIFFER = 0.2
+"""How widely silhouettes are believed to differ before two are seen: as much as single sales of one do."""
+
 DEFAULT_TERMS: tuple[Term, ...] = (
-    Term("silhouette", "pooled", ("silhouette",)),
+    Term("silhouette", "pooled", ("silhouette",), spread=SILHOUETTES_DIFFER),
     Term("colourway", "pooled", ("silhouette", "colourway")),
     Term("era", "level", ("era",)),
     Term("era in silhouette", "pooled", ("era", "silhouette")),
@@ -76,7 +79,16 @@ def specification(market: Market, sales: pl.DataFrame) -> Specification:
     FEW sales has no terms over era and something else.
     """
     if market.model.terms:
-        own = (Term(term.name, term.kind, term.columns, term.reference) for term in market.model.terms)
+        own = (
+            Term(
+                term.name,
+                term.kind,
+                term.columns,
+                term.reference,
+                SILHOUETTES_DIFFER if term.columns == ("silhouette",) else SPREAD,
+            )
+            for term in market.model.terms
+        )
         return Specification(RESPONSE, tuple(own))
     if sales.height < THIN * sum(_levels(term, sales) for term in DEFAULT_TERMS):
         kept = (term for term in DEFAULT_TERMS if sales.height >= FEW or not _crosses_era(term))

@@ -14,7 +14,7 @@ from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import Dropped, Layout
 from pipeline.hedonic.penalties import Penalty
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.specification import Specification, Term
+from pipeline.hedonic.specification import SPREAD, Specification, Term
 
 FORMAT = 1
 """The version of the document; another one is not read."""
@@ -67,7 +67,9 @@ def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
         )
     stated = description["specification"]
     terms = tuple(
-        Term(term["name"], term["kind"], tuple(term["columns"]), term["reference"])
+        Term(
+            term["name"], term["kind"], tuple(term["columns"]), term["reference"], term.get("spread", SPREAD)
+        )
         for term in stated["terms"]
     )
     specification = Specification(stated["response"], terms, stated["weights"])

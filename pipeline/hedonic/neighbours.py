@@ -67,10 +67,10 @@ def neighbour_residuals(
 ) -> tuple[Array, Array]:
     """Return (mean residual of the nearest of `past`, its error) for each of `upcoming`, in log price.
 
-    The distance is in log price, as of comparables: the root of the squared worth of each term's
-    difference (summed first within `grouped` terms; walks left out) plus the variance of the difference. Only those with the same value of the column `within` count. The kernel is tricube, to the
-    distance of the farthest of `nearest`; a residual weighs by the inverse square of its `scale`,
-    and counts for CLIP of them at most. Nought without such sales.
+    The distance is in log price, as of comparables: the root of the squared worth of each term's difference (summed
+    first within `grouped` terms; walks left out) plus the variance of the difference. Only those with the same value
+    of the column `within` count. The kernel is tricube, to the distance of the farthest of `nearest`; a residual
+    weighs by the inverse square of its `scale`, and counts for CLIP of them at most. Zero without such sales.
     """
     from scipy.spatial import KDTree
 

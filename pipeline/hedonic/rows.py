@@ -2,14 +2,17 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cache, cached_property
+from math import pi, tan
 from typing import NamedTuple, Self
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.hedonic.bands import quantile_of_sum
 from pipeline.hedonic.design import ORDERED, Factor
+from pipeline.hedonic.distributions import normal_quantile
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import ordered_groups
 from pipeline.hedonic.levels import Flags, cell_text, flag_keys, level_keys, numeric_axis
@@ -180,12 +183,13 @@ def _records(factor: Factor, local: Places) -> NDArray[np.int64]:
 def unseen_variance(fit: Fit, factor: Factor) -> float:
     """Return the variance of a level that the fit has not seen.
 
-    A pooled term: its prior variance sigma²/lambda. Another: the mean square of its known effects about
-    the reference (by records for level terms), which also allows for the reference being no mean.
+    A pooled term, or one with a single level: see `new_level_variance`. Another: the mean square of its known
+    effects about the reference (by records for level terms), which also allows for the reference being no mean.
     """
     term_lambda = fit.lambdas.get(factor.term.name)
-    if factor.term.kind == "pooled":
-        return 0.0 if term_lambda is None else fit.sigma2 / term_lambda
+    if factor.term.kind == "pooled" or (factor.size == 1 and not factor.many):
+        between = 0.0 if term_lambda is None else fit.sigma2 / term_lambda
+        return new_level_variance(between, factor.size, factor.term.spread)
     if not factor.size:
         return 0.0
     effects = np.append(fit.coefficients, 0.0)[fit.layout.positions[factor.start : factor.stop]]
@@ -193,10 +197,37 @@ def unseen_variance(fit: Fit, factor: Factor) -> float:
     return float(np.average(effects**2, weights=weights))
 
 
+def new_level_variance(between: float, levels: int, spread: float) -> float:
+    """Return the variance of a new level's effect, after so many levels that differ by the variance `between`.
+
+    `between` is itself an estimate: of J levels it has J - 1 degrees of freedom, and of one level none. With an
+    inverse chi-square prior of one degree of freedom and the scale `spread`, a new level less the levels' mean is
+    Student-t with J degrees of freedom and the squared scale (spread² + (J - 1) between) / J (Gelman et al. 2013,
+    Bayesian Data Analysis, section 3.2). The variance returned is that of the Gaussian with the same 80 % band. The
+    mean of J levels errs by a J-th of a level's variance, of which the coefficients' covariance holds `between` / J
+    (nothing for one level, whose effect cannot be told from the intercept); the rest is added here.
+    """
+    count = max(levels, 1)
+    scale = (spread**2 + (count - 1) * between) / count
+    variance = scale * _student_over_gaussian(float(count)) ** 2
+    held = between if levels > 1 else 0.0
+    return variance + max(variance - held, 0.0) / count
+
+
+@cache
+def _student_over_gaussian(tails: float) -> float:
+    """Return how much wider the 80 % band of Student-t is than the Gaussian one, by steps from Student-t(1)."""
+    above, widest = 0.9, np.array([tan(pi * 0.4)])
+    student = quantile_of_sum(np.zeros(1), np.ones(1), tails, above, widest)
+    return float(student[0] / normal_quantile(above))
+
+
 def _plain(fit: Fit, factor: Factor, keys: pl.Series) -> TermRows:
     local = _local(keys, factor)
     unseen = local < 0
-    extra = np.where(unseen, unseen_variance(fit, factor), 0.0)
+    extra = np.zeros(len(local))
+    if unseen.any():
+        extra[unseen] = unseen_variance(fit, factor)
     return TermRows(
         factor.term.name,
         _positions(fit, factor, local)[:, None],

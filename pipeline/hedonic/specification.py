@@ -5,6 +5,9 @@ from typing import Literal
 
 TermKind = Literal["level", "pooled", "curve", "walk", "flags", "linear"]
 
+SPREAD = 0.05
+"""How widely the levels of a term are believed to differ where nothing is said of it: by a twentieth."""
+
 
 @dataclass(frozen=True)
 class Term:
@@ -25,12 +28,17 @@ class Term:
     reference
         The level with effect nought (level and curve terms); None takes the most frequent one. A walk
         is pinned at its last level, so that the intercept is the level now.
+    spread
+        How widely its levels are believed to differ before any is seen, a scale in log price. It widens the band of a
+        level that no record shows, and counts as much as one difference between levels that were seen: the
+        more levels, the less it counts. The band of a level with records does not read it.
     """
 
     name: str
     kind: TermKind
     columns: tuple[str, ...]
     reference: str | None = None
+    spread: float = SPREAD
 
 
 @dataclass(frozen=True)

@@ -71,6 +71,13 @@ EFFECTS = (5.0, 0.5, -0.25, 0.125, -0.4, 0.6, -0.3, -0.1, 0.0625, 0.25, -0.05)
 LAMBDAS = {"silhouette": 2.0, "size": 0.08 / 6.75, "month": 4.0}
 """With sigma² = 0.08: a pool of 0.04, 0.002 for a millimetre cubed (mean step 15), 0.02 a month."""
 
+WIDER = (0.8 / 0.18**0.5 / 1.2815515655446004) ** 2
+"""The squared 90 % quantile of Student-t(2), 0.8 / √(2 × 0.9 × 0.1), over that of the Gaussian."""
+
+NEW = WIDER * (0.05**2 + 0.04) / 2
+POOL = NEW + (NEW - 0.04) / 2
+"""What a new silhouette may differ by after two, 0.05 believed beforehand, with what the mean of two errs more."""
+
 
 def by_hand(
     sold: pl.DataFrame,
@@ -179,7 +186,7 @@ def dense(positions: NDArray[np.int64], values: Array, size: int) -> Array:
 def test_a_known_level_has_its_effect_and_an_unseen_one_that_of_the_pool() -> None:
     found = laid("silhouette", silhouette=["Plover Lo", "Dunlin Mid", None, "Gannet Hi"])
     assert effects_of(fitted(), found) == [-0.25, 0, 0, 0.5]
-    assert found.extra.tolist() == [0, 0.04, 0.04, 0]  # sigma² / lambda = 0.08 / 2
+    assert found.extra == pytest.approx([0, POOL, POOL, 0])
     assert found.unseen.tolist() == [False, True, True, False]
     assert found.beyond.tolist() == [False] * 4
     assert found.keys.to_list() == ["Plover Lo", "Dunlin Mid", "unknown", "Gannet Hi"]
@@ -223,9 +230,14 @@ def test_no_pairs_have_no_parts_written_as_text() -> None:
     assert found.keys.to_list() == []
 
 
-def test_a_pool_without_a_variance_and_a_term_without_levels_add_nothing() -> None:
+def test_a_pool_without_a_variance_adds_what_is_believed() -> None:
     unbound = by_hand(SOLD, TERMS[:1], (5.0, 0.5, -0.25), {})
-    assert unseen_variance(unbound, unbound.factor("silhouette")) == 0
+    assert unseen_variance(unbound, unbound.factor("silhouette")) == pytest.approx(
+        1.5 * WIDER * 0.05**2 / 2, rel=1e-6
+    )
+
+
+def test_a_term_without_levels_adds_nothing() -> None:
     assert unseen_variance(bare(), bare().factor("box")) == 0
 
 
@@ -495,14 +507,14 @@ def test_a_bilinear_form_is_that_of_the_rows_written_out() -> None:
 
 
 def test_a_price_is_the_sum_of_its_effects_and_its_variance_that_of_its_row_and_of_what_is_unseen() -> None:
-    """5 + 0 (unseen) + 0.125 + 0.15 − 0.075 + 0.25 − 0.1; 0.04 of the pool, 0.1875 of the curve, 0.015 of the walk."""
+    """5 + 0 (unseen) + 0.125 + 0.15 − 0.075 + 0.25 − 0.1; POOL, 0.1875 of the curve, 0.015 of the walk."""
     frame = pairs(
         silhouette=["Dunlin Mid"], box=["lid"], foot_mm=[275], month=[3], parts=[["tags"]], wear=[2.0]
     )
     found = predict(fitted(), frame)
     row = np.array([1, 0, 0, 1, 0, 0.25, 0, 0.75, 0, 1, 2])
     assert found["log_price"].to_list() == pytest.approx([5.35])
-    expected = row @ fitted().covariance @ row + 0.04 + 0.1875 + 0.015
+    expected = row @ fitted().covariance @ row + POOL + 0.1875 + 0.015
     assert found["estimation_variance"].to_list() == pytest.approx([expected])
     assert found["unseen"].to_list() == [["silhouette"]]
     assert found["beyond"].to_list() == [[]]
@@ -602,9 +614,9 @@ def test_the_variance_of_a_step_is_that_of_the_dense_rows_apart() -> None:
     ("before", "after", "extra"),
     [
         ({"silhouette": ["Dunlin Mid"]}, {"silhouette": ["Dunlin Mid"]}, 0),  # shared, whatever it is
-        ({"silhouette": ["Dunlin Mid"]}, {"silhouette": ["Knot Lo"]}, 0.08),  # one pool variance each
-        ({"silhouette": ["Dunlin Mid"]}, {"silhouette": ["Gannet Hi"]}, 0.04),
-        ({"silhouette": ["Gannet Hi"]}, {"silhouette": ["Dunlin Mid"]}, 0.04),
+        ({"silhouette": ["Dunlin Mid"]}, {"silhouette": ["Knot Lo"]}, 2 * POOL),  # one pool variance each
+        ({"silhouette": ["Dunlin Mid"]}, {"silhouette": ["Gannet Hi"]}, POOL),
+        ({"silhouette": ["Gannet Hi"]}, {"silhouette": ["Dunlin Mid"]}, POOL),
         ({"month": [9]}, {"month": [11]}, 0.04),  # five steps beyond less three
         ({"month": [11]}, {"month": [9]}, 0.04),
         ({"month": [-3]}, {"month": [9]}, 0.12),  # three steps beyond either end, which nothing joins
@@ -614,7 +626,11 @@ def test_the_variance_of_a_step_is_that_of_the_dense_rows_apart() -> None:
         ({"foot_mm": [310]}, {"foot_mm": [300]}, 4.0),
         ({"month": [3]}, {"month": [9]}, 0.075),  # 0.015 + 0.06
         ({"month": [9]}, {"month": [3]}, 0.075),
-        ({"month": [9], "silhouette": ["Dunlin Mid"]}, {"month": [6], "silhouette": ["Knot Lo"]}, 0.14),
+        (
+            {"month": [9], "silhouette": ["Dunlin Mid"]},
+            {"month": [6], "silhouette": ["Knot Lo"]},
+            2 * POOL + 0.06,
+        ),
     ],
 )
 def test_a_step_has_the_variance_of_what_the_two_do_not_share(

@@ -12,6 +12,7 @@ from pipeline.errors import FitError
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import design_rows, differences, predict
+from pipeline.hedonic.rows import new_level_variance
 from pipeline.hedonic.specification import Specification, Term
 
 MODEL = Specification(
@@ -62,9 +63,10 @@ def variance(**changes: object) -> float:
     return float(predict(fitted(), pair(**changes))["estimation_variance"].item())
 
 
-def test_an_unseen_silhouette_is_priced_at_the_pool_with_its_prior_variance() -> None:
+def test_an_unseen_silhouette_is_priced_at_the_pool_with_the_variance_of_a_new_one() -> None:
     found = predict(fitted(), pair(silhouette="never sold"))
-    prior = fitted().sigma2 / fitted().lambdas["silhouette"]
+    between = fitted().sigma2 / fitted().lambdas["silhouette"]
+    prior = new_level_variance(between, fitted().factor("silhouette").size, 0.05)
     without = design_rows(fitted(), pair(silhouette="never sold"))[0]
     known = float(without @ fitted().covariance @ without)
     assert found["unseen"].to_list() == [["silhouette"]]
