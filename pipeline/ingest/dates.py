@@ -1,5 +1,6 @@
 """Days as exports write them: numbers, ISO, spreadsheet serials, and months written in words."""
 
+from collections.abc import Iterable
 from datetime import date
 from functools import cache
 from typing import Literal
@@ -8,7 +9,7 @@ import polars as pl
 from babel import Locale, UnknownLocaleError
 
 from pipeline.errors import MarketFileError
-from pipeline.ingest.cells import distinct_texts, folded, plain
+from pipeline.ingest.cells import distinct_texts, each, folded, plain
 from pipeline.ingest.decision import Decision
 
 Order = Literal["dmy", "mdy", "ymd"]
@@ -22,7 +23,7 @@ _TIME = (
 _ISO = r"^\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?(?:Z|[+-]\d{2}:?\d{2})?)?$"
 _NUMERIC = r"^(\d{1,4})\s?([./-])\s?(\d{1,2})\s?([./-])\s?(\d{1,4})\.?$"
 _IDEOGRAPHIC = r"^(\d{2,4})\s?[年년]\s?(\d{1,2})\s?[月월]\s?(\d{1,2})\s?[日일]"
-_FILLERS = r"\b(?:st|nd|rd|th|er|ère|the|of|de|del|den|der|do|di|da|du|dne|le|el|am|г)\b|[º°ª]"
+_FILLERS = r"\b(?:st|nd|rd|th|er|ère|the|of|de|del|den|der|do|di|da|du|dne|le|el|am|г|р)\b|[º°ª]"
 _FIRST_SERIAL, _LAST_SERIAL = 10_000, 73_050
 _LAST_YEAR_OF_PIVOT = 68
 _ALSO_MONTHS = {"en": {"sept": 9}, "de": {"mrz": 3, "maerz": 3, "janner": 1}}
@@ -138,13 +139,16 @@ def month_words(language: str) -> dict[str, int]:
     language's own meaning. Raises MarketFileError for a language that babel does not know.
     """
     locales = (Locale("en"), _locale(language))
-    named = {
-        word: number
+    names = [
+        (name, number)
         for locale in locales
         for context in ("stand-alone", "format")
         for width in ("wide", "abbreviated")
         for number, name in locale.months[context][width].items()
-        if (word := _fold_word(name)) and not word.isdigit()
+    ]
+    words = _fold_words(name for name, _ in names)
+    named = {
+        word: number for word, (_, number) in zip(words, names, strict=True) if word and not word.isdigit()
     }
     also = {
         word: month for locale in locales for word, month in _ALSO_MONTHS.get(locale.language, {}).items()
@@ -155,17 +159,13 @@ def month_words(language: str) -> dict[str, int]:
 @cache
 def _weekday_words(language: str) -> list[str]:
     """Return the folded names and abbreviations of the weekdays in a language and in English."""
-    return sorted(
-        {
-            word
-            for locale in (Locale("en"), _locale(language))
-            for width in ("wide", "abbreviated")
-            for name in locale.days["format"][width].values()
-            if len(word := _fold_word(name)) > 1
-        },
-        key=len,
-        reverse=True,
+    words = _fold_words(
+        name
+        for locale in (Locale("en"), _locale(language))
+        for width in ("wide", "abbreviated")
+        for name in locale.days["format"][width].values()
     )
+    return sorted({word for word in words if len(word) > 1}, key=len, reverse=True)
 
 
 def _locale(language: str) -> Locale:
@@ -179,9 +179,9 @@ def _locale(language: str) -> Locale:
         ) from exc
 
 
-def _fold_word(name: str) -> str:
-    """Return one name as `folded` gives it, without full stops at its end."""
-    return str(pl.select(folded(plain(pl.lit(name)))).item()).strip(" .")
+def _fold_words(names: Iterable[str]) -> list[str]:
+    """Return names as `folded` gives them, without full stops at their ends."""
+    return [word.strip(" .") for word in each(names, lambda text: folded(plain(text)))]
 
 
 def _worded(cells: pl.DataFrame, language: str) -> pl.DataFrame:
@@ -194,13 +194,13 @@ def _worded(cells: pl.DataFrame, language: str) -> pl.DataFrame:
     )
     months = month_words(language)
     words = sorted(months, key=len, reverse=True)
-    named = cells.filter(pl.col("_day_text").str.contains(r"\p{L}{2}|\d\p{L}")).with_columns(
+    named = cells.filter(pl.col("_day_text").str.contains(r"\p{L}[\p{L}\p{M}]|\d\p{L}")).with_columns(
         _folded=folded(pl.col("_day_text"))
         .str.replace_all(r"(\d)(\p{L})", "$1 $2")
         .str.replace_all(r"(\p{L}\.?)(\d)", "$1 $2")
     )
-    month = rf"(?:^|[^\p{{L}}])({'|'.join(_escaped(word) for word in words)})(?:$|[^\p{{L}}])"
-    weekday = rf"\b(?:{'|'.join(_escaped(word) for word in _weekday_words(language))})\b\.?"
+    month = rf"(?:^|[^\p{{L}}])({'|'.join(pl.escape_regex(word) for word in words)})(?:$|[^\p{{L}}])"
+    weekday = rf"\b(?:{'|'.join(pl.escape_regex(word) for word in _weekday_words(language))})\b\.?"
     rest = (
         pl.col("_folded")
         .str.replace(month, " # ")
@@ -315,8 +315,3 @@ def _decide_by_spread(cells: pl.DataFrame) -> Decision:
     return Decision(
         "dmy" if first > last else "ymd", more / (more + fewer + 1), f"{why}; such as {cells['text'][0]!r}"
     )
-
-
-def _escaped(word: str) -> str:
-    """Return a folded name as a pattern that matches itself."""
-    return "".join(char if char.isalnum() or char == " " else f"\\{char}" for char in word)

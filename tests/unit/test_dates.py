@@ -1,9 +1,13 @@
 """Days as exports write them."""
 
 from datetime import date
+from functools import cache
 
 import polars as pl
 import pytest
+from babel import Locale
+from babel.dates import format_date
+from babel.localedata import locale_identifiers
 
 from pipeline.errors import MarketFileError
 from pipeline.ingest.dates import Order, decide_date_order, read_dates
@@ -154,3 +158,66 @@ def test_an_ambiguous_column_is_said_to_be_ambiguous() -> None:
 def test_one_misprint_does_not_undo_the_order() -> None:
     texts = [f"{day:02}.01.2021" for day in range(1, 31)] + ["31.02.2021"]
     assert decide_date_order(pl.Series(texts)).value == "dmy"
+
+
+def _long_days(locale: str) -> dict[str, date]:
+    """Return the fourteenth of each month as a locale's own long format writes it."""
+    return {
+        format_date(day, "long", locale=locale): day
+        for day in (date(2021, month, 14) for month in range(1, 13))
+    }
+
+
+@cache
+def _read_of(language: str) -> tuple[tuple[date, date | None, str | None], ...]:
+    written = _long_days(language)
+    read = read_dates(pl.Series(list(written)), order="dmy", language=language)
+    return tuple((written[text], day, reason) for text, day, reason in read.iter_rows())
+
+
+LANGUAGES = sorted({name.split("_")[0] for name in locale_identifiers()})
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_language_of_the_world_is_read_aright_or_not_at_all(language: str) -> None:
+    for locale in sorted(name for name in locale_identifiers() if name.split("_")[0] == language):
+        if _speaks_as(locale) != locale:
+            continue
+        for day, read, reason in _read_of(locale):
+            assert (read, reason) == (day, None) or (read is None and reason), locale
+
+
+@cache
+def _first_speakers() -> dict[str, str]:
+    """Return what a locale calls its months, weekdays and days → the first locale that calls them so."""
+    speakers: dict[str, str] = {}
+    for name in sorted(locale_identifiers()):
+        speakers.setdefault(_calls(name), name)
+    return speakers
+
+
+def _calls(name: str) -> str:
+    locale = Locale.parse(name)
+    days = [
+        sorted(each[width].items())
+        for each in (*locale.months.values(), locale.days["format"])
+        for width in ("wide", "abbreviated")
+    ]
+    return repr((days, list(_long_days(name))))
+
+
+def _speaks_as(name: str) -> str:
+    return _first_speakers()[_calls(name)]
+
+
+OFTEN = "ca cs da de el en es et fa fi fr hi hr hu id it ja ko mr nb nl pl pt ro ru sk sl sr sv sw ta te tr uk vi zh"
+
+
+@pytest.mark.parametrize("language", OFTEN.split())
+def test_a_day_in_a_languages_own_long_form_comes_back(language: str) -> None:
+    assert [(day, read) for day, read, _ in _read_of(language) if day != read] == []
+
+
+def test_most_languages_of_the_world_read_back_what_they_write() -> None:
+    whole = [name for name in LANGUAGES if all(day == read for day, read, _ in _read_of(name))]
+    assert len(whole) > 240
