@@ -23,6 +23,7 @@ from pipeline.ingest.fields import map_hints, mapped_columns
 from pipeline.ingest.grades import read_grades
 from pipeline.ingest.headers import missing_columns, name_columns
 from pipeline.ingest.money import market_rates
+from pipeline.ingest.names import read_name_lists
 from pipeline.ingest.normalise import normalise
 from pipeline.ingest.numbers import read_amounts
 from pipeline.ingest.personal import looks_personal
@@ -56,6 +57,7 @@ PARSERS: dict[str, Parser] = {
     "amounts with commas": lambda texts: read_amounts(texts, decimal_mark=","),
     "days": lambda texts: read_dates(texts, order="dmy"),
     "sizes": lambda texts: read_sizes(texts, system="UK"),
+    "lists": lambda texts: read_name_lists(texts, {"booklet": "booklet"}, ["no"], ","),
     "grades": lambda texts: read_grades(texts, {"good": 7.0}),
     "stamps": lambda texts: read_stamps(texts, as_of=AS_OF),
     "titles": lambda texts: read_titles(texts, MARKET),
@@ -69,8 +71,19 @@ PIECES = (
     *("EUR", "GBP", "UK", "EU", "US", "cm", "mm", "Mar", "März", "août", "年", "月", "日", "円", "Gannet", "Hi"),
     *("box", "no", "not", "never", "tags", "original", "reglued", "yellowing", "sole", "swap", "first", "run", "8/10"),
     *("03/85-06/85", "KX2", "worn", "twice", "deadstock", "size", "Größe", "サイズ", "buyer", "e-mail", "name", "of"),
+    *("[", "]", "{", "}", '["', '"]', '{"name":"', "[see photo]", "[null]", "[[", "99999999999999", "1e-12", "9" * 30),
+    *("call", "tel.", "+44 20 7946 0000", "q.nobody@example.org", "a;=1+1", "\x1b[31m", "\x9b", "\x07"),
     *("<script>", "&lt;", "'); DROP TABLE sales; --", "../../etc/passwd", "=1+1", "{{7*7}}", "%s", "\\", "NaN"),
 )  # fmt: skip
+
+LIST_CELLS = (
+    *("[see photo]", '[{"name":"booklet"}]', '[["booklet"]]', '["booklet", ["x"]]', "[1, 2]", "[1e999]", "[null]"),
+    "[NaN]",
+    *("[", "]", "[[", '["booklet"', '"booklet"]', "[,]", "[}", "{}", '{"parts":["booklet"]}', "[true]", "null", "0"),
+    *('["\\ud800"]', '["\\u0000"]', '["booklet"] and ["laces"]', "['booklet', 'laces']", "[booklet; laces]", "[]", "-"),
+    *("[" * 2000 + "]" * 2000, '{"a":' * 2000 + "1" + "}" * 2000, "[" + "9" * 5000 + "]", "[-1e-400]", "\x1b[31m[x]"),
+)  # fmt: skip
+"""Cells where a list of names is wanted, as exports, scripts and people spoil them."""
 
 
 def hostile_text(rng: random.Random) -> str:

@@ -1,5 +1,6 @@
 """Names that the market file knows: find what a stated cell means among names and phrases."""
 
+import json
 from collections.abc import Iterable, Mapping
 from typing import Protocol
 
@@ -96,23 +97,25 @@ def read_name_lists(
 ) -> pl.DataFrame:
     """Read cells that list names.
 
-    A cell is a JSON array or parted by `mark`. Returns one row a distinct text: text, names
-    List(String), sorted, each once (empty where the cell says that there is nothing), unread String
-    (the parts that no word says, joined; null where all are known).
+    A cell is a JSON array or parted by `mark`; brackets that hold no JSON are text like any other. Returns one
+    row a distinct text: text, names List(String), sorted, each once (empty where the cell says that there is
+    nothing), unread String (the parts that no word says, joined; null where all are known). A member of an array
+    that is no name (a number, an object, another array) is such a part.
     """
     cells = distinct_texts(texts, "text")
-    is_json = pl.col("text").str.contains(r"^\s*\[.*\]\s*$")
-    from_json = (
-        cells.filter(is_json).select("text", part=pl.col("text").str.json_decode(pl.List(pl.String)))
-        if cells.select(is_json.any()).item()
-        else cells.clear().select("text", part=pl.lit(None, dtype=pl.List(pl.String)))
+    bracketed = cells.filter(pl.col("text").str.contains(r"^\s*\[(?s:.*)\]\s*$"))["text"]
+    arrays = {text: members for text in bracketed if (members := _members(text)) is not None}
+    decoded = pl.DataFrame(
+        {"text": list(arrays), "part": list(arrays.values())},
+        schema={"text": pl.String, "part": pl.List(pl.String)},
     )
-    parted = cells.filter(~is_json).select("text", part=pl.col("text").str.split(mark))
+    parted = cells.join(decoded, on="text", how="left", maintain_order="left").with_columns(
+        part=pl.coalesce("part", pl.col("text").str.split(mark))
+    )
     nothing = set(fold_all([*_NOTHING, *not_words]))
     said = fold(pl.col("part"))
     parts = (
-        pl.concat([from_json, parted])
-        .explode("part", empty_as_null=True)
+        parted.explode("part", empty_as_null=True)
         .with_columns(pl.col("part").str.strip_chars())
         .with_columns(
             value=said.replace_strict(dict(words), default=None, return_dtype=pl.String),
@@ -127,3 +130,20 @@ def read_name_lists(
         )
         .with_columns(unread=pl.when(pl.col("unread").list.len() > 0).then(pl.col("unread").list.join("; ")))
     )
+
+
+def _members(text: str) -> list[str | None] | None:
+    """Return the members of a JSON array as text (what is no text is written as JSON); None where it is no array."""
+    try:
+        members: list[object] = json.loads(text, parse_int=str, parse_float=str, parse_constant=str)
+        return [_as_text(member) for member in members]
+    except (ValueError, RecursionError):
+        return None
+
+
+def _as_text(member: object) -> str | None:
+    """Return a member of an array as text; half a character that JSON writes alone becomes the replacement sign."""
+    if member is None:
+        return None
+    text = member if isinstance(member, str) else json.dumps(member, ensure_ascii=False)
+    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
