@@ -1,10 +1,10 @@
 """The care of the ledger: examine it, copy it, bring a copy back."""
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 
+from pipeline import clock
 from pipeline.commands import options
 
 
@@ -22,7 +22,7 @@ def doctor(context: click.Context, market: Path, ledger: Path, as_json: bool) ->
     from pipeline.terminal.console import show_json
     from pipeline.terminal.doctor import show_health
 
-    health = examine(ledger, market, now=datetime.now(UTC))
+    health = examine(ledger, market, now=clock.now())
     show_json(health) if as_json else show_health(health)
     context.exit(health.exit_code)
 
@@ -45,7 +45,7 @@ def backup(context: click.Context, file: Path | None, market: Path, ledger: Path
     from pipeline.terminal.console import show_json
     from pipeline.terminal.copies import show_backup
 
-    made = back_up(ledger, market, file, made_at=datetime.now(UTC))
+    made = back_up(ledger, market, file, made_at=clock.now())
     show_json(made) if as_json else show_backup(made)
     context.exit(3 if made.findings else 0)
 
@@ -65,5 +65,5 @@ def bring_back(file: Path, ledger: Path, as_json: bool) -> None:
     from pipeline.terminal.console import show_json
     from pipeline.terminal.copies import show_recovery
 
-    recovered = recover(file, ledger, now=datetime.now(UTC))
+    recovered = recover(file, ledger, now=clock.now())
     show_json(recovered) if as_json else show_recovery(recovered)

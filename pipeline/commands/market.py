@@ -1,10 +1,11 @@
 """The market: fit it, show it, and audit what was said of it."""
 
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 
 import click
 
+from pipeline import clock
 from pipeline.commands import options
 
 
@@ -23,7 +24,7 @@ def fit(market: Path, ledger: Path, as_json: bool) -> None:
     from pipeline.terminal.progress import progress
 
     with progress("fitting the market", quiet=as_json) as on_progress:
-        summary = fit_ledger(ledger, market, fitted_at=datetime.now(UTC), on_progress=on_progress)
+        summary = fit_ledger(ledger, market, fitted_at=clock.now(), on_progress=on_progress)
     show_json(summary) if as_json else show_fit(summary)
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from pipeline import clock
 from pipeline.outfile import guarding, refuse_place
 from pipeline.streams import say
 
@@ -127,7 +128,7 @@ class Finite(click.FloatRange):
 
 
 def _day(_context: click.Context, _parameter: click.Parameter, value: datetime | None) -> date:
-    return value.date() if value else date.today()
+    return value.date() if value else clock.today()
 
 
 on = click.option(

@@ -3,11 +3,12 @@
 import os
 import shutil
 import sys
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 
 import click
 
+from pipeline import clock
 from pipeline.commands import options
 from pipeline.streams import say
 
@@ -91,7 +92,7 @@ def demo(directory: Path) -> None:
     from pipeline.terminal.progress import progress
 
     with progress("building the demo") as on_progress:
-        outcome = run_demo(directory, now=datetime.now(UTC), on_progress=on_progress)
+        outcome = run_demo(directory, now=clock.now(), on_progress=on_progress)
     show_demo(outcome, _own_command(directory))
 
 

@@ -1,10 +1,10 @@
 """The records: read exports, see what was set aside, and rule on what awaits it."""
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 import click
 
+from pipeline import clock
 from pipeline.commands import options
 from pipeline.streams import say, show_document
 
@@ -31,7 +31,7 @@ def ingest(files: tuple[Path, ...], map_name: str | None, market: Path, ledger: 
             market,
             files,
             map_name=map_name,
-            loaded_at=datetime.now(UTC),
+            loaded_at=clock.now(),
             on_progress=on_progress,
         )
     show_json(run) if as_json else show_ingest(run)
@@ -103,6 +103,6 @@ def rule(
             era=era,
             note=note,
             withdraw=withdraw,
-            ruled_at=datetime.now(UTC),
+            ruled_at=clock.now(),
         )
     )

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline import __version__
+from pipeline.clock import day_of
 from pipeline.config import Market, load_market
 from pipeline.decisions.fitted_market import market_digest
 from pipeline.decisions.market_fit import FEWEST_SALES
@@ -71,7 +72,7 @@ def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
         )
         if ledger.is_newest:
             ailments += _of_the_fit(fits, counts["sales"], digest, market)
-    ailments += _of_the_rates(market, now.date())
+    ailments += _of_the_rates(market, day_of(now))
     ailments += _of_the_copies(copies, digest, counts["sales"], now)
     return Health(
         versions={

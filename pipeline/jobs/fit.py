@@ -9,6 +9,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline import __version__
+from pipeline.clock import day_of
 from pipeline.config import load_market
 from pipeline.decisions.fitted_market import FittedMarket, to_stored
 from pipeline.decisions.market_fit import fit_market
@@ -73,7 +74,7 @@ def fit_ledger(
             market,
             records_digest=records_digest,
             version=__version__,
-            fitted_on=fitted_at.date(),
+            fitted_on=day_of(fitted_at),
             on_progress=on_origin,
         )
         document, arrays = to_stored(fitted)

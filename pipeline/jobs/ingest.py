@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 
+from pipeline.clock import day_of
 from pipeline.config import load_market
 from pipeline.ingest.quarantine import quarantine_csv
 from pipeline.ingest.run import IngestRun, ingest_files
@@ -29,7 +30,7 @@ def ingest_exports(
             market,
             files,
             map_name=map_name,
-            as_of=loaded_at.date(),
+            as_of=day_of(loaded_at),
             loaded_at=loaded_at,
             on_progress=on_progress,
         )

@@ -1,13 +1,19 @@
 """A clock that is set back, and days that come: what was last stays last, what waited comes in."""
 
-from datetime import date, datetime, timedelta
+import time
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+import click
 import pytest
 
+from pipeline import clock
+from pipeline.commands.market import view
 from pipeline.config import Market
 from pipeline.ingest.review import Ruling, rule, rulings
 from pipeline.ingest.run import IngestRun, ingest_files
+from pipeline.jobs.ingest import ingest_exports
 from pipeline.ledger import Ledger, open_ledger
 from tests.exports import AS_OF, LOADED_AT, write_holm
 from tests.kept import sales_of
@@ -95,3 +101,67 @@ def test_runs_are_numbered_in_their_order_whatever_the_clock_said(
         _read_on(ledger, market, write_holm(tmp_path, row, name=f"holm_{day.year}.csv"), day)
     runs = ledger.connection.sql("SELECT run_id, year(loaded_at) FROM runs ORDER BY run_id").fetchall()
     assert runs == [(1, 2026), (2, 2024)]
+
+
+EVENING = datetime(2026, 7, 3, 11, tzinfo=UTC)
+"""A moment at which it is the 3rd of July in UTC and the 4th where the clock is fourteen hours ahead."""
+
+
+@pytest.fixture
+def far_east(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Put the machine into a zone fourteen hours ahead of UTC, at EVENING."""
+    monkeypatch.setenv("TZ", "XXX-14")
+    monkeypatch.setattr("pipeline.clock.now", lambda: EVENING)
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.usefixtures("far_east")
+def test_today_is_the_owners_own_day() -> None:
+    assert clock.today() == date(2026, 7, 4)
+
+
+@pytest.mark.usefixtures("far_east")
+def test_a_valuation_without_a_day_is_of_the_owners_own_day() -> None:
+    with click.Context(view) as context:
+        parameter = next(one for one in view.params if one.name == "as_of")
+        assert parameter.process_value(context, None) == date(2026, 7, 4)
+
+
+@pytest.mark.usefixtures("far_east")
+def test_a_sale_of_the_owners_today_is_ingested_today(tmp_path: Path) -> None:
+    market_file = Path(__file__).parents[1] / "market.toml"
+    run = ingest_exports(
+        tmp_path / "ledger.duckdb",
+        market_file,
+        [write_holm(tmp_path, TO_COME)],
+        map_name=None,
+        loaded_at=clock.now(),
+    )
+    assert (run.files[0].recorded, run.files[0].quarantined) == (1, 0)
+
+
+@pytest.mark.usefixtures("far_east")
+def test_what_is_stored_of_the_moment_is_utc(tmp_path: Path) -> None:
+    market_file, path = Path(__file__).parents[1] / "market.toml", tmp_path / "ledger.duckdb"
+    export = write_holm(tmp_path, TO_COME)
+    ingest_exports(path, market_file, [export], map_name=None, loaded_at=clock.now())
+    with open_ledger(path, read_only=True) as kept:
+        stored = kept.connection.sql("SELECT loaded_at, as_of FROM runs").fetchall()
+    assert stored == [(EVENING.replace(tzinfo=None), date(2026, 7, 4))]
+
+
+@pytest.mark.parametrize("moment", [datetime(1, 1, 1, tzinfo=UTC), datetime(9999, 12, 31, 23, tzinfo=UTC)])
+@pytest.mark.parametrize("zone", ["XXX-14", "XXX+12"])
+def test_the_ends_of_the_calendar_have_a_day_in_any_zone(
+    moment: datetime, zone: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        assert abs(clock.day_of(moment) - moment.date()) <= timedelta(days=1)
+    finally:
+        monkeypatch.undo()
+        time.tzset()
