@@ -4,7 +4,8 @@ The file holds names and words of the owner's trade (eras, grades, silhouettes, 
 export maps). Nothing about a real venue or maker is built in.
 """
 
-import tomllib
+import codecs
+import unicodedata
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -12,16 +13,66 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from babel.numbers import get_currency_precision
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    ValidationError,
+    model_validator,
+)
 
+from pipeline.alike import find_alike
 from pipeline.errors import MarketFileError, UnknownName, suggest
-from pipeline.schema import COLUMN, GRADES, PRICE_BASES, SOURCE_FIELDS
+from pipeline.market_rules import amounts_of, refuse_alike, refuse_two_meanings, remarks_on
+from pipeline.plain_file import read_plain_text
+from pipeline.schema import COLUMN, FACTORS, GRADES, PRICE_BASES, SOURCE_FIELDS
+from pipeline.toml_text import LARGEST, parse_toml
 
-Name = Annotated[str, Field(min_length=1, max_length=80)]
+MOST_BYTES = 10_000_000
+"""Bytes of a market file: far above what thousands of silhouettes take."""
+
+MOST_SHOWN = 80
+"""Signs of a wrong value or key that a message shows."""
+
+SHARE_DECIMALS = 6
+"""Decimals of a share: 0.123456 is 12.3456 %, finer than any venue states its fee."""
+
+
+def _written_out(text: str) -> str:
+    if any(unicodedata.category(sign) == "Cc" for sign in text):
+        raise ValueError("it must be plain text, without line ends, tabs or control characters")
+    if not text.strip():
+        raise ValueError("it must not be blank")
+    return text
+
+
+def _a_share(share: Decimal) -> Decimal:
+    if share != round(share, SHARE_DECIMALS):
+        raise ValueError(f"a share has at most {SHARE_DECIMALS} decimals")
+    return share
+
+
+Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_written_out)]
+Phrase = Annotated[str, Field(min_length=1, max_length=120), AfterValidator(_written_out)]
+Heading = Annotated[str, Field(min_length=1, max_length=1000), AfterValidator(_written_out)]
+ONE_HEADING, SEVERAL_HEADINGS = "one heading", "several headings"
+Headings = Annotated[
+    Annotated[Heading, Tag(ONE_HEADING)]
+    | Annotated[tuple[Heading, ...], Field(min_length=1, max_length=100), Tag(SEVERAL_HEADINGS)],
+    Discriminator(lambda value: SEVERAL_HEADINGS if isinstance(value, list | tuple) else ONE_HEADING),
+]
+Remark = Annotated[str, Field(max_length=2000)]
 CurrencyCode = Annotated[str, Field(pattern=r"^[A-Z]{3}$", description="an ISO 4217 code, such as EUR")]
-Share = Annotated[Decimal, Field(ge=0, lt=1, description="a share, such as 0.25 for 25 %")]
-Amount = Annotated[Decimal, Field(ge=0)]
-Phrase = Annotated[str, Field(min_length=1, max_length=120)]
+Share = Annotated[
+    Decimal, Field(ge=0, lt=1, description="a share, such as 0.25 for 25 %"), AfterValidator(_a_share)
+]
+Amount = Annotated[Decimal, Field(ge=0, le=LARGEST)]
+Edge = Annotated[Decimal, Field(gt=0, le=LARGEST)]
+Hours = Annotated[float, Field(ge=0, le=10_000)]
 
 
 class Part(BaseModel):
@@ -34,11 +85,15 @@ class Business(Part):
     """Who the owner is, as it stands on the pages that are handed out."""
 
     name: Name = "My shop"
-    town: str = ""
+    town: Remark = ""
 
 
 class Era(Part):
-    """A range of production years with the run it belongs to; `last_year` is left out while it lasts."""
+    """A range of production years with the run it belongs to; `last_year` is left out while it lasts.
+
+    Two eras may share years (a re-issue that came while the original still ran): a stamp of such a year
+    tells neither.
+    """
 
     name: Name
     run: Literal["original", "re-issue"]
@@ -65,7 +120,7 @@ class Silhouette(Part):
 
     name: Name
     maker: Name
-    family: str = ""
+    family: Annotated[str, Field(max_length=80)] = ""
     phrases: tuple[Phrase, ...] = ()
     colourways: tuple[Colourway, ...] = ()
 
@@ -75,11 +130,11 @@ class Treatment(Part):
 
     name: Name
     phrases: tuple[Phrase, ...] = ()
-    hours: Annotated[float, Field(ge=0)] = 0.0
+    hours: Hours = 0.0
     materials: Amount = Decimal(0)
     grade_gain: Annotated[float, Field(ge=0, le=9)] = 0.0
     cures: tuple[Name, ...] = ()
-    caution: str = ""
+    caution: Remark = ""
 
 
 class Named(Part):
@@ -169,7 +224,7 @@ class Words(Part):
 class Tier(Part):
     """One step of a fee schedule: `rate` up to and including `up_to` (left out in the last step)."""
 
-    up_to: Annotated[Decimal, Field(gt=0)] | None = None
+    up_to: Edge | None = None
     rate: Share
 
 
@@ -203,8 +258,8 @@ class FeeSchedule(Part):
 class Increment(Part):
     """One step of the bids that a house takes: multiples of `step` up to and including `up_to`."""
 
-    up_to: Annotated[Decimal, Field(gt=0)] | None = None
-    step: Annotated[Decimal, Field(gt=0)]
+    up_to: Edge | None = None
+    step: Edge
 
 
 class Venue(Part):
@@ -216,7 +271,7 @@ class Venue(Part):
     name: Name
     kind: Literal["auction", "shop", "online"]
     currency: CurrencyCode
-    country: str = ""
+    country: Annotated[str, Field(max_length=80)] = ""
     fees: tuple[FeeSchedule, ...] = ()
     increments: tuple[Increment, ...] = ()
 
@@ -302,11 +357,11 @@ class ExportMap(Part):
     """How one venue's export is read: which column is which field, and how its cells are written."""
 
     venue: Name
-    files: str = Field(min_length=1, description="a file-name pattern, such as harbour_*.csv")
+    files: Phrase = Field(description="a file-name pattern, such as harbour_*.csv")
     holds: Literal["sales", "lots", "stock"] = "sales"
-    sheets: tuple[str, ...] = ()
-    header_row: Annotated[int, Field(ge=1)] | None = None
-    encoding: str | None = None
+    sheets: tuple[Heading, ...] = ()
+    header_row: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
+    encoding: Name | None = None
     delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
     date_order: Literal["dmy", "mdy", "ymd"] = "ymd"
     language: str = "en"
@@ -314,10 +369,10 @@ class ExportMap(Part):
     currency: CurrencyCode | None = None
     price_basis: Literal["hammer", "all-in", "net"] | None = None
     size_system: Literal["UK", "EU", "US men", "US women", "JP", "mm"] | None = None
-    columns: dict[str, str | tuple[str, ...]]
-    status_words: dict[str, Literal["sold", "unsold", "withdrawn", "open"]] = Field(default_factory=dict)
-    words: dict[str, dict[str, str]] = Field(default_factory=dict)
-    list_mark: str = ";"
+    columns: dict[str, Headings]
+    status_words: dict[Phrase, Literal["sold", "unsold", "withdrawn", "open"]] = Field(default_factory=dict)
+    words: dict[str, dict[Phrase, Phrase]] = Field(default_factory=dict)
+    list_mark: Annotated[str, Field(min_length=1, max_length=5)] = ";"
 
     @model_validator(mode="after")
     def _fields_are_those_of_a_sale_record(self) -> Self:
@@ -328,7 +383,9 @@ class ExportMap(Part):
             raise ValueError(
                 f"`price_basis` is missing: say what price_native counts ({', '.join(PRICE_BASES)})"
             )
+        refuse_two_meanings("status_words", self.status_words)
         for field, words in self.words.items():
+            refuse_two_meanings(f"words.{field}", words)
             allowed = COLUMN[field].allowed
             for word, value in words.items():
                 if allowed is not None and value not in allowed:
@@ -337,21 +394,60 @@ class ExportMap(Part):
                     )
         return self
 
+    @model_validator(mode="after")
+    def _the_file_can_be_taken_apart(self) -> Self:
+        if self.delimiter is not None and (not self.delimiter.isascii() or self.delimiter in '"\r\n'):
+            raise ValueError(f'`delimiter` is {self.delimiter!r}; give one plain sign, such as ";" or "\\t"')
+        if self.encoding is not None and not _is_of_text(self.encoding):
+            raise ValueError(f"no encoding is called {self.encoding!r}; usual ones are utf-8 and cp1252")
+        return self
+
 
 class Rates(Part):
-    """Exchange rates of the owner's own, and how old a rate may be before a record is flagged."""
+    """Exchange rates of the owner's own, and how old a rate may be before a record is flagged.
 
-    file: str | None = None
-    oldest_days: Annotated[int, Field(ge=0)] = 7
+    A `file` without a whole path lies beside the market file.
+    """
+
+    file: Annotated[str, Field(max_length=1000), AfterValidator(_written_out)] | None = None
+    oldest_days: Annotated[int, Field(ge=0, le=36_500)] = 7
 
 
 class ModelTerm(Part):
-    """A term of the model: what `pipeline.hedonic.specification.Term` takes, by name."""
+    """A term of the model: what `pipeline.hedonic.specification.Term` takes, by name.
+
+    A curve or walk runs over a number first, flags over a list first.
+    """
 
     name: Name
     kind: Literal["level", "pooled", "curve", "walk", "flags"]
-    columns: tuple[Name, ...] = Field(min_length=1)
-    reference: str | None = None
+    columns: Annotated[tuple[Name, ...], Field(min_length=1, max_length=3)]
+    reference: Phrase | None = None
+
+    @model_validator(mode="after")
+    def _columns_are_those_of_a_pair(self) -> Self:
+        for column in self.columns:
+            if column not in FACTORS:
+                near = suggest(column, FACTORS, most=0)
+                near = f"{near} " if near.startswith("did you mean") else ""
+                raise ValueError(
+                    f"no factor is called {column!r}; {near}a term may read {', '.join(FACTORS)}"
+                )
+        if len(set(self.columns)) < len(self.columns):
+            raise ValueError(f"the term reads a column twice: {', '.join(self.columns)}")
+        first = self.columns[0]
+        fitting = [name for name, dtype in FACTORS.items() if _carries(self.kind, dtype)]
+        if first not in fitting:
+            raise ValueError(
+                f"a term of kind {self.kind!r} cannot run over {first!r}; its first column is one of "
+                f"{', '.join(fitting)}"
+            )
+        lists = [name for name in self.columns[1:] if FACTORS[name].is_nested()]
+        if lists:
+            raise ValueError(f"{lists[0]!r} is a list: name it first")
+        if self.reference is not None and self.kind not in ("level", "curve"):
+            raise ValueError(f"a term of kind {self.kind!r} has no reference; leave `reference` out")
+        return self
 
 
 class Workshop(Part):
@@ -361,7 +457,7 @@ class Workshop(Part):
     restored pair is sold; amounts are in the base currency.
     """
 
-    hours: Annotated[float, Field(ge=0)] = 40.0
+    hours: Hours = 40.0
     money: Amount = Decimal(400)
     hour_cost: Amount = Decimal(0)
     grade_limit: Annotated[float, Field(ge=1, le=10, multiple_of=0.5)] = 9.0
@@ -370,8 +466,13 @@ class Workshop(Part):
 class Model(Part):
     """The hedonic model; left out, the default terms are used."""
 
-    terms: tuple[ModelTerm, ...] = ()
+    terms: Annotated[tuple[ModelTerm, ...], Field(max_length=100)] = ()
     tails: Annotated[float, Field(ge=2.5, le=200)] = 5.0
+
+    @model_validator(mode="after")
+    def _terms_have_names_of_their_own(self) -> Self:
+        refuse_alike("model.terms", [term.name for term in self.terms])
+        return self
 
 
 class Market(Part):
@@ -397,15 +498,12 @@ class Market(Part):
     @model_validator(mode="after")
     def _names_are_single_and_known(self) -> Self:
         for kind in ("eras", "silhouettes", "treatments", "defects", "parts", "venues"):
-            names = [item.name.casefold() for item in getattr(self, kind)]
-            for name in names:
-                if names.count(name) > 1:
-                    raise ValueError(f"`{kind}` holds the name {name!r} twice")
+            refuse_alike(kind, [item.name for item in getattr(self, kind)])
+        refuse_alike("maps", self.maps)
+        refuse_alike("makers", {silhouette.maker for silhouette in self.silhouettes})
+        refuse_alike("families", {silhouette.family for silhouette in self.silhouettes})
         for silhouette in self.silhouettes:
-            names = [colourway.name.casefold() for colourway in silhouette.colourways]
-            for name in names:
-                if names.count(name) > 1:
-                    raise ValueError(f"silhouette {silhouette.name!r} holds the colourway {name!r} twice")
+            refuse_alike(f"silhouette {silhouette.name!r}", [one.name for one in silhouette.colourways])
         venues = [venue.name for venue in self.venues]
         for map_name, export_map in self.maps.items():
             if export_map.venue not in venues:
@@ -430,6 +528,23 @@ class Market(Part):
                     )
         return self
 
+    @model_validator(mode="after")
+    def _amounts_are_those_of_their_currencies(self) -> Self:
+        for key, amount, currency in amounts_of(self):
+            digits = get_currency_precision(currency)
+            if amount != round(amount, digits):
+                raise ValueError(
+                    f"{key} is {amount}; an amount in {currency} has at most {digits} decimals"
+                    if digits
+                    else f"{key} is {amount}; an amount in {currency} is a whole number"
+                )
+        return self
+
+    @cached_property
+    def remarks(self) -> tuple[str, ...]:
+        """Return what the owner should know of the names and years, in sentences; none of it is a fault."""
+        return remarks_on(self)
+
     @cached_property
     def venue_by_name(self) -> dict[str, Venue]:
         """Return the venues by name."""
@@ -446,10 +561,11 @@ class Market(Part):
         return {silhouette.name: silhouette for silhouette in self.silhouettes}
 
     def venue(self, name: str) -> Venue:
-        """Return the venue of that name; raises UnknownName."""
-        if name not in self.venue_by_name:
+        """Return the venue of that name, or of one alike; raises UnknownName."""
+        found = name if name in self.venue_by_name else find_alike(name, self.venue_by_name)
+        if found is None:
             raise UnknownName.among("venue", name, self.venue_by_name)
-        return self.venue_by_name[name]
+        return self.venue_by_name[found]
 
     def import_from(self, venue: Venue) -> Import:
         """Return what it costs to bring a pair home from a venue: its own entry, else its country's, else nothing."""
@@ -458,10 +574,11 @@ class Market(Part):
         return (*own, *of_country, Import(venue=venue.name))[0]
 
     def export_map(self, name: str) -> ExportMap:
-        """Return the export map of that name; raises UnknownName."""
-        if name not in self.maps:
+        """Return the export map of that name, or of one alike; raises UnknownName."""
+        found = find_alike(name, self.maps)
+        if found is None:
             raise UnknownName.among("export map", name, self.maps)
-        return self.maps[name]
+        return self.maps[found]
 
 
 def parse_market(text: str, *, where: str) -> Market:
@@ -469,10 +586,7 @@ def parse_market(text: str, *, where: str) -> Market:
 
     `where` names the file in messages. Raises MarketFileError naming file, key, value and allowed.
     """
-    try:
-        tables: dict[str, Any] = tomllib.loads(text, parse_float=Decimal)
-    except tomllib.TOMLDecodeError as exc:
-        raise MarketFileError(f"{where} is not TOML: {exc}", "mend that line and run again.") from exc
+    tables = parse_toml(text, where=where)
     try:
         return Market.model_validate(tables)
     except ValidationError as exc:
@@ -480,36 +594,62 @@ def parse_market(text: str, *, where: str) -> Market:
 
 
 def load_market(path: Path) -> Market:
-    """Read and validate a market file; raises MarketFileError."""
+    """Read and validate a market file; raises MarketFileError.
+
+    A rate file that it names without a whole path is taken from the market file's own folder.
+    """
+    text = read_plain_text(
+        path, "market file", MOST_BYTES, fault=MarketFileError, missing="`pairband init` writes a starter."
+    )
+    market = parse_market(text, where=str(path))
+    if market.rates.file is None:
+        return market
+    beside = market.rates.model_copy(update={"file": str(path.parent / market.rates.file)})
+    return market.model_copy(update={"rates": beside})
+
+
+def _is_of_text(encoding: str) -> bool:
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError as exc:
-        raise MarketFileError(f"there is no market file {path}", "`pairband init` writes a starter.") from exc
-    except (OSError, UnicodeDecodeError) as exc:
-        raise MarketFileError(
-            f"{path} cannot be read: {exc}", "the market file is UTF-8 text (TOML)."
-        ) from exc
-    return parse_market(text, where=str(path))
+        return isinstance("".encode(encoding), bytes) and codecs.lookup(encoding).name != "undefined"
+    except (LookupError, ValueError):
+        return False
+
+
+def _carries(kind: str, dtype: Any) -> bool:
+    """Whether a term of a kind can run over a factor of a type first."""
+    if kind in ("curve", "walk"):
+        return bool(dtype.is_numeric())
+    if kind == "flags":
+        return bool(dtype.is_nested())
+    return kind == "pooled" or not dtype.is_nested()
 
 
 def _explain(exc: ValidationError, where: str) -> tuple[str, str]:
     """Return (what, remedy) for the first fault, with the count of the others."""
     faults = exc.errors()
     first = faults[0]
-    key = (
-        ".".join(str(step + 1) if isinstance(step, int) else str(step) for step in first["loc"])
-        or "(the file)"
-    )
+    steps = (step for step in first["loc"] if step not in (ONE_HEADING, SEVERAL_HEADINGS))
+    key = ".".join(str(step + 1) if isinstance(step, int) else _key(step) for step in steps) or "(the file)"
     message = str(first["msg"]).removeprefix("Value error, ")
     value = first.get("input")
     seen = (
         ""
         if isinstance(value, dict | list | BaseModel) or first["type"] == "missing"
-        else f" (found: {value!r})"
+        else f" (found: {_shown(value)})"
     )
     more = f"\n({len(faults) - 1} more faults in this file)" if len(faults) > 1 else ""
     what = f"{where}: {key}: {message}{seen}{more}"
     return (
         what,
-        "mend that key; `pairband init` writes a starter that shows every key. (Tables count from 1.)",
+        "correct that key; `pairband init` writes a starter that shows every key. (Tables count from 1.)",
     )
+
+
+def _key(step: str) -> str:
+    return step if len(step) <= MOST_SHOWN else f"{step[:MOST_SHOWN]}…"
+
+
+def _shown(value: object) -> str:
+    """Return a value as a message shows it: as it was written, and not at length."""
+    text = str(value) if isinstance(value, Decimal) else repr(value)
+    return text if len(text) <= MOST_SHOWN else f"{text[:MOST_SHOWN]}…"

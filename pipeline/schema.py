@@ -141,6 +141,23 @@ COLUMN: dict[str, Column] = {column.name: column for column in SALE_RECORD}
 SOURCE_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if column.source)
 """The fields that an export map may fill from an export's own columns."""
 
+FACTORS: dict[str, pl.DataType] = {
+    "silhouette": pl.String(),
+    "colourway": pl.String(),
+    "era": pl.String(),
+    "size_mm": pl.Int32(),
+    "grade": pl.Float64(),
+    "box": pl.String(),
+    "tags": pl.String(),
+    "overlay": pl.String(),
+    "parts": pl.List(pl.String()),
+    "defects": pl.List(pl.String()),
+    "treatments": pl.List(pl.String()),
+    "venue": pl.String(),
+    "month": pl.Int32(),
+}
+"""The factor columns that terms may read, with their dtypes."""
+
 
 def record_schema() -> dict[str, pl.DataType]:
     """Return name → dtype of every column of a sale record, origin columns included, in order."""

@@ -9,6 +9,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.alike import find_alike
 from pipeline.config import Market
 from pipeline.decisions.appraisal import LEVELS, Band, Source
 from pipeline.decisions.bands import value_pairs
@@ -77,13 +78,13 @@ def read_odds(text: str, market: Market) -> dict[str, float]:
 
     Raises PairError where an era is not known or named twice, a chance is none, or they do not come to 1.
     """
-    names = {era.name.casefold(): era.name for era in market.eras}
+    names = [era.name for era in market.eras]
     odds: dict[str, float] = {}
     for part in text.split(","):
         name, mark, chance = part.partition("=")
-        era = names.get(name.strip().casefold())
+        era = find_alike(name.strip(), names)
         if era is None:
-            hint = suggest(name.strip(), names.values())
+            hint = suggest(name.strip(), names)
             raise PairError(f"era odds: no era is called {name.strip()!r}", hint)
         if era in odds:
             raise PairError(f"era odds name {era!r} twice", "give each era once.")

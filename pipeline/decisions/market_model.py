@@ -13,6 +13,7 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.decisions.pair import Pair
 from pipeline.hedonic.specification import SPREAD, Specification, Term
+from pipeline.schema import FACTORS as FACTORS
 from pipeline.schema import SIZE_STEP_MM, UNKNOWN
 
 RESPONSE = "log_price"
@@ -46,23 +47,6 @@ DEFAULT_TERMS: tuple[Term, ...] = (
     Term("venue", "pooled", ("venue",)),
     Term("month", "walk", ("month",)),
 )
-
-FACTORS: dict[str, pl.DataType] = {
-    "silhouette": pl.String(),
-    "colourway": pl.String(),
-    "era": pl.String(),
-    "size_mm": pl.Int32(),
-    "grade": pl.Float64(),
-    "box": pl.String(),
-    "tags": pl.String(),
-    "overlay": pl.String(),
-    "parts": pl.List(pl.String()),
-    "defects": pl.List(pl.String()),
-    "treatments": pl.List(pl.String()),
-    "venue": pl.String(),
-    "month": pl.Int32(),
-}
-"""The factor columns that terms may read, with their dtypes."""
 
 
 def month_number(day: date) -> int:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.alike import find_alike
 from pipeline.config import Market
 from pipeline.decisions.pair import Pair
 from pipeline.errors import PairError, suggest
@@ -38,8 +39,8 @@ class Description:
 def understand(description: Description, market: Market, *, as_written: bool = False) -> Pair:
     """Return the pair that the owner's words describe.
 
-    Names are matched without regard to case. A silhouette that no record and no market file knows is
-    valued all the same (with a wide band), unless its name is nearly one that is known: that is taken
+    Names are matched without regard to case, accents and spaces. A silhouette that no record and no market
+    file knows is valued all the same (with a wide band), unless its name is nearly one that is known: that is taken
     for a slip of the pen, unless `as_written`. Raises PairError naming attribute, value and allowed.
     """
     silhouette = _silhouette(description.silhouette, market, as_written=as_written)
@@ -105,13 +106,13 @@ def _silhouette(name: str, market: Market, *, as_written: bool) -> str:
     wanted = name.strip()
     if not wanted:
         raise PairError("the pair has no silhouette", "give --silhouette NAME.")
-    known = {silhouette.name.casefold(): silhouette.name for silhouette in market.silhouettes}
+    known = {silhouette.name: silhouette.name for silhouette in market.silhouettes}
     for silhouette in market.silhouettes:
-        known.setdefault(f"{silhouette.maker} {silhouette.name}".casefold(), silhouette.name)
-        for phrase in silhouette.phrases:
-            known.setdefault(phrase.casefold(), silhouette.name)
-    if wanted.casefold() in known:
-        return known[wanted.casefold()]
+        for words in (f"{silhouette.maker} {silhouette.name}", *silhouette.phrases):
+            known.setdefault(words, silhouette.name)
+    found = find_alike(wanted, known)
+    if found is not None:
+        return known[found]
     hint = suggest(wanted, [silhouette.name for silhouette in market.silhouettes])
     if hint.startswith("did you mean") and not as_written:
         raise PairError(
@@ -127,10 +128,7 @@ def _colourway(name: str | None, silhouette: str, market: Market) -> str | None:
     wanted = name.strip()
     kin = market.silhouette_by_name.get(silhouette)
     for colourway in kin.colourways if kin else ():
-        if wanted.casefold() in {
-            colourway.name.casefold(),
-            *(phrase.casefold() for phrase in colourway.phrases),
-        }:
+        if find_alike(wanted, (colourway.name, *colourway.phrases)) is not None:
             return colourway.name
     return wanted
 
@@ -139,16 +137,16 @@ def _one(what: str, word: str | None, allowed: Iterable[str]) -> str | None:
     if word is None or not word.strip():
         return None
     names = list(allowed)
-    for name in names:
-        if name.casefold() == word.strip().casefold():
-            return name
+    found = find_alike(word.strip(), names)
+    if found is not None:
+        return found
     raise PairError(f"{what} {word.strip()!r} is not one of those known", suggest(word.strip(), names))
 
 
 def _several(what: str, words: str | None, allowed: Iterable[str]) -> tuple[str, ...] | None:
     if words is None or not words.strip():
         return None
-    if words.strip().casefold() == NOTHING:
+    if find_alike(words, [NOTHING]) is not None:
         return ()
     names = list(allowed)
     found = {_one(what, word, names) for word in words.split(",") if word.strip()}

@@ -4,8 +4,9 @@ from collections.abc import Mapping
 
 import polars as pl
 
+from pipeline.alike import fold_keys
 from pipeline.config import ExportMap, Market
-from pipeline.ingest.fields import fold_keys, is_list
+from pipeline.ingest.fields import is_list
 from pipeline.ingest.grades import read_grades
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import (

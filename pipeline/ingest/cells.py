@@ -21,15 +21,21 @@ def each(texts: Iterable[str], written: Callable[[pl.Expr], pl.Expr]) -> list[st
 
 
 def plain(text: pl.Expr) -> pl.Expr:
+    """Return a text as `spaced` does, each digit of another script as the replacement character.
+
+    So no number is read from such a digit.
+    """
+    return spaced(text).str.replace_all(OTHER_DIGITS, "\ufffd")
+
+
+def spaced(text: pl.Expr) -> pl.Expr:
     """Return a text in Unicode form NFKC with plain spaces, plain dashes and no space at its ends.
 
     Full-width digits and signs become ordinary ones, no-break and thin spaces become spaces, the
-    minus sign and every dash become "-"; a digit of another script becomes the replacement character, so that
-    no number is read from it. Source of the form: Unicode Standard Annex 15.
+    minus sign and every dash become "-". Source of the form: Unicode Standard Annex 15.
     """
     return (
         text.str.normalize("NFKC")
-        .str.replace_all(OTHER_DIGITS, "\ufffd")
         .str.replace_all(r"[\s\u{200B}\u{FEFF}]+", " ")
         .str.replace_all(_DASHES, "-")
         .str.strip_chars()

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.alike import fold_all
 from pipeline.config import ExportMap, Market
 from pipeline.errors import MapError, suggest
 from pipeline.ingest.fields import map_hints, mapped_columns
-from pipeline.ingest.headers import fold_name, missing_columns
+from pipeline.ingest.headers import missing_columns
 from pipeline.ingest.personal import names_nobody_else, personal_columns
 from pipeline.ingest.readers import TextTable, read_tables
 from pipeline.ingest.readers.export import ExportFile
@@ -42,8 +43,9 @@ def kept_for(path: Path, market: Market) -> tuple[str, str] | None:
 
 def _by_name(path: Path, market: Market) -> dict[str, ExportMap]:
     """Return the maps whose pattern fits a file's name."""
-    name = path.name.casefold()
-    return {key: one for key, one in market.maps.items() if fnmatch(name, one.files.casefold())}
+    name, *patterns = fold_all([path.name, *(one.files for one in market.maps.values())])
+    maps = zip(market.maps.items(), patterns, strict=True)
+    return {key: one for (key, one), pattern in maps if fnmatch(name, pattern)}
 
 
 def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: Sequence[str]) -> MappedExport:
@@ -104,8 +106,7 @@ def without_personal(table: TextTable, mapped: Sequence[str]) -> tuple[TextTable
     In such a table the text of a row that does not split into cells is withheld, since nobody can tell
     which part of it is personal.
     """
-    kept_names = {fold_name(name) for name in mapped}
-    unread = [name for name in table.cells.columns if fold_name(name) not in kept_names]
+    unread = missing_columns(mapped, table.cells.columns)
     told = {*personal_columns(table.cells.select(unread)), *filter(names_nobody_else, unread)}
     personal = [name for name in unread if name in told]
     if not personal:

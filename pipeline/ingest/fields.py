@@ -1,11 +1,9 @@
 """From an export's columns to the fields of a sale record, still as text."""
 
-from collections.abc import Iterable
-
 import polars as pl
 
+from pipeline.alike import fold, fold_keys
 from pipeline.config import ExportMap
-from pipeline.ingest.cells import each, folded, plain
 from pipeline.ingest.faults import FAULT_COLUMNS, Fault, with_first_fault
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.readers import Hints
@@ -101,24 +99,6 @@ def without_long_cells(fields: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame
 def translated(text: pl.Expr, words: dict[str, str]) -> pl.Expr:
     """Return the text with each whole cell that is one of the words replaced by what the word means."""
     return fold(text).replace_strict(fold_keys(words), default=text, return_dtype=pl.String)
-
-
-def fold(text: pl.Expr) -> pl.Expr:
-    """Return a text as whole cells are compared: one Unicode form, no case, no accents, single spaces."""
-    return folded(plain(text))
-
-
-def fold_keys(words: dict[str, str]) -> dict[str, str]:
-    """Return the words, folded, with what they mean; of words that fold alike the first counts."""
-    if not words:
-        return {}
-    keys = fold_all(words)
-    return dict(reversed(list(zip(keys, words.values(), strict=True))))
-
-
-def fold_all(texts: Iterable[str]) -> list[str]:
-    """Return the texts folded."""
-    return each(texts, fold)
 
 
 def _with_comma(text: pl.Expr) -> pl.Expr:

@@ -6,10 +6,10 @@ from typing import Literal
 
 import polars as pl
 
+from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import read_dates
-from pipeline.ingest.fields import fold_all
 from pipeline.ingest.grades import read_grades
 from pipeline.ingest.header_words import FIELD_WORDS, NOT_READ_WORDS, STATUS_WORDS
 from pipeline.ingest.names import (

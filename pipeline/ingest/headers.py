@@ -1,18 +1,13 @@
 """Column names of an export: make them single, find their row, match them."""
 
-import unicodedata
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 
+from pipeline.alike import fold_all
 from pipeline.errors import MapError, suggest
 
 SEARCHED_ROWS = 30
 """How many rows at the top of a file may be title rows, before the header."""
-
-
-def fold_name(name: str) -> str:
-    """Return a column's name as it is compared: composed, without outer or double spaces, case-folded."""
-    return " ".join(unicodedata.normalize("NFC", name).split()).casefold()
 
 
 def name_columns(cells: Sequence[str | None]) -> list[str]:
@@ -32,8 +27,8 @@ def find_header(rows: Sequence[Sequence[str | None]], wanted: Collection[str]) -
     It is the first row that holds every wanted name; failing that, the one that holds the most of them;
     failing that, the first row with about as many filled cells as is usual (a title row has fewer).
     """
-    names = {fold_name(name) for name in wanted}
-    folded = [{fold_name(cell) for cell in row if cell} for row in rows[:SEARCHED_ROWS]]
+    names = set(fold_all(wanted))
+    folded = [set(fold_all(cell for cell in row if cell)) for row in rows[:SEARCHED_ROWS]]
     if names:
         for position, cells in enumerate(folded):
             if names <= cells:
@@ -51,13 +46,24 @@ def find_header(rows: Sequence[Sequence[str | None]], wanted: Collection[str]) -
 
 def missing_columns(columns: Iterable[str], wanted: Iterable[str]) -> list[str]:
     """Return the wanted names that no column has, as the map writes them."""
-    there = {fold_name(column) for column in columns}
-    return [name for name in wanted if fold_name(name) not in there]
+    there, names = set(fold_all(columns)), list(wanted)
+    return [name for name, form in zip(names, fold_all(names), strict=True) if form not in there]
 
 
 def resolve_column(columns: Sequence[str], wanted: str, *, where: str) -> str:
-    """Return the column that a map means; raises MapError with the near names where there is none."""
-    for column in columns:
-        if fold_name(column) == fold_name(wanted):
-            return column
-    raise MapError(f"{where} has no column {wanted!r}", suggest(wanted, columns))
+    """Return the column that a map means: the very name, else the one that is alike.
+
+    Raises MapError with the near names where there is none, and where several are alike and none is the very one.
+    """
+    if wanted in columns:
+        return wanted
+    form, *forms = fold_all([wanted, *columns])
+    alike = [column for column, other in zip(columns, forms, strict=True) if other == form]
+    if not alike:
+        raise MapError(f"{where} has no column {wanted!r}", suggest(wanted, columns))
+    if len(alike) > 1:
+        raise MapError(
+            f"{where} has several columns that {wanted!r} may mean: {', '.join(map(repr, alike))}",
+            "write the one that is meant in the map just as the export does.",
+        )
+    return alike[0]

@@ -6,9 +6,9 @@ from typing import Protocol
 
 import polars as pl
 
+from pipeline.alike import fold, fold_all
 from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
-from pipeline.ingest.fields import fold, fold_all
 from pipeline.schema import COLUMN
 
 _NOTHING = ("none", "-", "–", "/", "nil")

@@ -4,11 +4,11 @@ from datetime import date
 
 import polars as pl
 
+from pipeline.alike import fold, fold_keys
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import read_dates
 from pipeline.ingest.faults import FAULT_COLUMNS, Fault, text, with_first_fault
-from pipeline.ingest.fields import fold, fold_keys
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
 from pipeline.ingest.numbers import read_amounts

@@ -4,9 +4,10 @@ To take a column for personal that is not costs little, since only columns witho
 """
 
 import re
-import unicodedata
 
 import polars as pl
+
+from pipeline.alike import fold_all
 
 
 def _set_of(words: str) -> frozenset[str]:
@@ -114,7 +115,6 @@ def personal_columns(cells: pl.DataFrame) -> list[str]:
 
 def _words(name: str) -> list[str]:
     """Return the words of a column's name, without case and accents (buyerName, buyer_name → buyer, name)."""
-    apart = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name).casefold()
-    plain = "".join(sign for sign in unicodedata.normalize("NFKD", apart) if not unicodedata.combining(sign))
+    [plain] = fold_all([re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name)])
     plain = plain.translate({ord("ø"): "o", ord("ł"): "l", ord("æ"): "ae", ord("ı"): "i"})
     return [word for word in re.split(r"[\W_]+", plain) if word and word != "s"]

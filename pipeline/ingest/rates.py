@@ -9,8 +9,15 @@ import currency_converter
 import polars as pl
 
 from pipeline.errors import ExportError
+from pipeline.plain_file import read_plain_file
 
 EURO = "EUR"
+MOST_BYTES = 100_000_000
+"""Bytes of a rate file: every currency on every day of a century takes less."""
+
+LEAST_RATE, GREATEST_RATE = 0.0001, 100_000_000
+"""Units of a currency for one euro; the strongest and weakest currencies that there are lie well within."""
+
 RATE_COLUMNS = {"currency": pl.String(), "day": pl.Date(), "per_euro": pl.Float64()}
 
 
@@ -43,10 +50,11 @@ def owner_rates(path: Path) -> pl.DataFrame:
     Returns what `ecb_rates` returns. Raises ExportError naming the file, the line and the value that cannot
     be a rate; two rates of one currency on one day are an error too.
     """
+    content = read_plain_file(
+        path, "rate file", MOST_BYTES, fault=ExportError, missing="mend `rates.file` in the market file."
+    )
     try:
-        raw = pl.read_csv(path, infer_schema=False, encoding="utf8-lossy")
-    except FileNotFoundError as exc:
-        raise ExportError(f"there is no rate file {path}", "mend `rates.file` in the market file.") from exc
+        raw = pl.read_csv(BytesIO(content), infer_schema=False, encoding="utf8-lossy")
     except pl.exceptions.PolarsError as exc:
         raise ExportError(f"{path} is not a CSV: {exc}", "write the columns currency,day,per_euro.") from exc
     missing = [name for name in RATE_COLUMNS if name not in raw.columns]
@@ -67,6 +75,8 @@ def owner_rates(path: Path) -> pl.DataFrame:
     good = pl.col("per_euro").is_finite() & (pl.col("per_euro") > 0)
     _refuse(path, raw, rates, ~good.fill_null(value=False), "per_euro",
             "rates are units of the currency for one euro, above nought, with a decimal point.")  # fmt: skip
+    _refuse(path, raw, rates, ~pl.col("per_euro").is_between(LEAST_RATE, GREATEST_RATE), "per_euro",
+            f"no currency is so far from the euro: a rate lies from {LEAST_RATE} to {GREATEST_RATE:,}.")  # fmt: skip
     _refuse(path, raw, rates, pl.struct("currency", "day").is_duplicated(), "day",
             "give one rate for a currency and day.")  # fmt: skip
     return rates.drop("line").sort("currency", "day")

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import decide_date_order, read_dates
 from pipeline.ingest.decision import Decision
-from pipeline.ingest.fields import fold_all
 from pipeline.ingest.header_words import BASIS_WORDS
 from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
 from pipeline.ingest.readers import TextTable
@@ -88,8 +88,8 @@ def _decided(key: str, decision: Decision, choices: tuple[str, ...]) -> Said:
 
 
 def _venue(path: Path, market: Market, columns: Mapping[str, str]) -> Said:
-    name = path.stem.casefold()
-    near = [venue.name for venue in market.venues if venue.name.split()[0].casefold() in name]
+    name, *starts = fold_all([path.stem, *(venue.name.split()[0] for venue in market.venues)])
+    near = [venue.name for venue, start in zip(market.venues, starts, strict=True) if start in name]
     if len(near) == 1:
         return Setting("venue", near[0], "from the file's name")
     why = "a column names the venue; say the usual one" if "venue" in columns else "which venue is it?"

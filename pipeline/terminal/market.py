@@ -18,6 +18,8 @@ def show_market(market: Market, path: Path) -> None:
         OUT.print(
             f"  map {escape(name)}: {escape(export_map.files)} of {escape(export_map.venue)}", soft_wrap=True
         )
+    for remark in market.remarks:
+        OUT.print(f"  note: {escape(remark)}.", soft_wrap=True)
 
 
 def show_columns(rows: list[dict[str, str]]) -> None:

@@ -1,5 +1,6 @@
 """The market file: what it takes, and how it says what is wrong."""
 
+import time
 from decimal import Decimal
 from pathlib import Path
 
@@ -60,6 +61,11 @@ def test_a_market_file_that_is_not_text_is_told(tmp_path: Path) -> None:
         ('[[eras]]\nname = "x"\nrun = "copy"\nfirst_year = 1990', r"eras.2.run.*'original' or 're-issue'"),
         ('[[eras]]\nname = "x"\nrun = "original"\nfirst_year = 1990\nlast_year = 1980', "lies before"),
         ("not toml at all", "not TOML"),
+        ("[rates]\noldest_days = 36501", "rates.oldest_days.*36500"),
+        ("[workshop]\nhours = 10001", "workshop.hours.*10000"),
+        ('[business]\nname = "   "', "business.name.*must not be blank"),
+        ('[business]\nname = "a\\u0007b"', "business.name.*control characters"),
+        (f'[business]\nname = "{"n" * 300}"', r"business.name.*at most 80 .*found: 'n{60,79}…"),
     ],
 )
 def test_a_fault_is_told_with_file_and_key(added: str, told: str) -> None:
@@ -123,3 +129,273 @@ def test_the_starter_is_a_good_market_file() -> None:
     market = load_market(Path(pipeline.__file__).parent / "starter.toml")
 
     assert set(market.maps) == {"salerooms"}
+
+
+HUGE = (
+    "1e999999999",
+    "1e999999",
+    "1e308",
+    "1_000_000_000_000",
+    "-1e12",
+    "1e-300",
+    "0x" + "F" * 4000,
+    "9" * 3000,
+)
+PLACES = {
+    "eras.2.first_year": '[[eras]]\nname = "x"\nrun = "original"\nfirst_year = {}',
+    "workshop.hours": "[workshop]\nhours = {}",
+    "workshop.money": "[workshop]\nmoney = {}",
+    "rates.oldest_days": "[rates]\noldest_days = {}",
+    "consigning.patience_days": "[consigning]\npatience_days = {}",
+    "model.tails": "[model]\ntails = {}",
+    "words.grades.mint": "[words.grades]\nmint = {}",
+    "venues.2.increments.1.step": '[[venues]]\nname = "x"\nkind = "auction"\ncurrency = "EUR"\n'
+    "increments = [{{ step = {} }}]",
+}
+
+
+@pytest.mark.parametrize("number", HUGE)
+@pytest.mark.parametrize("key", PLACES)
+def test_a_number_beyond_use_is_told_at_once_with_its_key_and_the_bounds(key: str, number: str) -> None:
+    began = time.perf_counter()
+    with pytest.raises(MarketFileError, match=rf"market.toml: {key}: .*\n.*-1,000,000,000 to 1,000,000,000"):
+        parse_market(SMALLEST + PLACES[key].format(number), where="market.toml")
+    assert time.perf_counter() - began < 2
+
+
+def test_an_integer_of_five_thousand_digits_is_told() -> None:
+    with pytest.raises(MarketFileError, match=r"market.toml holds a number that is far too long"):
+        parse_market(f"{SMALLEST}[workshop]\nhours = {'9' * 5000}", where="market.toml")
+
+
+@pytest.mark.parametrize("zero", ["-0", "-0.0", "0e-999999999"])
+def test_minus_nothing_is_nothing(zero: str) -> None:
+    market = parse_market(f"{SMALLEST}[workshop]\nhours = {zero}\nmoney = {zero}", where="market.toml")
+
+    assert [str(market.workshop.hours), str(market.workshop.money)] == ["0.0", "0"]
+
+
+def test_an_amount_of_a_billion_is_the_most() -> None:
+    most = parse_market(f"{SMALLEST}[workshop]\nmoney = 1_000_000_000", where="market.toml")
+
+    assert most.workshop.money == 10**9
+
+
+@pytest.mark.parametrize(
+    ("added", "told"),
+    [
+        (
+            "[workshop]\nmoney = 12.345",
+            r"`workshop.money` is 12.345; an amount in EUR has at most 2 decimals",
+        ),
+        ("[buying]\ncosts = 0.001", "`buying.costs` is 0.001; an amount in EUR"),
+        ('[[imports]]\ncountry = "x"\nfreight = 1.999', "`freight` of the import from 'x' is 1.999"),
+        ('[[treatments]]\nname = "x"\nmaterials = 0.125', "`materials` of the treatment 'x' is 0.125"),
+        (
+            '[[venues]]\nname = "x"\nkind = "auction"\ncurrency = "JPY"\nincrements = [{ step = 0.5 }]',
+            "`step` of the increments of the venue 'x' is 0.5; an amount in JPY is a whole number",
+        ),
+        (
+            '[[venues.fees]]\nparty = "buyer"\nstarts_on = 2020-01-01\ntiers = [{ rate = 0.1 }]\nflat = 0.305',
+            "`flat` of the venue 'Holm Sound Auctions', buyer, from 2020-01-01 is 0.305",
+        ),
+        (
+            '[[venues.fees]]\nparty = "buyer"\nstarts_on = 2020-01-01\ntiers = [{ rate = 0.1234567 }]',
+            "a share has at most 6 decimals",
+        ),
+    ],
+)
+def test_an_amount_finer_than_its_currency_is_told(added: str, told: str) -> None:
+    with pytest.raises(MarketFileError, match=told):
+        parse_market(SMALLEST + added, where="market.toml")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a = " + "[" * 50_000,
+        "a = " + "[" * 50_000 + "]" * 50_000,
+        "a = " + "{ a = " * 50_000 + "1" + " }" * 50_000,
+        ".".join(["a"] * 50_000) + " = 1",
+        "[" + ".".join(["a"] * 50_000) + "]",
+        "a = " + "[" * 90 + "]" * 90,
+    ],
+)
+def test_tables_within_one_another_without_end_are_told_at_once(text: str) -> None:
+    began = time.perf_counter()
+    with pytest.raises(MarketFileError, match=r"market.toml (is not a market file|is not TOML)"):
+        parse_market(text, where="market.toml")
+    assert time.perf_counter() - began < 5
+
+
+def _named_twice(kind: str, first: str, second: str) -> str:
+    tables = {
+        "eras": '[[eras]]\nname = "{}"\nrun = "original"\nfirst_year = 1990\n',
+        "silhouettes": '[[silhouettes]]\nname = "{}"\nmaker = "m"\n',
+        "treatments": '[[treatments]]\nname = "{}"\n',
+        "defects": '[[defects]]\nname = "{}"\n',
+        "parts": '[[parts]]\nname = "{}"\n',
+        "venues": '[[venues]]\nname = "{}"\nkind = "shop"\ncurrency = "EUR"\n',
+        "makers": '[[silhouettes]]\nname = "{1}"\nmaker = "{0}"\n',
+        "families": '[[silhouettes]]\nname = "{1}"\nmaker = "m"\nfamily = "{0}"\n',
+        "maps": '[maps."{}"]\nvenue = "Holm Sound Auctions"\nfiles = "*"\ncolumns = {{}}\n',
+        "model.terms": '[[model.terms]]\nname = "{}"\nkind = "pooled"\ncolumns = ["era"]\n',
+    }
+    return SMALLEST + tables[kind].format(first, "one") + tables[kind].format(second, "two")
+
+
+KINDS = (
+    *("eras", "silhouettes", "treatments", "defects", "parts", "venues"),
+    *("makers", "families", "maps", "model.terms"),
+)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("Fjärd Hi", "Fjard Hi"),
+        ("Fjard Hi", "FJARD HI"),
+        ("Fjard Hi", "Fjard  Hi"),
+        ("Fjard Hi", "Fjard\u00a0Hi "),
+    ],
+)
+def test_names_that_differ_by_accent_case_or_spaces_are_one_name_twice(
+    kind: str, first: str, second: str
+) -> None:
+    with pytest.raises(MarketFileError, match=rf"(?s)`{kind}` holds the name .* twice: .* differ by"):
+        parse_market(_named_twice(kind, first, second), where="market.toml")
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_names_that_differ_by_a_letter_are_two_names(kind: str) -> None:
+    assert parse_market(_named_twice(kind, "Fjard Hi", "Fjord Hi"), where="market.toml")
+
+
+def test_colourways_of_one_silhouette_that_look_alike_are_told() -> None:
+    colourways = (
+        '[[silhouettes]]\nname = "x"\nmaker = "m"\ncolourways = [{ name = "Rosé" }, { name = "rose" }]'
+    )
+
+    with pytest.raises(MarketFileError, match=r"`silhouette 'x'` holds the name 'Rosé' twice"):
+        parse_market(SMALLEST + colourways, where="market.toml")
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        (
+            'status_words = { "vendu" = "sold", "Vendù" = "unsold" }',
+            "`status_words` gives 'vendu' and 'Vendù'",
+        ),
+        ('words = { box = { "ja" = "original", "JA" = "none" } }', "`words.box` gives 'ja' and 'JA'"),
+    ],
+)
+def test_a_word_of_a_map_with_two_meanings_is_told(lines: str, told: str) -> None:
+    map_ = f'[maps.holm]\nvenue = "Holm Sound Auctions"\nfiles = "*.csv"\ncolumns = {{}}\n{lines}'
+
+    with pytest.raises(MarketFileError, match=told):
+        parse_market(SMALLEST + map_, where="market.toml")
+
+
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        ('columns = { "" = "Lot" }', "no field is called ''"),
+        (f'columns = {{ "{"x" * 5000}" = "Lot" }}', "no field is called 'x{9}"),
+        ('columns = { "tit\\u0000le" = "Lot" }', "no field is called"),
+        ('columns = { title = "" }', "maps.holm.columns.title.*at least 1"),
+        ("columns = { title = [] }", "maps.holm.columns.title.*at least 1"),
+        ("columns = { title = 7 }", "maps.holm.columns.title.*valid string"),
+        ("columns = { title = { a = 1 } }", "maps.holm.columns.title"),
+        ('columns = {}\nwords = { "" = { a = "b" } }', "no field is called ''"),
+        ('columns = {}\nwords = { title = { "" = "b" } }', "maps.holm.words.title.*at least 1"),
+        (f'columns = {{}}\nwords = {{ title = {{ "{"x" * 500}" = "b" }} }}', "at most 120"),
+        ("columns = {}\nwords = { title = { a = 1 } }", "maps.holm.words.title.a.*valid string"),
+        ('columns = {}\nstatus_words = { "" = "sold" }', "maps.holm.status_words.*at least 1"),
+        ('columns = {}\nlist_mark = ""', "maps.holm.list_mark.*at least 1"),
+        ('columns = {}\ndelimiter = "é"', "`delimiter` is 'é'; give one plain sign"),
+        ('columns = {}\ndelimiter = "\\n"', "`delimiter` is .*give one plain sign"),
+        ('columns = {}\nencoding = "utf-99"', "no encoding is called 'utf-99'"),
+        ('columns = {}\nencoding = "zip"', "no encoding is called 'zip'"),
+        ("columns = {}\nheader_row = 1_000_001", "maps.holm.header_row.*1000000"),
+    ],
+)
+def test_an_odd_key_or_value_of_a_map_is_told(lines: str, told: str) -> None:
+    map_ = f'[maps.holm]\nvenue = "Holm Sound Auctions"\nfiles = "*.csv"\n{lines}'
+
+    with pytest.raises(MarketFileError, match=rf"(?s)^.{{0,400}}{told}"):
+        parse_market(SMALLEST + map_, where="market.toml")
+
+
+@pytest.mark.parametrize(
+    ("term", "told"),
+    [
+        (
+            'kind = "pooled"\ncolumns = ["sihouette"]',
+            r"no factor is called 'sihouette'; did you mean 'silhouette'",
+        ),
+        (
+            'kind = "level"\ncolumns = ["price_paid"]',
+            r"a term may read silhouette, colourway, era, size_mm, grade",
+        ),
+        ('kind = "level"\ncolumns = ["record_id"]', "no factor is called 'record_id'; a term may read"),
+        ('kind = "curve"\ncolumns = ["era"]', "'curve' cannot run over 'era'; .* size_mm, grade, month"),
+        ('kind = "flags"\ncolumns = ["box"]', "'flags' cannot run over 'box'; .* parts, defects, treatments"),
+        ('kind = "level"\ncolumns = ["parts"]', "'level' cannot run over 'parts'"),
+        ('kind = "pooled"\ncolumns = ["era", "parts"]', "'parts' is a list: name it first"),
+        ('kind = "pooled"\ncolumns = ["era", "era"]', "reads a column twice"),
+        ('kind = "pooled"\ncolumns = ["era"]\nreference = "first"', "'pooled' has no reference"),
+    ],
+)
+def test_a_term_of_the_model_reads_what_the_model_knows(term: str, told: str) -> None:
+    with pytest.raises(MarketFileError, match=told):
+        parse_market(f'{SMALLEST}[[model.terms]]\nname = "own"\n{term}', where="market.toml")
+
+
+OVERLAP = '[[eras]]\nname = "re-issue"\nrun = "re-issue"\nfirst_year = 1986\n'
+
+
+def test_an_original_and_a_re_issue_may_share_a_year_and_check_says_so() -> None:
+    market = parse_market(SMALLEST + OVERLAP, where="market.toml")
+
+    assert market.remarks == (
+        "the eras 'first' and 're-issue' share years (1986): a production stamp of these years tells neither",
+    )
+
+
+def test_eras_that_follow_one_another_are_not_remarked_on() -> None:
+    assert parse_market(SMALLEST + OVERLAP.replace("1986", "1987"), where="market.toml").remarks == ()
+
+
+def test_a_phrase_that_stands_for_two_things_is_remarked_on() -> None:
+    phrases = (
+        '[[parts]]\nname = "laces"\nphrases = ["Zubehör"]\n[[parts]]\nname = "bag"\nphrases = ["zubehor"]\n'
+    )
+
+    assert parse_market(SMALLEST + phrases, where="market.toml").remarks == (
+        "parts: the phrase 'Zubehör' stands for 'laces' and 'bag'; a column that says it is not read by it",
+    )
+
+
+def test_a_rate_file_is_looked_for_beside_the_market_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from pipeline.ingest.money import market_rates
+
+    home, elsewhere = tmp_path / "shop", tmp_path / "elsewhere"
+    home.mkdir()
+    elsewhere.mkdir()
+    (home / "market.toml").write_text(f'{SMALLEST}[rates]\nfile = "own.csv"', encoding="utf-8")
+    (home / "own.csv").write_text("currency,day,per_euro\nXTS,2024-01-05,7.5\n", encoding="utf-8")
+    monkeypatch.chdir(elsewhere)
+
+    rates = market_rates(load_market(Path("../shop/market.toml")))
+
+    assert [row[2] for row in rates.rows() if row[0] == "XTS"] == [7.5]
+
+
+def test_a_rate_file_with_a_whole_path_is_taken_from_there(tmp_path: Path) -> None:
+    (tmp_path / "market.toml").write_text(f'{SMALLEST}[rates]\nfile = "/srv/own.csv"', encoding="utf-8")
+
+    assert load_market(tmp_path / "market.toml").rates.file == "/srv/own.csv"

@@ -1,0 +1,114 @@
+"""What must hold, and what is worth saying, between the names and amounts of a market file."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from pipeline.alike import first_alike, fold_all
+
+if TYPE_CHECKING:
+    from pipeline.config import Era, Market
+
+
+def refuse_alike(what: str, names: Iterable[str]) -> None:
+    """Raise ValueError where two names are one by the rule of `pipeline.alike`."""
+    found = first_alike(names)
+    if found is not None:
+        first, second = sorted(found) if isinstance(names, set) else found
+        told = "" if first == second else f": {first!r} and {second!r} differ by case, accents or spaces only"
+        raise ValueError(f"`{what}` holds the name {first!r} twice{told}")
+
+
+def refuse_two_meanings(what: str, words: Mapping[str, str]) -> None:
+    """Raise ValueError where words that are one by the rule of `pipeline.alike` mean different things."""
+    seen: dict[str, str] = {}
+    for word, form in zip(words, fold_all(words), strict=True):
+        first = seen.setdefault(form, word)
+        if words[first] != words[word]:
+            raise ValueError(
+                f"`{what}` gives {first!r} and {word!r} different meanings, and they are one word: they differ by "
+                "case, accents or spaces only"
+            )
+
+
+def amounts_of(market: "Market") -> Iterator[tuple[str, Decimal, str]]:
+    """Yield every amount of money with its key and its currency."""
+    base = market.base_currency
+    for treatment in market.treatments:
+        yield f"`materials` of the treatment {treatment.name!r}", treatment.materials, base
+    yield "`workshop.money`", market.workshop.money, base
+    yield "`workshop.hour_cost`", market.workshop.hour_cost, base
+    yield "`buying.costs`", market.buying.costs, base
+    for one in market.imports:
+        yield f"`freight` of the import from {one.venue or one.country!r}", one.freight, base
+    schedules = [("`consigning.commission`", schedule, base) for schedule in market.consigning.commission]
+    schedules += [
+        (f"the venue {venue.name!r}", schedule, venue.currency)
+        for venue in market.venues
+        for schedule in venue.fees
+    ]
+    for owner, schedule, currency in schedules:
+        of = f"of {owner}, {schedule.party}, from {schedule.starts_on}"
+        yield f"`minimum` {of}", schedule.minimum, currency
+        yield f"`flat` {of}", schedule.flat, currency
+        for tier in schedule.tiers:
+            if tier.up_to is not None:
+                yield f"`up_to` {of}", tier.up_to, currency
+    for venue in market.venues:
+        for increment in venue.increments:
+            of = f"of the increments of the venue {venue.name!r}"
+            yield f"`step` {of}", increment.step, venue.currency
+            if increment.up_to is not None:
+                yield f"`up_to` {of}", increment.up_to, venue.currency
+
+
+def remarks_on(market: "Market") -> tuple[str, ...]:
+    """Return what the owner should know of years and phrases, in sentences; none of it is a fault."""
+    return (*_shared_years(market.eras), *_shared_phrases(market))
+
+
+def _shared_years(eras: "tuple[Era, ...]") -> Iterator[str]:
+    """Yield a sentence for every two eras that share years."""
+    for number, one in enumerate(eras):
+        for other in eras[number + 1 :]:
+            first = max(one.first_year, other.first_year)
+            lasts = [era.last_year for era in (one, other) if era.last_year is not None]
+            last = min(lasts, default=None)
+            if last is None or first <= last:
+                years = (
+                    f"from {first} on"
+                    if last is None
+                    else f"{first}" + (f" to {last}" if last > first else "")
+                )
+                yield (
+                    f"the eras {one.name!r} and {other.name!r} share years ({years}): a production stamp of "
+                    "these years tells neither"
+                )
+
+
+def _shared_phrases(market: "Market") -> Iterator[str]:
+    """Yield a sentence for every phrase that stands for two things of one kind, and so for neither."""
+    kinds: list[tuple[str, Iterable[tuple[str, Iterable[str]]]]] = [
+        (kind, [(item.name, (item.name, *item.phrases)) for item in getattr(market, kind)])
+        for kind in ("eras", "silhouettes", "treatments", "defects", "parts")
+    ]
+    kinds += [
+        (f"the colourways of {one.name!r}", [(own.name, (own.name, *own.phrases)) for own in one.colourways])
+        for one in market.silhouettes
+    ]
+    kinds += [
+        (f"words.{field}", getattr(market.words, field).items())
+        for field in ("box", "tags", "overlay", "lasting")
+    ]
+    for kind, items in kinds:
+        told: dict[str, dict[str, str]] = {}
+        phrases = [(phrase, meaning) for meaning, several in items for phrase in several]
+        for (phrase, meaning), form in zip(phrases, fold_all(one for one, _ in phrases), strict=True):
+            told.setdefault(form, {}).setdefault(meaning, phrase)
+        for meanings in told.values():
+            if len(meanings) > 1:
+                phrase = next(iter(meanings.values()))
+                yield (
+                    f"{kind}: the phrase {phrase!r} stands for {' and '.join(map(repr, meanings))}; a column that "
+                    "says it is not read by it"
+                )
