@@ -39,6 +39,7 @@ COMMANDS = {
     "doctor": ("care", "doctor"),
     "backup": ("care", "backup"),
     "recover": ("care", "bring_back"),
+    "compact": ("care", "compact"),
 }
 """Each command: the module of `pipeline.commands` that holds it, and its name there."""
 

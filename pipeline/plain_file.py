@@ -1,20 +1,33 @@
-"""Read a small file of the owner's: plain files only, of a size that can be held, and faults in words."""
+"""Read a file of the owner's whole: plain files only, of a size that can be held, and faults in words."""
 
+import os
 import stat
 from pathlib import Path
 
 from pipeline.errors import PairbandError
 
+_KINDS = (
+    (stat.S_ISDIR, "a folder"),
+    (stat.S_ISFIFO, "a pipe"),
+    (stat.S_ISSOCK, "a socket"),
+    (stat.S_ISCHR, "a device"),
+    (stat.S_ISBLK, "a device"),
+)
+
 
 def refuse_special(path: Path, what: str, *, fault: type[PairbandError] = PairbandError) -> None:
-    """Raise `fault` where a path names a folder, a pipe or a device; a link is followed to what it names.
+    """Raise `fault` where a folder, a pipe or a device lies at a path, or its folder may not be entered.
 
-    `what` is what the file should be, such as "market file". Opening a pipe would wait for somebody to write
-    to it, and a device may never end. Raises OSError or ValueError where the path cannot be looked at.
+    What is not there at all is no fault; a link is followed to what it names. `what` is what the file should be,
+    such as "market file". Opening a pipe would wait for somebody to write to it, and a device may never end.
     """
-    mode = path.stat().st_mode
-    if not stat.S_ISREG(mode):
-        raise fault(f"the {what} {path} is no plain file: it is {_kind(mode)}", "name a plain file.")
+    try:
+        mode = path.stat().st_mode
+    except (FileNotFoundError, NotADirectoryError):
+        return
+    except (OSError, ValueError) as exc:
+        raise _unreadable(path, what, exc, fault) from exc
+    _refuse_mode(mode, path, what, fault)
 
 
 def read_plain_file(
@@ -24,17 +37,19 @@ def read_plain_file(
 
     Raises `fault` where the file is missing, no plain file, larger than `most_bytes`, or cannot be read.
     """
+    refuse_special(path, what, fault=fault)
     try:
-        refuse_special(path, what, fault=fault)
-        with path.open("rb") as file:
-            content = file.read(most_bytes + 1)
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0))  # never waits for a pipe
+        try:
+            _refuse_mode(os.fstat(handle).st_mode, path, what, fault)
+            with open(handle, "rb", closefd=False) as file:
+                content = file.read(most_bytes + 1)
+        finally:
+            os.close(handle)
     except FileNotFoundError as exc:
         raise fault(f"there is no {what} {path}", missing) from exc
     except (OSError, ValueError) as exc:
-        reason = exc.strerror if isinstance(exc, OSError) and exc.strerror else exc
-        raise fault(
-            f"the {what} {path} cannot be read: {reason}", "name a file that you may read, by its whole name."
-        ) from exc
+        raise _unreadable(path, what, exc, fault) from exc
     if len(content) > most_bytes:
         raise fault(
             f"the {what} {path} is too large: {most_bytes:,} bytes are the most that are read",
@@ -57,7 +72,16 @@ def read_plain_text(
         ) from exc
 
 
-def _kind(mode: int) -> str:
-    if stat.S_ISDIR(mode):
-        return "a folder"
-    return "a pipe or a socket" if stat.S_ISFIFO(mode) or stat.S_ISSOCK(mode) else "a device"
+def _unreadable(
+    path: Path, what: str, exc: OSError | ValueError, fault: type[PairbandError]
+) -> PairbandError:
+    reason = exc.strerror if isinstance(exc, OSError) and exc.strerror else exc
+    return fault(
+        f"the {what} {path} cannot be read: {reason}", "name a file that you may read, by its whole name."
+    )
+
+
+def _refuse_mode(mode: int, path: Path, what: str, fault: type[PairbandError]) -> None:
+    kind = next((name for holds, name in _KINDS if holds(mode)), None)
+    if kind is not None:
+        raise fault(f"the {what} {path} is no plain file: it is {kind}", "name a plain file.")

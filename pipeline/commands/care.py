@@ -1,4 +1,4 @@
-"""The care of the ledger: examine it, copy it, bring a copy back."""
+"""The care of the ledger: examine it, copy it, bring a copy back, write it anew."""
 
 from pathlib import Path
 
@@ -37,7 +37,8 @@ def backup(context: click.Context, file: Path | None, market: Path, ledger: Path
     """Copy the ledger, and prove that the copy holds what the ledger does. Writes over nothing.
 
     FILE is where to: a new file, or a folder; left out, `copies` beside the ledger. The market file is copied
-    beside it. Exit code 3 where the ledger itself is not sound.
+    beside it, under the copy's name and `.market.toml`. The copy is compact: what was removed from the ledger is
+    not in it. Exit code 3 where the ledger itself is not sound.
 
     Example: pairband backup /media/stick
     """
@@ -52,18 +53,38 @@ def backup(context: click.Context, file: Path | None, market: Path, ledger: Path
 
 @options.command("recover")
 @click.argument("file", type=options.FILE)
+@options.market
 @options.ledger
 @options.as_json
-def bring_back(file: Path, ledger: Path, as_json: bool) -> None:
-    """Bring a copy of the ledger back, once it has been proved. The ledger that it replaces is kept beside it.
+def bring_back(file: Path, market: Path, ledger: Path, as_json: bool) -> None:
+    """Bring a copy of the ledger back, once it has been proved. What it replaces is kept beside it.
 
-    FILE is a copy that `pairband backup` made.
+    FILE is a copy that `pairband backup` made. The market file that was copied with it comes back too; yours, if
+    it differs, is kept beside it under another name.
 
     Example: pairband recover copies/pairband-20261103-180000.duckdb
     """
     from pipeline.jobs.copies import recover
     from pipeline.terminal.console import show_json
-    from pipeline.terminal.copies import show_recovery
+    from pipeline.terminal.copies import show_return
 
-    recovered = recover(file, ledger, now=clock.now())
-    show_json(recovered) if as_json else show_recovery(recovered)
+    returned = recover(file, ledger, market, now=clock.now())
+    show_json(returned) if as_json else show_return(returned)
+
+
+@options.command()
+@options.ledger
+@options.as_json
+def compact(ledger: Path, as_json: bool) -> None:
+    """Write the ledger anew with only what it holds: what was removed from it leaves its file as well.
+
+    Copies made before still hold what was removed since; they are listed.
+
+    Example: pairband compact
+    """
+    from pipeline.ledger.copies import compact as write_anew
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.copies import show_compaction
+
+    compaction = write_anew(ledger)
+    show_json(compaction) if as_json else show_compaction(compaction)

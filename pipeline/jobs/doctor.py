@@ -10,14 +10,16 @@ from typing import Any
 from pipeline import __version__
 from pipeline.clock import day_of
 from pipeline.config import Market, load_market
-from pipeline.decisions.fitted_market import market_digest
+from pipeline.decisions.fitted_market import from_stored, market_digest
 from pipeline.decisions.market_fit import FEWEST_SALES
+from pipeline.errors import FitError
 from pipeline.ingest.money import market_rates
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
-from pipeline.ledger.copy_log import Copy, known_copies, newest_copy
+from pipeline.ledger.copy_log import Copy, CopyLog, newest_copy, read_log
 from pipeline.ledger.faults import free_bytes
 from pipeline.ledger.files import file_digest
+from pipeline.ledger.rewriting import contents
 
 LIBRARIES = ("duckdb", "polars", "pyarrow", "numpy", "scipy", "statsmodels", "altair", "fastexcel")
 OLD_RATES = timedelta(days=45)
@@ -61,19 +63,17 @@ def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
     ledger or the market file cannot be read at all.
     """
     market = load_market(market_path)
-    copies = known_copies(ledger_path)
+    log = read_log(ledger_path)
     with open_ledger(ledger_path, read_only=True, as_it_is=True) as ledger:
-        ledger.read("staging/contents")
+        contents(ledger)
         counts = ledger.read("staging/row_counts").to_dicts()[0]
         digest = str(ledger.read("marts/records_digest").item())
         ailments = [*_of_the_ledger(ledger, now), *_of_the_disk(ledger_path)]
-        fits = (
-            ledger.read("marts/latest_fit").drop("document", "arrays").to_dicts() if ledger.is_newest else []
-        )
+        fits = ledger.read("marts/latest_fit").to_dicts() if ledger.is_newest else []
         if ledger.is_newest:
             ailments += _of_the_fit(fits, counts["sales"], digest, market)
     ailments += _of_the_rates(market, day_of(now))
-    ailments += _of_the_copies(copies, digest, counts["sales"], now)
+    ailments += _of_the_copies(log, digest, counts["sales"], now)
     return Health(
         versions={
             "pairband": __version__,
@@ -86,7 +86,7 @@ def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
         sales=counts["sales"],
         quarantined=counts["quarantined"],
         fitted_at=fits[0]["fitted_at"] if fits else None,
-        copy=newest_copy(copies),
+        copy=newest_copy(log.copies),
         ailments=tuple(ailments),
     )
 
@@ -123,6 +123,10 @@ def _of_the_fit(fits: list[dict[str, Any]], sales: int, digest: str, market: Mar
     if not fits:
         none = Ailment("the market has not been fitted", "run `pairband fit`.")
         return [none] if sales >= FEWEST_SALES else []
+    try:
+        from_stored(fits[0]["document"], fits[0]["arrays"])
+    except FitError as exc:
+        return [Ailment(exc.what, exc.remedy)]
     ailments = []
     if fits[0]["records_digest"] != digest:
         ailments.append(Ailment("the records have changed since the fit", "run `pairband fit`."))
@@ -143,7 +147,17 @@ def _of_the_rates(market: Market, today: date) -> list[Ailment]:
     ]
 
 
-def _of_the_copies(copies: tuple[Copy, ...], digest: str, sales: int, now: datetime) -> list[Ailment]:
+def _of_the_copies(log: CopyLog, digest: str, sales: int, now: datetime) -> list[Ailment]:
+    return [
+        *(
+            Ailment(fault, "delete what is damaged; the copies themselves are not touched.")
+            for fault in log.faults
+        ),
+        *_of_the_newest_copy(log.copies, digest, sales, now),
+    ]
+
+
+def _of_the_newest_copy(copies: tuple[Copy, ...], digest: str, sales: int, now: datetime) -> list[Ailment]:
     make_one = "run `pairband backup`, best to another disk."
     newest = newest_copy(copies)
     if newest is None:

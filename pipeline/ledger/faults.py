@@ -1,11 +1,15 @@
 """What the engine says, told once in the owner's words."""
 
 import os
+import re
 import shlex
 import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import duckdb
+import polars as pl
 
 from pipeline.errors import LedgerError
 from pipeline.ledger.copy_log import known_copies, newest_copy
@@ -17,8 +21,66 @@ LITTLE_ROOM = 8_000_000
 """With fewer bytes free on its disk than this, a write that failed is put down to the disk."""
 
 
+_ENGINE_FAULTS = (duckdb.Error, pl.exceptions.ComputeError)
+"""What a statement raises: polars passes on what the engine meets while it reads."""
+
+_INTERRUPTED = "interrupted"
+_NOT_A_FILE = re.compile(r":memory:|[A-Za-z][A-Za-z0-9+.-]+:")
+"""How a name begins that the engine takes for something other than a file: a database in memory, an address."""
+
+
+@contextmanager
+def engine_words(fault: Callable[[Exception, Path], LedgerError], path: Path) -> Iterator[None]:
+    """Raise what the engine raises as `fault` words it; an interrupt within a statement stays an interrupt."""
+    try:
+        yield
+    except duckdb.InterruptException as exc:
+        raise KeyboardInterrupt from exc
+    except _ENGINE_FAULTS as exc:
+        if isinstance(exc, pl.exceptions.ComputeError) and _INTERRUPTED in str(exc).lower():
+            raise KeyboardInterrupt from exc
+        raise fault(exc, path) from exc
+    except RuntimeError as exc:  # the engine's client knows no class of its own for it
+        if _INTERRUPTED in str(exc).lower():
+            raise KeyboardInterrupt from exc
+        raise
+
+
+def refuse_name(path: Path, what: str) -> None:
+    """Raise LedgerError for a name that the engine would not take as the name of one plain file."""
+    try:
+        str(path).encode()
+    except UnicodeEncodeError as exc:
+        raise LedgerError(
+            f"{what} {str(path)!r} has a name that is not UTF-8, which the engine cannot open",
+            "give the file, and its folder, another name.",
+        ) from exc
+    if _NOT_A_FILE.match(str(path)) or "?" in str(path) or "\0" in str(path):
+        raise LedgerError(
+            f"{what} {str(path)!r} is not the name of a plain file, so nothing would be kept",
+            "name one file on a disk, such as pairband.duckdb.",
+        )
+
+
 def refuse_place(path: Path, *, read_only: bool, create: bool) -> None:
     """Raise LedgerError where no ledger can be opened at `path`, whatever the engine may say."""
+    with told_by_system(path):
+        _refuse_place(path, read_only=read_only, create=create)
+
+
+@contextmanager
+def told_by_system(path: Path) -> Iterator[None]:
+    """Raise LedgerError for what the system says of a file: a folder not to be entered, a name too long."""
+    try:
+        yield
+    except OSError as exc:
+        raise LedgerError(
+            f"{path} cannot be reached: {exc.strerror or exc}; nothing was changed",
+            "check the name, and that you may enter its folder.",
+        ) from exc
+
+
+def _refuse_place(path: Path, *, read_only: bool, create: bool) -> None:
     if path.exists() and not path.is_file():
         raise LedgerError(f"{path} is no file, so no ledger", "name the ledger's file with --ledger.")
     makes_one = create and not read_only
@@ -40,7 +102,7 @@ def refuse_place(path: Path, *, read_only: bool, create: bool) -> None:
             )
 
 
-def opening_fault(exc: duckdb.Error, path: Path) -> LedgerError:
+def opening_fault(exc: Exception, path: Path) -> LedgerError:
     """Return the error to raise when `path` would not open: damaged, held, or not to be read."""
     if not _looks_like_duckdb(path):
         return LedgerError(
@@ -78,6 +140,14 @@ def running_fault(exc: Exception, path: Path) -> LedgerError:
     return LedgerError(
         f"{path} cannot be read or written any further: {_first_line(exc)}",
         f"the ledger is as it was before this step; check the disk. If the file is damaged: {way_back(path)}",
+    )
+
+
+def copying_fault(exc: Exception, path: Path) -> LedgerError:
+    """Return the error to raise when a ledger could not be written anew to a second file."""
+    return LedgerError(
+        f"{path} cannot be copied: {_first_line(exc)}; nothing was changed",
+        f"make room on the disk that it is copied to. If the ledger is damaged: {way_back(path)}",
     )
 
 

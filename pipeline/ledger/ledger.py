@@ -1,5 +1,6 @@
 """Open the ledger, run named statements in it, and keep each step in one transaction."""
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -10,8 +11,15 @@ import duckdb
 import polars as pl
 
 from pipeline.errors import LedgerError
-from pipeline.ledger.faults import opening_fault, refuse_place, running_fault, way_back
-from pipeline.ledger.files import wal_of
+from pipeline.ledger.faults import (
+    engine_words,
+    opening_fault,
+    refuse_name,
+    refuse_place,
+    running_fault,
+    way_back,
+)
+from pipeline.ledger.files import finish_replacing, logs_of
 from pipeline.ledger.incoming import INCOMING, Incoming
 from pipeline.ledger.migrations import migrate
 from pipeline.shipped import statement
@@ -21,10 +29,6 @@ _SETTINGS: dict[str, str] = {
     "python_enable_replacements": "false",
     "autoinstall_known_extensions": "false",
 }
-
-
-_ENGINE_FAULTS = (duckdb.Error, pl.exceptions.ComputeError)
-"""What a statement raises: polars passes on what the engine meets while it reads."""
 
 
 class Ledger:
@@ -40,6 +44,11 @@ class Ledger:
         self._handed = Incoming()
         self._in_transaction = False
         connection.register(INCOMING, self._handed)
+
+    @property
+    def file(self) -> Path:
+        """The file itself, wherever links lead to it from."""
+        return Path(os.path.realpath(self.path))
 
     @property
     def connection(self) -> duckdb.DuckDBPyConnection:
@@ -60,7 +69,9 @@ class Ledger:
             with self._translated():
                 self._connection.commit()
         except BaseException:
-            with suppress(duckdb.Error):  # the engine has rolled back by itself where it could not go on
+            with suppress(
+                duckdb.Error, RuntimeError
+            ):  # the engine has rolled back by itself where it could not go on
                 self._connection.rollback()
             raise
         finally:
@@ -108,10 +119,8 @@ class Ledger:
 
     @contextmanager
     def _translated(self) -> Iterator[None]:
-        try:
+        with engine_words(running_fault, self.path):
             yield
-        except _ENGINE_FAULTS as exc:
-            raise running_fault(exc, self.path) from exc
 
 
 def open_ledger(
@@ -123,23 +132,21 @@ def open_ledger(
     Raises LedgerError where it is missing, no plain file, not to be written to, damaged, held by another
     process or of another version.
     """
+    refuse_name(path, "the ledger")
+    file = Path(os.path.realpath(path))
+    finish_replacing(file)
     refuse_place(path, read_only=read_only, create=create)
-    is_settled = path.exists() and not wal_of(path).exists()
-    try:
-        connection = duckdb.connect(str(path), read_only=read_only, config=_settings())
-    except duckdb.Error as exc:
-        raise opening_fault(exc, path) from exc
-    try:
-        connection.execute(statement("schema/session")).fetchall()
-        if is_settled:
-            _refuse_cut(connection, path)
-        is_newest = migrate(connection, path, read_only=read_only, as_it_is=as_it_is)
-    except duckdb.Error as exc:
-        connection.close()
-        raise opening_fault(exc, path) from exc
-    except BaseException:
-        connection.close()
-        raise
+    is_settled = file.exists() and not any(log.exists() for log in logs_of(file))
+    with engine_words(opening_fault, path):
+        connection = duckdb.connect(str(file), read_only=read_only, config=_settings())
+        try:
+            connection.execute(statement("schema/session")).fetchall()
+            if is_settled:
+                _refuse_cut(connection, path)
+            is_newest = migrate(connection, path, read_only=read_only, create=create, as_it_is=as_it_is)
+        except BaseException:
+            connection.close()
+            raise
     return Ledger(connection, path, read_only=read_only, is_newest=is_newest)
 
 

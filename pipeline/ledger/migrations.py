@@ -14,21 +14,36 @@ def known_migrations() -> tuple[tuple[int, str], ...]:
     return tuple((int(file.stem.split("_")[0]), f"schema/{file.stem}") for file in files)
 
 
+_OWN_TABLES = frozenset({"schema_version", "runs", "source_files", "staged_rows", "fits"})
+"""What every ledger has had since its first version; a database without them is no ledger."""
+
+
 def ledger_version(connection: duckdb.DuckDBPyConnection) -> int | None:
-    """Return the version of an open ledger, or None where the file is no ledger (yet)."""
-    tables = {row[0] for row in connection.execute(statement("schema/tables")).fetchall()}
-    if "schema_version" not in tables:
-        return None if tables else 0
-    [(version,)] = connection.execute(statement("schema/version")).fetchall()
-    return 0 if version is None else int(version)
+    """Return the version of an open ledger, 0 where the file holds nothing yet, None where it is no ledger."""
+    tables = set(connection.execute(statement("schema/tables")).fetchall())
+    if not tables:
+        return 0
+    if not {("main", table) for table in _OWN_TABLES} <= tables:
+        return None
+    try:
+        [(version,)] = connection.execute(statement("schema/version")).fetchall()
+    except (duckdb.BinderException, duckdb.ConversionException):
+        return None
+    return version if isinstance(version, int) and version > 0 else None
 
 
 def migrate(
-    connection: duckdb.DuckDBPyConnection, path: Path, *, read_only: bool, as_it_is: bool = False
+    connection: duckdb.DuckDBPyConnection,
+    path: Path,
+    *,
+    read_only: bool,
+    create: bool = False,
+    as_it_is: bool = False,
 ) -> bool:
     """Apply the migrations that a ledger lacks, unless it is opened as it is; return whether it is the newest.
 
-    Raises LedgerError where it cannot be.
+    Raises LedgerError where it cannot be: tables are written into a database that holds nothing only with
+    `create`, and into another one's never.
 
     A ledger of a newer version is refused, and so is an older one that is opened for reading only:
     reading never changes the file.
@@ -36,13 +51,19 @@ def migrate(
     present = ledger_version(connection)
     newest = known_migrations()[-1][0]
     if present is None:
-        raise LedgerError(f"{path} is a DuckDB file but no ledger", "name another file with --ledger.")
+        raise LedgerError(
+            f"{path} is a DuckDB file but no ledger; it was left as it is", "name another file with --ledger."
+        )
+    if present == 0 and not create:
+        raise LedgerError(
+            f"{path} is a DuckDB file that holds no ledger yet", "`pairband ingest FILE` makes one."
+        )
     if present > newest:
         raise LedgerError(
             f"{path} was written by a newer pairband (ledger version {present}, this one knows {newest})",
             "install the newer pairband, or name another file with --ledger.",
         )
-    if as_it_is and present > 0:
+    if as_it_is:
         return present == newest
     if read_only and present < newest:
         raise LedgerError(

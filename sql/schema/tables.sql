@@ -1,7 +1,9 @@
--- tables: the tables of the open file.
--- grain: table_name
+-- tables: the tables and views of the open file, in whatever schema.
+-- grain: schema_name, table_name
 -- reads: the catalogue
--- columns: table_name VARCHAR
-SELECT table_name
+-- columns: schema_name VARCHAR, table_name VARCHAR
+SELECT
+    table_schema AS schema_name,
+    table_name
 FROM information_schema.tables
-WHERE table_schema = 'main'
+WHERE table_catalog = current_database()
