@@ -2,7 +2,6 @@
 
 import io
 import json
-import re
 from datetime import datetime
 from textwrap import wrap
 from typing import Any, Literal, get_args
@@ -11,6 +10,7 @@ import altair as alt
 import polars as pl
 import vl_convert
 
+from pipeline.csv_guard import guarded_csv
 from pipeline.errors import ReportError, suggest
 from reports.theme import LIGHT, chart_config
 
@@ -20,8 +20,6 @@ WIDTH = 640
 
 LINE = 100
 """The most characters of one line under a figure's title."""
-
-_FORMULA = re.compile(r"^[\s\x00]*[=+\-@|%＝＋－＠]|^[\t\r\n]")
 
 
 _NO_CLOCK = datetime(1980, 1, 1)
@@ -78,15 +76,5 @@ def workbook_bytes(rows: pl.DataFrame, sheet: str) -> bytes:
 
 
 def table_bytes(rows: pl.DataFrame) -> bytes:
-    """Return a table as CSV (UTF-8 with its mark), no text of which a spreadsheet takes for a formula.
-
-    A text or heading that begins like one gets an apostrophe before it; numbers and dates stay as they are.
-    """
-    safe = rows.with_columns(
-        pl.when(pl.col(pl.String).str.contains(_FORMULA.pattern))
-        .then("'" + pl.col(pl.String))
-        .otherwise(pl.col(pl.String))
-        .name.keep()
-    )
-    headings = {name: f"'{name}" for name in safe.columns if _FORMULA.search(name)}
-    return safe.rename(headings).write_csv(include_bom=True, line_terminator="\r\n").encode()
+    """Return a table as CSV (UTF-8 with its mark) that is safe to open in a spreadsheet."""
+    return b"\xef\xbb\xbf" + guarded_csv(rows, line_end="\r\n").encode()

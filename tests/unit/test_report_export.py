@@ -36,13 +36,13 @@ def test_an_unknown_format_is_refused_with_those_known() -> None:
 @pytest.mark.parametrize("cell", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", " =1", "\r=1", "＝1", "|cmd"])
 def test_no_cell_is_taken_for_a_formula(cell: str) -> None:
     table = table_bytes(pl.DataFrame({"title": [cell]})).decode("utf-8-sig")
-    assert table.removeprefix("title\r\n").lstrip('"').startswith("'")
+    assert table.removeprefix('"title"\r\n').lstrip('"').startswith("'")
 
 
 def test_figures_and_plain_words_stay_as_they_are() -> None:
     rows = pl.DataFrame({"title": ["Gannet Hi", None], "price": [-1.5, None]})
-    assert table_bytes(rows) == b"\xef\xbb\xbftitle,price\r\nGannet Hi,-1.5\r\n,\r\n"
+    assert table_bytes(rows) == b'\xef\xbb\xbf"title","price"\r\n"Gannet Hi",-1.5\r\n,\r\n'
 
 
 def test_a_heading_is_not_taken_for_a_formula_either() -> None:
-    assert table_bytes(pl.DataFrame({"=x": [1]})).decode("utf-8-sig") == "'=x\r\n1\r\n"
+    assert table_bytes(pl.DataFrame({"=x": [1]})).decode("utf-8-sig") == '"\'=x"\r\n1\r\n'
