@@ -16,6 +16,7 @@ _AMOUNT = pl.Decimal(18, POINTS)
 _KEY = ["schedule", "points"]
 _OPEN_END = 10**18
 _MOST_RATE_DIGITS = 9
+_TOO_LARGE = "it comes to more than an amount can be"
 _STEP_INTEGERS = ("above", "up_to", "start", "base", "rate", "minimum", "flat", "tax", "unit", "window")
 
 
@@ -30,7 +31,7 @@ def all_in_column(hammers: pl.DataFrame, market: Market) -> pl.DataFrame:
     charged = _with_fees(hammers, market, "buyer")
     free = pl.col("why").is_null() & pl.col("schedule").is_null()
     points = pl.when(free).then("points").otherwise(pl.col("points") + pl.col("fee"))
-    return _finished(charged, hammers, all_in=_to_amount(points))
+    return _finished(charged, hammers, points, all_in=_to_amount(points))
 
 
 def net_column(hammers: pl.DataFrame, market: Market) -> pl.DataFrame:
@@ -41,7 +42,8 @@ def net_column(hammers: pl.DataFrame, market: Market) -> pl.DataFrame:
     the price less its `fee_of` row by row.
     """
     charged = _with_fees(hammers, market, "seller")
-    return _finished(charged, hammers, net=_to_amount(pl.col("points") - pl.col("fee")))
+    points = pl.col("points") - pl.col("fee")
+    return _finished(charged, hammers, points, net=_to_amount(points))
 
 
 def hammer_column(prices: pl.DataFrame, market: Market, *, basis: Literal["all-in", "net"]) -> pl.DataFrame:
@@ -67,13 +69,16 @@ def hammer_column(prices: pl.DataFrame, market: Market, *, basis: Literal["all-i
     joined = keyed.join(best, on=_KEY, how="left", maintain_order="left")
     free = pl.col("why").is_null() & pl.col("schedule").is_null() & pl.col("points").is_not_null()
     lost = pl.col("schedule").is_not_null() & pl.col("points").is_not_null() & pl.col("found").is_null()
+    points = pl.when(free).then("points").otherwise("found")
+    why_lost = "the least fee alone exceeds this price" if party == "buyer" else _TOO_LARGE
     return _finished(
         joined.with_columns(
-            why=pl.coalesce("why", pl.when(lost).then(pl.lit("the least fee alone exceeds this price"))),
+            why=pl.coalesce("why", pl.when(lost).then(pl.lit(why_lost))),
             exact=pl.when(free).then(pl.lit(value=True)).otherwise("exact"),
         ),
         prices,
-        hammer=_to_amount(pl.when(free).then("points").otherwise("found")),
+        points,
+        hammer=_to_amount(points),
         exact=pl.col("exact"),
     )
 
@@ -261,10 +266,13 @@ def _divide_half_up(dividend: pl.Expr, divisor: pl.Expr) -> pl.Expr:
 
 
 def _to_amount(points: pl.Expr) -> pl.Expr:
-    """Return 10**-POINTS as Decimal(18, 4)."""
-    return (points.cast(pl.Decimal(38, 0)) * pl.lit(Decimal(1).scaleb(-POINTS))).cast(_AMOUNT)
+    """Return 10**-POINTS as Decimal(18, 4), null where it is too large for that."""
+    amount = points.cast(pl.Decimal(38, 0), strict=False) * pl.lit(Decimal(1).scaleb(-POINTS))
+    return amount.cast(_AMOUNT, strict=False)
 
 
-def _finished(computed: pl.DataFrame, given: pl.DataFrame, **added: pl.Expr) -> pl.DataFrame:
-    """Return the given rows with the added columns and why."""
-    return pl.concat([given, computed.select(**added, why=pl.col("why"))], how="horizontal")
+def _finished(computed: pl.DataFrame, given: pl.DataFrame, points: pl.Expr, **added: pl.Expr) -> pl.DataFrame:
+    """Return the given rows with the added columns and why; `points` is what the first of them states."""
+    too_large = points.is_not_null() & _to_amount(points).is_null()
+    why = pl.coalesce("why", pl.when(too_large).then(pl.lit(_TOO_LARGE)))
+    return pl.concat([given, computed.select(**added, why=why)], how="horizontal")

@@ -11,6 +11,8 @@ from pipeline.ingest.rates import convert_rates, ecb_rates, owner_rates, with_ow
 from pipeline.schema import COLUMN
 
 AMOUNT = COLUMN["price_paid"].dtype
+_BEYOND = 1e14
+"""The least number that is too large to be an amount."""
 
 
 def market_rates(market: Market) -> pl.DataFrame:
@@ -41,11 +43,14 @@ def price_offers(offers: pl.DataFrame, market: Market, rates: pl.DataFrame) -> p
     converted = convert_rates(priced.select("currency", "day").drop_nulls(), rates, base=market.base_currency)
     priced = priced.join(converted, on=["currency", "day"], how="left", maintain_order="left")
     sold = pl.col("status") == "sold"
+    priced = priced.with_columns(price_paid=_in_base("all_in_native"), ask_price=_in_base("ask_native"))
     faults = [
         Fault("price_native", sold & pl.col("all_in_native").is_null(), pl.col("price_native"),
               pl.format("no all-in price can be had: {}", pl.col("why").fill_null("no price"))),
         Fault("currency", sold & pl.col("rate").is_null(), pl.col("currency"),
               pl.format("no exchange rate of {} is known on {} or before", "currency", "sold_on")),
+        _no_amount_in_base("price_native", "all_in_native", "price_paid", market.base_currency),
+        _no_amount_in_base("ask_native", "ask_native", "ask_price", market.base_currency),
     ]  # fmt: skip
     old = (pl.col("day") - pl.col("rate_on")).dt.total_days() > market.rates.oldest_days
     return with_first_fault(priced, faults).select(
@@ -53,15 +58,29 @@ def price_offers(offers: pl.DataFrame, market: Market, rates: pl.DataFrame) -> p
         "net_native",
         "rate",
         "rate_on",
-        _in_base("all_in_native").alias("price_paid"),
-        _in_base("ask_native").alias("ask_price"),
+        "price_paid",
+        "ask_price",
         old.fill_null(False).alias("rate_is_old"),
         *FAULT_COLUMNS,
     )
 
 
 def _in_base(column: str) -> pl.Expr:
-    return (pl.col(column).cast(pl.Float64) / pl.col("rate")).round(4).cast(AMOUNT)
+    """Return an amount in the base currency; null where it is too large to be one."""
+    converted = (pl.col(column).cast(pl.Float64) / pl.col("rate")).round(4)
+    return pl.when(converted.abs() < _BEYOND).then(converted).cast(AMOUNT)
+
+
+def _no_amount_in_base(field: str, native: str, converted: str, base: str) -> Fault:
+    """Return the fault of an amount that its rate makes too large to be one, or so small that nothing is left."""
+    known = pl.col(native).is_not_null() & pl.col("rate").is_not_null()
+    is_amount = (pl.col(converted) > 0).fill_null(value=False)
+    return Fault(
+        field,
+        known & ~is_amount,
+        pl.col(field),
+        pl.format("at {} {} for one {} it is no amount", "rate", "currency", pl.lit(base)),
+    )
 
 
 def _on_every_basis(offers: pl.DataFrame, market: Market) -> pl.DataFrame:

@@ -379,3 +379,18 @@ def test_a_buyer_may_pay_more_in_fees_than_the_hammer_price() -> None:
     market = market_of({"name": "Quay", "fees": [schedule("buyer", EARLY, (None, "0.9"), tax_rate="0.2")]})
     found = all_in_column(frame("hammer", ("Quay", LATE, "EUR", "100")), market)
     assert found["all_in"].item() == 208
+
+
+TOO_LARGE = "it comes to more than an amount can be"
+MOST = "99999999999999.9999"
+
+
+def test_an_all_in_that_is_too_large_to_be_an_amount_is_not_known() -> None:
+    found = all_in_column(frame("hammer", ("Quay", LATE, "EUR", MOST), ("Quay", LATE, "EUR", "100")), MARKET)
+    assert found.select("all_in", "why").rows() == [(None, TOO_LARGE), (Decimal(115), None)]
+
+
+def test_a_hammer_price_that_is_too_large_to_be_an_amount_is_not_known() -> None:
+    rows = [("Lantern Dock", LATE, "GBP", MOST), ("Lantern Dock", LATE, "GBP", "69.60")]
+    found = hammer_column(frame("price", *rows), MARKET, basis="net")
+    assert found.select("hammer", "why").rows() == [(None, TOO_LARGE), (Decimal(80), None)]
