@@ -83,8 +83,8 @@ SALE_RECORD: tuple[Column, ...] = (
     Column(
         "pair_key", *_TEXT, "The same for the same physical pair over years; null where it cannot be known."
     ),
-    Column("title", *_TEXT, "The title as the venue gave it, verbatim.", source=True),
-    Column("notes", *_TEXT, "Free text as the venue gave it, verbatim.", source=True),
+    Column("title", *_TEXT, "The title as the venue gave it; contact details are masked.", source=True),
+    Column("notes", *_TEXT, "Free text as the venue gave it; contact details are masked.", source=True),
     Column("status", *_TEXT, "How the offer ended.", allowed=STATUSES, source=True),
     Column("offered_on", *_DATE, "The day on which it was first offered.", "day", source=True),
     Column("closed_on", *_DATE, "The day on which the offer ended, sold or not.", "day", source=True),

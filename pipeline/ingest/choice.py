@@ -103,15 +103,15 @@ def without_personal(table: TextTable, mapped: Sequence[str]) -> tuple[TextTable
     """Return the table without the columns of personal data that no field is read from, and their names.
 
     Of a column that is called "name" and nothing else the owner alone knows whose it is: unmapped, it goes too.
-    In such a table the text of a row that does not split into cells is withheld, since nobody can tell
-    which part of it is personal.
+    Where a table has any column that no field is read from, the text of a row that does not split into cells is
+    withheld, since nobody can tell which part of it is personal.
     """
     unread = missing_columns(mapped, table.cells.columns)
     told = {*personal_columns(table.cells.select(unread)), *filter(names_nobody_else, unread)}
     personal = [name for name in unread if name in told]
-    if not personal:
+    if not unread:
         return table, []
-    withheld = pl.lit('{"line":"withheld: the export has columns of personal data"}').alias("cells")
+    withheld = pl.lit('{"line":"withheld: the export has columns that the map does not read"}').alias("cells")
     return (
         TextTable(
             sheet=table.sheet,
@@ -120,6 +120,7 @@ def without_personal(table: TextTable, mapped: Sequence[str]) -> tuple[TextTable
             faults=table.faults.with_columns(withheld),
             notes=table.notes,
             numbers_are_plain=table.numbers_are_plain,
+            encoding=table.encoding,
         ),
         personal,
     )

@@ -7,8 +7,10 @@ import polars as pl
 
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.attributes import read_attributes
+from pipeline.ingest.contacts import Masked, mask_contacts
 from pipeline.ingest.faults import FAULT_COLUMNS
-from pipeline.ingest.fields import read_fields, without_long_cells
+from pipeline.ingest.fields import mapped_columns, read_fields, without_long_cells
+from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.labels import read_labels
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.money import price_offers
@@ -21,6 +23,12 @@ from pipeline.schema import HOLDING_FLAGS, record_schema
 NOT_STAGED = ("record_id", "pair_key")
 """The columns of a sale record that only the whole ledger can tell."""
 
+FREE_TEXT = ("title", "notes", "size_label", "stamp_text")
+"""The fields that are kept as they were written, but for contact details, which are masked."""
+
+REFERENCES = ("sale_ref", "lot_ref", "stock_ref")
+"""The fields that tell one lot or pair from another: never masked, so that no two become one."""
+
 
 @dataclass(frozen=True)
 class Normalised:
@@ -29,14 +37,20 @@ class Normalised:
     staged
         sheet, row_number and the columns of a sale record but NOT_STAGED: one row a row that can be one.
     quarantine
-        sheet, row_number, field, value, reason, cells (JSON of the whole row).
+        sheet, row_number, field, value, reason, cells (JSON of the columns that the map reads).
     unread
         sheet, row_number, field, value, reason: stated cells that could not be read, of staged rows.
+    masked
+        The contact details that were masked in the texts that are kept.
+    rounded
+        How many amounts had more than four decimals and were rounded to their currency's minor unit.
     """
 
     staged: pl.DataFrame
     quarantine: pl.DataFrame
     unread: pl.DataFrame
+    masked: Masked
+    rounded: int
 
 
 def staged_schema() -> dict[str, pl.DataType]:
@@ -72,18 +86,42 @@ def normalise(
     )
     is_good = fault["fault_reason"].is_null()
     places = pl.DataFrame({"row_number": table.row_numbers}).with_columns(sheet=pl.lit(table.sheet))
+    kept, masked_cells = _mapped_cells(table.cells.filter(~is_good), export_map, where=where)
     quarantine = pl.concat(
         [
             places.filter(~is_good),
             fault.filter(~is_good).rename(lambda name: name.removeprefix("fault_")),
-            table.cells.filter(~is_good).select(pl.struct(pl.all()).struct.json_encode().alias("cells")),
+            kept.select(pl.struct(pl.all()).struct.json_encode().alias("cells")),
         ],
         how="horizontal",
     )
     good = Rows(*(frame.filter(is_good) for frame in (fields, offers, money, places)))
     read = (titles or TitleMemory(market)).read(good.fields["title"])
     staged, unread = _stage(good, read, export_map, market, as_of=as_of)
-    return Normalised(staged, _with_faults(quarantine, table), unread)
+    free_text, masked_texts = mask_contacts(staged.select(FREE_TEXT))
+    faults, masked_lines = mask_contacts(table.faults.select("cells"))
+    values, masked_values = mask_contacts(unread.select("value"))
+    reasons, _ = mask_contacts(unread.select("reason"))
+    told, _ = mask_contacts(quarantine.select("value", "reason"))
+    return Normalised(
+        staged.with_columns(*free_text),
+        _with_faults(quarantine.with_columns(*told), table.sheet, table.faults.with_columns(*faults)),
+        unread.with_columns(*values, *reasons),
+        masked_cells + masked_texts + masked_lines + masked_values,
+        good.offers.select(pl.sum_horizontal(pl.col("price_rounded", "ask_rounded").sum())).item(),
+    )
+
+
+def _mapped_cells(cells: pl.DataFrame, export_map: ExportMap, *, where: str) -> tuple[pl.DataFrame, Masked]:
+    """Return the columns that the map reads, contact details masked but in references, and how many there were."""
+    columns = {name: resolve_column(cells.columns, name, where=where) for name in mapped_columns(export_map)}
+    read_as = {
+        field: (told,) if isinstance(told, str) else told for field, told in export_map.columns.items()
+    }
+    references = {columns[name] for field in REFERENCES for name in read_as.get(field, ())}
+    kept = cells.select(name for name in cells.columns if name in columns.values())
+    texts, masked = mask_contacts(kept.select(name for name in kept.columns if name not in references))
+    return kept.with_columns(*texts), masked
 
 
 @dataclass(frozen=True)
@@ -107,7 +145,7 @@ def _stage(
     together = pl.concat(
         [
             rows.places,
-            rows.offers.drop(FAULT_COLUMNS),
+            rows.offers.drop(*FAULT_COLUMNS, "price_rounded", "ask_rounded"),
             rows.money.drop(FAULT_COLUMNS),
             attributes,
             production.rename({"flags": "production_flags"}),
@@ -156,11 +194,11 @@ def _unread(together: pl.DataFrame, fields: pl.DataFrame) -> pl.DataFrame:
     return pl.concat(parts)
 
 
-def _with_faults(quarantine: pl.DataFrame, table: TextTable) -> pl.DataFrame:
+def _with_faults(quarantine: pl.DataFrame, sheet: str, lines: pl.DataFrame) -> pl.DataFrame:
     """Return the quarantined rows with those that did not even split into cells."""
     columns = ["sheet", "row_number", "field", "value", "reason", "cells"]
-    faults = table.faults.select(
-        pl.lit(table.sheet).alias("sheet"),
+    faults = lines.select(
+        pl.lit(sheet).alias("sheet"),
         "row_number",
         pl.lit("(the row)").alias("field"),
         pl.lit(None, dtype=pl.String).alias("value"),

@@ -9,6 +9,7 @@ from pipeline.ingest.cells import distinct_texts, plain
 from pipeline.ingest.decision import Decision
 
 AMOUNT = pl.Decimal(18, 4)
+FINER = pl.Decimal(38, 18)
 
 _USUAL = {".": r"^[0-9]{1,14}(?:\.[0-9]{1,2})?$", ",": r"^[0-9]{1,14}(?:,[0-9]{1,2})?$"}
 _EMPTY = r"(?i)^(?:|-+|\.+|n\.?\s?/?\s?a\.?|null|none|nil|nan|#n/a)$"
@@ -38,10 +39,11 @@ def read_amounts(
     Takes cells as text, the column's decimal mark, and (optionally) the column's currency, which says
     what a sign shared by several currencies ("$", "kr") means. Returns one row per distinct non-null text:
     text, amount Decimal(18, 4), currency String (ISO 4217, from a code or sign in the cell, else null),
-    reason String. An empty cell ("", "-", "n/a") has neither amount nor reason; a cell that cannot be read
-    has a reason. Groups of three may be parted by space, apostrophe, or the other mark; a negative is
-    written with a minus (before or after) or in brackets. "$" and "kr" alone name no currency; "¥" alone
-    is the yen sign (its Unicode name). A bare mark with three digits after a short whole part (1.234 with
+    reason String, finer Decimal(38, 18) (the number of a cell that has more decimals than an amount, for
+    `to_minor_unit` to round; else null). An empty cell ("", "-", "n/a") has neither amount nor reason; a cell
+    that cannot be read has a reason. Groups of three may be parted by space, apostrophe, or the other mark; a
+    negative is written with a minus (before or after) or in brackets. "$" and "kr" alone name no currency; "¥"
+    alone is the yen sign (its Unicode name). A bare mark with three digits after a short whole part (1.234 with
     decimal mark ".") is refused: it looks like thousands under the other mark.
     """
     distinct = distinct_texts(texts, "text")
@@ -52,11 +54,23 @@ def read_amounts(
         amount=digits.cast(AMOUNT),
         currency=pl.lit(None, dtype=pl.String),
         reason=pl.lit(None, dtype=pl.String),
+        finer=pl.lit(None, dtype=FINER),
     )
     if plainly.height == distinct.height:
         return plainly
     read = pl.concat([plainly, _read_unusual(distinct.filter(~usual), decimal_mark, currency)])
     return distinct.join(read, on="text", how="left", maintain_order="left")
+
+
+def to_minor_unit(finer: pl.Expr, currency: pl.Expr) -> pl.Expr:
+    """Return numbers as amounts, rounded half up (away from zero) to the minor unit of their currencies."""
+    precisions = {code: get_currency_precision(code) for code in sorted(list_currencies())}
+    precision = currency.replace_strict(precisions, default=AMOUNT.scale, return_dtype=pl.Int64)
+    rounded = pl.coalesce(
+        pl.when(precision == digits).then(finer.round(digits, mode="half_away_from_zero"))
+        for digits in sorted({*precisions.values(), AMOUNT.scale})
+    )
+    return rounded.cast(AMOUNT, strict=False)
 
 
 def decide_decimal_mark(texts: pl.Series) -> Decision:
@@ -117,13 +131,14 @@ def _read_unusual(distinct: pl.DataFrame, decimal_mark: str, currency: str | Non
     fitted = cells.with_columns(_digits=_plain_digits(decimal_mark))
     exact = fitted.with_columns(
         amount=pl.when(~pl.col("_empty") & pl.col("_sign_fault").is_null()).then(_to_amount()),
-    ).with_columns(_fault=_number_fault(decimal_mark))
+    ).with_columns(_fault=_number_fault(decimal_mark), _finer=_is_finer())
     reason = pl.when(~pl.col("_empty")).then(pl.coalesce("_sign_fault", "_fault"))
     return exact.select(
         "text",
         amount=pl.when(reason.is_null()).then("amount"),
         currency=pl.when(~pl.col("_empty") & reason.is_null()).then("currency"),
         reason=reason,
+        finer=pl.when(reason.is_null() & pl.col("_finer")).then(pl.col("_digits").cast(FINER, strict=False)),
     )
 
 
@@ -204,7 +219,7 @@ def _to_amount() -> pl.Expr:
     """Return `_digits` as a decimal; the noise of a spreadsheet's binary float is rounded off."""
     return (
         pl.col("_digits")
-        .cast(pl.Decimal(38, 18), strict=False)
+        .cast(FINER, strict=False)
         .round(4, mode="half_away_from_zero")
         .cast(AMOUNT, strict=False)
     )
@@ -212,14 +227,10 @@ def _to_amount() -> pl.Expr:
 
 def _number_fault(mark: str) -> pl.Expr:
     """Return why `_digits` is no amount, null where it is one."""
-    decimals = pl.col("_digits").str.extract(r"\.(\d+)$")
     three = [code for code in sorted(list_currencies()) if get_currency_precision(code) == 3]
     looks_grouped = pl.col("_digits").str.contains(r"^-?[1-9]\d{0,2}\.\d{3}$") & ~pl.col("currency").is_in(
         three
     ).fill_null(value=False)
-    long = decimals.str.len_chars() > 4
-    noise = decimals.str.contains(_TEN_NINES_OR_NOUGHTS) & (decimals.str.len_chars() >= 9)
-    zeros = decimals.str.contains(r"^\d{0,4}0*$")
     return (
         pl.when(~pl.col("_number").str.contains(r"\d"))
         .then(pl.lit("not an amount: it holds no digit"))
@@ -227,8 +238,14 @@ def _number_fault(mark: str) -> pl.Expr:
         .then(pl.lit(f"not an amount with the decimal mark {mark!r}"))
         .when(looks_grouped)
         .then(pl.lit(f"three digits after {mark!r}: thousands written with the other decimal mark?"))
-        .when(long & ~noise & ~zeros)
-        .then(pl.lit("more than four decimals"))
         .when(pl.col("amount").is_null())
         .then(pl.lit("too large to be an amount"))
     )
+
+
+def _is_finer() -> pl.Expr:
+    """Whether `_digits` says more than four decimals hold, the noise of a binary float aside."""
+    decimals = pl.col("_digits").str.extract(r"\.(\d+)$")
+    noise = decimals.str.contains(_TEN_NINES_OR_NOUGHTS) & (decimals.str.len_chars() >= 9)
+    zeros = decimals.str.contains(r"^\d{0,4}0*$")
+    return ((decimals.str.len_chars() > AMOUNT.scale) & ~noise & ~zeros).fill_null(value=False)

@@ -11,7 +11,7 @@ from pipeline.ingest.dates import read_dates
 from pipeline.ingest.faults import FAULT_COLUMNS, Fault, text, with_first_fault
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
-from pipeline.ingest.numbers import read_amounts
+from pipeline.ingest.numbers import read_amounts, to_minor_unit
 from pipeline.schema import STATUSES
 
 _DAYS = ("offered_on", "closed_on", "sold_on")
@@ -22,9 +22,10 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
 
     Columns: venue, sale_ref, lot_ref, stock_ref, title, notes, status, offered_on, closed_on, sold_on,
     currency, price_basis, price_native, ask_native; ask_unread String (why a stated asking price could not
-    be read); and fault_field, fault_value, fault_reason (null where the row can be a record). A map without
-    a status column says that every priced row is a sale and every other one is not. For lots and stock,
-    where nothing has been sold, status is "open".
+    be read); price_rounded and ask_rounded Boolean (it had more than four decimals and was rounded to the
+    currency's minor unit); and fault_field, fault_value, fault_reason (null where the row can be a record). A
+    map without a status column says that every priced row is a sale and every other one is not. For lots and
+    stock, where nothing has been sold, status is "open".
     """
     read = _read_cells(fields, export_map, market)
     first_day = date(min(era.first_year for era in market.eras), 1, 1)
@@ -40,7 +41,14 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         is_sold.alias("is_sold"),
         currency.alias("currency_read"),
     )
-    return with_first_fault(settled, _faults(export_map, as_of, first_day)).select(
+    rounded = settled.with_columns(
+        pl.when(pl.col(f"{name}_finer").is_null())
+        .then(f"{name}_amount")
+        .otherwise(to_minor_unit(pl.col(f"{name}_finer"), pl.col("currency_read")))
+        .alias(f"{name}_amount")
+        for name in ("price", "ask")
+    )
+    return with_first_fault(rounded, _faults(export_map, as_of, first_day)).select(
         pl.col("venue_read").alias("venue"),
         "sale_ref",
         "lot_ref",
@@ -62,6 +70,7 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         .when(pl.col("ask_amount") < 0)
         .then(pl.lit("below nought"))
         .alias("ask_unread"),
+        *(pl.col(f"{name}_finer").is_not_null().alias(f"{name}_rounded") for name in ("price", "ask")),
         *FAULT_COLUMNS,
     )
 

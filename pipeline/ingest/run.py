@@ -13,6 +13,7 @@ from pipeline import __version__
 from pipeline.config import Market
 from pipeline.errors import MapError
 from pipeline.ingest.choice import MappedExport, kept_for, read_mapped
+from pipeline.ingest.contacts import Masked
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import Normalised, normalise
 from pipeline.ingest.readers import TextTable
@@ -28,6 +29,12 @@ CHUNK_ROWS = 245_760
 
 KEPT_BYTES = 16_000_000
 """Of several files, larger ones are not kept in memory between the check of all and the turn of each."""
+
+READING = 2
+"""Raised when rows are read or kept in another way, so that a file read before is read again.
+
+2: contact details are masked, and quarantine keeps the columns that the map reads.
+"""
 
 _READ_BY = {
     "stock": "`pairband restore FILE`, `appraise --file` and `consign --file` read it.",
@@ -54,7 +61,7 @@ class FileOutcome:
 
     Recorded are the sales that no file read before had told of. `unchanged` says that the file had been read
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
-    are sentences.
+    are sentences on the file, and on what the reading masked or rounded.
     """
 
     name: str
@@ -156,10 +163,11 @@ class _Step:
         digest = self._reading_digest(export)
         sha256 = export.file.sha256
         unchanged = self._is_read(sha256, digest)
+        altered: tuple[str, ...] = ()
         if not unchanged:
             with self.ledger.transaction():
-                self._replace(export, digest)
-        return self._outcome(export, unchanged=unchanged)
+                altered = self._replace(export, digest)
+        return self._outcome(export, altered, unchanged=unchanged)
 
     def _is_read(self, sha256: str, digest: str) -> bool:
         """Whether the file was read in this way, and no sale that was still to come then has come since."""
@@ -169,19 +177,23 @@ class _Step:
             for file in known
         )
 
-    def _replace(self, export: MappedExport, digest: str) -> None:
+    def _replace(self, export: MappedExport, digest: str) -> tuple[str, ...]:
+        """Put the rows of a file in the place of those that it had before; return what was masked or rounded."""
         ledger, sha256, name = self.ledger, export.file.sha256, export.file.path.name
         for relation in ("staged_rows", "quarantine", "unread_cells", "source_files"):
             ledger.run(f"staging/forget_{relation}", file_sha256=sha256)
         total = sum(table.cells.height for table in export.tables)
         [row_id] = ledger.read("staging/next_row")["row_id"].to_list()
         titles = TitleMemory(self.market)
-        done = 0
+        done = rounded = 0
+        masked = Masked()
         for table in export.tables:
             for chunk in _chunks(table):
                 rows = self._normalise(chunk, export, titles)
                 self._write(rows, sha256, name, row_id=row_id)
                 row_id += rows.staged.height
+                masked += rows.masked
+                rounded += rows.rounded
                 done += chunk.cells.height
                 self.on_progress(name, done, total)
         ledger.run(
@@ -204,6 +216,7 @@ class _Step:
         )
         [counts] = ledger.read("staging/file_counts", file_sha256=sha256).to_dicts()
         ledger.run("staging/run_files", run_id=self.run_id, file_sha256=sha256, file_name=name, **counts)
+        return _altered(masked, rounded)
 
     def _normalise(self, table: TextTable, export: MappedExport, titles: TitleMemory) -> Normalised:
         where = str(export.file.path)
@@ -221,13 +234,14 @@ class _Step:
         """Return a digest of all that decides how the file is read, beside the file itself."""
         decides = {
             "program": __version__,
+            "reading": READING,
             "map": export.export_map.model_dump(mode="json"),
             "market": self.market.model_dump(mode="json", exclude={"maps", "model", "business"}),
             "rates": str(self.rates.select(pl.struct("currency", "day", "per_euro").hash().sum()).item()),
         }
         return hashlib.sha256(json.dumps(decides, sort_keys=True).encode()).hexdigest()
 
-    def _outcome(self, export: MappedExport, *, unchanged: bool) -> FileOutcome:
+    def _outcome(self, export: MappedExport, altered: tuple[str, ...], *, unchanged: bool) -> FileOutcome:
         sha256 = export.file.sha256
         [counts] = self.ledger.read("staging/last_counts", file_sha256=sha256).to_dicts()
         reasons = self.ledger.read("staging/reasons", file_sha256=sha256)
@@ -245,7 +259,7 @@ class _Step:
                 for row in reasons.to_dicts()
             ),
             flags=dict(flags.rows()),
-            notes=_notes(export),
+            notes=(*_notes(export), *altered),
         )
 
 
@@ -274,3 +288,16 @@ def _notes(export: MappedExport) -> tuple[str, ...]:
     if export.dropped:
         notes.append(f"columns of personal data were not read: {', '.join(export.dropped)}")
     return tuple(dict.fromkeys(notes))
+
+
+def _altered(masked: Masked, rounded: int) -> tuple[str, ...]:
+    """Return in words what was kept otherwise than it was written."""
+    told = []
+    if masked != Masked():
+        emails = f"{masked.emails:,} e-mail {'address' if masked.emails == 1 else 'addresses'}"
+        telephones = f"{masked.telephones:,} telephone {'number' if masked.telephones == 1 else 'numbers'}"
+        told.append(f"masked in the texts that are kept: {emails} and {telephones}")
+    if rounded:
+        amounts = "1 amount" if rounded == 1 else f"{rounded:,} amounts"
+        told.append(f"{amounts} of more than four decimals rounded half up to the currency's minor unit")
+    return tuple(told)

@@ -5,7 +5,7 @@ from decimal import Decimal
 import polars as pl
 import pytest
 
-from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
+from pipeline.ingest.numbers import decide_decimal_mark, read_amounts, to_minor_unit
 
 
 def read_one(
@@ -92,7 +92,6 @@ def test_an_empty_cell_is_no_fault(text: str) -> None:
         ("1.234,56", ".", "decimal mark '.'"),
         ("1.234", ".", "three digits after"),
         ("12,345", ",", "three digits after"),
-        ("12.34567", ".", "more than four decimals"),
         ("EUR 12 USD", ".", "two currencies|decimal mark"),
         ("1,23", ".", "decimal mark"),
         ("12 50", ".", "decimal mark"),
@@ -148,3 +147,28 @@ def test_more_telling_cells_give_more_confidence() -> None:
 
 def test_an_ambiguous_column_is_said_to_be_ambiguous() -> None:
     assert decide_decimal_mark(pl.Series(["12.000"])).why.startswith("ambiguous: '12.000'")
+
+
+@pytest.mark.parametrize(
+    ("text", "currency", "amount"),
+    [
+        ("12.345678", "EUR", "12.35"),
+        ("12.345678", "JPY", "12"),
+        ("12.345678", "KWD", "12.346"),
+        ("12.345678", "CLF", "12.3457"),
+        ("12.00499999", "EUR", "12.00"),
+        ("12.00500001", "EUR", "12.01"),
+        ("-12.345678", "EUR", "-12.35"),
+    ],
+)
+def test_a_number_finer_than_an_amount_is_rounded_half_up_to_the_minor_unit(
+    text: str, currency: str, amount: str
+) -> None:
+    read = read_amounts(pl.Series([text]), decimal_mark=".")
+    [rounded] = read.select(to_minor_unit(pl.col("finer"), pl.lit(currency))).to_series()
+    assert rounded == Decimal(amount)
+
+
+@pytest.mark.parametrize("text", ["12.34", "12.3456", "12.345600000", "129.98999999999998", "n/a", "x"])
+def test_a_number_no_finer_than_an_amount_is_not_rounded(text: str) -> None:
+    assert read_amounts(pl.Series([text]), decimal_mark=".")["finer"].to_list() == [None]
