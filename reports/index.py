@@ -17,6 +17,7 @@ from reports.page import render_page, write_page
 from reports.words import show_words
 
 PRICING_SUMMARY = "Any pair, valued as you describe it: band, what makes the price, and the nearest sales."
+PRICING_SUMMARY_WITHOUT_SALES = "Any pair, valued as you describe it: band, and what makes the price."
 
 
 @dataclass(frozen=True)

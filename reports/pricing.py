@@ -56,6 +56,16 @@ SCRIPTS = ("page.js", "pricing_model.js", "pricing_figures.js", "pricing_charts.
 OTHER = "another silhouette"
 """The choice by which a pair outside the records is valued."""
 
+NONE_NEAR = {
+    "no_comparables": "No past sale is near enough to be set beside this pair.",
+    "no_dots": "No comparable sale",
+}
+NONE_CARRIED = {
+    "no_comparables": "This page carries no sales, so it shows no comparables; `pairband appraise` shows them.",
+    "no_dots": "This page carries no sales",
+}
+"""What the page says where it has no comparables to show."""
+
 
 def pricing_page(
     fitted: FittedMarket,
@@ -64,17 +74,26 @@ def pricing_page(
     *,
     as_of: date,
     stale: str = "",
+    with_sales: bool = True,
     most_entries: int = MOST_ENTRIES,
     most_sales: int = MOST_SALES,
 ) -> str:
     """Return the HTML of the pricing page, for pairs valued at `as_of`.
 
-    `sales` are all priced sales (columns of sql/marts/priced_sales.sql). `stale` is a sentence of caution where
-    the fit is older than the records. What the page does not carry for its size (`most_entries` of the
-    covariance, `most_sales`) it says. Raises ReportError where the fit is too large for any page.
+    `sales` are all priced sales (columns of sql/marts/priced_sales.sql); without `with_sales` none of them travels,
+    so that the page values pairs and shows no comparables. `stale` is a sentence of caution where the fit is
+    older than the records. The page says what it carries, and what it leaves out for its size (`most_entries` of
+    the covariance, `most_sales`). Raises ReportError where the fit is too large for any page.
     """
     document = pricing_document(
-        fitted, market, sales, as_of=as_of, stale=stale, most_entries=most_entries, most_sales=most_sales
+        fitted,
+        market,
+        sales,
+        as_of=as_of,
+        stale=stale,
+        with_sales=with_sales,
+        most_entries=most_entries,
+        most_sales=most_sales,
     )
     return render_page(
         "pricing.html.j2",
@@ -83,7 +102,8 @@ def pricing_page(
         business=market.business.name,
         as_of=figures.day(as_of),
         document=embed_json(document),
-        left_out=_left_out(document, fitted),
+        carried=_carried(document),
+        left_out=_left_out(document, fitted, with_sales=with_sales),
         choices=document["choices"],
         levels=[figures.level(level) for level in LEVELS],
         source=fitted.source,
@@ -91,10 +111,19 @@ def pricing_page(
 
 
 def write_pricing(
-    fitted: FittedMarket, market: Market, sales: pl.DataFrame, path: Path, *, as_of: date, stale: str = ""
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    path: Path,
+    *,
+    as_of: date,
+    stale: str = "",
+    with_sales: bool = True,
 ) -> Path:
     """Write the pricing page and return its path; raises ReportError where it cannot."""
-    return write_page(pricing_page(fitted, market, sales, as_of=as_of, stale=stale), path)
+    return write_page(
+        pricing_page(fitted, market, sales, as_of=as_of, stale=stale, with_sales=with_sales), path
+    )
 
 
 def pricing_document(
@@ -104,6 +133,7 @@ def pricing_document(
     *,
     as_of: date,
     stale: str = "",
+    with_sales: bool = True,
     most_entries: int = MOST_ENTRIES,
     most_sales: int = MOST_SALES,
 ) -> dict[str, Any]:
@@ -119,8 +149,8 @@ def pricing_document(
         "scatter": scatter_document(fitted.scatter),
         "scores": score_document(fitted, LEVELS, [*eras, UNKNOWN]),
         "mixture": mixture_document(fitted.fit.tails),
-        "share": fitted.second_stage.share if fitted.second_stage.used else None,
-        "sales": sales_document(choose_sales(past, most=most_sales)),
+        "share": fitted.second_stage.share if fitted.second_stage.used and with_sales else None,
+        "sales": sales_document(choose_sales(past, most=most_sales) if with_sales else past.clear()),
         "past": past.height,
         "kin": count_kin(past),
         "at_home": len(at_home),
@@ -135,7 +165,7 @@ def pricing_document(
             ],
             "hints": _hints(market, [*kin, OTHER]),
         },
-        "words": _words(fitted, as_of),
+        "words": _words(fitted, as_of, with_sales=with_sales),
         "money": _money(fitted.currency),
         "sizes": _sizes(),
         "choices": _choices(market, sales, at_home),
@@ -168,7 +198,7 @@ def _rules() -> dict[str, Any]:
     }
 
 
-def _words(fitted: FittedMarket, as_of: date) -> dict[str, Any]:
+def _words(fitted: FittedMarket, as_of: date, *, with_sales: bool) -> dict[str, Any]:
     """Return what the page says around its figures."""
     return {
         "answer": ANSWER,
@@ -177,6 +207,7 @@ def _words(fitted: FittedMarket, as_of: date) -> dict[str, Any]:
         "strong": STRONG,
         "some": SOME,
         "title_words": TITLE_WORDS,
+        **(NONE_NEAR if with_sales else NONE_CARRIED),
         "as_of": figures.day(as_of),
         "source": f"{figures.counted(fitted.records, 'sale record')} to {figures.day(fitted.last_sale)}, "
         f"fit {show_words(fitted.fit_id, 40)}",
@@ -256,23 +287,45 @@ def _hints(market: Market, silhouettes: Sequence[str]) -> dict[str, str]:
     return {name: silhouette_hint(name, market) for name in names}
 
 
-def _left_out(document: dict[str, Any], fitted: FittedMarket) -> list[str]:
+def _carried(document: dict[str, Any]) -> list[str]:
+    """Return in words what anyone who has the page can read in it."""
+    told = [
+        "The fitted market: the names of silhouettes, colourways, eras and venues, what each is worth, and how many "
+        "sales each silhouette has.",
+    ]
+    carried = _sales_carried(document)
+    if carried:
+        told.append(
+            f"{figures.counted(carried, 'past sale')}, each with its title, venue, day of sale, exact price and "
+            "record number. Anyone who has this file can read them: `pairband pricing --without-sales` makes the "
+            "page without them."
+        )
+    return told
+
+
+def _sales_carried(document: dict[str, Any]) -> int:
+    return sum(len(own["record"]) for own in document["sales"]["of"].values())
+
+
+def _left_out(document: dict[str, Any], fitted: FittedMarket, *, with_sales: bool) -> list[str]:
     """Return in words what the page does not carry."""
     told = []
-    carried = sum(len(own["record"]) for own in document["sales"]["of"].values())
+    carried = _sales_carried(document)
     if document["at_home"]:
         told.append(
             f"{figures.counted(document['at_home'], 'silhouette')} with the fewest sales cannot be picked here, "
             "to keep the page light; `pairband appraise` values them."
         )
-    if carried < document["past"]:
+    differs = "since the nearest sales move the value, its median can differ a little from this one."
+    if not with_sales:
+        told.append(
+            "The past sales, and with them the comparables; `pairband appraise` shows them"
+            + (f", and {differs}" if fitted.second_stage.used else ".")
+        )
+    elif carried < document["past"]:
         told.append(
             f"The nearest sales are looked for among the {figures.count(carried)} most recent that travel with the "
             f"page, of {figures.count(document['past'])}; `pairband appraise` looks among all"
-            + (
-                ", and since the nearest sales move the value, its median can differ a little from this one."
-                if fitted.second_stage.used
-                else "."
-            )
+            + (f", and {differs}" if fitted.second_stage.used else ".")
         )
     return told

@@ -12,6 +12,12 @@ from pipeline import clock
 from pipeline.commands import options
 from pipeline.streams import say
 
+_without_sales = click.option(
+    "--without-sales",
+    is_flag=True,
+    help="Leave the past sales out of the pricing page; it still values, and shows no comparables.",
+)
+
 
 @options.command()
 @click.option(
@@ -21,17 +27,21 @@ from pipeline.streams import say
     show_default=True,
     help="Write the page there (HTML).",
 )
+@_without_sales
 @options.on
 @options.market
 @options.ledger
-def pricing(page: Path, as_of: date, market: Path, ledger: Path) -> None:
+def pricing(page: Path, without_sales: bool, as_of: date, market: Path, ledger: Path) -> None:
     """Write one page in which any pair can be valued, with no network and no pairband at hand. Writes no record.
+
+    The page carries past sales with their exact prices and days, for its comparables; --without-sales leaves them
+    out of a page that you publish or hand on.
 
     Example: pairband pricing --page pricing.html
     """
     from pipeline.jobs.pricing import write_pricing_page
 
-    written = write_pricing_page(ledger, market, page, as_of=as_of)
+    written = write_pricing_page(ledger, market, page, as_of=as_of, with_sales=not without_sales)
     say(f"wrote {written}; open it in a browser (no network needed).")
 
 
@@ -43,6 +53,7 @@ def pricing(page: Path, as_of: date, market: Path, ledger: Path) -> None:
 @click.option(
     "--lots", "lots_file", type=options.FILE, help='A file of upcoming lots (a map with holds = "lots").'
 )
+@_without_sales
 @options.on
 @options.market
 @options.ledger
@@ -51,6 +62,7 @@ def report(
     directory: Path,
     stock: Path | None,
     lots_file: Path | None,
+    without_sales: bool,
     as_of: date,
     market: Path,
     ledger: Path,
@@ -68,7 +80,14 @@ def report(
 
     with progress("building", quiet=as_json) as on_progress:
         built = build_reports(
-            ledger, market, directory, as_of=as_of, stock=stock, lots=lots_file, on_progress=on_progress
+            ledger,
+            market,
+            directory,
+            as_of=as_of,
+            stock=stock,
+            lots=lots_file,
+            with_sales=not without_sales,
+            on_progress=on_progress,
         )
     if as_json:
         show_json(built)

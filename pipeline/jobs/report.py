@@ -18,7 +18,14 @@ from pipeline.outfile import refuse_place
 from reports.appraisal import write_appraisal
 from reports.audit import state_audit, write_audit
 from reports.consignment import write_consignment
-from reports.index import PRICING_SUMMARY, Entry, appraisal_entry, sheet_entry, write_index
+from reports.index import (
+    PRICING_SUMMARY,
+    PRICING_SUMMARY_WITHOUT_SALES,
+    Entry,
+    appraisal_entry,
+    sheet_entry,
+    write_index,
+)
 from reports.lots import state_lots, write_lots
 from reports.market import write_market
 from reports.market_words import state_market
@@ -47,13 +54,14 @@ def build_reports(
     as_of: date,
     stock: Path | None,
     lots: Path | None,
+    with_sales: bool = True,
     on_progress: OnProgress,
 ) -> Built:
     """Write every report of a ledger to a folder, and return the pages; pages of the same name are replaced.
 
     The pricing page, the market and the audit always; what restoring does, and what to restore next of a `stock`
     list, with an appraisal and a consignment sheet of each pair on it; the watch list where there is a file of
-    `lots`.
+    `lots`. Without `with_sales` no sale travels in the pricing page.
     """
     for page in sorted(
         {
@@ -65,7 +73,7 @@ def build_reports(
         refuse_place(page)
     builder = _Builder(ledger_path, market_path, directory, as_of)
     steps: list[tuple[str, Callable[[], None]]] = [
-        ("the pricing page", builder.pricing),
+        ("the pricing page", lambda: builder.pricing(with_sales=with_sales)),
         ("the market", builder.market),
     ]
     if lots is not None:
@@ -110,10 +118,11 @@ class _Builder:
         self._pages.append(write_market(view, self._directory / "market.html", business=self._business))
         self._list("The market", state_market(view), "The market")
 
-    def pricing(self) -> None:
+    def pricing(self, *, with_sales: bool) -> None:
         path = self._directory / "pricing.html"
-        self._pages.append(write_pricing_page(*self._files, path, as_of=self._as_of))
-        self._list("Price a pair", PRICING_SUMMARY, "Pricing")
+        self._pages.append(write_pricing_page(*self._files, path, as_of=self._as_of, with_sales=with_sales))
+        summary = PRICING_SUMMARY if with_sales else PRICING_SUMMARY_WITHOUT_SALES
+        self._list("Price a pair", summary, "Pricing")
 
     def lots(self, file: Path) -> None:
         listed = value_lot_file(*self._files, file, as_of=self._as_of)

@@ -174,7 +174,7 @@
         marks: [{ kind: "bar", style: `band-${Math.round(100 * band.level)}`, from: band.low, to: band.high, title: figures.range(band) }],
       })),
       {
-        words: value.comparables.length ? `${strip}, adjusted to this pair` : "No comparable sale",
+        words: value.comparables.length ? `${strip}, adjusted to this pair` : said.no_dots,
         figure: "",
         marks: value.comparables.map((sale) => ({
           kind: "dot",
@@ -250,17 +250,26 @@
     );
   };
 
+  /* The parts of a sentence, what stands between backticks set as code. */
+  const withCode = (sentence) =>
+    sentence.split("`").map((part, number) => {
+      const made = document.createElement(number % 2 ? "code" : "span");
+      made.textContent = part;
+      return made;
+    });
+
   const opened = new Set();
   const showComparables = (value) => {
     const sales = value.comparables;
     by("near").hidden = !sales.length;
+    if (!sales.length) {
+      by("found").replaceChildren(...withCode(said.no_comparables));
+      return;
+    }
     put(
       "found",
-      sales.length
-        ? `${figures.counted(sales.length, "past sale")}, nearest first. Each is what was paid, then what it says of this pair once its differences and the market since are allowed for.`
-        : "No past sale is near enough to be set beside this pair.",
+      `${figures.counted(sales.length, "past sale")}, nearest first. Each is what was paid, then what it says of this pair once its differences and the market since are allowed for.`,
     );
-    if (!sales.length) return;
     const band = bandAt(value, 0.8);
     drawRows(by("chart-comparables"), {
       rows: [
@@ -361,15 +370,10 @@
     ].join("\n");
   };
 
-  /* A sentence as a list entry, what stands between backticks set as code. */
+  /* A sentence as a list entry. */
   const told = (sentence) => {
     const entry = cell("li", "");
-    const parts = sentence.split("`").map((part, number) => {
-      const made = document.createElement(number % 2 ? "code" : "span");
-      made.textContent = part;
-      return made;
-    });
-    entry.firstElementChild.append(...parts);
+    entry.firstElementChild.append(...withCode(sentence));
     return entry;
   };
 
