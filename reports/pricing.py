@@ -33,7 +33,7 @@ from pipeline.decisions.value import COMPARABLES_STEP
 from pipeline.decisions.waterfall import describe_start
 from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
 from pipeline.hedonic.neighbours import CANDIDATES, CLIP, NEAREST
-from pipeline.hedonic.scales import FITTED, FITTED_STEP
+from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE
 from pipeline.ingest.sizes import foot_mm
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from reports import figures
@@ -181,6 +181,7 @@ def _rules() -> dict[str, Any]:
         "size_step": SIZE_STEP_MM,
         "fitted": FITTED,
         "fitted_step": FITTED_STEP,
+        "least_scale": LEAST_SCALE,
         "nearest": NEAREST,
         "candidates": CANDIDATES,
         "clip": CLIP,

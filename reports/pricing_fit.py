@@ -23,6 +23,7 @@ from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import ordered_groups
 from pipeline.hedonic.levels import SEPARATOR
 from pipeline.hedonic.rows import unseen_variance
+from pipeline.hedonic.scales import least_error
 
 Whole = NDArray[np.int64]
 
@@ -120,7 +121,7 @@ def scatter_document(scatter: Fit) -> dict[str, Any]:
 def score_document(
     fitted: FittedMarket, levels: Sequence[float], groups: Sequence[str]
 ) -> list[dict[str, Any]]:
-    """Return one entry a level: its share, and for each group the low and high end of its band.
+    """Return one entry a level: its share, how far each end lies off at least, and each group's two ends.
 
     An end is (its sign, the chance that lies below its size, the Student-t and the Gaussian quantile there).
     """
@@ -132,7 +133,8 @@ def score_document(
             {"low": _end(float(one), tails), "high": _end(float(other), tails)}
             for one, other in zip(low, high, strict=True)
         ]
-        found.append({"level": level, "groups": dict(zip(groups, ends, strict=True))})
+        told = dict(zip(groups, ends, strict=True))
+        found.append({"level": level, "least": least_error(level), "groups": told})
     return found
 
 

@@ -16,7 +16,7 @@ from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.neighbours import neighbour_residuals
 from pipeline.hedonic.predict import predict, predict_laid
 from pipeline.hedonic.rows import TermRows, lay_rows
-from pipeline.hedonic.scales import scales
+from pipeline.hedonic.scales import least_error, scales
 from pipeline.hedonic.scores import errors_of
 
 Array = NDArray[np.float64]
@@ -93,17 +93,28 @@ def scores_at(
 def _bands(
     fitted: FittedMarket, level: float, groups: list[str], centre: Array, variance: Array, scale: Array
 ) -> pl.DataFrame:
-    low, high = band_scores(fitted, level, groups)
-    tails = fitted.fit.tails
+    low, high = band_errors(level, band_scores(fitted, level, groups), variance, scale, fitted.fit.tails)
     return pl.DataFrame(
         {
             "row": np.arange(len(centre)),
             "level": np.full(len(centre), level),
-            "low": centre + errors_of(low, variance, scale, tails),
-            "high": centre + errors_of(high, variance, scale, tails),
+            "low": centre + low,
+            "high": centre + high,
         },
         schema_overrides={"row": pl.Int64},
     )
+
+
+def band_errors(
+    level: float, scores: tuple[Array, Array], variance: Array, scale: Array, tails: float
+) -> tuple[Array, Array]:
+    """Return (low, high): how far the ends of bands with these scores lie from their centre, in log price.
+
+    Never closer than `least_error`.
+    """
+    least = least_error(level)
+    low, high = (errors_of(score, variance, scale, tails) for score in scores)
+    return np.minimum(low, -least), np.maximum(high, least)
 
 
 def _second_stage(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> tuple[Array, Array]:

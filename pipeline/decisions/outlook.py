@@ -14,7 +14,7 @@ from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import group_of
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.predict import predict, predict_both
-from pipeline.hedonic.scales import scales
+from pipeline.hedonic.scales import least_error, scales
 from pipeline.hedonic.scores import errors_of
 
 Array = NDArray[np.float64]
@@ -59,6 +59,7 @@ class Outlook:
         for number, score in enumerate(self._scores(chance)):
             own = self.group == number
             errors[own] = _errors(float(score), self.variance[own], self.scale[own], self.tails)
+        errors = np.maximum(errors, least_error(abs(1 - 2 * chance)))
         moved: Array = self.centre + np.sign(chance - 0.5) * errors
         return moved
 

@@ -47,9 +47,13 @@ def fit(
     `frame` has one row a sale. `start` is an earlier fit of the same terms, whose lambdas make a warm
     start. `tolerance` bounds the slope of the REML criterion, relative to n - M (1e-4 is enough for
     prices). `prior` is what is believed of the errors' scale beforehand. Raises FitError for missing
-    columns, null or infinite responses, too few records.
+    columns, null or infinite responses, too few records, prices that are all equal.
     """
     response = response_of(frame, specification)
+    if len(response) > 1 and np.ptp(response) == 0:
+        raise FitError(
+            f"all {len(response)} prices are equal, so there is nothing to explain", "check the price column."
+        )
     weights = weights_of(frame, specification)
     design = find_levels(frame, specification)
     cells = place(frame, design)

@@ -92,8 +92,8 @@ def solve(
         )
     if not problem.squares > 0:
         raise FitError(
-            f"all {problem.rows} prices are equal, so there is nothing to explain",
-            "check the price column.",
+            f"all {problem.rows} values of the response are equal, so there is nothing to explain",
+            "check the response column.",
         )
     with one_blas_thread():
         return _search(problem, tolerance, start, fixed)

@@ -14,7 +14,7 @@ from pipeline.hedonic.neighbours import neighbour_residuals
 from pipeline.hedonic.predict import predict
 from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.scales import scales
+from pipeline.hedonic.scales import LEAST_SCALE, scales
 from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.shape import hold_rising
 from pipeline.hedonic.specification import Specification, Term
@@ -195,5 +195,5 @@ def _price(
 
 def _scale(fitted: Fit, scatter: Fit | None, frame: pl.DataFrame, log_price: Array) -> Array:
     if scatter is None:
-        return np.full(frame.height, fitted.residual_scale)
+        return np.full(frame.height, max(fitted.residual_scale, LEAST_SCALE))
     return scales(scatter, frame, log_price)

@@ -21,7 +21,7 @@ from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import lay_out
 from pipeline.hedonic.reml import solve
 from pipeline.hedonic.reweigh import NO_RECORDS, fitted_values
-from pipeline.hedonic.scales import with_fitted
+from pipeline.hedonic.scales import LEAST_SCALE, with_fitted
 from pipeline.hedonic.specification import Specification, Term
 
 Array = NDArray[np.float64]
@@ -30,6 +30,9 @@ RESPONSE = "log_scale"
 ROUNDS = 40
 SETTLED = 1e-4
 MOST_LEVERAGE = 0.9
+ALIKE = 1e-12
+"""Working values whose squares come to no more than this are all alike: the scatter is then one and the same."""
+
 MOST_SQUARE = 10.0
 """A squared Gaussian residual counts for no more than this."""
 
@@ -39,7 +42,8 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
 
     `frame` holds the records of `fit`, `left` their `residuals`. Each residual is taken to be as wide as
     its leverage left it narrow, e / √(1 − leverage). The result predicts log scale where a fit predicts log
-    price. Raises FitError as `fit` does, and for Huber weights, which state no distribution of errors.
+    price; below LEAST_SCALE, where `scales` ends, it means nothing. Raises FitError as `fit` does, and for Huber
+    weights, which state no distribution of errors.
     """
     tails = fit.tails
     if fit.robust is not None and fit.robust.kind == "huber":
@@ -48,24 +52,23 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
     root = 1.0 if weights is None else np.sqrt(weights)
     leverage = np.clip(left["leverage"].to_numpy(), 0, MOST_LEVERAGE)
     errors = left["residual"].to_numpy() * root / np.sqrt(1 - leverage)
-    if not np.any(errors):
-        raise FitError("every residual is nought, so there is no scatter", "check the price column.")
     read = with_fitted(frame, left["fitted"])
     design = find_levels(read, Specification(RESPONSE, tuple(terms)))
     cells = place(read, design)
     gram = count(cells, design)
     layout = lay_out(design, gram)
-    log_scale = np.full(len(errors), np.log(fit.residual_scale))
+    floor = np.log(LEAST_SCALE)
+    log_scale = np.full(len(errors), max(np.log(fit.residual_scale), floor))
     lambdas = None
     for _ in range(ROUNDS):
         working = log_scale + _score(errors / np.exp(log_scale), tails)
         origin = float(working.mean())
         moment = total(cells, design, working - origin)
-        squares = float(np.sum((working - origin) ** 2))
+        squares = max(float(np.sum((working - origin) ** 2)), ALIKE)
         posed = pose(CrossProducts(gram, moment, squares, origin, len(errors)), layout)
         solution = solve(posed, tolerance=1e-5, start=lambdas)
         lambdas = solution.lambdas
-        renewed = origin + fitted_values(cells, layout, solution.coefficients)
+        renewed = np.maximum(origin + fitted_values(cells, layout, solution.coefficients), floor)
         moved = float(np.max(np.abs(renewed - log_scale)))
         log_scale = renewed
         if moved < SETTLED:

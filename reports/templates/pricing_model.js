@@ -154,7 +154,7 @@ const valuation = (() => {
   const scaleOf = (market, factors, fitted) => {
     const steps = Math.round(fitted / market.rules.fitted_step) * market.rules.fitted_step;
     const read = { ...factors, [market.rules.fitted]: Math.round(steps * 1e6) / 1e6 };
-    return Math.exp(logPrice(market.scatter, layRows(market.scatter, read)));
+    return Math.max(Math.exp(logPrice(market.scatter, layRows(market.scatter, read))), market.rules.least_scale);
   };
 
   // ---- pipeline/hedonic/bands.py, scores.py: the quantile of N(0, variance) + scale × Student-t
@@ -219,12 +219,12 @@ const valuation = (() => {
     const [correction, error] = market.share === null ? [0, 0] : neighbourResidual(market, laid, sales);
     const centre = predicted.logPrice + correction;
     const group = levelText(factors.era, market.rules);
-    const bands = market.scores.map(({ level, groups }) => {
+    const bands = market.scores.map(({ level, least, groups }) => {
       const { low, high } = groups[group];
       return {
         level,
-        low: Math.exp(centre + low[0] * halfWidth(market.mixture, variance, scale, low)),
-        high: Math.exp(centre + high[0] * halfWidth(market.mixture, variance, scale, high)),
+        low: Math.exp(centre + Math.min(low[0] * halfWidth(market.mixture, variance, scale, low), -least)),
+        high: Math.exp(centre + Math.max(high[0] * halfWidth(market.mixture, variance, scale, high), least)),
       };
     });
     return { ...predicted, centre, correction, correctionError: error, bands };

@@ -22,6 +22,7 @@ from pipeline.decisions.audit.figures import (
 )
 from pipeline.decisions.audit.naive import naive_prices
 from pipeline.decisions.audit.residuals import describe_errors, most_influential
+from pipeline.decisions.bands import band_errors
 from pipeline.decisions.market_model import specification
 from pipeline.decisions.recipe import Promise, market_recipe, promise
 from pipeline.errors import FitError
@@ -30,7 +31,7 @@ from pipeline.hedonic.bands import half_width
 from pipeline.hedonic.coverage import Coverage, coverage
 from pipeline.hedonic.ratio_study import FEWEST, RANGES, Estimate, ratio_figures, ratio_study
 from pipeline.hedonic.rolling import fit_by
-from pipeline.hedonic.scores import errors_of
+from pipeline.hedonic.scales import least_error
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.schema import UNKNOWN
 
@@ -146,16 +147,16 @@ def _held(promised: Promise, level: float) -> tuple[NDArray[np.bool_], NDArray[n
     priced = promised.rolled.sales
     variance, scale = priced["variance"].to_numpy(), priced["scale"].to_numpy()
     tails = float(priced["tails"][0]) if priced.height else np.inf
+    error = priced["error"].to_numpy() - promised.correction
+    least = least_error(level)
     if promised.calibration is None:
-        half = half_width(variance, scale, tails, level)
-        error = priced["error"].to_numpy() - promised.correction
+        half = np.maximum(half_width(variance, scale, tails, level), least)
         return np.ones(len(half), dtype=bool), np.abs(error) <= half, np.exp(half) - np.exp(-half)
     low, high = promised.calibration.replayed(level)
     known = ~np.isnan(low)
     lower, upper = np.nan_to_num(low), np.nan_to_num(high)
-    inside = (promised.score >= lower) & (promised.score <= upper)
-    above = errors_of(upper, variance, scale, tails)
-    below = errors_of(lower, variance, scale, tails)
+    inside = (promised.score >= lower) & (promised.score <= upper) | (np.abs(error) <= least)
+    below, above = band_errors(level, (lower, upper), variance, scale, tails)
     return known, inside, np.exp(above) - np.exp(below)
 
 
