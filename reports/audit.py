@@ -7,6 +7,7 @@ import polars as pl
 from pipeline import __version__
 from pipeline.decisions.audit.figures import Audit, CoverageRow
 from pipeline.decisions.audit.figures import Figure as AuditFigure
+from pipeline.decisions.audit.words import NO_BANDS
 from pipeline.hedonic.accuracy import Margin
 from reports import figures
 from reports.charts.intervals import interval_chart
@@ -44,7 +45,8 @@ def audit_page(audit: Audit, *, business: str) -> str:
         broken=audit.verdict.outcome in ("broken", "unproven"),
         words=state_audit(audit),
         bands_figure=_bands_figure(audit) if audit.coverages else None,
-        pricers=_pricer_table(audit),
+        no_bands=NO_BANDS,
+        pricers=_pricer_table(audit) if audit.priced else None,
         pricer_words=[show_words(pricer.words, MOST_WORDS) for pricer in audit.pricers],
         ratios=_figure_table("The ratio study", audit.ratios) if audit.ratios else None,
         ratio_words=_words_of(audit.ratios),

@@ -3,6 +3,7 @@
 from rich.markup import escape
 
 from pipeline.decisions.audit.figures import Audit
+from pipeline.decisions.audit.words import NO_BANDS
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS
@@ -12,6 +13,8 @@ def show_audit(audit: Audit) -> None:
     """Print an audit: the verdict first, then bands, accuracy, ratios, errors and the sales that pull."""
     OUT.print(f"\n[bold]The audit at {audit.as_of.isoformat()}[/bold]")
     OUT.print(escape(audit.verdict.words), soft_wrap=True)
+    if not audit.coverages:
+        OUT.print(NO_BANDS, soft_wrap=True)
     bands = table_of("band", "of", "sales", "held", "± 95 %", "width", "verdict", right=(2, 3, 4, 5))
     for row in audit.coverages:
         held = row.coverage
@@ -24,7 +27,8 @@ def show_audit(audit: Audit) -> None:
             figures.level(held.width),
             row.verdict,
         )
-    OUT.print(bands)
+    if audit.coverages:
+        OUT.print(bands)
     for pricer in audit.pricers:
         OUT.print(f"{escape(pricer.name)}: {escape(pricer.words)}", soft_wrap=True)
     for figure in (*audit.ratios, *audit.errors):

@@ -1,5 +1,6 @@
 """The audit: what it says of a market whose truth is known, and of markets too small to be audited."""
 
+import re
 from datetime import date
 from functools import cache
 
@@ -14,6 +15,8 @@ from pipeline.decisions.audit.residuals import most_influential
 from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import accuracy, margin
 from pipeline.hedonic.coverage import coverage
+from pipeline.terminal.audit import show_audit
+from reports.audit import audit_page
 from tests import drawn
 
 TODAY = date(2026, 10, 1)
@@ -102,6 +105,49 @@ def test_fifty_nine_sales_prove_nothing_and_it_says_so() -> None:
     assert few.verdict.exit_code == 0
     assert "59 sales are too few" in few.verdict.words
     assert few.priced == 0
+
+
+def small(count: int) -> Audit:
+    """Return the audit of so many sales, spread over the years."""
+    some = drawn.sales(1500, 11).sample(count, seed=1)
+    return audit(some, drawn.scenario_market(), as_of=TODAY)
+
+
+NOT_A_NUMBER = re.compile(r"\bnan\b", re.IGNORECASE)
+SIZES = pytest.mark.parametrize("count", [6, 57, 80])
+"""Too few to be priced in time order; and just enough, with groups none of which had a band before it."""
+
+
+@SIZES
+def test_the_terminal_shows_no_number_that_is_none(count: int, capsys: pytest.CaptureFixture[str]) -> None:
+    show_audit(small(count))
+
+    assert not NOT_A_NUMBER.search(capsys.readouterr().out)
+
+
+@SIZES
+def test_the_page_shows_no_number_that_is_none(count: int) -> None:
+    page = re.sub(r"(?s)<script.*?</script>", "", audit_page(small(count), business="Shop"))
+
+    assert not NOT_A_NUMBER.search(page)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        "What the bands hold of later sales cannot be told yet",
+        "nothing is known of the accuracy",
+        "should count cannot be told yet: too few sales came after others",
+    ],
+)
+def test_what_six_sales_cannot_tell_is_said(told: str, capsys: pytest.CaptureFixture[str]) -> None:
+    show_audit(small(6))
+
+    assert told in capsys.readouterr().out
+
+
+def test_a_group_without_a_band_known_before_it_has_no_row() -> None:
+    assert all(row.coverage.sales > 0 for row in small(80).coverages)
 
 
 def test_a_market_that_grows_wilder_every_month_breaks_the_promise() -> None:

@@ -105,7 +105,7 @@ def _pricers(known: pl.DataFrame, priced: pl.DataFrame, sold: pl.DataFrame) -> t
     ours = percentage_errors(sold["value"].to_numpy(), prices)
     naive = naive_prices(known, priced)
     pricers = [Pricer("pairband", accuracy(ours), None, words.of_accuracy(accuracy(ours)))]
-    for column in naive.columns:
+    for column in naive.columns if sold.height else ():
         theirs = percentage_errors(naive[column].to_numpy(), prices)
         name = column.replace("_", " ")
         ahead = margin(ours, theirs, periods, seed=SEED)
@@ -114,7 +114,10 @@ def _pricers(known: pl.DataFrame, priced: pl.DataFrame, sold: pl.DataFrame) -> t
 
 
 def _coverages(promised: Promise, sold: pl.DataFrame) -> Iterator[CoverageRow]:
-    """Yield the coverage rows of all levels: all sales, then by era, grade and fifth of the value."""
+    """Yield the coverage rows of all levels: all sales, then by era, grade and fifth of the value.
+
+    A group none of whose sales had a band that was known before it has no row: nothing can be told of it.
+    """
     groups = {
         "all": pl.Series(["all"] * sold.height, dtype=pl.String),
         "era": sold["era"].fill_null(UNKNOWN),
@@ -128,6 +131,8 @@ def _coverages(promised: Promise, sold: pl.DataFrame) -> Iterator[CoverageRow]:
             named = labels.fill_null(UNKNOWN)
             for group in named.unique().sort().to_list():
                 some = known & (named == group).to_numpy()
+                if not some.any():
+                    continue
                 found = coverage(level, inside[some], width[some], periods[some])
                 outcome = _outcome(found, judged=kind == "all" or found.sales >= FEWEST_IN_GROUP)
                 yield CoverageRow(kind, group, found, outcome, words.of_coverage(kind, group, found, outcome))
@@ -161,7 +166,7 @@ def _held(promised: Promise, level: float) -> tuple[NDArray[np.bool_], NDArray[n
 
 
 def _outcome(found: Coverage, *, judged: bool) -> Outcome:
-    if not judged or not found.sales:
+    if not judged:
         return "unproven"
     if found.surprise < -SURE:
         return "broken"
@@ -215,7 +220,7 @@ def _support(known: pl.DataFrame) -> tuple[Support, ...]:
 
 
 def _verdict(rows: tuple[CoverageRow, ...], promised: Promise) -> Verdict:
-    overall = [row for row in rows if row.kind == "all" and row.coverage.sales]
+    overall = [row for row in rows if row.kind == "all"]
     if promised.calibration is None or not overall:
         return Verdict("unproven", 0, promised.why_not)
     outcome: Outcome = "kept"

@@ -4,9 +4,15 @@ from collections.abc import Sequence
 
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
-from pipeline.hedonic.neighbours import SecondStage
+from pipeline.hedonic.neighbours import UNUSED, SecondStage
 
 FEWER_THAN_WISE = 100
+
+NO_BANDS = (
+    "What the bands hold of later sales cannot be told yet: no sale came after enough others for a band to be "
+    "known before it."
+)
+"""What stands in place of the coverage of the bands where there is none."""
 
 
 def of_accuracy(found: Accuracy) -> str:
@@ -37,8 +43,6 @@ def of_margin(name: str, ahead: Margin) -> str:
 def of_coverage(kind: str, group: str, found: Coverage, outcome: str) -> str:
     """Say whether a band held what it claims."""
     where = "" if kind == "all" else f" of {kind} {group}"
-    if not found.sales:
-        return f"No sales{where} to judge the band by."
     held = (
         f"The {100 * found.level:.0f} % band held {100 * found.held:.1f} % of {found.sales:,} later sales{where} "
         f"(± {196 * found.error:.1f})"
@@ -120,6 +124,11 @@ def of_tails(beyond: float, tails: float) -> str:
 
 def of_second_stage(stage: SecondStage) -> str:
     """Say whether the nearest sales' own surprises count in the value."""
+    if stage == UNUSED:
+        return (
+            "Whether what the nearest sales fetched beside their own values should count cannot be told yet: too few "
+            "sales came after others. It is not counted."
+        )
     fall = f"{100 * stage.gain:.2f} % of the price (standard error {100 * stage.error:.2f})"
     if stage.used:
         return (
