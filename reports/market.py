@@ -65,7 +65,7 @@ def market_page(view: MarketView, *, business: str) -> str:
         resale_figure=_resale_figure(view) if view.resales.by_year else None,
         splits=[show_words(split.words) for split in view.splits],
         group_figures=[_group_figure(view, split) for split in view.splits if split.own_ways],
-        year_figure=_year_figure(view) if any(split.year for split in view.splits) else None,
+        year_figure=_year_figure(view) if _has_years(view) else None,
         activity_figures=_activity_figures(view),
         worth_figures=_worth_figures(view),
         halves_words=halves_words(view),
@@ -82,7 +82,7 @@ def market_figures(view: MarketView) -> tuple[Figure, ...]:
     return (
         *((_index_figure(view),) if view.index else ()),
         *((_resale_figure(view),) if view.resales.by_year else ()),
-        *((_year_figure(view),) if any(split.year for split in view.splits) else ()),
+        *((_year_figure(view),) if _has_years(view) else ()),
         *(_group_figure(view, split) for split in view.splits if split.own_ways),
         *_activity_figures(view),
         *(figure for _, figure in _worth_figures(view)),
@@ -170,8 +170,12 @@ def _resale_figure(view: MarketView) -> Figure:
     )
 
 
+def _has_years(view: MarketView) -> bool:
+    return any(group.year for split in view.splits for group in split.groups)
+
+
 def _year_figure(view: MarketView) -> Figure:
-    named = [("The whole market", split.year) for split in view.splits if split.year][:1]
+    named = [("The whole market", view.year)] if view.year else []
     for split in view.splits:
         named += [(f"{split.kind}: {group.name}", group.year) for group in split.groups if group.year]
     rows = change_frame(named)
@@ -180,7 +184,8 @@ def _year_figure(view: MarketView) -> Figure:
         key="year",
         chart=interval_chart(rows, "What a year did, by era and family", "Per cent", room=80),
         alternative=f"Change of prices over the last year: {spoken}.",
-        note="By quarters; the bar is the 80 % band. " + source_line(view),
+        note="The whole market by months, eras and families by quarters; the bar is the 80 % band. "
+        + source_line(view),
         tables=(
             tabulate(
                 rows,

@@ -2,21 +2,17 @@
 
 import math
 
-from pipeline.decisions.market.index import LEVEL, Change
+from pipeline.decisions.market.index import LEVEL, SPANS, YEAR, Change
 from pipeline.decisions.market.resales import Resales
 from pipeline.decisions.market.view import MarketView
 from pipeline.decisions.market.worth import FALSE_SHARE, FEWEST_SALES
 from reports import figures
 from reports.words import show_words
 
-YEAR = 12
-
 
 def state_market(view: MarketView) -> str:
     """Return the answer as a dealer would say it: what a year did to prices."""
-    year = next((change for change in view.changes if change.months == YEAR), None) or (
-        view.changes[-1] if view.changes else None
-    )
+    year = view.year or (view.changes[-1] if view.changes else None)
     if year is None:
         return "The records do not reach far enough to say what the market did."
     span = "a year earlier" if year.months == YEAR else f"{figures.counted(year.months, 'month')} earlier"
@@ -34,7 +30,7 @@ def state_market(view: MarketView) -> str:
 
 def span_words(change: Change) -> str:
     """Return the span of a change: "in 12 months", "since October 2017"."""
-    if change.months in (3, YEAR, 36):
+    if change.months in SPANS:
         return f"in {change.months} months, to {figures.month(change.until)}"
     return f"since {figures.month(change.since)}"
 

@@ -96,12 +96,9 @@ def usual_market() -> MarketView:
             Split(
                 "era",
                 (group("first", 1.2, own_way=True), group("second", 0.95, own_way=False)),
-                change(12, 1.06),
                 "Against the market as a whole, these eras went their own way: first (×1.20).",
             ),
-            Split(
-                "family", (), None, "The records carry no index by family: the market file names no families."
-            ),
+            Split("family", (), "The records carry no index by family: the market file names no families."),
         ),
         activity=activity(),
         worths=(
@@ -130,9 +127,7 @@ def young_market() -> MarketView:
         index=(),
         changes=(),
         resales=NO_RESALES,
-        splits=(
-            Split("era", (), None, "The records carry no index by era: they reach over too few quarters."),
-        ),
+        splits=(Split("era", (), "The records carry no index by era: they reach over too few quarters."),),
         activity=(),
         worths=(),
         halves=NO_HALVES,
@@ -155,7 +150,6 @@ def hostile_market() -> MarketView:
             Split(
                 "era",
                 (group(HOSTILE, 1.2, own_way=True), group(LONG, 0.9, own_way=True)),
-                change(12, 1.0),
                 HOSTILE + LONG,
             ),
         ),

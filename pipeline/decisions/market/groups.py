@@ -50,12 +50,10 @@ class Split:
     """The market split by `kind` ("era", "family").
 
     `groups` is empty where the records do not carry the split; `words` says what they show or why not.
-    `year` is what the market as a whole did in four quarters, by the same fit.
     """
 
     kind: str
     groups: tuple[Group, ...]
-    year: Change | None
     words: str
 
     @property
@@ -95,30 +93,20 @@ def _split(
     )
     names = [name for name in dict.fromkeys(groups.values()) if name in counts]
     if len(names) < 2:
-        return Split(
-            kind, (), None, f"The records carry no index by {kind}: {_too_few(groups, names, plural)}."
-        )
+        return Split(kind, (), f"The records carry no index by {kind}: {_too_few(groups, names, plural)}.")
     if month_walk(whole) is None:
-        return Split(kind, (), None, f"The records carry no index by {kind}: they do not tell months apart.")
+        return Split(kind, (), f"The records carry no index by {kind}: they do not tell months apart.")
     if grouped["quarter"].n_unique() < 3:
-        return Split(
-            kind, (), None, f"The records carry no index by {kind}: they reach over too few quarters."
-        )
+        return Split(kind, (), f"The records carry no index by {kind}: they reach over too few quarters.")
     kept = grouped.with_columns(
         pl.when(pl.col("group").is_in(names)).then("group").otherwise(pl.lit(UNKNOWN)).alias("group")
     )
     try:
         fitted = fit(kept, _terms(whole), robust=whole.robust, tolerance=_FIT_TOLERANCE)
     except FitError as exc:
-        return Split(kind, (), None, f"The records carry no index by {kind}: {exc.what}.")
+        return Split(kind, (), f"The records carry no index by {kind}: {exc.what}.")
     found = tuple(_group(fitted, kept, name, counts[name]) for name in names)
-    return Split(kind, found, _year(fitted, kept), _words(plural, found))
-
-
-def _year(fitted: Fit, sales: pl.DataFrame) -> Change | None:
-    quarters = sales["quarter"].to_numpy()
-    last = int(quarters.max())
-    return change_over(fitted, [_ALL], last - 4, last, months=QUARTER) if last - 4 >= quarters.min() else None
+    return Split(kind, found, _words(plural, found))
 
 
 def _terms(whole: Fit) -> Specification:

@@ -13,7 +13,9 @@ from pipeline.hedonic.index import period_index
 LEVEL = 0.8
 """The level of the bands about an index."""
 
-SPANS: tuple[int, ...] = (3, 12, 36)
+YEAR = 12
+
+SPANS: tuple[int, ...] = (3, YEAR, 36)
 """The months over which the market's changes are told, besides the whole time of the records."""
 
 WALKED = "month"

@@ -10,7 +10,7 @@ from pipeline.decisions.appraisal import Source
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market.activity import Activity, activity_of
 from pipeline.decisions.market.groups import Split, split_market
-from pipeline.decisions.market.index import Change, IndexPoint, changes, month_index
+from pipeline.decisions.market.index import YEAR, Change, IndexPoint, changes, month_index
 from pipeline.decisions.market.resales import Resales, resale_index
 from pipeline.decisions.market.worth import Halves, Worth, attribute_worths
 from pipeline.hedonic.threads import one_blas_thread
@@ -39,6 +39,11 @@ class MarketView:
     halves: Halves
     cautions: tuple[str, ...]
     source: Source
+
+    @property
+    def year(self) -> Change | None:
+        """Return what the market as a whole did in twelve months, or None where the records are shorter."""
+        return next((change for change in self.changes if change.months == YEAR), None)
 
 
 def view_market(
