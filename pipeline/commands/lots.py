@@ -74,7 +74,7 @@ def lots(
             raise click.BadParameter("--backtest takes past lots from the ledger, no file", param_hint="FILE")
         if figure is not None:
             raise click.BadParameter("the page of a back-test has no figure", param_hint="--figure")
-        _bid_on_past_lots(rule, files, market, ledger, as_json=as_json)
+        _bid_on_past_lots(rule, files, market, ledger, as_of=as_of, as_json=as_json)
         return
     if file is None:
         raise click.BadParameter("name a file of lots, or --backtest", param_hint="FILE")
@@ -92,14 +92,16 @@ def lots(
         options.write_the_figure(lots_figures(listed), figure, as_json=as_json)
 
 
-def _bid_on_past_lots(rule: _Rule, files: _Files, market: Path, ledger: Path, *, as_json: bool) -> None:
+def _bid_on_past_lots(
+    rule: _Rule, files: _Files, market: Path, ledger: Path, *, as_of: date, as_json: bool
+) -> None:
     from pipeline.jobs.backtest import backtest_ledger, write_backtest_files
     from pipeline.terminal.backtest import backtest_document, show_backtest
     from pipeline.terminal.console import show_json
     from pipeline.terminal.progress import progress
 
     with progress("bidding on past lots", quiet=as_json) as on_progress:
-        tested = backtest_ledger(ledger, market, **rule._asdict(), on_progress=on_progress)
+        tested = backtest_ledger(ledger, market, as_of=as_of, **rule._asdict(), on_progress=on_progress)
     show_json(backtest_document(tested)) if as_json else show_backtest(tested)
     for path in write_backtest_files(tested, market, **files._asdict()):
         options.say_written(path, as_json=as_json)

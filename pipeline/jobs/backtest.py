@@ -1,6 +1,7 @@
 """Back-test the bidding rule on the ledger's own past lots."""
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 
 import polars as pl
@@ -18,12 +19,16 @@ def backtest_ledger(
     ledger_path: Path,
     market_path: Path,
     *,
+    as_of: date,
     margin: float | None = None,
     confidence: float | None = None,
     sells_at: str | None = None,
     on_progress: Callable[[str, int, int], None],
 ) -> Backtest:
-    """Bid by the rule on the past lots of a ledger; what is left out is the market file's."""
+    """Bid by the rule on the past lots of a ledger up to a day; what is left out is the market file's.
+
+    The latest fit judges in hindsight, whatever the day.
+    """
     market = load_market(market_path)
     terms = lot_terms(market, margin=margin, confidence=confidence, sells_at=sells_at)
     auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
@@ -32,9 +37,10 @@ def backtest_ledger(
         sales = ledger.read("marts/priced_sales", silhouette=None, most=None)
         lots = ledger.read("marts/past_lots", venues=auctions)
         twice = ledger.read("marts/repeat_sales").select(record_id="first_id", other_id="second_id")
+    known = pl.col("sold_on") <= as_of
     return backtest_lots(
-        sales,
-        with_resale_rates(lots, market, terms.sells_at),
+        sales.filter(known),
+        with_resale_rates(lots.filter(known), market, terms.sells_at),
         twice,
         fitted,
         market,

@@ -195,6 +195,12 @@ def test_the_bids_on_past_lots_are_shown_by_year(shop: Path) -> None:
     assert "The winner's curse" in shown
 
 
+def test_a_back_test_at_a_day_knows_no_later_lot(shop: Path) -> None:
+    tested = _answered(shop, "lots", "--backtest", "--on", "2019-06-30")
+
+    assert "2019-01-01" < tested["last"] <= "2019-06-30"
+
+
 def test_the_doctor_misses_a_copy_and_is_content_once_there_is_one(shop: Path, tmp_path: Path) -> None:
     folder = tmp_path / "shop"
     shutil.copytree(shop, folder)

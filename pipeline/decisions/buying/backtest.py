@@ -103,8 +103,8 @@ def backtest_lots(
 ) -> Backtest:
     """Bid on past auction lots by the rule, and say what came of it.
 
-    `sales` are all priced sales; `lots` those of them knocked down at an auction, with hammer (Decimal, the venue's
-    currency) and rates beside the same columns (sql/marts/past_lots.sql). `twice` holds record_id and
+    `sales` are the priced sales up to a day; `lots` those of them knocked down at an auction, with hammer (Decimal,
+    the venue's currency) and rates beside the same columns (sql/marts/past_lots.sql). `twice` holds record_id and
     other_id of pairs sold twice, the earlier first. `fitted` is the fit to all sales, for hindsight.
     """
     with one_blas_thread():
