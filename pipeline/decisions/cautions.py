@@ -111,7 +111,7 @@ def date_cautions(fitted: FittedMarket, as_of: date) -> list[str]:
     months = month_number(as_of) - month_number(fitted.last_sale)
     if months > 0:
         return [
-            f"Valued {months} {'month' if months == 1 else 'months'} after the last sale ({fitted.last_sale}): "
+            f"Valued {time_between(fitted.last_sale, as_of)} after the last sale ({fitted.last_sale}): "
             "the level of that month is carried on, and the band widened by what the market may have done since."
         ]
     if as_of < fitted.first_sale:
@@ -124,6 +124,15 @@ def date_cautions(fitted: FittedMarket, as_of: date) -> list[str]:
             "what could have been said on that day."
         ]
     return []
+
+
+def time_between(earlier: date, later: date) -> str:
+    """Return the time from one day to a later one in words: in days up to two months, then in whole months."""
+    months = month_number(later) - month_number(earlier) - (later.day < earlier.day)
+    days = (later - earlier).days
+    if months < 2:
+        return f"{days} {'day' if days == 1 else 'days'}"
+    return f"{months} months"
 
 
 def _not_known(pair: Pair) -> list[str]:

@@ -8,6 +8,7 @@ import polars as pl
 import pytest
 
 from pipeline.decisions.appraisal import Appraisal
+from pipeline.decisions.cautions import date_cautions
 from pipeline.decisions.fitted_market import from_stored, to_stored
 from pipeline.decisions.pair import Pair
 from pipeline.decisions.value import appraise
@@ -78,6 +79,23 @@ def test_the_nearest_sale_comes_first() -> None:
     distances = [sale.distance for sale in value(PAIR).comparables]
 
     assert distances == sorted(distances)
+
+
+@pytest.mark.parametrize(
+    ("day", "told"),
+    [
+        (date(2026, 10, 1), "Valued 1 day after the last sale (2026-09-30)"),
+        (date(2026, 10, 29), "Valued 29 days after the last sale"),
+        (date(2026, 11, 29), "Valued 60 days after the last sale"),
+        (date(2026, 11, 30), "Valued 2 months after the last sale"),
+        (date(2027, 9, 29), "Valued 11 months after the last sale"),
+        (date(2027, 9, 30), "Valued 12 months after the last sale"),
+    ],
+)
+def test_the_time_since_the_last_sale_is_counted_truly(day: date, told: str) -> None:
+    fitted = replace(drawn.fitted(), last_sale=date(2026, 9, 30))
+
+    assert date_cautions(fitted, day)[0].startswith(told)
 
 
 def test_no_comparable_was_sold_after_the_day_of_valuation() -> None:
