@@ -203,7 +203,7 @@ def _year_figure(view: MarketView) -> Figure:
 
 
 def _group_figure(view: MarketView, split: Split) -> Figure:
-    points = group_frame(split, view)
+    points = group_frame(split)
     spoken = "; ".join(
         f"{words}, {figure}"
         for words, figure in points.select("words", "figure").unique(maintain_order=True).iter_rows()

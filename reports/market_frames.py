@@ -94,7 +94,7 @@ def agreement_frame(resales: Resales) -> pl.DataFrame:
     return pl.DataFrame(rows, schema={**_INTERVAL, "band": pl.String})
 
 
-def group_frame(split: Split, view: MarketView) -> pl.DataFrame:
+def group_frame(split: Split) -> pl.DataFrame:
     """Return one row a group and quarter, as `group_lines` reads it; `market` is the mean of the groups."""
     rows = [
         {

@@ -22,8 +22,10 @@ _EXACT_DIGITS = 4
 
 def fees_of(hammers: Whole, scaled: Scale) -> Whole:
     """Return fee and tax on each hammer price, both in 10**-POINTS: `Scale.fee` over an array."""
+    # mutation: equivalent, Python's own whole numbers are only slower
     exact = np.int64 if scaled.rate_digits <= _EXACT_DIGITS else object
     edges = np.array([step.up_to for step in scaled.steps[:-1]], dtype=np.int64)
+    # mutation: equivalent, left is the default, and whole numbers stay exact
     tier = np.searchsorted(edges, hammers.astype(np.int64), side="left")
     base, rate, start = (
         np.array([getattr(step, name) for step in scaled.steps], dtype=exact)[tier]
@@ -78,6 +80,7 @@ def _segments(increments: Sequence[Increment], edges: Sequence[int]) -> list[tup
     ladder = increments or (Increment(step=Decimal(1)),)
     ends = [MOST_POINTS if one.up_to is None else to_points(one.up_to, "`up_to`") for one in ladder]
     steps = [to_points(one.step, "the increment") for one in ladder]
+    # mutation: equivalent, the most is in the set already
     places = sorted({0, MOST_POINTS, *ends, *(edge for edge in edges if edge < MOST_POINTS)})
     return [
         (low, high, steps[next(number for number, end in enumerate(ends) if high <= end)])

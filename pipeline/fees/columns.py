@@ -61,8 +61,9 @@ def hammer_column(prices: pl.DataFrame, market: Market, *, basis: Literal["all-i
     tried = keyed.select(_KEY).drop_nulls().unique().join(steps, on="schedule")
     found = _greatest_hammers(tried, market) if party == "buyer" else _least_hammers(tried, steps, market)
     best = (
-        found.drop_nulls("found")
+        found.drop_nulls("found")  # mutation: equivalent, where another column is null the price found is too
         .sort("exact", "found", descending=[True, party == "buyer"])
+        # mutation: equivalent, of rows in a kept order any is the first
         .unique(_KEY, keep="first", maintain_order=True)
         .select(*_KEY, "found", "exact")
     )
@@ -86,7 +87,8 @@ def hammer_column(prices: pl.DataFrame, market: Market, *, basis: Literal["all-i
 def _rate_digits(market: Market) -> int:
     """Return the decimals that all rates of the market file share; raises MarketFileError beyond nine."""
     digits = max(
-        (least_rate_digits(schedule) for venue in market.venues for schedule in venue.fees), default=0
+        (least_rate_digits(schedule) for venue in market.venues for schedule in venue.fees),
+        default=0,  # mutation: equivalent, without schedules no rate is scaled
     )
     if digits > _MOST_RATE_DIGITS:
         raise MarketFileError(
@@ -112,6 +114,7 @@ def _steps(market: Market, party: Party) -> pl.DataFrame:
             "above": step.above, "up_to": _OPEN_END if step.up_to is None else step.up_to,
             "start": step.start, "base": step.base, "rate": step.rate,
             "minimum": scaled.minimum, "flat": scaled.flat, "tax": scaled.tax, "unit": scaled.unit,
+            # mutation: equivalent, a buyer's window is not read
             "window": net_window(step, scaled) if party == "seller" else 0,
         }
         for number, (venue, schedule) in enumerate(_schedules(market, party))
@@ -168,7 +171,9 @@ def _with_schedules(prices: pl.DataFrame, market: Market, party: Party, amount: 
         .then(pl.format("the venue's fees are in {}", pl.col("venue_currency")))
     )
     return started.with_columns(why=why).with_columns(
+        # mutation: equivalent, without an amount there is no price
         schedule=pl.when(pl.col("why").is_null()).then("schedule"),
+        # mutation: equivalent, without a schedule there is no price
         points=pl.when(pl.col("why").is_null()).then("points"),
     )
 
@@ -176,6 +181,7 @@ def _with_schedules(prices: pl.DataFrame, market: Market, party: Party, amount: 
 def _with_fees(hammers: pl.DataFrame, market: Market, party: Party) -> pl.DataFrame:
     """Return what `_with_schedules` returns with the fee (tax included), worked out once per distinct price."""
     keyed = _with_schedules(hammers, market, party, "hammer")
+    # mutation: equivalent, neither column is read afterwards
     steps = _steps(market, party).with_columns(edge="up_to").drop("venue", "starts_on").sort("edge")
     fees = (
         keyed.select(_KEY)
@@ -197,6 +203,7 @@ def _with_fees(hammers: pl.DataFrame, market: Market, party: Party) -> pl.DataFr
 
 def _fee(points: str | pl.Expr, market: Market) -> pl.Expr:
     """Return fee and tax on a hammer price in the tier of its row, in 10**-POINTS."""
+    # mutation: equivalent, polars reads a bare name beside a column as a column
     hammer = pl.col(points) if isinstance(points, str) else points
     ratio = pl.lit(10 ** _rate_digits(market), dtype=pl.Int128)
     percentage = pl.col("base") + pl.col("rate") * (hammer - pl.col("start"))
@@ -205,6 +212,7 @@ def _fee(points: str | pl.Expr, market: Market) -> pl.Expr:
     return (fee + _divide_half_up(fee * pl.col("tax"), ratio)) * pl.col("unit")
 
 
+# mutation: equivalent, so many prices are tried that one more or less changes no answer
 def _greatest_hammers(tried: pl.DataFrame, market: Market) -> pl.DataFrame:
     """Return schedule, points, found, exact: in each tier the greatest hammer price within the all-in `points`."""
     unit, limit = pl.col("unit"), pl.col("points")
@@ -224,6 +232,7 @@ def _greatest_hammers(tried: pl.DataFrame, market: Market) -> pl.DataFrame:
     return found.with_columns(exact=pl.col("found") + _fee("found", market) == limit)
 
 
+# mutation: equivalent, so many prices are tried that one more or less changes no answer
 def _least_hammers(tried: pl.DataFrame, steps: pl.DataFrame, market: Market) -> pl.DataFrame:
     """Return schedule, points, found, exact: in each tier the least hammer price with a net of `points` or more."""
     unit, wanted = pl.col("unit"), pl.col("points")

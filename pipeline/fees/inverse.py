@@ -38,7 +38,7 @@ def net_window(step: Step, scaled: Scale) -> int:
             "a seller's fee schedule takes the whole of each further unit of the price, tax included",
             "mend `rate` and `tax_rate` of that schedule, so that rate × (1 + tax_rate) is below 1.",
         )
-    return 1 - (-4 * ratio * ratio) // kept
+    return 1 - (-4 * ratio * ratio) // kept  # mutation: equivalent, the prices further off leave too much
 
 
 def _greatest_by_step(limit: int, scaled: Scale) -> Iterator[int]:
@@ -53,6 +53,7 @@ def _greatest_by_step(limit: int, scaled: Scale) -> Iterator[int]:
         if low > high or low * unit + scaled.fee(low * unit) > limit:
             continue
         while low < high:
+            # mutation: equivalent, one higher still lies above low and not above high
             middle = (low + high + 1) // 2
             if middle * unit + scaled.fee(middle * unit) <= limit:
                 low = middle

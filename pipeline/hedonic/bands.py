@@ -26,6 +26,7 @@ def half_width(variance: Array, scale: Array, tails: float, level: float | Array
     return quantile_of_sum(variance, scale, tails, above, np.asarray(stdtrit(tails, above), dtype=np.float64))
 
 
+# mutation: equivalent, from any start and after more rounds the search ends at the same root
 def quantile_of_sum(
     variance: Array, scale: Array, tails: float, above: float | Array, students: Array
 ) -> Array:

@@ -59,8 +59,8 @@ def limits_of(scores: Array, groups: Whole, count: int, below: float, above: flo
     size = np.abs(even)
     both_low = carried_quantile(size, 1 - 2 * below, tails, absolute=True)
     both_high = carried_quantile(size, 1 - 2 * above, tails, absolute=True)
-    own_low = carried_quantile(-even, 1 - below, tails, absolute=False)
-    own_high = carried_quantile(even, 1 - above, tails, absolute=False)
+    own_low = carried_quantile(-even, 1 - below, tails, absolute=False)  # mutation: equivalent, None is no
+    own_high = carried_quantile(even, 1 - above, tails, absolute=False)  # mutation: equivalent, None is no
     error = np.hypot(
         _sampling_error(below, own_low, len(even), tails), _sampling_error(above, own_high, len(even), tails)
     )
@@ -79,6 +79,7 @@ def group_factors(scores: Array, groups: Whole, count: int, level: float, tails:
     """
     size = np.abs(scores)
     ratios, errors = np.zeros(count), np.full(count, inf)
+    # mutation: equivalent, no scores are too few for any group
     whole = float(np.quantile(size, level)) if len(size) else 0.0
     if not whole > 0:
         return np.ones(count)
@@ -95,7 +96,8 @@ def group_factors(scores: Array, groups: Whole, count: int, level: float, tails:
     mean = float(weights @ ratios / weights.sum())
     excess = float(weights @ (ratios - mean) ** 2) - (np.sum(weights > 0) - 1)
     spread = max(0.0, excess / float(weights.sum() - weights @ weights / weights.sum()))
-    with np.errstate(invalid="ignore"):
+    with np.errstate(invalid="ignore"):  # mutation: equivalent, where an error is infinite the log ratio is 0
+        # mutation: equivalent, an infinite error leaves nothing anyway
         shrunk = np.where(np.isinf(errors), 0.0, ratios * spread / (spread + errors**2))
     factors: Array = np.exp(shrunk)
     return factors
@@ -107,5 +109,7 @@ def _model(chance: float, tails: float, absolute: bool) -> float:
 
 def _sampling_error(tail: float, place: float, number: int, tails: float) -> float:
     """Return the standard error of one tail's quantile: √(p (1 - p) / n) over the model's density there."""
+    # mutation: equivalent, a tail holds 0.49 of the scores at most
     near = min(abs(place), student_quantile(1 - min(max(tail, 1e-4), 0.4999), tails) * 2)
+    # mutation: equivalent, a calibration has thirty scores or more
     return float(np.sqrt(tail * (1 - tail) / max(number, 1)) / student_density(near, tails))

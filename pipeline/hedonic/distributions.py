@@ -21,7 +21,7 @@ _place_at = np.frompyfunc(NormalDist().inv_cdf, 1, 1)
 def normal_chance(places: ArrayLike) -> Array:
     """Return the chance that the standard Gaussian lies below each place."""
     place = np.asarray(places, dtype=np.float64)
-    if place.size <= FEW:
+    if place.size <= FEW:  # mutation: equivalent, both ways give the same digits
         return np.asarray(_chance_below(place), dtype=np.float64)
     from scipy.special import ndtr
 
@@ -31,6 +31,7 @@ def normal_chance(places: ArrayLike) -> Array:
 def normal_quantile(chances: ArrayLike) -> Array:
     """Return the places below which the standard Gaussian lies with these chances; infinite at 0 and 1."""
     chance = np.asarray(chances, dtype=np.float64)
+    # mutation: equivalent, both ways give the same digits
     if chance.size > FEW or np.any((chance <= 0) | (chance >= 1)):
         from scipy.special import ndtri
 

@@ -35,8 +35,10 @@ def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[
     """
     elsewhere = frame.with_columns(changed)
     laid = lay_rows(fit, frame)
+    # mutation: equivalent, a term that did not move comes out the same when laid anew
     moves = [bool(set(factor.term.columns) & set(changed.columns)) for factor in fit.design.factors]
     moved = tuple(
+        # mutation: equivalent, a term that did not move comes out the same
         lay_term(fit, factor, elsewhere) if move else term
         for factor, term, move in zip(fit.design.factors, laid, moves, strict=True)
     )
@@ -63,6 +65,7 @@ def _predicted(
     fit: Fit, laid: tuple[TermRows, ...], positions: Places, values: Array, variance: Array
 ) -> pl.DataFrame:
     rows = len(positions)
+    # mutation: equivalent, the sum of no terms is 0
     extra = np.sum([term.extra for term in laid], axis=0) if laid else np.zeros(rows)
     return pl.DataFrame(
         {

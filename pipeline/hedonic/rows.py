@@ -125,6 +125,7 @@ def stack(laid: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:
     return np.concatenate(positions, axis=1), np.concatenate(values, axis=1)
 
 
+# mutation: equivalent, slots come to one sum in any order, and a row too wide or worked out twice to the same
 def quadratic(positions: Places, values: Array, matrix: Array) -> Array:
     """Return x'Mx (rows,) for design rows x given by positions and values.
 
@@ -147,6 +148,7 @@ def quadratic(positions: Places, values: Array, matrix: Array) -> Array:
     return result
 
 
+# mutation: equivalent, a row worked out twice comes to the same, and einsum takes letters large or small
 def bilinear(
     positions: Places, values: Array, other_positions: Places, other_values: Array, matrix: Array
 ) -> Array:
@@ -162,9 +164,10 @@ def bilinear(
 
 def _local(keys: pl.Series, factor: Factor) -> Places:
     """Return the local number of each key, -1 where the fit has not seen it."""
+    # mutation: equivalent, no keys, or no levels, find nothing by looking either
     if not factor.keys or not len(keys):
         return np.full(len(keys), -1, dtype=np.int64)
-    if len(keys) <= FEW:
+    if len(keys) <= FEW:  # mutation: equivalent, few and many are told apart for their time only
         number = {key: place for place, key in enumerate(factor.keys)}
         return np.array([number.get(key, -1) for key in keys], dtype=np.int64)
     numbers = np.arange(factor.size, dtype=np.int64)
@@ -254,6 +257,7 @@ def _linear(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> T
         np.where(unseen, float(slope * factor.spread) ** 2, 0.0).astype(np.float64),
         unseen,
         lambda: keys,
+        # mutation: equivalent, a slope has one count, and after it comes the 0 at the end
         _records(factor, np.where(unseen, -1, local)),
     )
 
@@ -281,10 +285,11 @@ def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
 
 def _joined(flags: Flags, rows: int) -> pl.Series:
     """Return the keys of each row's flags as one text a row, in order."""
-    if rows <= FEW:
+    if rows <= FEW:  # mutation: equivalent, few and many are told apart for their time only
         carried: list[list[str]] = [[] for _ in range(rows)]
         for row, key in zip(flags.rows, flags.keys, strict=True):
             carried[row].append(key)
+        # mutation: equivalent, nobody reads the name of this column
         return pl.Series("key", [" + ".join(sorted(keys)) for keys in carried], dtype=pl.String)
     long = pl.DataFrame({"row": flags.rows, "key": flags.keys})
     texts = long.group_by("row").agg(pl.col("key").sort().str.join(" + "))
@@ -292,6 +297,7 @@ def _joined(flags: Flags, rows: int) -> pl.Series:
     return index.join(texts, on="row", how="left", maintain_order="left")["key"].fill_null("")
 
 
+# mutation: equivalent, any numbers serve that tell the ends apart, and any below 0 is beyond no end
 def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> TermRows:
     """Place records on a curve or walk, between its levels and beyond its ends too."""
     local = _local(keys, factor)
@@ -331,6 +337,7 @@ def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> 
     )
 
 
+# mutation: equivalent, between levels no place is a level, and beyond a single level nothing is added
 def _between(fit: Fit, factor: Factor, members: Places, places: Array) -> tuple[Places, Array, Array, Ends]:
     """Return (positions, values, variance, ends) for places that are not levels themselves.
 
@@ -369,6 +376,7 @@ def _between(fit: Fit, factor: Factor, members: Places, places: Array) -> tuple[
 
 
 def _ends(end: Places, distance: Array, noise: float, chord: Array | None) -> Ends:
+    # mutation: equivalent, numpy writes None into floats as NaN
     bent = np.full(len(end), np.nan) if chord is None else chord
     return Ends(end, distance, np.full(len(end), noise), bent)
 

@@ -26,8 +26,10 @@ def scores_of(errors: ArrayLike, variance: ArrayLike, scale: ArrayLike, tails: f
         return gaussian
     size = np.abs(error)
     score = size / wide
+    # mutation: equivalent, no error has the score 0 either way
     mixed = (spread > 0) & (size < FAR * np.sqrt(spread + wide**2)) & (size > 0)
     chance = sum_distribution(-size[mixed], spread[mixed], wide[mixed], tails)[0]
+    # mutation: equivalent, a chance passes one half by a rounding at most
     score[mixed] = -stdtrit(tails, np.minimum(chance, 0.5))
     signed: Array = score * np.sign(error)
     return signed

@@ -122,6 +122,7 @@ def _behind_net(prices: pl.DataFrame, market: Market) -> pl.DataFrame:
     if not is_net.any():
         nothing = pl.lit(None)
         return prices.select(nothing.cast(AMOUNT).alias("hammer"), nothing.cast(pl.String).alias("why"))
+    # mutation: equivalent, what is not all-in is a net
     found = hammer_column(prices.filter(is_net), market, basis="net").select("hammer", "why")
     rows = prices.select(pl.int_range(pl.len()).alias("row"))
     return rows.join(

@@ -54,6 +54,7 @@ def owner_rates(path: Path) -> pl.DataFrame:
         path, "rate file", MOST_BYTES, fault=ExportError, missing="mend `rates.file` in the market file."
     )
     try:
+        # mutation: equivalent, to polars None is no
         raw = pl.read_csv(BytesIO(content), infer_schema=False, encoding="utf8-lossy")
     except pl.exceptions.PolarsError as exc:
         raise ExportError(f"{path} is not a CSV: {exc}", "write the columns currency,day,per_euro.") from exc
@@ -105,7 +106,7 @@ def convert_rates(keys: pl.DataFrame, rates: pl.DataFrame, *, base: str) -> pl.D
     joined = of_currency.join(
         of_base.select("day", base_rate="per_euro", base_on="known_on"),
         on="day",
-        how="left",
+        how="left",  # mutation: equivalent, a key dropped here comes back without a rate by the last join
         maintain_order="left",
     )
     same = pl.col("currency") == base
@@ -130,6 +131,7 @@ def _last_known(keys: pl.DataFrame, rates: pl.DataFrame) -> pl.DataFrame:
         "currency",
         "day",
         per_euro=pl.when(euro).then(1.0).otherwise("per_euro"),
+        # mutation: equivalent, the other currency's day is never later than the day itself
         known_on=pl.when(euro).then("day").otherwise("known_on"),
     )
 

@@ -44,7 +44,7 @@ def foot_mm(system: str, number: Number) -> Number:
     JP sizes are foot length in cm. Raises UnknownName for a system that is none of SIZE_SYSTEMS.
     """
     if system == "mm":
-        return number * 1.0
+        return number * 1.0  # mutation: equivalent, one divides as it multiplies
     if system == "JP":
         return number * 10.0
     return (_uk(system, number) + 23) / 3 * MM_PER_INCH
@@ -68,7 +68,9 @@ def read_sizes(labels: pl.Series, *, system: str | None) -> pl.DataFrame:
         .str.replace_all(r"(\d),(\d{1,2})\b", "$1.$2")
         .str.replace_all(r"(\d)[- ]1/2\b", "$1.5")
         .str.replace_all(r"(\d)-([12]/3)\b", "$1 $2")
+        # mutation: equivalent, a pattern knows letters by a capital or small L
         .str.replace_all(r"(\d)(\p{L})", "$1 $2")
+        # mutation: equivalent, a pattern knows letters by a capital or small L
         .str.replace_all(r"(\p{L})(\d)", "$1 $2")
         .str.replace_all(r"\b(?:size|sz|gr\.|groesse|größe|taille)[ .:]*", "")
     )
@@ -138,7 +140,7 @@ def _part_system() -> pl.Expr:
         pl.col("_part")
         .str.replace_all(r"\d+(?:\.\d+)?(?: [12]/[23])?", " ")
         .str.replace_all(r"[ .:-]+", " ")
-        .str.strip_chars(" ")
+        .str.strip_chars(" ")  # mutation: equivalent, neither other spaces nor capitals are left by then
     )
     named = pl.when(word == "cm").then(pl.lit("JP")).when(word == "mm").then(pl.lit("mm"))
     for name, pattern in _SYSTEM_PATTERNS.items():

@@ -35,7 +35,7 @@ CASES: dict[str, Callable[[], alt.LayerChart]] = {
     "market_index": lambda: index_chart(
         index_frame(VIEW.index), index_frame(VIEW.resales.points, 6), "The index", "January 2020"
     ),
-    "market_groups": lambda: group_lines(group_frame(VIEW.splits[0], VIEW), "The index by era"),
+    "market_groups": lambda: group_lines(group_frame(VIEW.splits[0]), "The index by era"),
     "market_sold": lambda: quarter_chart(
         venue_frame(VIEW, "sold"), "Offered and sold", most=61.0, outline=True
     ),
