@@ -41,6 +41,10 @@ class PairError(PairbandError):
     """A pair to be valued is described in a way that cannot be."""
 
 
+class RulingError(PairbandError):
+    """A ruling of the owner contradicts one that is kept, or there is none to take back."""
+
+
 class ReportError(PairbandError):
     """A page, a table or a figure cannot be made or written."""
 

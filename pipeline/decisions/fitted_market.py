@@ -1,11 +1,10 @@
 """The fitted market: the fit with all that its users must know of it, and its form for storage."""
 
-import hashlib
 import io
 import json
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,11 +17,9 @@ from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.neighbours import SecondStage
+from pipeline.rests_on import market_digest
 
 Arrays = dict[str, NDArray[np.float64]]
-
-APART = {"business", "buying", "consigning", "imports"}
-"""The tables of the market file that a fit does not read."""
 
 
 @dataclass(frozen=True)
@@ -64,9 +61,33 @@ class FittedMarket:
         )
 
 
-def market_digest(market: Market) -> str:
-    """Return a digest of all that the market file decides of a fit; buying and consigning move no value."""
-    return hashlib.sha256(market.model_dump_json(exclude=APART).encode()).hexdigest()[:16]
+class Stale(NamedTuple):
+    """Why a fit that was kept no longer holds, and what to do."""
+
+    what: str
+    remedy: str
+
+
+def why_stale(kept_market: str, kept_records: str, market: Market, records_digest: str) -> tuple[Stale, ...]:
+    """Return why a fit that was kept with these digests no longer holds; nothing where it does.
+
+    `records_digest` is that of the ledger now. Digests begin with the way in which they were made; one made in
+    another way tells nothing of the records.
+    """
+    way, _, _ = records_digest.partition(":")
+    if not kept_records.startswith(f"{way}:"):
+        return (Stale("the fit was made by another version of pairband", "run `pairband fit` again."),)
+    reasons = []
+    if kept_records != records_digest:
+        reasons.append(Stale("the records have changed since the fit", "run `pairband fit` again."))
+    if kept_market != market_digest(market):
+        reasons.append(
+            Stale(
+                "the market file has changed since the fit",
+                "run `pairband ingest` on your exports, then `pairband fit`.",
+            )
+        )
+    return tuple(reasons)
 
 
 def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:

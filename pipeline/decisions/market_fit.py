@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.decisions.appraisal import LEVELS
-from pipeline.decisions.fitted_market import FittedMarket, market_digest
+from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import specification
 from pipeline.decisions.recipe import market_recipe, promise
 from pipeline.errors import FitError
@@ -18,6 +18,7 @@ from pipeline.hedonic.rolling import fit_by
 from pipeline.hedonic.scales import scales
 from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.rests_on import market_digest
 
 FEWEST_SALES = 8
 """Fewer sales than this carry no model at all; a band from them would be a guess."""

@@ -1,21 +1,37 @@
 """The owner's rulings: what looks alike or odd is listed, ruled on, and the ruling kept."""
 
 import hashlib
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Literal, get_args
+from typing import Any, Literal, get_args
 
 import polars as pl
 
+from pipeline.alike import find_alike
 from pipeline.config import Market
-from pipeline.errors import UnknownName
+from pipeline.errors import RulingError, UnknownName
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
 from pipeline.schema import FLAGS
 
 RulingKind = Literal["same sale", "different sales", "same pair", "era", "accept", "hold"]
 RULING_KINDS: tuple[str, ...] = get_args(RulingKind)
-_OF_TWO = ("same sale", "different sales", "same pair")
+OF_TWO = ("same sale", "different sales", "same pair")
+Kept = Literal["new", "already", "already, noted"]
+"""What came of a ruling: kept, or kept before, or kept before and noted."""
+
+_OPPOSED: dict[str, tuple[str, ...]] = {
+    "same sale": ("different sales", "same pair"),
+    "different sales": ("same sale",),
+    "same pair": ("same sale",),
+    "era": ("era",),
+    "accept": ("hold",),
+    "hold": ("accept",),
+}
+"""The kinds of rulings on the same records that cannot hold together; of two eras, different ones."""
+
+_BETWEEN_NOTES = "; "
 
 
 @dataclass(frozen=True)
@@ -58,22 +74,33 @@ def rulings(ledger: Ledger) -> pl.DataFrame:
     return ledger.read("marts/ruling_list")
 
 
-def rule(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) -> None:
-    """Keep a ruling and derive the sales anew, in one transaction.
+def rule(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) -> Kept:
+    """Keep a ruling and derive the sales anew, in one transaction; return what came of it.
 
-    Raises UnknownName for a kind, a record or an era that is not known.
+    A ruling that is kept already stays as it is, and a new note is added to the notes on it. Raises UnknownName
+    for a kind, a record or an era that is not known, RulingError where it contradicts one that is kept: then
+    nothing is changed.
     """
     if ruling.kind not in RULING_KINDS:
         raise UnknownName.among("kind of ruling", ruling.kind, RULING_KINDS)
-    if ruling.kind == "era" and ruling.value not in market.era_by_name:
-        raise UnknownName.among("era", str(ruling.value), market.era_by_name)
-    named = [ruling.record_id] + ([ruling.other_id or ""] if ruling.kind in _OF_TWO else [])
-    known = ledger.read(
-        "staging/known_keys", record_id=ruling.record_id, other_id=ruling.other_id or ruling.record_id
-    )["row_key"].to_list()
-    for record_id in named:
-        if record_id not in known:
-            raise UnknownName.among("record", record_id, (), "`pairband review` lists the records.")
+    if ruling.kind == "era":
+        era = find_alike(str(ruling.value), market.era_by_name)
+        if era is None:
+            raise UnknownName.among("era", str(ruling.value), market.era_by_name)
+        ruling = replace(ruling, value=era)
+    now = _records_now(ledger, ruling)
+    _refuse_contradiction(ledger, ruling, now)
+    same = _kept_already(ledger, ruling, now)
+    if same is not None:
+        notes = [same["note"] or "", ruling.note]
+        if not ruling.note or ruling.note in notes[0].split(_BETWEEN_NOTES):
+            return "already"
+        ledger.run(
+            "staging/note_ruling",
+            ruling_id=same["ruling_id"],
+            note=_BETWEEN_NOTES.join(filter(None, notes)),
+        )
+        return "already, noted"
     with ledger.transaction():
         ledger.run(
             "staging/rulings",
@@ -87,6 +114,24 @@ def rule(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) 
             ruled_at=ruled_at.replace(tzinfo=None),
         )
         derive_sales(ledger)
+    return "new"
+
+
+def withdraw(ledger: Ledger, ruling: Ruling) -> None:
+    """Take the same ruling back; raises RulingError where there is no such ruling."""
+    known = ledger.read(
+        "staging/known_keys", record_id=ruling.record_id, other_id=ruling.other_id or ruling.record_id
+    )
+    eras = rulings(ledger).filter(pl.col("kind") == "era")["value"].to_list()
+    if ruling.kind == "era":
+        ruling = replace(ruling, value=find_alike(str(ruling.value), eras) or ruling.value)
+    same = _kept_already(ledger, ruling, dict(known.select("row_key", "record_id").rows()))
+    if same is None:
+        on = f"{ruling.record_id} and {ruling.other_id}" if ruling.other_id else ruling.record_id
+        raise RulingError(
+            f"no ruling {ruling.kind!r} is kept on {on}", "`pairband review` lists your rulings."
+        )
+    take_back(ledger, same["ruling_id"])
 
 
 def take_back(ledger: Ledger, ruling_id: str) -> None:
@@ -97,6 +142,58 @@ def take_back(ledger: Ledger, ruling_id: str) -> None:
     with ledger.transaction():
         ledger.run("staging/forget_ruling", ruling_id=ruling_id)
         derive_sales(ledger)
+
+
+def _records_now(ledger: Ledger, ruling: Ruling) -> dict[str, str]:
+    """Return the record that each key of a ruling is of now; raises UnknownName, RulingError for one key twice."""
+    keys = [ruling.record_id] + ([ruling.other_id or ""] if ruling.kind in OF_TWO else [])
+    if len(set(keys)) < len(keys):
+        raise RulingError(f"a ruling {ruling.kind!r} is on two records, and both are {keys[0]}", "name two.")
+    known = ledger.read("staging/known_keys", record_id=keys[0], other_id=keys[-1])
+    now = dict(known.select("row_key", "record_id").rows())
+    for key in keys:
+        if key not in now:
+            raise UnknownName.among("record", key, (), "`pairband review` lists the records.")
+    return now
+
+
+def _about(record: str, other: str | None, now: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the records that a ruling is about, in one order."""
+    return tuple(sorted(now.get(key, key) for key in (record, other) if key is not None))
+
+
+def _kept_already(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]) -> dict[str, Any] | None:
+    """Return the ruling that says the same of the same keys, or of the same record, where one is kept."""
+    for kept in ledger.read("staging/kept_rulings").to_dicts():
+        said_alike = kept["kind"] == ruling.kind and kept["value"] == ruling.value
+        about_it = ruling.kind not in OF_TWO and kept["record_now"] == now.get(ruling.record_id)
+        if kept["ruling_id"] == ruling.ruling_id or (said_alike and about_it):
+            return kept
+    return None
+
+
+def _refuse_contradiction(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]) -> None:
+    """Raise RulingError where a ruling that is kept on the same records says the opposite."""
+    about = _about(ruling.record_id, ruling.other_id, now)
+    for kept in ledger.read("staging/kept_rulings").to_dicts():
+        opposed = kept["kind"] in _OPPOSED[ruling.kind] and (
+            ruling.kind != "era" or kept["value"] != ruling.value
+        )
+        if opposed and about == _about(kept["record_now"], kept["other_now"], {}):
+            note = f", with the note {kept['note']!r}" if kept["note"] else ""
+            era = f" --era {_word(kept['value'])}" if kept["kind"] == "era" else ""
+            ids = " ".join(filter(None, (kept["record_id"], kept["other_id"])))
+            said = f"{kept['kind']} {kept['value']}" if kept["value"] else kept["kind"]
+            raise RulingError(
+                f"{ruling.kind!r} contradicts your ruling {said!r} of {kept['ruled_at']:%Y-%m-%d}{note}; nothing "
+                "was changed",
+                f"take that one back first: `pairband rule {_word(kept['kind'])} {ids}{era} --withdraw`.",
+            )
+
+
+def _word(text: str) -> str:
+    """Return a text as one word of a command line."""
+    return f'"{text}"' if " " in text else text
 
 
 def flag_prices(ledger: Ledger, flags: pl.DataFrame) -> None:

@@ -1,7 +1,5 @@
 """Ingest exports: one transaction a file, and an account of what came of every row."""
 
-import hashlib
-import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -22,6 +20,7 @@ from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.same import derive_sales
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.ledger import Ledger
+from pipeline.rests_on import reading_digest
 
 Progress = Callable[[str, int, int], None]
 CHUNK_ROWS = 245_760
@@ -30,11 +29,6 @@ CHUNK_ROWS = 245_760
 KEPT_BYTES = 16_000_000
 """Of several files, larger ones are not kept in memory between the check of all and the turn of each."""
 
-READING = 2
-"""Raised when rows are read or kept in another way, so that a file read before is read again.
-
-2: contact details are masked, and quarantine keeps the columns that the map reads.
-"""
 
 _READ_BY = {
     "stock": "`pairband restore FILE`, `appraise --file` and `consign --file` read it.",
@@ -160,7 +154,7 @@ class _Step:
 
     def take(self, export: MappedExport) -> FileOutcome:
         """Read one file into the ledger, unless it has been read in the same way before."""
-        digest = self._reading_digest(export)
+        digest = reading_digest(export.export_map, self.market, self.rates)
         sha256 = export.file.sha256
         unchanged = self._is_read(sha256, digest)
         altered: tuple[str, ...] = ()
@@ -229,17 +223,6 @@ class _Step:
         self.ledger.write("staging/staged_rows", staged, file_sha256=sha256)
         self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
         self.ledger.write("staging/unread_cells", rows.unread, file_sha256=sha256)
-
-    def _reading_digest(self, export: MappedExport) -> str:
-        """Return a digest of all that decides how the file is read, beside the file itself."""
-        decides = {
-            "program": __version__,
-            "reading": READING,
-            "map": export.export_map.model_dump(mode="json"),
-            "market": self.market.model_dump(mode="json", exclude={"maps", "model", "business"}),
-            "rates": str(self.rates.select(pl.struct("currency", "day", "per_euro").hash().sum()).item()),
-        }
-        return hashlib.sha256(json.dumps(decides, sort_keys=True).encode()).hexdigest()
 
     def _outcome(self, export: MappedExport, altered: tuple[str, ...], *, unchanged: bool) -> FileOutcome:
         sha256 = export.file.sha256

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.config import Market, load_market
 from pipeline.decisions.appraisal import Appraisal
-from pipeline.decisions.fitted_market import FittedMarket, from_stored, market_digest
+from pipeline.decisions.fitted_market import FittedMarket, from_stored, why_stale
 from pipeline.decisions.pair import Pair
 from pipeline.decisions.subject import Description, pairs_of_records, understand
 from pipeline.decisions.value import appraise
@@ -83,9 +83,6 @@ def latest_fit(ledger: Ledger, market: Market) -> tuple[FittedMarket, str]:
         raise FitError(f"{ledger.path} holds no fit yet", "run `pairband fit` first.")
     row = stored.row(0, named=True)
     fitted = from_stored(row["document"], row["arrays"])
-    digest = ledger.read("marts/records_digest")["records_digest"][0]
-    if digest != fitted.records_digest:
-        return fitted, "The records have changed since the fit: run `pairband fit` again."
-    if market_digest(market) != fitted.market_digest:
-        return fitted, "The market file has changed since the fit: run `pairband fit` again."
-    return fitted, ""
+    digest = str(ledger.read("marts/records_digest").item())
+    stale = why_stale(fitted.market_digest, fitted.records_digest, market, digest)
+    return fitted, f"T{stale[0].what[1:]}: {stale[0].remedy}" if stale else ""

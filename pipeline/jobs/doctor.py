@@ -10,7 +10,7 @@ from typing import Any
 from pipeline import __version__
 from pipeline.clock import day_of
 from pipeline.config import Market, load_market
-from pipeline.decisions.fitted_market import from_stored, market_digest
+from pipeline.decisions.fitted_market import from_stored, why_stale
 from pipeline.decisions.market_fit import FEWEST_SALES
 from pipeline.errors import FitError
 from pipeline.ingest.money import market_rates
@@ -20,6 +20,7 @@ from pipeline.ledger.copy_log import Copy, CopyLog, newest_copy, read_log
 from pipeline.ledger.faults import free_bytes
 from pipeline.ledger.files import file_digest
 from pipeline.ledger.rewriting import contents
+from pipeline.rests_on import reading_digest
 
 LIBRARIES = ("duckdb", "polars", "pyarrow", "numpy", "scipy", "statsmodels", "altair", "fastexcel")
 OLD_RATES = timedelta(days=45)
@@ -72,6 +73,7 @@ def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
         fits = ledger.read("marts/latest_fit").to_dicts() if ledger.is_newest else []
         if ledger.is_newest:
             ailments += _of_the_fit(fits, counts["sales"], digest, market)
+            ailments += _of_the_readings(ledger, market)
     ailments += _of_the_rates(market, day_of(now))
     ailments += _of_the_copies(log, digest, counts["sales"], now)
     return Health(
@@ -127,12 +129,25 @@ def _of_the_fit(fits: list[dict[str, Any]], sales: int, digest: str, market: Mar
         from_stored(fits[0]["document"], fits[0]["arrays"])
     except FitError as exc:
         return [Ailment(exc.what, exc.remedy)]
-    ailments = []
-    if fits[0]["records_digest"] != digest:
-        ailments.append(Ailment("the records have changed since the fit", "run `pairband fit`."))
-    if fits[0]["market_digest"] != market_digest(market):
-        ailments.append(Ailment("the market file has changed since the fit", "run `pairband fit`."))
-    return ailments
+    stale = why_stale(fits[0]["market_digest"], fits[0]["records_digest"], market, digest)
+    return [Ailment(*reason) for reason in stale]
+
+
+def _of_the_readings(ledger: Ledger, market: Market) -> list[Ailment]:
+    """Say which files were read in another way than the market file says now."""
+    rates = market_rates(market)
+    digests = {name: reading_digest(one, market, rates) for name, one in market.maps.items()}
+    read = ledger.read("staging/read_files").to_dicts()
+    old = [file["file_name"] for file in read if digests.get(file["map_name"]) != file["reading_digest"]]
+    if not old:
+        return []
+    return [
+        Ailment(
+            f"{len(old)} of {len(read)} files were read before the market file, its maps, the exchange rates or "
+            f"pairband changed, first {old[0]}",
+            "run `pairband ingest` on them again, then `pairband fit`.",
+        )
+    ]
 
 
 def _of_the_rates(market: Market, today: date) -> list[Ailment]:

@@ -8,18 +8,26 @@ from typing import Any, cast
 from pipeline.config import load_market
 from pipeline.errors import PairError, UnknownName
 from pipeline.ingest.review import (
+    OF_TWO,
     RULING_KINDS,
+    Kept,
     Ruling,
     RulingKind,
     held_sales,
     near_matches,
     rule,
     rulings,
-    take_back,
+)
+from pipeline.ingest.review import (
+    withdraw as take_back,
 )
 from pipeline.ledger import open_ledger
 
-OF_TWO = ("same sale", "different sales", "same pair")
+_SAID: dict[Kept, str] = {
+    "new": "kept: {kind}. Run `pairband fit` to value by it.",
+    "already": "already so: {kind}. Nothing was changed.",
+    "already, noted": "already so: {kind}. Your note was added to it.",
+}
 
 
 @dataclass(frozen=True)
@@ -55,7 +63,8 @@ def keep_ruling(
 ) -> str:
     """Keep a ruling, or take it back; return a sentence that says so.
 
-    Raises UnknownName for a kind, record or era that is not known, PairError where one is missing.
+    Raises UnknownName for a kind, record or era that is not known, PairError where one is missing, RulingError
+    where the ruling contradicts one that is kept or there is none to take back.
     """
     if kind not in RULING_KINDS:
         raise UnknownName.among("kind of ruling", kind, RULING_KINDS)
@@ -72,7 +81,6 @@ def keep_ruling(
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
         if withdraw:
-            take_back(ledger, ruling.ruling_id)
+            take_back(ledger, ruling)
             return f"taken back: {kind}. Run `pairband fit` to value by it."
-        rule(ledger, market, ruling, ruled_at=ruled_at)
-    return f"kept: {kind}. Run `pairband fit` to value by it."
+        return _SAID[rule(ledger, market, ruling, ruled_at=ruled_at)].format(kind=kind)

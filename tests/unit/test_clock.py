@@ -11,8 +11,9 @@ import pytest
 from pipeline import clock
 from pipeline.commands.market import view
 from pipeline.config import Market
-from pipeline.ingest.review import Ruling, rule, rulings
+from pipeline.ingest.review import Ruling, rulings
 from pipeline.ingest.run import IngestRun, ingest_files
+from pipeline.ingest.same import derive_sales
 from pipeline.jobs.ingest import ingest_exports
 from pipeline.ledger import Ledger, open_ledger
 from tests.exports import AS_OF, LOADED_AT, write_holm
@@ -41,6 +42,23 @@ def _keep_fit(ledger: Ledger, fit_id: str, fitted_at: datetime) -> None:
     )
 
 
+def _keep_ruling(ledger: Ledger, ruling: Ruling, ruled_at: datetime) -> None:
+    """Keep a ruling as earlier versions did, which did not refuse a contradiction."""
+    ledger.run(
+        "staging/rulings",
+        ruling_id=ruling.ruling_id,
+        kind=ruling.kind,
+        record_id=ruling.record_id,
+        other_id=None,
+        field=None,
+        value=None,
+        note="",
+        ruled_at=ruled_at,
+    )
+    with ledger.transaction():
+        derive_sales(ledger)
+
+
 @pytest.fixture
 def ledger(tmp_path: Path) -> Ledger:
     return open_ledger(tmp_path / "ledger.duckdb", create=True)
@@ -63,8 +81,8 @@ def test_the_ruling_kept_last_counts_whatever_the_clock_said(
 ) -> None:
     _read_on(ledger, market, write_holm(tmp_path, TO_COME), date(2026, 8, 1))
     [record_id] = sales_of(ledger)["record_id"].to_list()
-    rule(ledger, market, Ruling("hold", record_id, None, None, ""), ruled_at=LOADED_AT)
-    rule(ledger, market, Ruling("accept", record_id, None, None, ""), ruled_at=BEFORE)
+    _keep_ruling(ledger, Ruling("hold", record_id), LOADED_AT)
+    _keep_ruling(ledger, Ruling("accept", record_id), BEFORE)
     assert rulings(ledger)["kind"].to_list() == ["hold", "accept"]
     assert sales_of(ledger)["held_out"].to_list() == [False]
 

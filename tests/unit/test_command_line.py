@@ -258,6 +258,30 @@ def test_a_ruling_can_be_taken_back(run: Run, in_conflict: str) -> None:
     assert len(json.loads(run("review", "--json").out)["held_sales"]) == 1
 
 
+def test_a_ruling_that_is_repeated_says_that_it_is_so_already(run: Run, in_conflict: str) -> None:
+    run("rule", "hold", in_conflict)
+
+    assert run("rule", "hold", in_conflict).out == "already so: hold. Nothing was changed.\n"
+
+
+def test_a_note_on_a_repeated_ruling_is_said_to_be_kept(run: Run, in_conflict: str) -> None:
+    run("rule", "hold", in_conflict)
+
+    said = run("rule", "hold", in_conflict, "--note", "asked the seller")
+
+    assert said.out == "already so: hold. Your note was added to it.\n"
+    assert json.loads(run("review", "--json").out)["rulings"][0]["note"] == "asked the seller"
+
+
+def test_a_ruling_that_contradicts_an_earlier_one_is_refused(run: Run, in_conflict: str) -> None:
+    run("rule", "hold", in_conflict)
+
+    said = run("rule", "accept", in_conflict)
+
+    assert said.code == 1
+    assert f"take that one back first: `pairband rule hold {in_conflict} --withdraw`." in said.err
+
+
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [

@@ -9,8 +9,18 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from pipeline.config import Market
-from pipeline.errors import UnknownName
-from pipeline.ingest.review import Ruling, flag_prices, held_sales, near_matches, rule, rulings, take_back
+from pipeline.errors import RulingError, UnknownName
+from pipeline.ingest.review import (
+    Ruling,
+    RulingKind,
+    flag_prices,
+    held_sales,
+    near_matches,
+    rule,
+    rulings,
+    take_back,
+    withdraw,
+)
 from pipeline.ingest.same import least_nodes
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
@@ -242,6 +252,135 @@ def test_a_sale_that_is_accepted_keeps_its_flag(ledger: Ledger, market: Market, 
     rule(ledger, market, Ruling("accept", _ingest_conflict(ledger, market, tmp_path)), ruled_at=RULED_AT)
     [sale] = _sales(ledger).to_dicts()
     assert (sale["flags"], sale["held_out"]) == (["era in conflict"], False)
+
+
+def _rule(ledger: Ledger, market: Market, *rulings_: Ruling) -> list[str]:
+    return [rule(ledger, market, ruling, ruled_at=RULED_AT) for ruling in rulings_]
+
+
+def test_a_ruling_that_is_repeated_is_said_to_be_so_already(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    record = _ingest_conflict(ledger, market, tmp_path)
+    assert _rule(ledger, market, Ruling("hold", record), Ruling("hold", record)) == ["new", "already"]
+    assert rulings(ledger).height == 1
+
+
+def test_a_ruling_on_two_is_the_same_in_either_order(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    left, right = _ingest_alike(ledger, market, tmp_path)
+    one, other = Ruling("different sales", left, right), Ruling("different sales", right, left)
+    assert _rule(ledger, market, one, other) == ["new", "already"]
+
+
+def test_a_new_note_on_a_ruling_is_kept_beside_the_notes_before(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    record = _ingest_conflict(ledger, market, tmp_path)
+    said = _rule(
+        ledger, market, *(Ruling("hold", record, note=note) for note in ("", "asked him", "no label"))
+    )
+    assert said == ["new", "already, noted", "already, noted"]
+    assert rulings(ledger)["note"].to_list() == ["asked him; no label"]
+
+
+def test_a_note_that_is_there_is_not_added_again(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    record = _ingest_conflict(ledger, market, tmp_path)
+    said = _rule(ledger, market, *(Ruling("hold", record, note=note) for note in ("asked", "seen", "asked")))
+    assert said == ["new", "already, noted", "already"]
+    assert rulings(ledger)["note"].to_list() == ["asked; seen"]
+
+
+def test_an_era_is_ruled_in_any_case_and_kept_by_its_name(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    record = _ingest_conflict(ledger, market, tmp_path)
+    assert _rule(ledger, market, Ruling("era", record, value="Réissue")) == ["new"]
+    assert rulings(ledger)["value"].to_list() == ["reissue"]
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "era", "other"),
+    [("hold", "accept", None, None), ("accept", "hold", None, None), ("era", "era", "first", "reissue")],
+)
+def test_a_ruling_that_contradicts_an_earlier_one_on_a_sale_is_refused_with_the_way_to_change_it(
+    ledger: Ledger,
+    market: Market,
+    tmp_path: Path,
+    first: RulingKind,
+    second: RulingKind,
+    era: str | None,
+    other: str | None,
+) -> None:
+    record = _ingest_conflict(ledger, market, tmp_path)
+    _rule(ledger, market, Ruling(first, record, value=era, note="seen"))
+    said = f"{first} {era}" if era else first
+    back = f"{first} {record} --era {era}" if era else f"{first} {record}"
+    told = (
+        f"^'{second}' contradicts your ruling '{said}' of 2026-07-01, with the note 'seen'; nothing was changed\n"
+        f"take that one back first: `pairband rule {back} --withdraw`.$"
+    )
+    with pytest.raises(RulingError, match=told):
+        _rule(ledger, market, Ruling(second, record, value=other))
+    assert rulings(ledger).height == 1
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        ("same sale", "different sales"),
+        ("different sales", "same sale"),
+        ("same sale", "same pair"),
+        ("same pair", "same sale"),
+    ],
+)
+def test_two_sales_are_not_ruled_to_be_one_and_two(
+    ledger: Ledger, market: Market, tmp_path: Path, first: RulingKind, second: RulingKind
+) -> None:
+    left, right = _ingest_alike(ledger, market, tmp_path)
+    _rule(ledger, market, Ruling(first, left, right))
+    told = f"'{second}' contradicts your ruling '{first}' .*\n.*`pairband rule \"{first}\" {left} {right} --withdraw`"
+    with pytest.raises(RulingError, match=told):
+        _rule(ledger, market, Ruling(second, right, left))
+
+
+def test_two_sales_that_are_different_may_be_of_one_pair(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    left, right = _ingest_alike(ledger, market, tmp_path)
+    both = (Ruling("different sales", left, right), Ruling("same pair", left, right))
+    assert _rule(ledger, market, *both) == ["new", "new"]
+
+
+def test_a_third_sale_is_not_ruled_to_be_one_of_which_the_owner_said_that_it_is_another(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    rows = [f"{n};Gannet Hi;0{n}.03.2021;9{n};zugeschlagen;43;" for n in range(1, 4)]
+    ingest(ledger, market, [write_holm(tmp_path, *rows)])
+    one, two, three = _sales(ledger)["record_id"].to_list()
+    _rule(ledger, market, Ruling("different sales", one, two), Ruling("same sale", two, three))
+    with pytest.raises(RulingError, match="'same sale' contradicts your ruling 'different sales'"):
+        _rule(ledger, market, Ruling("same sale", one, three))
+
+
+def test_a_ruling_that_was_taken_back_makes_room_for_its_opposite(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    record = _ingest_conflict(ledger, market, tmp_path)
+    _rule(ledger, market, Ruling("era", record, value="first"))
+    withdraw(ledger, Ruling("era", record, value="FIRST"))
+    assert _rule(ledger, market, Ruling("era", record, value="reissue")) == ["new"]
+
+
+def test_what_was_not_ruled_cannot_be_taken_back(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    record = _ingest_conflict(ledger, market, tmp_path)
+    with pytest.raises(RulingError, match=f"no ruling 'hold' is kept on {record}"):
+        withdraw(ledger, Ruling("hold", record))
+
+
+def test_a_record_is_not_ruled_to_be_one_with_itself(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    record = _ingest_conflict(ledger, market, tmp_path)
+    with pytest.raises(RulingError, match=f"'same sale' is on two records, and both are {record}"):
+        _rule(ledger, market, Ruling("same sale", record, record))
 
 
 def test_a_ruling_on_an_era_that_is_not_known_is_refused(
