@@ -20,12 +20,12 @@ _WORD = (
 )
 _EMAIL = re.compile(rf"(?i)[\w.+-]{{1,64}}{_AT}(?:[\w-]{{1,63}}\.){{1,6}}[^\W\d_]{{2,24}}(?![\w-])")
 _NOT_A_GRADE = rf"(?!{_BETWEEN}{{1,3}}\d{{1,2}}(?:[.,]5)? ?/ ?10(?!\d))"
-_NEXT = rf"{_NOT_A_GRADE}{_BETWEEN}{{0,3}}\d"
+_NEXT = rf"{_NOT_A_GRADE}{_BETWEEN}{{0,2}}\d"
 _TELEPHONE = re.compile(
     rf"(?i)(?P<word>\b{_WORD}\b[ .:#]{{0,3}}(?:(?:me|us|on|at|no|nr|number|under)\b[ .:#]{{0,3}}){{0,2}})"
     rf"(?P<said>[+(]{{0,2}}\d(?:{_NEXT}){{6,14}})(?!\d)"
     rf"|(?<![\w+])\+\(?[1-9](?:{_NEXT}){{8,14}}(?!\d)"
-    rf"|(?<![\w.,/+-])00(?P<parted>{_BETWEEN}?[1-9](?:{_NEXT}){{8,13}})(?!\d)"
+    rf"|(?<![\w.,/+-])00{_BETWEEN}?[1-9]\d{{0,2}}{_BETWEEN}{{1,2}}\d(?:{_NEXT}){{6,11}}(?!\d)"
     rf"|\(0\d{{1,5}}\){_BETWEEN}{{0,2}}\d(?:{_NEXT}){{4,8}}(?![\d/])"
     r"|\([2-9]\d\d\) ?[2-9]\d\d[-. ]\d{4}(?![\d/-])"
     r"|(?<![\w.,/+-])(?:0\d{2,4} \d{3,4} \d{3,4}|0\d{4} \d{6}|0\d{3,4}[/-]\d{6,8}|0[1-9](?:[ .]\d\d){4}"
@@ -37,7 +37,9 @@ _NUMBER_OF_A_THING = re.compile(
 )
 _MONTHS = re.compile(
     r"\d{1,2}[ ./-]\d{2}(?:\d\d)? ?[ ./\u2010-\u2015-] ?\d{1,2}[ ./-]\d{2}(?:\d\d)?"
-    r"|\d{1,2}[-\u2010-\u2015]\d{1,2}/\d{4}|(?:0[1-9]|1[0-2])\d\d ?[ \u2010-\u2015-] ?(?:0[1-9]|1[0-2])\d\d(?!\d).*"
+    r"|\d{1,2}[/.]\d{2}(?:\d\d)? ?[ \u2010-\u2015-] ?\d{1,2}[/.]\d{2}(?:\d\d)?(?!\d).*"
+    r"|\d{1,2}[-\u2010-\u2015]\d{1,2}/\d{4}(?!\d).*"
+    r"|(?:0[1-9]|1[0-2])\d\d ?[ \u2010-\u2015-] ?(?:0[1-9]|1[0-2])\d\d(?!\d).*"
     r"|(?:19|20)\d\d ?[ ./\u2010-\u2015-] ?(?:19|20)\d\d|\d{1,4}[./-]\d{1,2}[./-]\d{1,4}(?: .*)?"
 )
 """What looks like a number in groups and is a window of months, a span of years or a day."""
@@ -72,12 +74,7 @@ def mask_text(text: str) -> tuple[str, Masked]:
         number = found["said"] or found[0]
         word = found["word"] or ""
         before = without[max(0, found.start() - 40) : found.start()]
-        is_run_together = found["parted"] is not None and found["parted"].isdigit()
-        if (
-            is_run_together
-            or _MONTHS.fullmatch(number.strip("()+ "))
-            or (not word and _NUMBER_OF_A_THING.search(before))
-        ):
+        if _MONTHS.fullmatch(number.strip("()+ ")) or (not word and _NUMBER_OF_A_THING.search(before)):
             return found[0]
         telephones += 1
         return f"{word}{TELEPHONE_MARK}"

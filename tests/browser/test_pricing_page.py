@@ -383,3 +383,34 @@ def test_hostile_names_stay_text_on_the_pricing_page(open_page: Open) -> None:
     assert (opened.page.title() != "owned", opened.page.locator("img").count()) == (True, 0)
     assert not set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069") & set(text)
     assert opened.page.locator("#sales .title bdi").first.inner_text().startswith("1. </script><script>")
+
+
+@pytest.fixture(scope="module")
+def without_sales(open_page: Open) -> Opened:
+    """Return a page in which no sale travels."""
+    html = pricing_page(
+        market_fitted("calibrated"), scenario.market(), some_sales(), as_of=VALUED_ON, with_sales=False
+    )
+    return open_page(html)
+
+
+def test_a_page_without_sales_values_as_one_with_them(without_sales: Opened, look: Open) -> None:
+    pairs = [as_document(pair) for pair in pairs_of("calibrated")]
+    medians = [
+        opened.page.evaluate(
+            """(pairs) => {
+              const market = valuation.open(JSON.parse(document.getElementById("pricing-document").textContent));
+              return pairs.map((pair) => valuation.appraise(market, pair).median);
+            }""",
+            pairs,
+        )
+        for opened in (without_sales, look())
+    ]
+    assert medians[0] == medians[1]
+
+
+def test_a_page_without_sales_says_so_where_the_comparables_were(without_sales: Opened) -> None:
+    page = without_sales.page
+    assert "This page carries no sales, so it shows no comparables" in page.locator("#found").inner_text()
+    assert page.locator("#near").is_hidden()
+    assert without_sales.complaints == []

@@ -99,3 +99,34 @@ def test_a_stale_fit_is_cautioned_first() -> None:
     )
 
     assert document["cautions"]["stale"] == [told]
+
+
+def _page(*, with_sales: bool) -> str:
+    fitted = market_fitted("second stage")
+    return pricing_page(fitted, scenario.market(), some_sales(), as_of=VALUED_ON, with_sales=with_sales)
+
+
+def test_the_page_says_how_many_sales_with_exact_prices_and_days_it_carries() -> None:
+    html = _page(with_sales=True)
+    assert "1,200 past sales, each with its title, venue, day of sale, exact price" in html
+    assert "<code>pairband pricing --without-sales</code>" in html
+
+
+def test_a_page_without_sales_carries_no_title_price_or_record_of_any() -> None:
+    html = _page(with_sales=False)
+    for name in ("record_id", "title"):
+        assert [text for text in some_sales()[name].drop_nulls().unique() if f'"{text}"' in html] == []
+
+
+def test_a_page_without_sales_says_that_it_has_no_comparables() -> None:
+    html = _page(with_sales=False)
+    assert "The past sales, and with them the comparables" in html
+    assert "its median can differ a little from this one" in html
+
+
+def test_a_page_without_sales_still_knows_how_many_sales_each_silhouette_has() -> None:
+    document = pricing_document(
+        market_fitted("calibrated"), scenario.market(), some_sales(), as_of=VALUED_ON, with_sales=False
+    )
+    assert document["kin"]["Gannet Hi"] == some_sales().filter(pl.col("silhouette") == "Gannet Hi").height
+    assert document["sales"]["of"] == {}
