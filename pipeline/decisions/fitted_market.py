@@ -4,19 +4,25 @@ import io
 import json
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any, NamedTuple
+from math import prod
+from typing import Annotated, Any, NamedTuple
 
 import numpy as np
+from numpy.lib import format as npy
 from numpy.typing import NDArray
+from pydantic import Field
 
 from pipeline.config import Market
 from pipeline.decisions.appraisal import Source
+from pipeline.decisions.market_model import FACTORS
 from pipeline.errors import FitError
 from pipeline.hedonic import calibration as calibrations
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.neighbours import SecondStage
+from pipeline.hedonic.scales import FITTED
+from pipeline.hedonic.stored import AGAIN, Stated, damaged, refuse_damaged_calibration, stated
 from pipeline.rests_on import market_digest
 
 Arrays = dict[str, NDArray[np.float64]]
@@ -122,19 +128,49 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
     return json.dumps(document, ensure_ascii=False), packed.getvalue()
 
 
-def from_stored(document: str, packed: bytes) -> FittedMarket:
-    """Return the fitted market that `to_stored` wrote; raises FitError for one of another version."""
-    stored = json.loads(document)
-    if "shapes" not in stored:
-        raise FitError("the stored fit is of an earlier version", "run `pairband fit` again.")
-    flat = np.load(io.BytesIO(packed), allow_pickle=False)
-    arrays: Arrays = {}
-    start = 0
-    for name, shape in stored["shapes"]:
-        stop = start + int(np.prod(shape))
-        arrays[name] = flat[start:stop].reshape(shape)
-        start = stop
-    circumstances = stored["circumstances"]
+class _SecondStage(Stated):
+    used: bool
+    share: float
+    gain: float
+    error: float
+
+
+class _Circumstances(Stated):
+    fit_id: str = Field(min_length=1)
+    fitted_on: str
+    currency: str = Field(pattern=r"^[A-Z]{3}$")
+    records: int = Field(ge=1)
+    first_sale: str
+    last_sale: str
+    market_digest: str
+    records_digest: str
+    version: str
+    uncalibrated: str
+    second_stage: _SecondStage
+
+
+class _Shape(Stated):
+    name: str
+    shape: list[Annotated[int, Field(ge=0)]]
+
+
+class _Document(Stated):
+    circumstances: _Circumstances
+    shapes: list[_Shape]
+    fit: dict[str, Any]
+    scatter: dict[str, Any]
+    calibration: dict[str, Any] | None
+    jackknife: dict[str, Any] | None
+
+
+def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
+    """Return the fitted market that `to_stored` wrote.
+
+    Every part is checked before it is used. Raises FitError for one of another version, and one that is damaged.
+    """
+    stored = _read_document(document)
+    arrays = _unpack(stored.shapes, packed)
+    told = stored.circumstances
     own = {
         part: {
             name.removeprefix(f"{part}/"): array
@@ -143,28 +179,91 @@ def from_stored(document: str, packed: bytes) -> FittedMarket:
         }
         for part in ("fit", "scatter", "calibration", "jackknife")
     }
-    return FittedMarket(
-        fit=from_document(stored["fit"], own["fit"]),
-        scatter=from_document(stored["scatter"], own["scatter"]),
-        calibration=_calibration_in(stored["calibration"], own["calibration"]),
-        uncalibrated=circumstances["uncalibrated"],
-        second_stage=SecondStage(**circumstances["second_stage"]),
-        fit_id=circumstances["fit_id"],
-        fitted_on=date.fromisoformat(circumstances["fitted_on"]),
-        currency=circumstances["currency"],
-        records=circumstances["records"],
-        first_sale=date.fromisoformat(circumstances["first_sale"]),
-        last_sale=date.fromisoformat(circumstances["last_sale"]),
-        market_digest=circumstances["market_digest"],
-        records_digest=circumstances["records_digest"],
-        version=circumstances["version"],
-        jackknife=_calibration_in(stored["jackknife"], own["jackknife"]),
+    if sum(map(len, own.values())) != len(arrays):
+        raise damaged("an array belongs to no part of it")
+    first_sale, last_sale = _day(told.first_sale), _day(told.last_sale)
+    if first_sale > last_sale:
+        raise damaged(f"its first sale, {first_sale}, is after its last, {last_sale}")
+    fitted = FittedMarket(
+        fit=from_document(stored.fit, own["fit"]),
+        scatter=from_document(stored.scatter, own["scatter"]),
+        calibration=_calibration_in(stored.calibration, own["calibration"], "calibration"),
+        uncalibrated=told.uncalibrated,
+        second_stage=SecondStage(**told.second_stage.model_dump()),
+        fit_id=told.fit_id,
+        fitted_on=_day(told.fitted_on),
+        currency=told.currency,
+        records=told.records,
+        first_sale=first_sale,
+        last_sale=last_sale,
+        market_digest=told.market_digest,
+        records_digest=told.records_digest,
+        version=told.version,
+        jackknife=_calibration_in(stored.jackknife, own["jackknife"], "jackknife"),
     )
+    for part, fit, known in (
+        ("fit", fitted.fit, set(FACTORS)),
+        ("scatter", fitted.scatter, {*FACTORS, FITTED}),
+    ):
+        for term in fit.specification.terms:
+            if not set(term.columns) <= known:
+                raise damaged(f"{part}: the term {term.name!r} reads {list(term.columns)}")
+    return fitted
+
+
+def _read_document(document: str | None) -> _Document:
+    try:
+        read = json.loads(document or "")
+    except (ValueError, RecursionError) as exc:
+        raise damaged(f"its document is not JSON ({exc})") from exc
+    if not isinstance(read, dict):
+        raise damaged("its document is no JSON object")
+    if "shapes" not in read:
+        raise FitError("the stored fit is of an earlier version", AGAIN)
+    if isinstance(read["shapes"], list):
+        pairs = [
+            shape if isinstance(shape, list) and len(shape) == 2 else [None, shape]
+            for shape in read["shapes"]
+        ]
+        read["shapes"] = [{"name": name, "shape": shape} for name, shape in pairs]
+    return stated(_Document, read, "document")
+
+
+def _unpack(shapes: list[_Shape], packed: bytes | None) -> Arrays:
+    """Return the arrays by name; the header is read first, so that no false size is given memory."""
+    file = io.BytesIO(packed or b"")
+    try:
+        version = npy.read_magic(file)
+        read_header = {(1, 0): npy.read_array_header_1_0, (2, 0): npy.read_array_header_2_0}[version]
+        stated_shape, _, dtype = read_header(file)
+    except (ValueError, KeyError, EOFError, OSError) as exc:
+        raise damaged(f"its arrays cannot be read ({exc})") from exc
+    content = file.read()
+    sizes = [prod(shape.shape) for shape in shapes]
+    if dtype != np.float64 or stated_shape != (sum(sizes),) or len(content) != 8 * sum(sizes):
+        raise damaged(f"its arrays should hold {sum(sizes):,} numbers, and hold {len(content):,} bytes")
+    if len({shape.name for shape in shapes}) != len(shapes):
+        raise damaged("two of its arrays have one name")
+    flat = np.frombuffer(content, dtype=np.float64).copy()
+    parts = np.split(flat, np.cumsum(sizes)[:-1]) if sizes else []
+    return {shape.name: part.reshape(shape.shape) for shape, part in zip(shapes, parts, strict=True)}
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as exc:
+        raise damaged(f"{text!r} is no day") from exc
 
 
 def _calibration_out(calibration: Calibration | None) -> tuple[dict[str, Any] | None, Arrays]:
     return (None, {}) if calibration is None else calibrations.to_document(calibration)
 
 
-def _calibration_in(description: dict[str, Any] | None, arrays: Arrays) -> Calibration | None:
-    return None if description is None else calibrations.from_document(description, arrays)
+def _calibration_in(description: dict[str, Any] | None, arrays: Arrays, part: str) -> Calibration | None:
+    if description is None:
+        if arrays:
+            raise damaged(f"{part}: arrays without a description")
+        return None
+    refuse_damaged_calibration(description, arrays, part)
+    return calibrations.from_document(description, arrays)

@@ -15,6 +15,7 @@ from pipeline.hedonic.layout import Dropped, Layout
 from pipeline.hedonic.penalties import Penalty
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import SPREAD, Specification, Term
+from pipeline.hedonic.stored import AGAIN, refuse_damaged_fit
 
 FORMAT = 1
 """The version of the document; another one is not read."""
@@ -60,11 +61,11 @@ def to_document(fit: Fit) -> tuple[dict[str, Any], Arrays]:
 
 
 def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
-    """Return the fit that `to_document` described; raises FitError for another format."""
-    if description.get("format") != FORMAT:
-        raise FitError(
-            f"the stored fit has format {description.get('format')!r}, not {FORMAT}", "fit the market again."
-        )
+    """Return the fit that `to_document` described; raises FitError for another format, or one that is damaged."""
+    form = description.get("format") if isinstance(description, dict) else None
+    if form != FORMAT:
+        raise FitError(f"the stored fit has format {form!r}, not {FORMAT}", AGAIN)
+    refuse_damaged_fit(description, arrays)
     stated = description["specification"]
     terms = tuple(
         Term(
