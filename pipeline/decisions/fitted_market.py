@@ -1,5 +1,6 @@
 """The fitted market: the fit with all that its users must know of it, and its form for storage."""
 
+import hashlib
 import io
 import json
 from dataclasses import asdict, dataclass
@@ -8,6 +9,7 @@ from math import prod
 from typing import Annotated, Any, NamedTuple
 
 import numpy as np
+import polars as pl
 from numpy.lib import format as npy
 from numpy.typing import NDArray
 from pydantic import Field
@@ -22,7 +24,7 @@ from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.neighbours import SecondStage
 from pipeline.hedonic.scales import FITTED
-from pipeline.hedonic.stored import AGAIN, Stated, damaged, refuse_damaged_calibration, stated
+from pipeline.hedonic.stored import AGAIN, Stated, checked_calibration, damaged, stated
 from pipeline.rests_on import market_digest
 
 Arrays = dict[str, NDArray[np.float64]]
@@ -124,7 +126,8 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
     shapes = [[name, list(array.shape)] for name, array in arrays.items()]
     packed = io.BytesIO()
     np.save(packed, np.concatenate([np.ravel(array) for array in arrays.values()]), allow_pickle=False)
-    document = {"circumstances": circumstances, "shapes": shapes, **parts}
+    digest = hashlib.sha256(packed.getvalue()).hexdigest()
+    document = {"circumstances": circumstances, "shapes": shapes, "arrays_sha256": digest, **parts}
     return json.dumps(document, ensure_ascii=False), packed.getvalue()
 
 
@@ -157,6 +160,7 @@ class _Shape(Stated):
 class _Document(Stated):
     circumstances: _Circumstances
     shapes: list[_Shape]
+    arrays_sha256: str | None = None
     fit: dict[str, Any]
     scatter: dict[str, Any]
     calibration: dict[str, Any] | None
@@ -169,6 +173,8 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
     Every part is checked before it is used. Raises FitError for one of another version, and one that is damaged.
     """
     stored = _read_document(document)
+    if stored.arrays_sha256 not in (None, hashlib.sha256(packed or b"").hexdigest()):
+        raise damaged("its arrays are not those that were stored with it")
     arrays = _unpack(stored.shapes, packed)
     told = stored.circumstances
     own = {
@@ -205,9 +211,14 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
         ("fit", fitted.fit, set(FACTORS)),
         ("scatter", fitted.scatter, {*FACTORS, FITTED}),
     ):
-        for term in fit.specification.terms:
+        for factor in fit.design.factors:
+            term = factor.term
             if not set(term.columns) <= known:
                 raise damaged(f"{part}: the term {term.name!r} reads {list(term.columns)}")
+            if factor.many != isinstance(FACTORS.get(term.columns[0]), pl.List):
+                raise damaged(
+                    f"{part}: the term {term.name!r} is of lists where its column is not, or the reverse"
+                )
     return fitted
 
 
@@ -265,5 +276,4 @@ def _calibration_in(description: dict[str, Any] | None, arrays: Arrays, part: st
         if arrays:
             raise damaged(f"{part}: arrays without a description")
         return None
-    refuse_damaged_calibration(description, arrays, part)
-    return calibrations.from_document(description, arrays)
+    return calibrations.from_document(checked_calibration(description, arrays, part), arrays)

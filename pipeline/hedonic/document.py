@@ -15,7 +15,7 @@ from pipeline.hedonic.layout import Dropped, Layout
 from pipeline.hedonic.penalties import Penalty
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import SPREAD, Specification, Term
-from pipeline.hedonic.stored import AGAIN, refuse_damaged_fit
+from pipeline.hedonic.stored import AGAIN, checked_fit
 
 FORMAT = 1
 """The version of the document; another one is not read."""
@@ -65,7 +65,7 @@ def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
     form = description.get("format") if isinstance(description, dict) else None
     if form != FORMAT:
         raise FitError(f"the stored fit has format {form!r}, not {FORMAT}", AGAIN)
-    refuse_damaged_fit(description, arrays)
+    description = checked_fit(description, arrays)
     stated = description["specification"]
     terms = tuple(
         Term(

@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from pipeline.errors import FitError
 from pipeline.hedonic.design import ORDERED, SLOPE
-from pipeline.hedonic.specification import TermKind
+from pipeline.hedonic.specification import SPREAD, TermKind
 from pipeline.hedonic.threads import one_blas_thread
 
 Arrays = dict[str, NDArray[np.float64]]
@@ -17,6 +17,9 @@ Arrays = dict[str, NDArray[np.float64]]
 AGAIN = "run `pairband fit` again."
 LARGEST_WHOLE = 2**53
 """The largest whole number that a double holds with all below it."""
+
+FARTHEST = 1e6
+"""More than any variance or scale of log prices, and than any score of a band."""
 
 ROUNDING = 1e-8
 """What rounding may take from a covariance, as a share of its largest variance."""
@@ -54,6 +57,7 @@ class _Term(Stated):
     kind: TermKind
     columns: list[str] = Field(min_length=1)
     reference: str | None
+    spread: float = Field(SPREAD, gt=0)
 
 
 class _Specification(Stated):
@@ -117,8 +121,8 @@ class _Fit(Stated):
     factors: list[_Factor]
     dropped: list[_Dropped]
     penalties: list[_Penalty]
-    sigma2: float = Field(ge=0)
-    residual_scale: float = Field(ge=0)
+    sigma2: float = Field(ge=0, le=FARTHEST)
+    residual_scale: float = Field(ge=0, le=FARTHEST)
     robust: _Robust | None
     lambdas: dict[str, float]
     edf: float = Field(ge=0)
@@ -136,8 +140,11 @@ class _Calibration(Stated):
     settled: list[list[float]]
 
 
-def refuse_damaged_fit(description: Any, arrays: Arrays, where: str = "fit") -> None:
-    """Raise FitError where a fit's description and arrays cannot be those of a fit."""
+def checked_fit(description: Any, arrays: Arrays, where: str = "fit") -> dict[str, Any]:
+    """Return a fit's description, every number of its type, once it and the arrays can be those of a fit.
+
+    Raises FitError where they cannot.
+    """
     told = stated(_Fit, description, where)
     size = _refuse_damaged_factors(told, where)
     known = {"coefficients", "covariance", "cells", "sandwich"}
@@ -158,10 +165,14 @@ def refuse_damaged_fit(description: Any, arrays: Arrays, where: str = "fit") -> 
     lengths = {len(column) for column in told.downweighted.model_dump().values()}
     if len(lengths) != 1 or any(not 0 <= row < told.rows for row in told.downweighted.row):
         raise damaged(f"{where}.downweighted: its columns do not agree with each other or with the rows")
+    return told.model_dump()
 
 
-def refuse_damaged_calibration(description: Any, arrays: Arrays, where: str) -> None:
-    """Raise FitError where a calibration's description and arrays cannot be those of a calibration."""
+def checked_calibration(description: Any, arrays: Arrays, where: str) -> dict[str, Any]:
+    """Return a calibration's description once it and the arrays can be those of a calibration.
+
+    Raises FitError where they cannot.
+    """
     told = stated(_Calibration, description, where)
     names = {"scores", "periods", "groups", "factors"}
     if set(arrays) != names:
@@ -175,7 +186,10 @@ def refuse_damaged_calibration(description: Any, arrays: Arrays, where: str) -> 
     groups = whole_numbers(arrays["groups"], f"{where}.groups")
     if len(set(told.names)) != len(told.names) or groups.min() < -1 or groups.max() >= len(told.names):
         raise damaged(f"{where}.groups: a score is of a group without a name of its own")
-    if any(len(row) != 3 or not 0 < row[0] < 1 or row[1] > row[2] for row in told.settled):
+    if any(
+        len(row) != 3 or not 0 < row[0] < 1 or not -FARTHEST <= row[1] <= row[2] <= FARTHEST
+        for row in told.settled
+    ):
         raise damaged(f"{where}.settled: not a level between 0 and 1 with its low and high score")
     if told.settled:
         _refuse_shape(arrays["factors"], (len(told.settled), len(told.names)), f"{where}.factors")
@@ -183,6 +197,7 @@ def refuse_damaged_calibration(description: Any, arrays: Arrays, where: str) -> 
         raise damaged(f"{where}.factors: there are factors without levels")
     if (arrays["factors"] <= 0).any():
         raise damaged(f"{where}.factors: a factor is not above 0")
+    return told.model_dump()
 
 
 def whole_numbers(array: NDArray[np.float64], where: str) -> NDArray[np.int64]:
@@ -234,6 +249,8 @@ def _refuse_damaged_axis(term: _Term, factor: _Factor, place: str) -> None:
         raise damaged(f"{place}: {len(term.columns)} columns do not agree with its groups")
     placed: dict[str, list[float]] = {}
     for group, at in zip(groups, factor.axis, strict=True):
+        if at is not None and abs(at) > LARGEST_WHOLE:
+            raise damaged(f"{place}: a level at {at}")
         if at is not None:
             placed.setdefault(group, []).append(at)
     if any(after <= before for places in placed.values() for before, after in pairwise(places)):
