@@ -33,6 +33,7 @@ from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.sizes import read_sizes
 from pipeline.ingest.stamps import read_stamps
 from pipeline.ingest.titles import read_titles
+from pipeline.schema import SOURCE_FIELDS
 from tests.corpus.case import Case
 
 AS_OF = date(2026, 6, 30)
@@ -84,6 +85,17 @@ LIST_CELLS = (
     *("[" * 2000 + "]" * 2000, '{"a":' * 2000 + "1" + "}" * 2000, "[" + "9" * 5000 + "]", "[-1e-400]", "\x1b[31m[x]"),
 )  # fmt: skip
 """Cells where a list of names is wanted, as exports, scripts and people spoil them."""
+
+ODD_CELLS = (
+    *LIST_CELLS,
+    *("99999999999999", "99999999999999.99", "9" * 25, "9" * 400, "1e-12", "1e308", "-1e308", "1e999", "NaN", "inf"),
+    *("0.00000000001", "12.3456789", "0" * 30 + "1", "1" + "0" * 14, "(99999999999999)", "99.999.999.999.999", "9½"),
+    *("9999-12-31", "0000-00-00", "10000-01-01", "99999", "2021-13-45", "29.02.2021", "31/12/9999", "-2021-03-04"),
+    *("99/99-99/99", "0385 0685", "UK 999999999", "US w 9 / EU 43 / JP 28", "1/0", "10/10/10", "11", "-8", "8.25"),
+    *("=1+1", "a;=1+1", "\x1b]0;x\x07", "\x9b2J", "\x07", "\u202e", "\ufeff", "\u0301" * 50, "\U0001f45f", "ﬁ", "İ"),
+    *("call +44 20 7946 0000", "q.nobody@example.org", "[e-mail]", "€", "$", "kr", "EUR USD", "XXX", "sold", "unknown"),
+)  # fmt: skip
+"""Cells that are odd in one field or another."""
 
 
 def hostile_text(rng: random.Random) -> str:
@@ -155,6 +167,20 @@ def _in_archive(rng: random.Random, content: bytes) -> bytes:
         for name, part in parts.items():
             archive.writestr(name, part)
     return buffer.getvalue()
+
+
+def odd_rows() -> dict[str, list[str | None]]:
+    """Return, column by column, a row for each odd cell in each field; every other cell of the row is good."""
+    good = {
+        "venue": "Lantern Dock", "status": "sold", "title": "Gannet Hi UK 9", "closed_on": "2021-03-04",
+        "price_native": "80", "currency": "GBP",
+    }  # fmt: skip
+    rows: list[dict[str, str | None]] = [
+        {name: good.get(name) for name in SOURCE_FIELDS} | {"lot_ref": f"{field} {at}", field: cell}
+        for field in SOURCE_FIELDS
+        for at, cell in enumerate(ODD_CELLS)
+    ]
+    return {name: [row[name] for row in rows] for name in SOURCE_FIELDS}
 
 
 def read(path: Path, case: Case, *, whole: bool) -> str:

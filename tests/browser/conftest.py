@@ -24,7 +24,11 @@ QUIET = [
     "--disable-component-update",
     "--disable-sync",
 ]
-DRAWN = "() => [...document.querySelectorAll('.chart')].every((chart) => chart.dataset.drawn === 'yes')"
+DRAWN = (
+    "() => [...document.querySelectorAll('.chart')]"
+    ".every((chart) => chart.dataset.drawn === 'yes' || chart.closest('#near[hidden]'))"
+)
+"""Whether every chart is drawn; that of the comparables is not where there are none."""
 
 
 def chromium_path() -> str | None:

@@ -9,15 +9,19 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.config import Market
+from pipeline.config import ExportMap, Market
 from pipeline.errors import ExportError
+from pipeline.ingest.quarantine import quarantine_csv
 from pipeline.ingest.readers import Hints, TextTable, limits, read_tables
 from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.readers.parquet import read_parquet
 from pipeline.ingest.readers.workbook import read_workbook
 from pipeline.ledger import open_ledger
+from pipeline.ledger.checks import run_checks
+from pipeline.schema import SOURCE_FIELDS
 from tests.corpus.workbooks import parquet, workbook
 from tests.exports import ingest, write_holm
+from tests.fuzz import odd_rows
 
 BOOK = workbook(Sale=[["lot", "title"], [1, "a"]])
 SHEET, SHARED = "xl/worksheets/sheet1.xml", "xl/sharedStrings.xml"
@@ -221,3 +225,63 @@ def test_names_of_columns_that_are_sql_or_paths_stay_names(tmp_path: Path) -> No
     [table] = read_tables(open_export(path), Hints())
     assert table.cells.columns == names
     assert table.cells.rows() == [("a",) * 4]
+
+
+def _write_odd(path: Path) -> int:
+    """Write a file with an odd cell of each kind in each field; return how many rows it has."""
+    columns = odd_rows()
+    frame = pl.DataFrame(columns, schema=dict.fromkeys(columns, pl.String))
+    if path.suffix == ".csv":
+        frame.with_columns(pl.all().str.replace_all("\x00", "")).write_csv(path, quote_style="always")
+    elif path.suffix == ".jsonl":
+        frame.write_ndjson(path)
+    elif path.suffix == ".json":
+        frame.write_json(path)
+    elif path.suffix == ".parquet":
+        frame.write_parquet(path)
+    else:
+        path.write_bytes(workbook(Sale=[frame.columns, *map(list, frame.rows())]))
+    return frame.height
+
+
+@pytest.mark.parametrize("ending", ["csv", "jsonl", "json", "parquet", "xlsx"])
+def test_an_odd_cell_in_any_field_puts_at_most_its_own_row_aside(
+    ending: str, market: Market, tmp_path: Path
+) -> None:
+    path = tmp_path / f"odd.{ending}"
+    count = _write_odd(path)
+    odd = {
+        "venue": "Lantern Dock",
+        "files": path.name,
+        "price_basis": "all-in",
+        "columns": {name: name for name in SOURCE_FIELDS},
+    }
+    mapped = market.model_copy(update={"maps": {"odd": ExportMap.model_validate(odd)}})
+    with open_ledger(tmp_path / "ledger.duckdb", create=True) as ledger:
+        [file] = ingest(ledger, mapped, [path]).files
+        assert run_checks(ledger) == ()
+        assert quarantine_csv(ledger)
+    assert file.read == count == file.recorded + file.duplicates + file.quarantined
+    assert file.recorded > count // 2
+
+
+@pytest.mark.parametrize("basis", ["hammer", "all-in", "net"])
+@pytest.mark.parametrize("mark", [".", ","])
+def test_an_odd_amount_puts_its_own_row_aside_on_any_basis(
+    basis: str, mark: str, market: Market, tmp_path: Path
+) -> None:
+    path = tmp_path / "odd.parquet"
+    count = _write_odd(path)
+    odd = {
+        "venue": "Holm Sound Auctions",
+        "files": path.name,
+        "price_basis": basis,
+        "decimal_mark": mark,
+        "currency": "EUR",
+        "columns": {name: name for name in SOURCE_FIELDS if name not in ("venue", "currency")},
+    }
+    mapped = market.model_copy(update={"maps": {"odd": ExportMap.model_validate(odd)}})
+    with open_ledger(tmp_path / "ledger.duckdb", create=True) as ledger:
+        [file] = ingest(ledger, mapped, [path]).files
+    assert file.read == count == file.recorded + file.duplicates + file.quarantined
+    assert file.recorded > count // 2
