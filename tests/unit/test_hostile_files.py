@@ -285,3 +285,11 @@ def test_an_odd_amount_puts_its_own_row_aside_on_any_basis(
         [file] = ingest(ledger, mapped, [path]).files
     assert file.read == count == file.recorded + file.duplicates + file.quarantined
     assert file.recorded > count // 2
+
+
+@pytest.mark.parametrize("shape", ["{0}\n{1}\n", "[{0},{1}]"])
+def test_a_title_cut_amid_a_character_is_read_with_a_sign_for_the_half(shape: str, tmp_path: Path) -> None:
+    cut = r'{"title":"Gannet \ud83d"}', r'{"title":"\ud83d\udc5f \\ud83d"}'
+    [table] = _read(tmp_path / "x.json", shape.format(*cut).encode())
+    assert table.cells["title"].to_list() == ["Gannet \ufffd", "\U0001f45f \\ud83d"]
+    assert table.notes == ("characters that are cut in half and read as \ufffd: 1",)

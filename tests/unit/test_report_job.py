@@ -2,10 +2,13 @@
 
 import re
 from datetime import UTC, date, datetime
+from pathlib import Path
 
 import polars as pl
 import pytest
+from click.testing import CliRunner
 
+from pipeline.cli import app
 from pipeline.jobs.fit import fit_ledger
 from pipeline.jobs.ingest import ingest_exports
 from pipeline.jobs.report import Built, build_reports
@@ -79,3 +82,32 @@ def test_every_page_forbids_the_network(built: Built) -> None:
 
 def test_no_page_is_heavier_than_3_mb(built: Built) -> None:
     assert max(page.stat().st_size for page in built.pages) < 3_000_000
+
+
+def _called(built: Built, command: str, target: Path, *more: str) -> str:
+    """Return what a command says of the ledger that the reports were built from."""
+    ledger, market = built.index.parents[1] / "pairband.duckdb", shipped("sample_data") / "market.toml"
+    files = ("--ledger", str(ledger), "--market", str(market), "--on", str(AS_OF))
+    where = ("--page", str(target)) if command == "pricing" else (str(target),)
+    done = CliRunner().invoke(app, [command, *where, *files, *more], catch_exceptions=False)
+    assert done.exit_code == 0, done.output
+    return done.output
+
+
+def test_the_pricing_page_carries_past_sales_and_says_how_many(built: Built) -> None:
+    html = (built.index.parent / "pricing.html").read_text(encoding="utf-8")
+    assert re.search(r"\d+ past sales, each with its title, venue, day of sale, exact price", html)
+
+
+def test_the_pricing_page_leaves_the_sales_at_home_on_request(built: Built, tmp_path: Path) -> None:
+    _called(built, "pricing", tmp_path / "pricing.html", "--without-sales")
+    html = (tmp_path / "pricing.html").read_text(encoding="utf-8")
+    assert "past sales, each with" not in html
+    assert "The past sales, and with them the comparables" in html
+
+
+def test_the_reports_leave_the_sales_at_home_on_request(built: Built, tmp_path: Path) -> None:
+    _called(built, "report", tmp_path, "--without-sales")
+    html = (tmp_path / "pricing.html").read_text(encoding="utf-8")
+    assert "The past sales, and with them the comparables" in html
+    assert "band, and what makes the price." in (tmp_path / "index.html").read_text(encoding="utf-8")

@@ -1,6 +1,7 @@
 """JSON lines, and JSON arrays of objects: each object a row, each key a column."""
 
 import io
+import re
 
 import duckdb
 import polars as pl
@@ -20,11 +21,12 @@ def read_records(content: bytes, hints: Hints, *, where: str) -> TextTable:
     holds no object at all.
     """
     decoded = decode(content, hints.encoding, where=where)
-    is_array = decoded.content.lstrip().startswith(b"[")
+    whole, cut = _with_whole_characters(decoded.content)
+    is_array = whole.lstrip().startswith(b"[")
     lines = (
-        pl.Series("line", [decoded.content.decode("utf-8")])
+        pl.Series("line", [whole.decode("utf-8")])
         if is_array
-        else pl.read_lines(io.BytesIO(decoded.content)).to_series().alias("line")
+        else pl.read_lines(io.BytesIO(whole)).to_series().alias("line")
     )
     incoming = pl.DataFrame({"line": lines}).with_row_index("row_number", offset=1)
     if not is_array:  # a line that is too long to be an object is none
@@ -52,13 +54,37 @@ def read_records(content: bytes, hints: Hints, *, where: str) -> TextTable:
         cells,
         parts["row_number"],
         faults=faults,
-        notes=decoded.notes,
+        notes=(
+            *decoded.notes,
+            *((f"characters that are cut in half and read as \ufffd: {cut:,}",) if cut else ()),
+        ),
         numbers_are_plain=True,
         encoding=decoded.encoding,
     )
 
 
 _AGAIN = "export it again: one JSON object a line, or an array of objects."
+
+
+_ESCAPE = re.compile(
+    rb"\\(?:u[dD][89abAB][0-9a-fA-F]{2}\\u[dD][c-fC-F][0-9a-fA-F]{2}|(u[dD][89a-fA-F][0-9a-fA-F]{2})|.)",
+    re.DOTALL,
+)
+"""An escape of JSON: both halves of a character beyond the first 65,536, one half alone (the group), or another."""
+
+
+def _with_whole_characters(content: bytes) -> tuple[bytes, int]:
+    """Return JSON with the replacement character for each half of one, and how many there were.
+
+    A program that cuts a text at so many signs leaves such a half, with which no reader takes the object.
+    """
+    if b"\\ud" not in content and b"\\uD" not in content:
+        return content, 0
+    cut = sum(found[1] is not None for found in _ESCAPE.finditer(content))
+    whole = (
+        _ESCAPE.sub(lambda found: found[0] if found[1] is None else b"\\ufffd", content) if cut else content
+    )
+    return whole, cut
 
 
 def _split(incoming: pl.DataFrame, name: str, where: str) -> tuple[pl.DataFrame, list[str], pl.DataFrame]:
