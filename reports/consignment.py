@@ -31,9 +31,7 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
         heading=heading,
         subheading=subheading,
         as_of=figures.day(consignment.as_of),
-        net=figures.estimate(consignment.offers[0].expected_net, consignment.currency)
-        if consignment.offers
-        else "",
+        net=figures.estimate(consignment.offers[0].net, consignment.currency) if consignment.offers else "",
         sentence=state_consignment(consignment),
         venues=venue_table(consignment),
         offers=[_offer(offer) for offer in consignment.offers],
@@ -62,9 +60,9 @@ def state_consignment(consignment: Consignment) -> str:
         return "There is no venue whose currency has a known rate."
     best = consignment.offers[0]
     low, high = (figures.estimate(net, consignment.currency) for net in (best.net_low, best.net_high))
-    net = figures.estimate(best.expected_net, consignment.currency)
+    net = figures.estimate(best.net, consignment.currency)
     return (
-        f"Offered at {show_words(best.venue, 80)}, the pair should leave you about {net} after all charges; "
+        f"Offered at {show_words(best.venue, 80)}, a typical sale leaves you {net} after all charges; "
         f"eight times in ten, a sale there leaves between {low} and {high}."
     )
 
@@ -81,10 +79,7 @@ def venue_table(consignment: Consignment) -> Table:
                 f"{figures.estimate(offer.low, currency)} – {figures.estimate(offer.high, currency)}"
                 for offer in consignment.offers
             ],
-            "net": [
-                figures.estimate(float(offer.at_median.to_consignor), currency)
-                for offer in consignment.offers
-            ],
+            "net": [figures.estimate(offer.net, currency) for offer in consignment.offers],
         },
         schema=dict.fromkeys(("venue", "way", "price", "band", "net"), pl.String),
     )
@@ -147,7 +142,7 @@ def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:
                 {
                     "ask": Column("Asked"),
                     **{f"in_{days}": Column(f"Sold within {days} days", figures=True) for days in HORIZONS},
-                    "net": Column("Should leave you", figures=True),
+                    "net": Column("Leaves you on average", figures=True),
                 },
             ),
         ),

@@ -21,7 +21,7 @@ def show_consignment(consignment: Consignment) -> None:
     best = consignment.offers[0]
     OUT.print(
         f"Best for the consignor: [bold]{escape(best.venue)}[/bold], about "
-        f"[bold]{figures.estimate(best.expected_net, currency)}[/bold] to them\n"
+        f"[bold]{figures.estimate(best.net, currency)}[/bold] to them from a typical sale\n"
     )
     table = table_of(
         *("venue", "fair value", "80 % band", "to consignor", "to the house", "lots sold"),
@@ -32,8 +32,8 @@ def show_consignment(consignment: Consignment) -> None:
             escape(offer.venue),
             figures.estimate(offer.median, currency),
             f"{figures.estimate(offer.low, currency)} – {figures.estimate(offer.high, currency)}",
-            figures.estimate(offer.expected_net, currency),
-            figures.estimate(offer.expected_to_house, currency),
+            figures.estimate(offer.net, currency),
+            figures.estimate(float(offer.at_median.commission), currency),
             "" if offer.share_sold is None else figures.level(offer.share_sold),
         )
     OUT.print(table)
@@ -56,7 +56,7 @@ def show_consignment(consignment: Consignment) -> None:
 
 def _curve(offer: VenueOffer, currency: str) -> Table:
     table = table_of(
-        *("ask", "of fair value", *(f"{days} days" for days in HORIZONS), "to consignor"),
+        *("ask", "of fair value", *(f"{days} days" for days in HORIZONS), "to consignor on average"),
         right=tuple(range(6)),
     )
     for point in offer.curve:

@@ -45,9 +45,7 @@ def some_offer() -> VenueOffer:
         AskPoint(ratio, 400 * ratio, (0.9 - gap, 0.95 - gap, 0.97 - gap), 0.95 - gap, 300.0)
         for ratio, gap in ((0.8, 0.0), (1.0, 0.3), (1.3, 0.6))
     )
-    return VenueOffer(
-        "Shop", "shop", "EUR", 400.0, 300.0, 520.0, divided, 1.0, 2.0, 1.5, 1.0, None, (), curve
-    )
+    return VenueOffer("Shop", "shop", "EUR", 400.0, 300.0, 520.0, divided, 1.0, 2.0, None, (), curve)
 
 
 def some_eras() -> pl.DataFrame:

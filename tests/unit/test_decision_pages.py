@@ -2,7 +2,9 @@
 
 import csv
 import io
+import re
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import fastexcel
@@ -12,7 +14,7 @@ from pipeline.decisions.buying.lots import LotList
 from pipeline.decisions.consigning.consignment import Consignment
 from reports.backtest import backtest_page
 from reports.charts.asks import ask_frame, asks_chart
-from reports.consignment import consignment_page
+from reports.consignment import consignment_page, venue_table
 from reports.lot_tables import lot_table, write_lot_csv, write_lot_workbook
 from reports.lots import MOST_ROWS, chance_words, lots_page, state_lots
 from tests.appraisals import HOSTILE
@@ -30,8 +32,21 @@ def with_title(title: str) -> LotList:
 
 def with_secret(consignment: Consignment, secret: float) -> Consignment:
     """Return the consignment with what the house keeps replaced by an amount that is easily found."""
-    offers = tuple(replace(offer, expected_to_house=secret) for offer in consignment.offers)
+    kept = Decimal(secret)
+    offers = tuple(
+        replace(offer, at_median=replace(offer.at_median, commission=kept)) for offer in consignment.offers
+    )
     return replace(consignment, offers=offers)
+
+
+def test_the_sheet_gives_one_figure_for_what_its_best_venue_leaves() -> None:
+    sheet = consignment_page(demo_consignment(), business=BUSINESS)
+    headline = re.search(r'<span class="amount">([^<]+)</span>', sheet)
+    first = venue_table(demo_consignment()).rows[0]
+
+    assert headline is not None
+    assert headline[1] in first
+    assert f"leaves you {headline[1]} after all charges" in sheet
 
 
 def test_the_answer_names_the_first_lot_and_how_far_to_go() -> None:

@@ -9,7 +9,6 @@ from typing import Literal
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from pipeline.config import Market, Venue
 from pipeline.decisions.appraisal import Source
@@ -20,8 +19,6 @@ from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import pair_factors
 from pipeline.decisions.outlook import Outlook, outlook
 from pipeline.decisions.pair import Pair
-
-Array = NDArray[np.float64]
 
 RATIOS: tuple[float, ...] = tuple(round(0.5 + 0.02 * step, 2) for step in range(126))
 """The asks that are weighed, as multiples of fair value: those between the lowest and highest usually tried."""
@@ -40,8 +37,8 @@ FREIGHT = "Carriage to a venue, and its insurance, are not taken off."
 class AskPoint:
     """One ask: `ratio` over fair value, `ask` in the base currency, the chance of a sale within each of HORIZONS.
 
-    `expected_net` is what the consignor should end with: the net of a sale within the owner's patience, else
-    that of the auction afterwards.
+    `expected_net` is what the consignor ends with on average: the net of a sale at the ask, as often as one is made
+    within the owner's patience, else what a typical sale at the auction afterwards leaves.
     """
 
     ratio: float
@@ -65,8 +62,9 @@ class Suggestion:
 class VenueOffer:
     """What to expect of a pair at one venue; money in the base currency but for the suggestions.
 
-    `median` and the 80 % band are all-in; `at_median` divides the median; `expected_net` and
-    `expected_to_house` are means over what the price may be (at a fixed price: of the suggested ask).
+    `median` and the 80 % band are all-in; `at_median` divides the median: of half of such sales each side gets as
+    much or more. Venues are compared by it. A mean would not do: that of a price whose logarithm has heavy tails
+    is set by its rarest sales, and where little is known it has no bound.
     """
 
     venue: str
@@ -78,16 +76,22 @@ class VenueOffer:
     at_median: Division
     net_low: float
     net_high: float
-    expected_net: float
-    expected_to_house: float
     share_sold: float | None
     suggestions: tuple[Suggestion, ...]
     curve: tuple[AskPoint, ...]
 
+    @property
+    def net(self) -> float:
+        """Return what a typical sale leaves the consignor, in the base currency: that at the median price."""
+        return float(self.at_median.to_consignor)
+
 
 @dataclass(frozen=True)
 class Consignment:
-    """A pair on consignment: the venues, the best for the consignor first. `patience_days` is the owner's."""
+    """A pair on consignment, with the venue first whose typical sale leaves the consignor most.
+
+    `patience_days` is the owner's.
+    """
 
     pair: Pair
     as_of: date
@@ -130,7 +134,7 @@ def consign(
             auctions.append(
                 _at_auction(venue, _one(seen, number), market, rates[venue.currency], shares_sold, as_of)
             )
-    fallback = max(auctions, key=lambda offer: offer.expected_net, default=None)
+    fallback = max(auctions, key=lambda offer: offer.net, default=None)
     fixed = [
         _at_fixed_price(
             venue,
@@ -145,7 +149,7 @@ def consign(
         for number, venue in enumerate(venues)
         if venue.kind != "auction"
     ]
-    offers = sorted((*auctions, *fixed), key=lambda offer: -offer.expected_net)
+    offers = sorted((*auctions, *fixed), key=lambda offer: -offer.net)
     told = cautions(
         replace(pair, venue=offers[0].venue if offers else None),
         fitted,
@@ -207,10 +211,6 @@ def _priced(venue: Venue, seen: Outlook, market: Market, rate: float, on: date) 
 def _at_auction(
     venue: Venue, seen: Outlook, market: Market, rate: float, shares: Mapping[str, float], on: date
 ) -> VenueOffer:
-    def divided(prices: Array, what: str) -> Array:
-        parts = [divide_price(float(price), venue, market, rate=rate, on=on) for price in prices[0]]
-        return np.array([[float(getattr(part, what)) for part in parts]])
-
     def bid(chance: float) -> Decimal:
         return _down(hammer_behind(exp(float(seen.quantile(chance)[0])), venue, rate=rate, on=on), venue)
 
@@ -218,8 +218,6 @@ def _at_auction(
     down = "its hammer price, rounded down to a bid that the house takes"
     return VenueOffer(
         **_priced(venue, seen, market, rate, on),  # type: ignore[arg-type]
-        expected_net=float(seen.expect(lambda prices: divided(prices, "to_consignor"))[0]),
-        expected_to_house=float(seen.expect(lambda prices: divided(prices, "commission"))[0]),
         share_sold=shares.get(venue.name),
         suggestions=(
             Suggestion("low estimate", low, venue.currency, f"What seven of ten such pairs exceed: {down}."),
@@ -250,17 +248,14 @@ def _at_fixed_price(
     fair = exp(float(seen.centre[0]))
     priced = _priced(venue, seen, market, rate, on)
     if hazard is None:
-        at_fair = divide_price(fair, venue, market, rate=rate, on=on)
         ask = Suggestion(
             "ask",
-            _plain(at_fair.hammer_native),
+            _plain(hammer_behind(fair, venue, rate=rate, on=on)),
             venue.currency,
             "Fair value: the records say too little of what an ask does to the time.",
         )
         return VenueOffer(
             **priced,  # type: ignore[arg-type]
-            expected_net=float(at_fair.to_consignor),
-            expected_to_house=float(at_fair.commission),
             share_sold=None,
             suggestions=(ask,),
             curve=(),
@@ -269,7 +264,6 @@ def _at_fixed_price(
     curve = ask_curve(fair, venue, market, hazard, after=after, rate=rate, patience=patience, on=on)
     best = max(curve, key=lambda point: point.expected_net)
     asked = _plain(hammer_behind(best.ask, venue, rate=rate, on=on))
-    sold_at = divide_price(best.ask * hazard.haggled, venue, market, rate=rate, on=on)
     where = f"the auction at {fallback.venue}" if fallback else "a price that eight of ten such pairs exceed"
     least = least_to_take(after, venue, market, rate=rate, on=on)
     suggestions = (
@@ -287,12 +281,8 @@ def _at_fixed_price(
             f"Below it, {where} should leave more after charges.",
         ),
     )
-    chance = best.chance_in_patience
     return VenueOffer(
         **priced,  # type: ignore[arg-type]
-        expected_net=best.expected_net,
-        expected_to_house=chance * float(sold_at.commission)
-        + (1 - chance) * (fallback.expected_to_house if fallback else float(sold_at.commission)),
         share_sold=None,
         suggestions=suggestions,
         curve=tuple(point for number, point in enumerate(curve) if number % SHOWN == 0 or point is best),
@@ -349,9 +339,9 @@ def least_to_take(net: float, venue: Venue, market: Market, *, rate: float, on: 
 def _after(
     fallback: VenueOffer | None, venue: Venue, seen: Outlook, market: Market, rate: float, on: date
 ) -> float:
-    """Return what the consignor should net once patience has run out."""
+    """Return what the consignor should net once patience has run out: at the auction that leaves most, typically."""
     if fallback is not None:
-        return fallback.expected_net
+        return fallback.net
     cautious = exp(float(seen.quantile(RESERVE)[0]))
     return float(divide_price(cautious, venue, market, rate=rate, on=on).to_consignor)
 
