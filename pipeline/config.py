@@ -29,7 +29,7 @@ from pipeline.alike import find_alike
 from pipeline.errors import MarketFileError, UnknownName, suggest
 from pipeline.market_rules import amounts_of, refuse_alike, refuse_two_meanings, remarks_on
 from pipeline.plain_file import read_plain_text
-from pipeline.schema import COLUMN, FACTORS, GRADES, PRICE_BASES, SOURCE_FIELDS
+from pipeline.schema import COLUMN, FACTORS, GRADES, PRICE_BASES, SOURCE_FIELDS, SizeSystem
 from pipeline.toml_text import LARGEST, parse_toml
 
 MOST_BYTES = 10_000_000
@@ -463,6 +463,16 @@ class Workshop(Part):
     grade_limit: Annotated[float, Field(ge=1, le=10, multiple_of=0.5)] = 9.0
 
 
+class Sizes(Part):
+    """How the owner's own pairs are labelled.
+
+    `usual` is the system of a size that names none, in a pair that the owner describes or in a stock list whose
+    map has no `size_system`.
+    """
+
+    usual: SizeSystem | None = None
+
+
 class Model(Part):
     """The hedonic model; left out, the default terms are used."""
 
@@ -489,6 +499,7 @@ class Market(Part):
     venues: tuple[Venue, ...] = Field(min_length=1)
     maps: dict[Name, ExportMap] = Field(default_factory=dict)
     rates: Rates = Field(default_factory=Rates)
+    sizes: Sizes = Field(default_factory=Sizes)
     workshop: Workshop = Field(default_factory=Workshop)
     model: Model = Field(default_factory=Model)
     imports: tuple[Import, ...] = ()

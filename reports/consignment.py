@@ -39,7 +39,11 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
         curve=_curve_figure(consignment, curved) if curved else None,
         curve_venue=show_words(curved.venue, 80) if curved else "",
         patience=consignment.patience_days,
-        cautions=[show_words(caution) for caution in consignment.cautions],
+        cautions=[
+            show_words(caution)
+            for caution in consignment.cautions
+            if caution not in consignment.pair.read_as  # of the owner's options and file
+        ],
         source=consignment.source,
     )
 

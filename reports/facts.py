@@ -37,14 +37,12 @@ def pair_heading(pair: Pair) -> tuple[str, str]:
 
 def pair_facts(pair: Pair) -> list[tuple[str, str]]:
     """Return (name, value) of every attribute of a pair, in the order in which a dealer looks."""
-    system, label = pair.size_system or "", pair.size_label or ""
-    size = label if label.casefold().startswith(system.casefold()) else f"{system} {label}".strip()
     foot = f"{pair.foot_mm} mm foot" if pair.foot_mm is not None else ""
     return [
         ("Silhouette", show_words(pair.silhouette, 120)),
         ("Colourway", _one(pair.colourway)),
         ("Era", _one(pair.era)),
-        ("Size", _one(", ".join(part for part in (size, foot) if part))),
+        ("Size", _one(", ".join(part for part in (pair.size_text, foot) if part))),
         ("Grade", f"{pair.grade:g} of 10" if pair.grade is not None else NOT_KNOWN),
         ("Box", _one(pair.box)),
         ("Tags", _one(pair.tags)),

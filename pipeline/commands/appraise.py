@@ -67,22 +67,23 @@ def appraise(
 
     Example: pairband appraise --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page pair.html
     """
-    _refuse_what_does_not_go_together(words, file, row, era_odds, at_price)
+    options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
+    _refuse_odds_that_do_not_go_together(words, file, row, era_odds, at_price)
     asked = _Asked(as_of, page, figure, market, ledger, as_json)
-    if file is not None and era_odds is not None and row is not None:
-        _value_in_doubt((file, row), era_odds, at_price, asked, as_written=False)
-    elif file is not None:
-        _value_file(file, row, asked)
-    else:
+    if file is None:
         _answer_soon()
         description = _described(words, label, asked, in_doubt=era_odds is not None)
-        if era_odds is not None:
-            _value_in_doubt(description, era_odds, at_price, asked, as_written=as_written)
-        else:
-            _value_description(description, asked, as_written=as_written)
+    else:
+        description = options.describe(words, label, file)
+    if era_odds is not None:
+        _value_in_doubt(description, file, row, era_odds, at_price, asked, as_written=as_written)
+    elif file is not None:
+        _value_file(file, row, description, asked)
+    else:
+        _value_description(description, asked, as_written=as_written)
 
 
-def _refuse_what_does_not_go_together(
+def _refuse_odds_that_do_not_go_together(
     words: dict[str, str | None],
     file: Path | None,
     row: int | None,
@@ -93,7 +94,6 @@ def _refuse_what_does_not_go_together(
         raise click.BadParameter("give the era or its odds, not both", param_hint="--era-odds")
     if at_price is not None and era_odds is None:
         raise click.BadParameter("--at-price needs --era-odds", param_hint="--at-price")
-    options.refuse_two_sources(words["silhouette"], file, row)
     if file is not None and era_odds is not None and row is None:
         raise click.BadParameter("--era-odds is of one pair: name its --row", param_hint="--era-odds")
 
@@ -122,10 +122,12 @@ def _value_description(description: "Description", asked: _Asked, *, as_written:
     _answer(appraisals, asked, one=True)
 
 
-def _value_file(file: Path, row: int | None, asked: _Asked) -> None:
+def _value_file(file: Path, row: int | None, description: "Description", asked: _Asked) -> None:
     from pipeline.jobs.appraise import appraise_file
 
-    appraisals = appraise_file(asked.ledger, asked.market, file, row=row, as_of=asked.as_of)
+    appraisals = appraise_file(
+        asked.ledger, asked.market, file, row=row, as_of=asked.as_of, described=description
+    )
     _answer(appraisals, asked, one=row is not None)
 
 
@@ -153,7 +155,9 @@ def _answer(appraisals: "tuple[Appraisal, ...]", asked: _Asked, *, one: bool) ->
 
 
 def _value_in_doubt(
-    described: "Description | tuple[Path, int]",
+    described: "Description",
+    file: Path | None,
+    row: int | None,
     odds: str,
     at_price: float | None,
     asked: _Asked,
@@ -171,6 +175,8 @@ def _value_in_doubt(
         described,
         odds,
         as_of=asked.as_of,
+        file=file,
+        row=row,
         at_price=at_price,
         as_written=as_written,
     )

@@ -49,11 +49,13 @@ def consign(
     from pipeline.terminal.consignment import show_consignment
     from pipeline.terminal.console import show_json
 
-    options.refuse_two_sources(words["silhouette"], file, row)
+    options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
+    description = options.describe(words, label, file)
     if file is not None:
-        priced = consign_file(ledger, market, file, row=row, as_of=as_of, patience_days=patience)
+        priced = consign_file(
+            ledger, market, file, row=row, as_of=as_of, patience_days=patience, described=description
+        )
     else:
-        description = options.describe(words, label)
         priced = consign_descriptions(
             ledger, market, (description,), as_of=as_of, patience_days=patience, as_written=as_written
         )

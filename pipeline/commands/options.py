@@ -110,7 +110,11 @@ ledger = click.option(
     help="The ledger: one DuckDB file.",
 )
 as_json = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
-file_of_pairs = click.option("--file", type=FILE, help='A file of pairs (holds = "stock" or "lots").')
+file_of_pairs = click.option(
+    "--file",
+    type=FILE,
+    help='A file of pairs (holds = "stock" or "lots"); what else you describe goes before what it says.',
+)
 row = click.option("--row", type=click.IntRange(min=1), help="Which row of the file; left out, all.")
 label = click.option("--label", default="", help="What you call this pair.")
 as_written = click.option("--as-written", is_flag=True, help="Take the silhouette's name as it is.")
@@ -154,12 +158,12 @@ def _together(*options: Callable[[Function], Function]) -> Callable[[Function], 
 pair = _together(
     click.option("--silhouette", help="The silhouette, as in your market file."),
     click.option("--colourway", help="The colourway of it."),
-    click.option("--era", help="The era, as in your market file."),
-    click.option("--size", help="As on the label: 'UK 9', 'EU 43', '275 mm'."),
-    click.option("--grade", help="1 to 10 by half, or a trade word."),
-    click.option("--box", help="original, replacement, none or unknown."),
-    click.option("--tags", help="attached, loose, none or unknown."),
-    click.option("--overlay", help="leather, vinyl, textile or unknown."),
+    click.option("--era", help="The era, by its name or a phrase in your market file."),
+    click.option("--size", help="As on the label: 'UK 9', 'EU 43', '275 mm'; '9' is of your usual system."),
+    click.option("--grade", help="1 to 10 by half, or a trade word of your market file."),
+    click.option("--box", help="original, replacement, none or unknown, or your word for it."),
+    click.option("--tags", help="attached, loose, none or unknown, or your word for it."),
+    click.option("--overlay", help="leather, vinyl, textile or unknown, or your word for it."),
     click.option("--parts", help="Comma-separated, or 'none'."),
     click.option("--defects", help="Comma-separated, or 'none'."),
     click.option("--treatments", help="Comma-separated, or 'none'."),
@@ -167,25 +171,36 @@ pair = _together(
 """The words by which a pair is described; a command takes them as `**words`."""
 
 
-def refuse_two_sources(silhouette: str | None, file: Path | None, row: int | None) -> None:
-    """Raise BadParameter where a pair is described and a file named as well, or a row without a file."""
+def refuse_two_sources(
+    silhouette: str | None, file: Path | None, row: int | None, label: str, *, as_written: bool
+) -> None:
+    """Raise BadParameter where an option does not go with the file that is named, or with none.
+
+    What else is described of a pair goes before what the file says of it, and the answer says so.
+    """
     if file is not None and silhouette is not None:
         raise click.BadParameter("give a file or a silhouette, not both", param_hint="--file")
+    if file is not None and as_written:
+        raise click.BadParameter(
+            "it is of a --silhouette that you name; a file's are taken as its map reads them",
+            param_hint="--as-written",
+        )
+    if file is not None and label and row is None:
+        raise click.BadParameter("a label is of one pair: name its --row", param_hint="--label")
     if file is None and row is not None:
         raise click.BadParameter("--row needs --file", param_hint="--row")
 
 
-def describe(words: dict[str, str | None], label: str) -> "Description":
-    """Return the pair that the words of `pair` describe; raises BadParameter where they name no silhouette."""
+def describe(words: dict[str, str | None], label: str, file: Path | None = None) -> "Description":
+    """Return what the words of `pair` describe, of a pair that a file names or of one of its own.
+
+    Raises BadParameter where neither names a silhouette.
+    """
     from pipeline.decisions.subject import Description
 
-    silhouette, others = (
-        words["silhouette"],
-        {key: word for key, word in words.items() if key != "silhouette"},
-    )
-    if not silhouette:
+    if not words["silhouette"] and file is None:
         raise click.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
-    return Description(silhouette, **others, label=label)
+    return Description(**words, label=label)
 
 
 class FigureFile(NamedTuple):

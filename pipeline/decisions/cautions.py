@@ -57,12 +57,12 @@ def cautions(
     beyond: Sequence[str],
     kin: int,
 ) -> tuple[str, ...]:
-    """Return the cautions of an appraisal.
+    """Return the cautions of an appraisal, after what must be said of how the pair's words were read.
 
     `unseen` and `beyond` name the terms for which the pair lies outside the records; `kin` counts the
     sales of the same silhouette up to `as_of`.
     """
-    told: list[str] = []
+    told: list[str] = list(pair.read_as)
     attributes = attributes_by_term(fitted.fit.specification.terms)
     missing = {attributes[term] for term in unseen}
     if not knows_silhouette(fitted.fit, unseen, kin=kin):

@@ -9,7 +9,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.alike import find_alike
+from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.decisions.appraisal import LEVELS, Band, Source
 from pipeline.decisions.bands import value_pairs
@@ -17,6 +17,7 @@ from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import pair_factors
 from pipeline.decisions.pair import Pair
 from pipeline.errors import PairError, suggest
+from pipeline.ingest.names import known_words
 from pipeline.schema import UNKNOWN
 
 Array = NDArray[np.float64]
@@ -78,13 +79,13 @@ def read_odds(text: str, market: Market) -> dict[str, float]:
 
     Raises PairError where an era is not known or named twice, a chance is none, or they do not come to 1.
     """
-    names = [era.name for era in market.eras]
+    words = known_words(market.eras)
     odds: dict[str, float] = {}
     for part in text.split(","):
         name, mark, chance = part.partition("=")
-        era = find_alike(name.strip(), names)
+        era = words.get(fold_all([name])[0])
         if era is None:
-            hint = suggest(name.strip(), names)
+            hint = suggest(name.strip(), [known.name for known in market.eras])
             raise PairError(f"era odds: no era is called {name.strip()!r}", hint)
         if era in odds:
             raise PairError(f"era odds name {era!r} twice", "give each era once.")
@@ -167,7 +168,7 @@ def value_in_doubt(
         finding_out=worth_of_finding_out(chances, np.exp(medians), price),
         most=worth_of_finding_out(chances, np.exp(medians), average),
         origin=origin,
-        cautions=_cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale),
+        cautions=(*pair.read_as, *_cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale)),
         source=fitted.source,
     )
 
@@ -227,7 +228,10 @@ def _cautions(
     fitted: FittedMarket, unseen: Sequence[Sequence[str]], eras: Sequence[str], stale: str
 ) -> tuple[str, ...]:
     told = [stale] if stale else []
-    blind = [era for era, terms in zip(eras, unseen, strict=True) if "silhouette" in terms or "era" in terms]
+    alone = {
+        term.name for term in fitted.fit.specification.terms if term.columns in (("silhouette",), ("era",))
+    }
+    blind = [era for era, terms in zip(eras, unseen, strict=True) if alone & set(terms)]
     if blind:
         told.append(f"No sale stands behind the value as {' or '.join(blind)}: it is drawn from its kin.")
     if fitted.uncalibrated:

@@ -28,3 +28,11 @@ class Pair:
     venue: str | None = None
     label: str = ""
     """What the owner calls it (a stock number, a title); untrusted text."""
+    read_as: tuple[str, ...] = ()
+    """Sentences on how its words were read where that is not as they stand; they stand beside every answer."""
+
+    @property
+    def size_text(self) -> str:
+        """Return the size as printed with the system that it is in, once; "" where it is not known."""
+        system, label = self.size_system or "", self.size_label or ""
+        return label if label.casefold().startswith(system.casefold()) else f"{system} {label}".strip()

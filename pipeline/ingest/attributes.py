@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import polars as pl
 
 from pipeline.alike import fold_keys
-from pipeline.config import ExportMap, Market
+from pipeline.config import Market
 from pipeline.ingest.fields import is_list
 from pipeline.ingest.grades import read_grades
 from pipeline.ingest.lookup import look_up
@@ -17,32 +17,53 @@ from pipeline.ingest.names import (
     read_colourways,
     read_name_lists,
     read_names,
+    silhouette_words,
 )
 from pipeline.schema import COLUMN, UNKNOWN
 
-_NO_WORD = "no name or phrase of the market file"
+NO_WORD = "no name or phrase of the market file"
+LISTS = ("parts", "defects", "treatments")
 
 
-def read_attributes(
-    fields: pl.DataFrame, titles: pl.DataFrame, export_map: ExportMap, market: Market
-) -> pl.DataFrame:
-    """Return, row by row, each attribute, `<attribute>_origin` and `<attribute>_unread` (why, String).
+def read_stated(
+    fields: pl.DataFrame,
+    market: Market,
+    *,
+    list_mark: str,
+    words: Mapping[str, Mapping[str, str]],
+    titled: pl.Series | None = None,
+) -> dict[str, pl.DataFrame]:
+    """Return what is stated of each attribute of a pair but its size, row by row: value, unread (why, String).
 
-    `fields` are the source fields as text; `titles` what was read from the titles, row by row. Era and
-    size are left to `pipeline.ingest.production` and `pipeline.ingest.labels`.
+    The one reader of the words by which a pair is described, in a file's cells and on the command line: each
+    takes the names, phrases and grade words of the market file. `fields` are the source fields as text; `words`
+    are more words for the entries of lists, by field (an export map's). A colourway is that of the stated
+    silhouette, else of the one in `titled`. Sizes are read by `pipeline.ingest.sizes`.
     """
-    stated = {field: _stated(fields, field, words) for field, words in _vocabulary(market).items()}
-    for field in ("parts", "defects", "treatments"):
-        stated[field] = _stated_list(fields, field, export_map, market)
+    stated = {field: _stated(fields, field, known) for field, known in _vocabulary(market).items()}
+    for field in LISTS:
+        stated[field] = _stated_list(fields, field, list_mark, words.get(field, {}), market)
     grades = look_up(fields["grade"], read_grades(fields["grade"], dict(market.words.grades)))
     stated["grade"] = pl.DataFrame({"value": grades["grade"], "unread": grades["reason"]})
-    silhouettes = pl.select(pl.coalesce(stated["silhouette"]["value"], titles["silhouette"])).to_series()
+    named = stated["silhouette"]["value"]
+    silhouettes = named if titled is None else pl.select(pl.coalesce(named, titled)).to_series()
     stated["colourway"] = _unread_where_unknown(
         fields["colourway"], read_colourways(silhouettes, fields["colourway"], market)
     )
+    return stated
+
+
+def read_attributes(stated: Mapping[str, pl.DataFrame], titles: pl.DataFrame, market: Market) -> pl.DataFrame:
+    """Return, row by row, each attribute, `<attribute>_origin` and `<attribute>_unread` (why, String).
+
+    `stated` is what the fields say (see `read_stated`), `titles` what was read from the titles, row by row. Era
+    and size are left to `pipeline.ingest.production` and `pipeline.ingest.labels`.
+    """
+    silhouettes = pl.select(pl.coalesce(stated["silhouette"]["value"], titles["silhouette"])).to_series()
     columns: dict[str, pl.Series] = {}
     for field, read in stated.items():
-        columns |= _settle(field, read, titles[field])
+        if field != "era":
+            columns |= _settle(field, read, titles[field])
     maker = pl.Series("maker", silhouettes, dtype=pl.String).replace_strict(
         {item.name: item.maker for item in market.silhouettes}, default=None, return_dtype=pl.String
     )
@@ -59,7 +80,8 @@ def _vocabulary(market: Market) -> dict[str, Mapping[str, str]]:
     """Return, for each attribute of single words, folded word → value."""
     return {
         "maker": maker_words(market),
-        "silhouette": known_words(market.silhouettes),
+        "silhouette": silhouette_words(market),
+        "era": known_words(market.eras),
         **{field: closed_words(market, field) for field in CLOSED_FIELDS},
     }
 
@@ -74,16 +96,18 @@ def _unread_where_unknown(texts: pl.Series, values: pl.Series) -> pl.DataFrame:
     """Return value and unread (why) of stated cells."""
     return pl.DataFrame({"text": texts, "value": values}).select(
         "value",
-        unread=pl.when(pl.col("text").is_not_null() & pl.col("value").is_null()).then(pl.lit(_NO_WORD)),
+        unread=pl.when(pl.col("text").is_not_null() & pl.col("value").is_null()).then(pl.lit(NO_WORD)),
     )
 
 
-def _stated_list(fields: pl.DataFrame, field: str, export_map: ExportMap, market: Market) -> pl.DataFrame:
-    words = known_words(getattr(market, field)) | fold_keys(export_map.words.get(field, {}))
-    lists = read_name_lists(fields[field], words, market.words.not_words, export_map.list_mark)
+def _stated_list(
+    fields: pl.DataFrame, field: str, list_mark: str, more: Mapping[str, str], market: Market
+) -> pl.DataFrame:
+    words = known_words(getattr(market, field)) | fold_keys(dict(more))
+    lists = read_name_lists(fields[field], words, market.words.not_words, list_mark)
     return look_up(fields[field], lists).select(
         value="names",
-        unread=pl.when(pl.col("unread").is_not_null()).then(pl.format("{}: " + _NO_WORD, pl.col("unread"))),
+        unread=pl.when(pl.col("unread").is_not_null()).then(pl.format("{}: " + NO_WORD, pl.col("unread"))),
     )
 
 

@@ -7,9 +7,12 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.ingest.choice import read_mapped
+from pipeline.ingest.lookup import look_up
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import normalise
 from pipeline.ingest.readers.export import open_export
+from pipeline.ingest.sizes import read_sizes
+from pipeline.schema import SizeSystem
 
 
 def read_lots(
@@ -18,7 +21,8 @@ def read_lots(
     """Read a file of pairs (a map with `holds` lots or stock) with the readers and rules of ingest.
 
     Returns one row a pair (sheet, row_number, and the columns of a sale record that one row can tell;
-    status is "open", `price_native` the present bid or the cost), and the rows that cannot be read (sheet,
+    status is "open", `price_native` the present bid or the cost; size_assumed Boolean: its size names no system
+    and was read in the owner's usual one, as in a stock list), and the rows that cannot be read (sheet,
     row_number, field, value, reason, cells). Raises ExportError, MapError.
     """
     export = read_mapped(open_export(path), market, map_name, ("lots", "stock"))
@@ -28,4 +32,27 @@ def read_lots(
         for table in export.tables
     ]
     pairs = pl.concat([rows.staged for rows in read]).sort("sheet", "row_number")
-    return pairs, pl.concat([rows.quarantine for rows in read]).sort("sheet", "row_number")
+    usual = market.sizes.usual if export.export_map.holds == "stock" else None
+    return in_usual_system(pairs, usual), pl.concat([rows.quarantine for rows in read]).sort(
+        "sheet", "row_number"
+    )
+
+
+def in_usual_system(pairs: pl.DataFrame, usual: SizeSystem | None) -> pl.DataFrame:
+    """Return the pairs with size_assumed, those labels that name no system read in the usual one."""
+    without = pl.col("size_label").is_not_null() & pl.col("size_system").is_null()
+    if usual is None:
+        return pairs.with_columns(size_assumed=pl.lit(value=False))
+    read = look_up(pairs["size_label"], read_sizes(pairs["size_label"], system=usual))
+    both = pl.concat([pairs, read.select(system="size_system", mm="foot_mm")], how="horizontal")
+    return (
+        both.with_columns(size_assumed=without & pl.col("mm").is_not_null())
+        .with_columns(
+            size_system=pl.when("size_assumed").then("system").otherwise("size_system"),
+            foot_mm=pl.when("size_assumed").then("mm").otherwise("foot_mm"),
+            flags=pl.when("size_assumed")
+            .then(pl.col("flags").list.set_difference(["size label unreadable"]))
+            .otherwise("flags"),
+        )
+        .drop("system", "mm")
+    )

@@ -53,6 +53,14 @@ def closed_words(market: Market, field: str) -> dict[str, str]:
     return allowed_words(COLUMN[field].allowed or (), words)
 
 
+def silhouette_words(market: Market) -> dict[str, str]:
+    """Return folded name, phrase, or maker with name → name of every silhouette."""
+    silhouettes = market.silhouettes
+    words = known_words(silhouettes)
+    with_maker = [(f"{silhouette.maker} {silhouette.name}", silhouette.name) for silhouette in silhouettes]
+    return words | _only_once(with_maker, without=words)
+
+
 def maker_words(market: Market) -> dict[str, str]:
     """Return folded name → name of every maker."""
     return allowed_words(sorted({silhouette.maker for silhouette in market.silhouettes}))

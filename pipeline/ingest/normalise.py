@@ -6,7 +6,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.config import ExportMap, Market
-from pipeline.ingest.attributes import read_attributes
+from pipeline.ingest.attributes import read_attributes, read_stated
 from pipeline.ingest.contacts import Masked, mask_contacts
 from pipeline.ingest.faults import FAULT_COLUMNS
 from pipeline.ingest.fields import mapped_columns, read_fields, without_long_cells
@@ -138,9 +138,16 @@ def _stage(
     rows: Rows, titles_read: pl.DataFrame, export_map: ExportMap, market: Market, *, as_of: date
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
     titles = look_up(rows.fields["title"], titles_read)
-    attributes = read_attributes(rows.fields, titles, export_map, market)
+    stated = read_stated(
+        rows.fields,
+        market,
+        list_mark=export_map.list_mark,
+        words=export_map.words,
+        titled=titles["silhouette"],
+    )
+    attributes = read_attributes(stated, titles, market)
     days = rows.offers.select(pl.coalesce("sold_on", "closed_on")).to_series()
-    production = read_production(rows.fields, titles, days, market, as_of=as_of)
+    production = read_production(rows.fields, stated["era"], titles, days, market, as_of=as_of)
     labels = read_labels(rows.fields, titles, system=export_map.size_system)
     together = pl.concat(
         [

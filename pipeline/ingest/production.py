@@ -6,7 +6,6 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.ingest.lookup import look_up
-from pipeline.ingest.names import known_words, read_names
 from pipeline.ingest.stamps import eras_of_years, read_stamps
 from pipeline.schema import UNKNOWN
 
@@ -14,23 +13,28 @@ STAMP_COLUMNS = ("stamp_text", "stamp_from", "stamp_to", "factory_code", "produc
 
 
 def read_production(
-    fields: pl.DataFrame, titles: pl.DataFrame, days: pl.Series, market: Market, *, as_of: date
+    fields: pl.DataFrame,
+    stated: pl.DataFrame,
+    titles: pl.DataFrame,
+    days: pl.Series,
+    market: Market,
+    *,
+    as_of: date,
 ) -> pl.DataFrame:
     """Return, row by row, STAMP_COLUMNS, era, era_origin, era_unread String, flags List(String).
 
-    `days` are the days on which the offers ended. The era is the stated one, else the title's, else that
+    `stated` is what the column says of the era (value, unread; see `read_stated`), `days` are the days on which
+    the offers ended. The era is the stated one, else the title's, else that
     of the stamp's year (inferred). Where two of the three differ the record is flagged. A stamp that is
     later than the offer itself is in the future.
     """
     texts = pl.select(pl.coalesce(fields["stamp_text"], titles["stamp_text"])).to_series()
     stamps = look_up(texts, read_stamps(texts, as_of=as_of)).with_columns(texts.alias("stamp_text"))
-    words = known_words(market.eras)
-    stated = look_up(fields["era"], read_names(fields["era"], words))["value"]
     eras = pl.DataFrame(
         {
-            "text": fields["era"],
             "day": days,
-            "stated": stated,
+            "stated": stated["value"],
+            "era_unread": stated["unread"],
             "title": titles["era"],
         }
     )
@@ -51,9 +55,7 @@ def read_production(
         pl.coalesce(
             *(pl.when(pl.col(name).is_not_null()).then(pl.lit(name)) for name in known), pl.lit(UNKNOWN)
         ).alias("era_origin"),
-        pl.when(pl.col("text").is_not_null() & pl.col("stated").is_null())
-        .then(pl.lit("no name or phrase of the market file"))
-        .alias("era_unread"),
+        "era_unread",
         pl.concat_list(
             "flag",
             pl.when(late).then(pl.lit("stamp in the future")),

@@ -10,7 +10,7 @@ from pipeline.config import Market, load_market
 from pipeline.decisions.appraisal import Appraisal
 from pipeline.decisions.fitted_market import FittedMarket, from_stored, why_stale
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.subject import Description, pairs_of_records, understand
+from pipeline.decisions.subject import Description, override, pairs_of_records, understand
 from pipeline.decisions.value import appraise
 from pipeline.errors import FitError, PairError
 from pipeline.ledger import Ledger, open_ledger
@@ -35,14 +35,36 @@ def appraise_descriptions(
 
 
 def appraise_file(
-    ledger_path: Path, market_path: Path, file: Path, *, row: int | None, as_of: date
+    ledger_path: Path,
+    market_path: Path,
+    file: Path,
+    *,
+    row: int | None,
+    as_of: date,
+    described: Description | None = None,
 ) -> tuple[Appraisal, ...]:
-    """Value the pairs of a file (an export map with `holds` stock or lots), or one row of it."""
+    """Value the pairs of a file (see `pairs_of_file`), or one row of it."""
     market = load_market(market_path)
-    records = read_pairs(file, market, as_of=as_of)
-    records = records if row is None else one_row(records, row, file)
+    pairs = pairs_of_file(file, market, row=row, as_of=as_of, described=described)
     with open_ledger(ledger_path, read_only=True) as ledger:
-        return _appraise(pairs_of_records(records), ledger, market, as_of=as_of)
+        return _appraise(pairs, ledger, market, as_of=as_of)
+
+
+def pairs_of_file(
+    file: Path, market: Market, *, row: int | None, as_of: date, described: Description | None = None
+) -> tuple[Pair, ...]:
+    """Return the pairs of a file (an export map with `holds` stock or lots), or that of one row, counted from 1.
+
+    What is `described` besides goes before what the file says, and each pair says so (`Pair.read_as`). Raises
+    PairError where a row cannot be read, where there is no such row, or for a word that means nothing.
+    """
+    records = read_pairs(file, market, as_of=as_of)
+    if row is not None:
+        if row > records.height:
+            raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
+        records = records[row - 1 : row]
+    pairs = pairs_of_records(records)
+    return pairs if described is None else tuple(override(pair, described, market) for pair in pairs)
 
 
 def read_pairs(file: Path, market: Market, *, as_of: date) -> pl.DataFrame:
@@ -55,16 +77,9 @@ def read_pairs(file: Path, market: Market, *, as_of: date) -> pl.DataFrame:
         raise PairError(
             f"{file}: row {first['row_number']}: {first['field']} {first['value']!r}: {first['reason']}"
             + (f" (and {refused.height - 1} more rows)" if refused.height > 1 else ""),
-            "mend the row or the map.",
+            "correct the row or the map.",
         )
     return records
-
-
-def one_row(records: pl.DataFrame, row: int, file: Path) -> pl.DataFrame:
-    """Return the one row of that number, counted from 1; raises PairError where there is none."""
-    if row > records.height:
-        raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
-    return records[row - 1 : row]
 
 
 def _appraise(pairs: Sequence[Pair], ledger: Ledger, market: Market, *, as_of: date) -> tuple[Appraisal, ...]:

@@ -9,10 +9,9 @@ from pipeline.decisions.consigning.consignment import Consignment, consign
 from pipeline.decisions.consigning.time_to_sale import TimeToSale, learn_time_to_sale
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.pair import Pair
-from pipeline.decisions.subject import Description, pairs_of_records, understand
-from pipeline.errors import PairError
+from pipeline.decisions.subject import Description, understand
 from pipeline.hedonic.predict import predict
-from pipeline.jobs.appraise import MOST_COMPARABLE_SALES, latest_fit
+from pipeline.jobs.appraise import MOST_COMPARABLE_SALES, latest_fit, pairs_of_file
 from pipeline.jobs.lots import rates_on
 from pipeline.ledger import Ledger, open_ledger
 
@@ -40,24 +39,12 @@ def consign_file(
     row: int | None,
     as_of: date,
     patience_days: int | None = None,
+    described: Description | None = None,
 ) -> tuple[Consignment, ...]:
-    """Price the pairs of a file (an export map with `holds` stock or lots), or one row of it."""
-    from pipeline.ingest.lots import read_lots
-
+    """Price the pairs of a file (see `pairs_of_file`), or one row of it."""
     market = load_market(market_path)
-    records, refused = read_lots(file, market, as_of=as_of)
-    if refused.height:
-        first = refused.row(0, named=True)
-        raise PairError(
-            f"{file}: row {first['row_number']}: {first['field']} {first['value']!r}: {first['reason']}"
-            + (f" (and {refused.height - 1} more rows)" if refused.height > 1 else ""),
-            "mend the row or the map.",
-        )
-    if row is not None:
-        if row > records.height:
-            raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
-        records = records[row - 1 : row]
-    return _consign(ledger_path, market, pairs_of_records(records), as_of=as_of, patience_days=patience_days)
+    pairs = pairs_of_file(file, market, row=row, as_of=as_of, described=described)
+    return _consign(ledger_path, market, pairs, as_of=as_of, patience_days=patience_days)
 
 
 def write_sheets(consignments: Sequence[Consignment], page: Path, market_path: Path) -> tuple[Path, ...]:

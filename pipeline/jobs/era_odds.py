@@ -7,31 +7,32 @@ import polars as pl
 
 from pipeline.config import load_market
 from pipeline.decisions.era_odds import FROM_SALES, EraInDoubt, odds_from_sales, read_odds, value_in_doubt
-from pipeline.decisions.subject import Description, pairs_of_records, understand
-from pipeline.jobs.appraise import MOST_COMPARABLE_SALES, latest_fit, one_row, read_pairs
+from pipeline.decisions.subject import Description, understand
+from pipeline.jobs.appraise import MOST_COMPARABLE_SALES, latest_fit, pairs_of_file
 from pipeline.ledger import open_ledger
 
 
 def appraise_in_doubt(
     ledger_path: Path,
     market_path: Path,
-    described: Description | tuple[Path, int],
+    described: Description,
     odds: str,
     *,
     as_of: date,
+    file: Path | None = None,
+    row: int | None = None,
     at_price: float | None = None,
     as_written: bool = False,
 ) -> EraInDoubt:
-    """Value a pair that the owner describes, or one row of a file, by the chances of its era.
+    """Value a pair that the owner describes, or one row of a file (see `pairs_of_file`), by the chances of its era.
 
     `odds` are words such as "first=0.7,second=0.3", or FROM_SALES: as the sales of its silhouette went.
     """
     market = load_market(market_path)
-    if isinstance(described, Description):
+    if file is None:
         pair = understand(described, market, as_written=as_written)
     else:
-        file, row = described
-        [pair] = pairs_of_records(one_row(read_pairs(file, market, as_of=as_of), row, file))
+        [pair] = pairs_of_file(file, market, row=row, as_of=as_of, described=described)
     told = None if odds.strip().casefold() == FROM_SALES else read_odds(odds, market)
     with open_ledger(ledger_path, read_only=True) as ledger:
         fitted, stale = latest_fit(ledger, market)

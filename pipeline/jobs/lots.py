@@ -7,6 +7,7 @@ import polars as pl
 
 from pipeline.config import Market, load_market
 from pipeline.decisions.buying.lots import LotList, Terms, value_lots
+from pipeline.decisions.subject import usual_size
 from pipeline.errors import UnknownName
 from pipeline.ingest.lots import read_lots
 from pipeline.ingest.money import market_rates
@@ -44,7 +45,7 @@ def value_lot_file(
         currency=market.base_currency,
         terms=terms,
         lots=lots,
-        cautions=((stale,) if stale else ()) + lot_cautions(market, terms),
+        cautions=((stale,) if stale else ()) + usual_sizes(records) + lot_cautions(market, terms),
         source=fitted.source,
         refused=tuple(
             f"row {row['row_number']}: {row['field']} {row['value']!r}: {row['reason']}"
@@ -75,6 +76,12 @@ def rates_on(market: Market, day: date) -> dict[str, float]:
     keys = pl.DataFrame({"currency": currencies}).with_columns(day=pl.lit(day))
     found = convert_rates(keys, market_rates(market), base=market.base_currency).drop_nulls("rate")
     return dict(found.select("currency", "rate").iter_rows())
+
+
+def usual_sizes(records: pl.DataFrame) -> tuple[str, ...]:
+    """Return what must be said of sizes that name no system and were read in the usual one."""
+    assumed = records.filter("size_assumed").select("size_label", "size_system").unique(maintain_order=True)
+    return tuple(usual_size(label, system) for label, system in assumed.iter_rows())
 
 
 def lot_cautions(market: Market, terms: Terms) -> tuple[str, ...]:

@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.config import ExportMap, Market
+from pipeline.config import ExportMap, Market, Sizes
 from pipeline.errors import MapError
 from pipeline.ingest.lots import read_lots
+from pipeline.jobs.lots import usual_sizes
 from pipeline.ledger import open_ledger
 from tests.exports import AS_OF, ingest, write_holm
 
@@ -45,6 +46,22 @@ def test_a_lot_that_closes_next_month_is_open_at_its_bid(with_lots: Market, tmp_
         ["sole swap"],
     )
     assert refused.height == 0
+
+
+def test_a_lot_of_a_house_is_never_of_the_owners_usual_system(with_lots: Market, tmp_path: Path) -> None:
+    usual = with_lots.model_copy(update={"sizes": Sizes(usual="UK")})
+    lots, _ = read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,85,9"), usual, as_of=AS_OF)
+
+    assert lots.select("foot_mm", "size_assumed").rows() == [(None, False)]
+
+
+def test_a_size_read_in_the_usual_system_is_said_of_a_list(market: Market, tmp_path: Path) -> None:
+    stock = LOTS.model_copy(update={"holds": "stock"})
+    usual = market.model_copy(update={"maps": {"stock": stock}, "sizes": Sizes(usual="UK")})
+    path = _write(tmp_path, "7,Gannet Hi,2026-07-30,85,9", "8,Gannet Hi,2026-07-30,85,9")
+
+    [told] = usual_sizes(read_lots(path, usual, as_of=AS_OF)[0])
+    assert told.startswith("Size 9 names no system: read as UK")
 
 
 def test_a_lot_without_a_bid_is_still_a_lot(with_lots: Market, tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ import polars as pl
 
 from pipeline.config import Market, Model, ModelTerm
 from pipeline.decisions.buying.lots import value_lots
+from pipeline.decisions.era_odds import value_in_doubt
 from pipeline.decisions.fitted_market import FittedMarket
 from pipeline.decisions.market_model import DEFAULT_TERMS
 from pipeline.decisions.pair import Pair
@@ -16,7 +17,7 @@ from tests import drawn
 from tests.upcoming import RATES, TERMS, upcoming_records
 
 TODAY = date(2026, 10, 1)
-OWN_NAMES = {"silhouette": "shape", "grade": "condition"}
+OWN_NAMES = {"silhouette": "shape", "era": "run", "grade": "condition"}
 UNHEARD = "Great Auk"
 
 
@@ -58,6 +59,17 @@ def test_a_silhouette_that_the_fit_never_saw_is_out_of_support_under_any_name_of
     value = appraise(Pair(silhouette=UNHEARD), own_fit(), own_market(), sales, as_of=TODAY)
 
     assert value.in_support is False
+
+
+def test_an_era_that_the_fit_never_saw_is_told_under_any_name_of_its_term() -> None:
+    sales = drawn.sales(1500, 11).filter(pl.col("era") != "first")
+    fitted = drawn.fitted_plainly(sales, market=own_market())
+
+    doubt = value_in_doubt(
+        Pair(silhouette="Gannet Hi"), {"first": 0.5, "second": 0.5}, fitted, sales.clear(), as_of=TODAY
+    )
+
+    assert doubt.cautions[0].startswith("No sale stands behind the value as first:")
 
 
 def test_a_lot_of_a_silhouette_that_the_fit_never_saw_is_flagged_under_any_name_of_its_term() -> None:

@@ -10,6 +10,7 @@ import pytest
 from pipeline.config import Model, ModelTerm
 from pipeline.decisions.market_model import DEFAULT_TERMS, pair_factors
 from pipeline.decisions.pair import Pair
+from pipeline.decisions.restoring.cautions import work_cautions
 from pipeline.decisions.restoring.grade_gains import estimate_gains
 from pipeline.decisions.restoring.restoration import FEWEST_PAIRS, Evidence, total_effects, weigh_evidence
 from reports.restoration import restoration_page
@@ -117,6 +118,15 @@ def test_near_the_grade_limit_a_treatment_buys_what_is_left() -> None:
     swapped = effects_by(evidence_of(0.3), grades=(8.5,)).filter(pl.col("treatment") == "sole swap")
 
     assert swapped["gain"].to_list() == [0.5] * swapped.height
+
+
+def test_how_sizes_were_read_is_said_of_a_stock_list_once() -> None:
+    stock = [Pair("Gannet Hi", read_as=("Size 9 names no system.",))] * 2
+    evidence = weigh_evidence(demo_market_fitted(), resold(), scenario.market())
+
+    told = work_cautions(evidence, effects_by(evidence), stock)
+
+    assert told.count("Size 9 names no system.") == 1
 
 
 def effects_without(**levels: str) -> pl.DataFrame:

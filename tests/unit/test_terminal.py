@@ -196,6 +196,54 @@ def test_the_bids_on_past_lots_are_shown_by_year(shop: Path) -> None:
     assert "The winner's curse" in shown
 
 
+def test_a_described_attribute_goes_before_the_file_in_every_value(shop: Path) -> None:
+    file = ("--file", str(shop / "stock.csv"))
+    valued = _answered(shop, "appraise", *file, *ON, "--grade", "3")
+
+    assert [answer["pair"]["grade"] for answer in valued] == [3.0, 3.0]
+
+
+def test_a_described_attribute_is_said_to_go_before_the_file(shop: Path) -> None:
+    file = ("--file", str(shop / "stock.csv"), "--row", "1")
+
+    assert "size: EU 45 from --size, not UK 10 from the file." in _shown(
+        shop, "appraise", *file, *ON, "--size", "EU 45"
+    )
+
+
+def test_a_consignment_of_a_file_takes_what_is_described(shop: Path) -> None:
+    file = ("--file", str(shop / "stock.csv"), "--row", "1")
+
+    assert "box: replacement from --box, not none from the file." in _shown(
+        shop, "consign", *file, *ON, "--box", "Replacement"
+    )
+
+
+def test_the_consignors_sheet_does_not_speak_of_options(shop: Path, tmp_path: Path) -> None:
+    file = ("--file", str(shop / "stock.csv"), "--row", "1")
+    _ran(shop, "consign", *file, *ON, "--box", "replacement", "--page", str(tmp_path / "sheet.html"))
+
+    assert "--box" not in (tmp_path / "sheet.html").read_text(encoding="utf-8")
+
+
+def test_an_era_in_doubt_of_a_file_takes_what_is_described(shop: Path) -> None:
+    file = ("--file", str(shop / "stock.csv"), "--row", "1")
+    doubt = _answered(shop, "appraise", *file, *ON, "--era-odds", "1st run=0.5,second=0.5", "--grade", "3")
+
+    assert doubt["pair"]["grade"] == 3.0
+    assert doubt["cautions"][0] == "grade: 3 from --grade, not 5.5 from the file."
+
+
+@pytest.mark.parametrize("command", ["appraise", "consign"])
+@pytest.mark.parametrize("option", [("--as-written",), ("--label", "mine")])
+def test_an_option_that_a_file_has_no_use_for_is_refused(
+    shop: Path, command: str, option: tuple[str, ...]
+) -> None:
+    refused = _ran(shop, command, "--file", str(shop / "stock.csv"), *option)
+
+    assert (refused.exit_code, option[0] in refused.output) == (2, True)
+
+
 def test_a_back_test_at_a_day_knows_no_later_lot(shop: Path) -> None:
     tested = _answered(shop, "lots", "--backtest", "--on", "2019-06-30")
 

@@ -49,6 +49,7 @@ def work_cautions(evidence: Evidence, effects: pl.DataFrame, stock: Sequence[Pai
             f"No sale tells what buyers take off for {', '.join(unsold)}: no discount is reckoned with, and the band "
             "allows for what others cost."
         )
+    told.extend(dict.fromkeys(sentence for pair in stock for sentence in pair.read_as))
     apart = evidence.judged.filter("disagree")["treatment"].to_list()
     if apart:
         told.append(
