@@ -226,7 +226,7 @@ def test_a_row_comes_back_whole_from_its_file_once_the_map_is_fixed(
     words = {**market.maps["lantern"].status_words, "gone": "sold"}
     columns = {**market.maps["lantern"].columns, "notes": "Collected by"}
     ingest(ledger, _with_map(market, "lantern", status_words=words, columns=columns), [export])
-    assert ledger.read("marts/sales_by_row").select("lot_ref", "notes").rows() == [("7", "Quentin Nobody")]
+    assert sales_of(ledger).select("lot_ref", "notes").rows() == [("7", "Quentin Nobody")]
 
 
 def test_an_amount_that_fees_make_too_large_puts_its_row_aside_alone(
@@ -271,7 +271,7 @@ def test_a_price_that_a_spreadsheet_worked_out_is_rounded_and_said(
         "3,,Gannet Hi,2021-01-01,2021-01-20,,80.1234,sold,UK 9,,",
     ]
     [file] = ingest(ledger, market, [write_lantern(tmp_path, *rows)]).files
-    sales = ledger.read("marts/sales_by_row").sort("lot_ref")
+    sales = sales_of(ledger).sort("lot_ref")
     assert [str(price) for price in sales["price_native"]] == ["80.1300", "80.0000", "80.1234"]
     assert str(sales["ask_native"][0]) == "99.1200"
     assert (
@@ -287,7 +287,7 @@ def test_contact_details_in_a_title_are_masked_and_counted(
         "2,,Gannet Hi q@nobody.example,2021-01-01,2021-02-31,,80,sold,UK 9,,",
     ]
     [file] = ingest(ledger, market, [write_lantern(tmp_path, *rows)]).files
-    [sale] = ledger.read("marts/sales_by_row").to_dicts()
+    [sale] = sales_of(ledger).to_dicts()
     assert (sale["title"], sale["size_label"]) == ("Gannet Hi UK 9 call [telephone]", "UK 9")
     assert file.notes[-1] == "masked in the texts that are kept: 2 e-mail addresses and 1 telephone number"
     assert b"nobody.example" not in ledger.path.read_bytes()
@@ -297,6 +297,4 @@ def test_contact_details_in_a_title_are_masked_and_counted(
 def test_a_lot_number_in_groups_is_never_masked(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     rows = [f"+44 20 7946 000{at},,Gannet Hi,2021-01-01,2021-01-20,,80,sold,UK 9,," for at in range(2)]
     ingest(ledger, market, [write_lantern(tmp_path, *rows)])
-    assert ledger.read("marts/sales_by_row")["lot_ref"].sort().to_list() == [
-        row.split(",")[0] for row in rows
-    ]
+    assert sales_of(ledger)["lot_ref"].sort().to_list() == [row.split(",")[0] for row in rows]

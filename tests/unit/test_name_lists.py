@@ -12,6 +12,7 @@ from pipeline.ledger import open_ledger
 from tests.corpus.workbooks import parquet
 from tests.exports import ingest
 from tests.fuzz import LIST_CELLS, hostile_text
+from tests.kept import sales_of
 
 WORDS = {"booklet": "booklet", "spare laces": "spare laces"}
 
@@ -92,7 +93,7 @@ def test_an_odd_list_cell_leaves_its_row_recorded_and_says_why_it_is_unread(
     )
     with open_ledger(tmp_path / "ledger.duckdb", create=True) as ledger:
         [file] = ingest(ledger, mapped, [path]).files
-        origins = ledger.read("marts/sales_by_row")["parts_origin"].unique().to_list()
+        origins = sales_of(ledger)["parts_origin"].unique().to_list()
     assert (file.recorded, file.quarantined) == (count, 0)
     assert {reason.field for reason in file.reasons} == {"parts", "defects", "treatments"}
     assert set(origins) == {"unknown", "stated"}

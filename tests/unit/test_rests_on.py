@@ -16,6 +16,7 @@ from pipeline.jobs.fit import fit_ledger
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.rests_on import FIT, MAP_APART, RECORDS, market_digest, reading_digest
 from tests.exports import ingest, write_lantern
+from tests.kept import sales_of
 
 MARKET_FILE = Path(__file__).parents[1] / "market.toml"
 NOW = datetime(2026, 11, 3, 18, tzinfo=UTC)
@@ -186,7 +187,7 @@ def test_a_digest_of_records_is_that_of_a_kept_standard(market: Market, tmp_path
     unit, null = "\x1f", "\x1d"
     with open_ledger(tmp_path / "ledger.duckdb", create=True) as ledger:
         ingest(ledger, market, [write_lantern(tmp_path, row)])
-        [sale] = ledger.read("marts/sales_by_row").to_dicts()
+        [sale] = sales_of(ledger).to_dicts()
         told = [
             *(sale["record_id"], "in the fit", f"{sale['price_paid']:.4f}", "2024-01-03", "Lantern Dock"),
             *("Gannet Hi", null, "first", "271", "8.00", "original", "unknown", "unknown", null, null, null),
