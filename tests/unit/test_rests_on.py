@@ -100,7 +100,7 @@ def test_the_place_of_a_rate_file_does_not_have_files_read_again(market: Market)
 @pytest.mark.parametrize(
     ("part", "read", "apart"),
     [
-        ("Market", {*FIT}, {"business", "maps", "workshop", "imports", "buying", "consigning"}),
+        ("Market", {*FIT}, {"business", "maps", "workshop", "imports", "buying", "consigning", "sizes"}),
         ("Silhouette", RECORDS["silhouettes"]["__all__"], {"family"}),
         (
             "Treatment",
