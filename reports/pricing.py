@@ -14,6 +14,7 @@ import polars as pl
 from babel.dates import format_date
 from babel.numbers import get_currency_precision, get_currency_symbol
 
+from pipeline.alike import fold_all, fold_keys
 from pipeline.config import Market
 from pipeline.decisions.appraisal import LEVELS
 from pipeline.decisions.attributes import LISTS, ORDER, SINGULAR, TITLES
@@ -34,7 +35,9 @@ from pipeline.decisions.waterfall import describe_start
 from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
 from pipeline.hedonic.neighbours import CANDIDATES, CLIP, NEAREST
 from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE
-from pipeline.ingest.sizes import foot_mm
+from pipeline.ingest.attributes import list_vocabulary, vocabulary
+from pipeline.ingest.names import NOTHING, known_words
+from pipeline.ingest.sizes import SYSTEM_PATTERNS, foot_mm
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from reports import figures
 from reports.appraisal import ANSWER, ANSWER_OUTSIDE, SOME, STRONG
@@ -168,6 +171,7 @@ def pricing_document(
         "words": _words(fitted, as_of, with_sales=with_sales),
         "money": _money(fitted.currency),
         "sizes": _sizes(),
+        "read": _vocabulary(market),
         "choices": _choices(market, sales, at_home),
     }
 
@@ -237,6 +241,26 @@ def _sizes() -> dict[str, Any]:
             for system in SIZE_SYSTEMS
         },
         "range": list(FOOT_MM_RANGE),
+        "patterns": SYSTEM_PATTERNS,
+    }
+
+
+def _vocabulary(market: Market) -> dict[str, Any]:
+    """Return the words by which a pair is described, folded, with what each means: those of `read_stated`."""
+    words: dict[str, Any] = {
+        name: known
+        for name, known in vocabulary(market).items()
+        if name in ("silhouette", "era", "box", "tags", "overlay")
+    }
+    return {
+        **words,
+        **{
+            name: dict.fromkeys(fold_all([*NOTHING, *market.words.not_words]), "none") | known
+            for name, known in list_vocabulary(market).items()
+        },
+        "grade": fold_keys({word: f"{grade:g}" for word, grade in market.words.grades.items()}),
+        "venue": {},
+        "colourways": {one.name: known_words(one.colourways) for one in market.silhouettes},
     }
 
 
@@ -270,8 +294,10 @@ def _choices(market: Market, sales: pl.DataFrame, at_home: set[str]) -> dict[str
         "defects": [defect.name for defect in market.defects],
         "treatments": [treatment.name for treatment in market.treatments],
         "venues": [venue.name for venue in market.venues],
-        "systems": [system for system, _ in systems.most_common()]
-        + [system for system in SIZE_SYSTEMS if system not in systems],
+        "systems": _together(
+            (market.sizes.usual,) if market.sizes.usual else (),
+            [*(system for system, _ in systems.most_common()), *SIZE_SYSTEMS],
+        ),
     }
 
 

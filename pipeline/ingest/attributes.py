@@ -40,9 +40,11 @@ def read_stated(
     are more words for the entries of lists, by field (an export map's). A colourway is that of the stated
     silhouette, else of the one in `titled`. Sizes are read by `pipeline.ingest.sizes`.
     """
-    stated = {field: _stated(fields, field, known) for field, known in _vocabulary(market).items()}
-    for field in LISTS:
-        stated[field] = _stated_list(fields, field, list_mark, words.get(field, {}), market)
+    stated = {field: _stated(fields, field, known) for field, known in vocabulary(market).items()}
+    for field, known in list_vocabulary(market).items():
+        stated[field] = _stated_list(
+            fields, field, list_mark, known | fold_keys(dict(words.get(field, {}))), market
+        )
     grades = look_up(fields["grade"], read_grades(fields["grade"], dict(market.words.grades)))
     stated["grade"] = pl.DataFrame({"value": grades["grade"], "unread": grades["reason"]})
     named = stated["silhouette"]["value"]
@@ -76,7 +78,7 @@ def read_attributes(stated: Mapping[str, pl.DataFrame], titles: pl.DataFrame, ma
     )
 
 
-def _vocabulary(market: Market) -> dict[str, Mapping[str, str]]:
+def vocabulary(market: Market) -> dict[str, dict[str, str]]:
     """Return, for each attribute of single words, folded word → value."""
     return {
         "maker": maker_words(market),
@@ -84,6 +86,11 @@ def _vocabulary(market: Market) -> dict[str, Mapping[str, str]]:
         "era": known_words(market.eras),
         **{field: closed_words(market, field) for field in CLOSED_FIELDS},
     }
+
+
+def list_vocabulary(market: Market) -> dict[str, dict[str, str]]:
+    """Return, for each attribute that is a list, folded word → name of an entry."""
+    return {field: known_words(getattr(market, field)) for field in LISTS}
 
 
 def _stated(fields: pl.DataFrame, field: str, words: Mapping[str, str]) -> pl.DataFrame:
@@ -101,9 +108,8 @@ def _unread_where_unknown(texts: pl.Series, values: pl.Series) -> pl.DataFrame:
 
 
 def _stated_list(
-    fields: pl.DataFrame, field: str, list_mark: str, more: Mapping[str, str], market: Market
+    fields: pl.DataFrame, field: str, list_mark: str, words: Mapping[str, str], market: Market
 ) -> pl.DataFrame:
-    words = known_words(getattr(market, field)) | fold_keys(dict(more))
     lists = read_name_lists(fields[field], words, market.words.not_words, list_mark)
     return look_up(fields[field], lists).select(
         value="names",

@@ -11,7 +11,7 @@ from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.schema import COLUMN
 
-_NOTHING = ("none", "-", "–", "/", "nil")
+NOTHING = ("none", "-", "–", "/", "nil")
 """What a list cell holds when somebody looked and found nothing, beside the market file's not-words."""
 
 
@@ -120,7 +120,7 @@ def read_name_lists(
     parted = cells.join(decoded, on="text", how="left", maintain_order="left").with_columns(
         part=pl.coalesce("part", pl.col("text").str.split(mark))
     )
-    nothing = set(fold_all([*_NOTHING, *not_words]))
+    nothing = set(fold_all([*NOTHING, *not_words]))
     said = fold(pl.col("part"))
     parts = (
         parted.explode("part", empty_as_null=True)

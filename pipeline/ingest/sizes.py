@@ -21,14 +21,14 @@ MM_PER_INCH = 25.4
 GROSS_ERROR_MM = 15
 """Two sizes on one label that lie further apart than this contradict each other (common practice)."""
 
-_SYSTEM_PATTERNS: dict[str, str] = {
+SYSTEM_PATTERNS: dict[str, str] = {
     "US women": r"us ?(?:w|wms|wmns|women'?s?|womens?|ladies'?)|w(?:mns|ms)? ?us|women'?s us|w|wmns|women'?s?|ladies'?",
     "US men": r"us ?(?:m|mens?|men'?s)|men'?s us|usa?|m|men'?s?",
     "UK": r"uk|gb|english",
     "EU": r"eur?|fr|paris|euro",
     "JP": r"jpn?|japan",
 }
-_SYSTEM = "|".join(f"(?:{pattern})" for pattern in _SYSTEM_PATTERNS.values())
+_SYSTEM = "|".join(f"(?:{pattern})" for pattern in SYSTEM_PATTERNS.values())
 _NUMBER = r"\d{1,3}(?:\.\d{1,2})?(?: [12]/[23])?"
 _PERSON = r"w|wms|wmns|women'?s?|ladies'?|m|mens?|men's"
 _SIZE = (
@@ -143,7 +143,7 @@ def _part_system() -> pl.Expr:
         .str.strip_chars(" ")  # mutation: equivalent, neither other spaces nor capitals are left by then
     )
     named = pl.when(word == "cm").then(pl.lit("JP")).when(word == "mm").then(pl.lit("mm"))
-    for name, pattern in _SYSTEM_PATTERNS.items():
+    for name, pattern in SYSTEM_PATTERNS.items():
         named = named.when(word.str.contains(rf"^(?:{pattern})(?: cm)?$")).then(pl.lit(name))
     return named.otherwise(None)
 

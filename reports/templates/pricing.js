@@ -2,7 +2,7 @@
 /* The pricing page: what the controls say becomes a pair, its appraisal becomes the page; the address keeps the pair. */
 (() => {
   const stored = JSON.parse(document.getElementById("pricing-document").textContent);
-  const { choices, words: said, sizes, rules } = stored;
+  const { choices, words: said, sizes, rules, read } = stored;
   const market = valuation.open(stored);
   const figures = figuresFor(stored.money);
   const by = (id) => document.getElementById(id);
@@ -19,25 +19,52 @@
   const silhouetteNamed = () => (silhouette.value === "other" ? choices.other : picked(silhouette, choices.silhouettes));
   const colourwaysOf = (name) => choices.colourways[name] ?? [];
 
-  const readNumber = (text) => {
-    const parts = text.replace(",", ".").replace("½", ".5").replace("⅓", " 1/3").replace("⅔", " 2/3").trim();
-    const found = /^(\d{1,3}(?:\.\d{1,2})?)(?: ([12])\/([23]))?$/.exec(parts);
-    return found === null ? null : Number(found[1]) + (found[2] ? Number(found[2]) / Number(found[3]) : 0);
+  /* ---- pipeline/ingest: words folded as cells.py folds them, sizes read as sizes.py reads one of them */
+
+  const DASHES = /[\u2010-\u2015\u2212\uFE58\uFE63\uFF0D]/g;
+  const FRACTIONS = { "½": ".5", "⅓": " 1/3", "⅔": " 2/3", "¼": ".25", "¾": ".75", "⁄": "/" };
+  const plain = (text) => text.normalize("NFKC").replace(/[\s\u200B\uFEFF]+/g, " ").replace(DASHES, "-").trim();
+  const fold = (text) => plain(text).toLowerCase().replaceAll("ß", "ss").normalize("NFKD").replace(/\p{M}+/gu, "").replace(DASHES, "-");
+  const meant = (words, text) => (Object.hasOwn(words, fold(text)) ? words[fold(text)] : text);
+  const SYSTEMS = Object.entries(sizes.patterns).map(([name, pattern]) => [name, new RegExp(`^(?:${pattern})(?: cm)?$`)]);
+
+  const written = (text) =>
+    plain(text.replace(/(\d) ([½¼¾])/g, "$1$2").replace(/[½⅓⅔¼¾⁄]/g, (sign) => FRACTIONS[sign]))
+      .toLowerCase()
+      .replace(/(\d),(\d{1,2})\b/g, "$1.$2")
+      .replace(/(\d)[- ]1\/2\b/g, "$1.5")
+      .replace(/(\d)-([12]\/3)\b/g, "$1 $2")
+      .replace(/(\d)(\p{L})/gu, "$1 $2")
+      .replace(/(\p{L})(\d)/gu, "$1 $2")
+      .replace(/\b(?:size|sz|gr\.|groesse|größe|taille)[ .:]*/g, "");
+
+  /* The system that the words about a number name: null where they name none, undefined where they are no size's. */
+  const systemNamed = (word) => {
+    if (word === "") return null;
+    if (word === "cm") return "JP";
+    if (word === "mm") return "mm";
+    return SYSTEMS.find(([, pattern]) => pattern.test(word))?.[0];
   };
 
   const readSize = () => {
     const text = size.value.trim();
     if (text === "") return { label: null, foot: null, fault: "" };
-    const number = readNumber(text);
-    if (number === null) return { label: null, foot: null, fault: "Not a size (write 9, 9.5 or 43 1/3); valued without it." };
-    const named = choices.systems[Number(system.value)];
+    const unread = { label: null, foot: null, fault: "Not a size (write 9, 9.5, UK 9 or 43 1/3); valued without it." };
+    const found = /^([^\d]*)(\d{1,3}(?:\.\d{1,2})?)(?: ([12])\/3)?([^\d]*)$/.exec(written(text));
+    if (found === null || found[1].startsWith("-")) return unread;
+    const word = `${found[1]} ${found[4]}`.replace(/[ .:-]+/g, " ").trim();
+    const picked = choices.systems[Number(system.value)];
+    const own = systemNamed(word);
+    if (own === undefined) return unread;
+    const named = own === null || (picked === "US women" && /^usa?$/.test(word)) ? picked : own;
+    const number = Number(found[2]) + (found[3] ? Number(found[3]) / 3 : 0);
     const [nought, step] = named === "JP" && number >= 100 ? sizes.systems.mm : sizes.systems[named];
     const foot = Math.round(nought + step * number);
     const [least, most] = sizes.range;
     if (foot < least || foot > most) {
       return { label: null, foot: null, fault: `${foot} mm is no foot length from ${least} to ${most} mm; valued without it.` };
     }
-    return { label: `${named} ${text}`, foot, fault: "" };
+    return { label: own === null ? `${named} ${text}` : text, foot, fault: "" };
   };
 
   const readList = (fieldset) => {
@@ -76,22 +103,25 @@
 
   const restore = () => {
     const kept = new URLSearchParams(location.hash.slice(1));
-    const choose = (control, values, value) => {
-      const number = values.findIndex((known) => String(known) === value);
+    const choose = (control, values, words, value) => {
+      const numbered = (text) => values.findIndex((known) => String(known) === text);
+      const exact = value === null ? -1 : numbered(value);
+      const number = value === null || exact >= 0 ? exact : numbered(meant(words, value));
       control.value = number < 0 ? "" : String(number);
     };
     const named = kept.get("silhouette") ?? choices.silhouettes[0] ?? choices.other;
-    choose(silhouette, choices.silhouettes, named);
+    choose(silhouette, choices.silhouettes, read.silhouette, named);
     if (silhouette.value === "") silhouette.value = "other";
     fillColourways();
-    choose(colourway, colourwaysOf(silhouetteNamed()), kept.get("colourway"));
-    for (const [key, values] of Object.entries(PICKED)) choose(form.elements[key], values, kept.get(key));
+    choose(colourway, colourwaysOf(silhouetteNamed()), read.colourways[silhouetteNamed()] ?? {}, kept.get("colourway"));
+    for (const [key, values] of Object.entries(PICKED)) choose(form.elements[key], values, read[key], kept.get(key));
     const label = kept.get("size") ?? "";
-    const used = choices.systems.find((one) => label.startsWith(`${one} `)) ?? choices.systems[0];
-    size.value = label.slice(used.length + 1);
-    system.value = String(choices.systems.indexOf(used));
+    const used = choices.systems.find((one) => label.startsWith(`${one} `));
+    size.value = used === undefined ? label : label.slice(used.length + 1);
+    system.value = String(Math.max(choices.systems.indexOf(used), 0));
     for (const fieldset of LISTS) {
-      const listed = kept.has(fieldset.dataset.list) ? kept.get(fieldset.dataset.list).split(",") : [];
+      const words = read[fieldset.dataset.list];
+      const listed = kept.has(fieldset.dataset.list) ? kept.get(fieldset.dataset.list).split(",").map((word) => meant(words, word)) : [];
       for (const input of fieldset.querySelectorAll("input")) {
         input.checked = listed.includes(input.value === "" ? "none" : choices[fieldset.dataset.list][Number(input.value)]);
       }

@@ -3,11 +3,14 @@
 from collections.abc import Callable
 from functools import cache
 from typing import Any
+from urllib.parse import urlencode
 
 import polars as pl
 import pytest
 
+from pipeline.config import Sizes
 from pipeline.decisions.pair import Pair
+from pipeline.decisions.subject import Description, understand
 from pipeline.ingest.sizes import read_sizes
 from reports import figures
 from reports.appraisal import state_answer
@@ -18,6 +21,7 @@ from sample_data import scenario
 from tests.appraisals import HOSTILE, LONG
 from tests.browser.conftest import Opened
 from tests.browser.test_pages import serious_faults
+from tests.drawn import fitted_plainly
 from tests.pricings import (
     KINDS,
     VALUED_ON,
@@ -28,6 +32,7 @@ from tests.pricings import (
     pairs_of,
     some_sales,
 )
+from tests.unit.test_own_terms import own_market
 
 pytestmark = pytest.mark.browser
 Open = Callable[..., Opened]
@@ -280,6 +285,63 @@ def test_a_size_has_the_foot_length_of_its_label(desk: Opened, system: str, numb
     page.get_by_label("Size", exact=True).fill(number)
     length = read_sizes(pl.Series([f"{system} {number}"]), system=None)["foot_mm"][0]
     assert page.locator("#foot").inner_text() == f"{length} mm foot"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("UK 9", "uk9", "9 UK", "UK-9", "UK 9½", "UK 9 1/2", "gb 8,5", "size 9", "9"),
+        *("EU 43", "eur 43 1/3", "43⅔ EU", "fr 44", "paris 44"),
+        *("US 10", "US M 10", "10 US", "US women 8.5", "8,5 wmns", "W 8", "usa 9"),
+        *("275 mm", "27.5 cm", "JP 27.5", "japan 275"),
+        *("UK 90", "-9", "nine", "UK nine", "9 feet", "UK", "LARGE 9 LARGE"),
+    ],
+)
+@pytest.mark.parametrize("system", ["UK", "EU", "US women"])
+def test_a_size_is_read_as_the_command_line_reads_it(desk: Opened, system: str, text: str) -> None:
+    page = desk.page
+    page.get_by_role("combobox", name="System").select_option(label=system)
+    page.get_by_label("Size", exact=True).fill(text)
+    length = read_sizes(pl.Series([text]), system=system)["foot_mm"][0]
+    shown = page.locator("#foot").inner_text()
+
+    assert (shown == f"{length} mm foot") if length is not None else "valued without it" in shown
+
+
+OWN_WORDS = {
+    "silhouette": "ostrel gannet HI",
+    "colourway": "buoy",
+    "era": "1st run",
+    "grade": "zweimal getragen",
+    "box": "originalkarton",
+    "defects": "Overlays cracked",
+    "treatments": "nil",
+    "size": "UK 9",
+}
+
+
+def test_an_address_takes_the_words_of_the_command_line(desk: Opened) -> None:
+    pair = understand(Description(**OWN_WORDS), scenario.market())
+    desk.page.goto(f"{desk.page.url.split('#')[0]}#{urlencode(OWN_WORDS)}")
+    desk.page.reload()
+
+    assert desk.page.locator("#sentence").inner_text() == state_answer(appraised(pair))
+
+
+def test_the_usual_system_is_picked_first(open_page: Open) -> None:
+    usual = scenario.market().model_copy(update={"sizes": Sizes(usual="EU")})
+    page = open_page(pricing_page(market_fitted("calibrated"), usual, some_sales(), as_of=VALUED_ON)).page
+
+    assert page.locator("select[name=system] option:checked").inner_text() == "EU"
+
+
+def test_a_silhouette_that_the_fit_never_saw_is_outside_under_any_name_of_its_term(open_page: Open) -> None:
+    sales = pl.concat([some_sales(), some_sales().head(1).with_columns(silhouette=pl.lit("Great Auk"))])
+    fitted = fitted_plainly(some_sales(), market=own_market())
+    page = open_page(pricing_page(fitted, own_market(), sales, as_of=VALUED_ON)).page
+    page.get_by_role("combobox", name="Silhouette", exact=True).select_option(label="Great Auk")
+
+    assert page.locator("#outside").is_visible()
 
 
 @pytest.mark.parametrize(("number", "told"), [("99", "no foot length"), ("large", "Not a size")])
