@@ -1,5 +1,6 @@
-"""Every command has one plain sentence of help and an example that it accepts."""
+"""Every command says in a plain first line of help what it does, and shows an example that it accepts."""
 
+import re
 import shlex
 
 import click
@@ -12,12 +13,27 @@ CONTEXT = click.Context(app)
 COMMANDS = {name: app.get_command(CONTEXT, name) for name in NAMES}
 
 
-@pytest.mark.parametrize("name", sorted(COMMANDS))
-def test_a_command_says_what_it_does_and_shows_an_example(name: str) -> None:
-    text = COMMANDS[name].help or ""
+SENTENCES = re.compile(r"[A-Z][a-z]+ [^.]*[a-z][.](?: [A-Z][^.]*[a-z][.])*")
+"""Whole sentences, the first of which begins with a verb: no name of a file, no line that breaks off."""
 
-    assert text.split("\n")[0].endswith(".") or "." in text.split("\n")[0]
-    assert f"Example: pairband {name}" in text
+
+@pytest.mark.parametrize("name", sorted(COMMANDS))
+def test_a_command_says_what_it_does_in_whole_sentences(name: str) -> None:
+    first = (COMMANDS[name].help or "").split("\n")[0]
+
+    assert SENTENCES.fullmatch(first)
+
+
+@pytest.mark.parametrize(
+    "first", ["", "Fit the market in pairband.duckdb", "Fit the market. Then keep", "Fit the market to the"]
+)
+def test_a_line_that_breaks_off_says_nothing_in_whole_sentences(first: str) -> None:
+    assert not SENTENCES.fullmatch(first)
+
+
+@pytest.mark.parametrize("name", sorted(COMMANDS))
+def test_a_command_shows_an_example(name: str) -> None:
+    assert f"Example: pairband {name}" in (COMMANDS[name].help or "")
 
 
 @pytest.mark.parametrize("name", sorted(COMMANDS))
