@@ -22,26 +22,26 @@ COMMANDS = {
     "check": ("market_file", "check"),
     "columns": ("market_file", "columns"),
     "map": ("market_file", "propose"),
-    "ingest": ("records", "ingest"),
-    "quarantine": ("records", "quarantine"),
-    "review": ("records", "review"),
-    "rule": ("records", "rule"),
-    "fit": ("market", "fit"),
-    "appraise": ("appraise", "appraise"),
-    "consign": ("consign", "consign"),
+    "ingest": ("ingest", "ingest"),
+    "quarantine": ("ingest", "quarantine"),
+    "review": ("review", "review"),
+    "rule": ("review", "rule"),
+    "fit": ("fit", "fit"),
+    "appraise": ("appraisal", "appraise"),
+    "consign": ("consignment", "consign"),
     "lots": ("lots", "lots"),
-    "restore": ("restore", "restore"),
-    "market": ("market", "view"),
-    "audit": ("market", "audit"),
-    "pricing": ("pages", "pricing"),
-    "report": ("pages", "report"),
-    "demo": ("pages", "demo"),
+    "restore": ("restoration", "restore"),
+    "market": ("market_view", "view"),
+    "audit": ("audit", "audit"),
+    "pricing": ("pricing", "pricing"),
+    "report": ("report", "report"),
+    "demo": ("demo", "demo"),
     "doctor": ("care", "doctor"),
     "backup": ("care", "backup"),
     "recover": ("care", "bring_back"),
     "compact": ("care", "compact"),
 }
-"""Each command: the module of `pipeline.commands` that holds it, and its name there."""
+"""Each command: the folder of `pipeline/answers` that holds it, and its name there."""
 
 
 class _Commands(click.Group):
@@ -53,8 +53,8 @@ class _Commands(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
             return None
-        module, name = COMMANDS[cmd_name]
-        command: click.Command = getattr(import_module(f"pipeline.commands.{module}"), name)
+        folder, name = COMMANDS[cmd_name]
+        command: click.Command = getattr(import_module(f"pipeline.answers.{folder}.command"), name)
         return command
 
     def resolve_command(

@@ -4,9 +4,10 @@ import math
 from datetime import date
 from typing import Protocol
 
-from pipeline.decisions.appraisal import Appraisal, Source
-from pipeline.decisions.pair import Pair
+from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.errors import ReportError
+from pipeline.market.fitted_market import Source
+from pipeline.market.pair import Pair
 from reports import figures
 from reports.words import show_words
 

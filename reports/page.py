@@ -12,7 +12,7 @@ from typing import Any
 import altair as alt
 import polars as pl
 import vl_convert
-from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
 from pipeline.outfile import write_file
@@ -22,6 +22,7 @@ from reports.limits import LIMITS
 from reports.theme import DARK, LIGHT, SANS, SERIF, VARIABLES, chart_config, css_variables
 from reports.words import show_words
 
+_HERE = Path(__file__).parent
 _TURNING = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
 _UNSAFE_IN_SCRIPT = {
     sign: f"\\u{ord(sign):04x}" for sign in ("<>&\u2028\u2029" + "".join(map(chr, _TURNING)))
@@ -83,9 +84,9 @@ def embed_json(value: object) -> Markup:
 
 
 def render_page(template: str, *, charts: bool, own_scripts: Sequence[str] = (), **values: object) -> str:
-    """Return the HTML of a template under reports/templates, with style, scripts and policy filled in.
+    """Return the HTML of a template of reports (FOLDER/page.html.j2), with style, scripts and policy filled in.
 
-    `charts` puts the chart runtime into the page; `own_scripts` names further scripts beside the templates.
+    `charts` puts the chart runtime into the page; `own_scripts` names further scripts in the same way (FOLDER/page.js).
     """
     scripts = (
         *((_runtime(), _template_text("page.js")) if charts else ()),
@@ -152,14 +153,20 @@ def _runtime() -> str:
     return bundle.replace("</script", "<\\/script")
 
 
+def _template_path(name: str) -> Path:
+    """Return where a style sheet or script lies: with its question, or among what every page shares."""
+    own = _HERE / name
+    return own if own.exists() else _HERE / "templates" / name
+
+
 def _template_text(name: str) -> str:
-    return (Path(__file__).parent / "templates" / name).read_text(encoding="utf-8")
+    return _template_path(name).read_text(encoding="utf-8")
 
 
 @cache
 def _environment() -> Environment:
     environment = Environment(
-        loader=PackageLoader("reports"),
+        loader=FileSystemLoader([_HERE, _HERE / "templates"]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,

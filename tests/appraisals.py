@@ -3,8 +3,10 @@
 import math
 from datetime import date, timedelta
 
-from pipeline.decisions.appraisal import Adjustment, Appraisal, Band, Comparable, Source, Step
-from pipeline.decisions.pair import Pair
+from pipeline.answers.appraisal.appraisal import Adjustment, Appraisal, Comparable, Step
+from pipeline.market.bands import Band
+from pipeline.market.fitted_market import Source
+from pipeline.market.pair import Pair
 
 AS_OF = date(2024, 6, 1)
 SOURCE = Source(

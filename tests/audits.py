@@ -3,7 +3,7 @@
 from dataclasses import replace
 from datetime import date
 
-from pipeline.decisions.audit.figures import (
+from pipeline.answers.audit.figures import (
     Audit,
     CoverageRow,
     Figure,

@@ -5,8 +5,8 @@ from functools import cache
 
 import polars as pl
 
-from pipeline.decisions.buying.backtest import Backtest, backtest_lots
-from pipeline.decisions.buying.lots import Terms
+from pipeline.answers.backtest.answer import Backtest, backtest_lots
+from pipeline.answers.lots.answer import Terms
 from pipeline.fees import hammer_column
 from sample_data import scenario
 from tests.drawn import fitted_plainly, sales

@@ -6,16 +6,16 @@ from functools import cache
 import polars as pl
 
 from pipeline.config import Market
-from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.market_fit import fit_market
-from pipeline.decisions.market_model import specification
-from pipeline.decisions.recipe import market_recipe
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.neighbours import UNUSED
 from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.rolling import fit_by
 from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.fit import fit_market
+from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.model import specification
+from pipeline.market.recipe import market_recipe
 from pipeline.schema import SIZE_STEP_MM
 from sample_data import scenario, truth
 from sample_data.generator import draw_sales

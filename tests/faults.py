@@ -11,9 +11,9 @@ from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
+from pipeline.answers.fit.run import fit_ledger
+from pipeline.answers.ingest.run import ingest_exports
 from pipeline.errors import PairbandError
-from pipeline.jobs.fit import fit_ledger
-from pipeline.jobs.ingest import ingest_exports
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from tests.exports import LANTERN_HEADER, write_lantern
@@ -166,7 +166,7 @@ class Worker:
 
 
 _ELSEWHERE = multiprocessing.get_context("forkserver")
-_ELSEWHERE.set_forkserver_preload(["pipeline.jobs.fit", "pipeline.jobs.ingest", "tests.faults"])
+_ELSEWHERE.set_forkserver_preload(["pipeline.answers.fit.run", "pipeline.answers.ingest.run", "tests.faults"])
 
 
 def _work(line: Connection, work: str, folder: Folder, step: int | None) -> None:

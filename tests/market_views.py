@@ -3,12 +3,12 @@
 import math
 from datetime import date
 
-from pipeline.decisions.market.activity import Activity
-from pipeline.decisions.market.groups import Group, Split
-from pipeline.decisions.market.index import Change, IndexPoint, first_of
-from pipeline.decisions.market.resales import Agreement, Resales
-from pipeline.decisions.market.view import MarketView
-from pipeline.decisions.market.worth import Estimate, Halves, Worth
+from pipeline.answers.market_view.activity import Activity
+from pipeline.answers.market_view.answer import MarketView
+from pipeline.answers.market_view.groups import Group, Split
+from pipeline.answers.market_view.index import Change, IndexPoint, first_of
+from pipeline.answers.market_view.resales import Agreement, Resales
+from pipeline.answers.market_view.worth import Estimate, Halves, Worth
 from tests.appraisals import AS_OF, HOSTILE, LONG, SOURCE
 
 FIRST = 12 * 2020

@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 import polars as pl
 
-from pipeline.decisions.appraisal import Appraisal
-from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.value import appraise
+from pipeline.answers.appraisal.answer import appraise
+from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.jackknife import jackknife_calibration
 from pipeline.hedonic.neighbours import SecondStage
-from reports.pricing import OTHER, pricing_page
+from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.pair import Pair
+from reports.pricing.page import OTHER, pricing_page
 from sample_data import scenario
 from tests.drawn import fitted_plainly, sales
 

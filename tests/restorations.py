@@ -8,14 +8,14 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.market_model import FACTORS
-from pipeline.decisions.restoring.report import RestorationReport, report_restoration
-from pipeline.decisions.restoring.resales import resold_pairs
-from pipeline.decisions.subject import pairs_of_records
+from pipeline.answers.restoration.answer import RestorationReport, report_restoration
+from pipeline.answers.restoration.resales import resold_pairs
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.ingest.lots import read_lots
 from pipeline.ledger import open_ledger
+from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.model import FACTORS
+from pipeline.market.subject import pairs_of_records
 from pipeline.shipped import shipped
 from sample_data import scenario
 from tests.demo_ledger import demo_ledger, demo_sales

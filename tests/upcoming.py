@@ -5,14 +5,14 @@ from functools import cache
 
 import polars as pl
 
-from pipeline.decisions.appraisal import Source
-from pipeline.decisions.buying.lots import LotList, Terms, value_lots
-from pipeline.decisions.consigning.consignment import Consignment, consign
-from pipeline.decisions.consigning.time_to_sale import TimeToSale, learn_time_to_sale
-from pipeline.decisions.pair import Pair
+from pipeline.answers.consignment.answer import Consignment, consign
+from pipeline.answers.consignment.time_to_sale import TimeToSale, learn_time_to_sale
+from pipeline.answers.lots.answer import LotList, Terms, value_lots
 from pipeline.hedonic.predict import predict
 from pipeline.ingest.lots import read_lots
 from pipeline.ledger import open_ledger
+from pipeline.market.fitted_market import Source
+from pipeline.market.pair import Pair
 from pipeline.shipped import shipped
 from sample_data import scenario
 from tests.demo_ledger import demo_ledger, demo_sales

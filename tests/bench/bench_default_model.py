@@ -16,11 +16,11 @@ from dataclasses import replace
 import numpy as np
 import polars as pl
 
-from pipeline.decisions.market_model import DEFAULT_TERMS, RESPONSE, specification
-from pipeline.decisions.recipe import RISING, market_recipe
 from pipeline.hedonic.rolling import choose_origins, roll
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.model import DEFAULT_TERMS, RESPONSE, specification
+from pipeline.market.recipe import RISING, market_recipe
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
 

@@ -22,8 +22,8 @@ import click
 import duckdb
 
 from pipeline.cli import COMMANDS, app
-from pipeline.commands.options import OUTPUT
 from pipeline.errors import PairbandError
+from pipeline.options import OUTPUT
 from tests.exports import LANTERN_HEADER, write_lantern
 from tests.faults import Folder, contents, do, make_folder
 from tests.processes import uncounted

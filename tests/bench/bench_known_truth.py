@@ -15,10 +15,10 @@ import numpy as np
 import polars as pl
 from scipy import stats
 
-from pipeline.decisions.market_model import FACTORS, specification
-from pipeline.decisions.recipe import market_recipe
 from pipeline.hedonic.predict import differences
 from pipeline.hedonic.rolling import fit_by
+from pipeline.market.model import FACTORS, specification
+from pipeline.market.recipe import market_recipe
 from sample_data import truth
 from sample_data.generator import draw_sales
 from tests import drawn

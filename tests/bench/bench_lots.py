@@ -8,7 +8,7 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.decisions.buying.lots import Terms, value_lots
+from pipeline.answers.lots.answer import Terms, value_lots
 from sample_data import scenario
 from sample_data.generator import draw_sales
 from tests.drawn import fitted, sales, scenario_market

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
-from pipeline.decisions.recipe import FEWEST_BEFORE, MOST_ORIGINS, PRIOR, STEP_MONTHS
 from pipeline.hedonic.calibration import Calibration, calibrate
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.robust import Robust
@@ -21,6 +20,7 @@ from pipeline.hedonic.rolling import Recipe, choose_origins, roll
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.specification import Specification, Term
+from pipeline.market.recipe import FEWEST_BEFORE, MOST_ORIGINS, PRIOR, STEP_MONTHS
 
 SALES, MONTHS, SILHOUETTES, COLOURWAYS = 1500, 96, 25, 8
 LEVELS = (0.5, 0.8, 0.95)

@@ -5,8 +5,8 @@ from functools import cache
 
 import pytest
 
-from pipeline.decisions.market.view import MarketView
-from reports.market import market_page
+from pipeline.answers.market_view.answer import MarketView
+from reports.market_view.page import market_page
 from tests.browser.conftest import Opened
 from tests.browser.test_pages import serious_faults
 from tests.market_views import hostile_market, usual_market, young_market

@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 import pytest
 
-from reports.appraisal import appraisal_page
-from reports.audit import audit_page
-from reports.market import market_page
+from reports.appraisal.page import appraisal_page
+from reports.audit.page import audit_page
+from reports.market_view.page import market_page
 from tests.appraisals import common_pair, hostile_pair
 from tests.audits import usual_audit
 from tests.browser.conftest import Opened

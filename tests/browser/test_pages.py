@@ -5,9 +5,9 @@ from collections.abc import Callable
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from pipeline.decisions.appraisal import Appraisal
-from reports.appraisal import appraisal_page
-from reports.index import appraisal_entry, index_page
+from pipeline.answers.appraisal.appraisal import Appraisal
+from reports.appraisal.page import appraisal_page
+from reports.report.index import appraisal_entry, index_page
 from tests.appraisals import (
     AS_OF,
     HOSTILE,

@@ -9,14 +9,14 @@ import polars as pl
 import pytest
 
 from pipeline.config import Sizes
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.subject import Description, understand
 from pipeline.ingest.sizes import read_sizes
+from pipeline.market.pair import Pair
+from pipeline.market.subject import Description, understand
 from reports import figures
-from reports.appraisal import state_answer
-from reports.frames import step_frame
+from reports.appraisal.frames import step_frame
+from reports.appraisal.page import state_answer
 from reports.limits import LIMITS
-from reports.pricing import pricing_page
+from reports.pricing.page import pricing_page
 from sample_data import scenario
 from tests.appraisals import HOSTILE, LONG
 from tests.browser.conftest import Opened

@@ -9,13 +9,9 @@ from pathlib import Path
 import altair as alt
 import pytest
 
-from reports.charts.curve import curve_chart
-from reports.charts.group_lines import group_lines
 from reports.charts.intervals import interval_chart
-from reports.charts.market_index import index_chart
-from reports.charts.moves import moves_chart
-from reports.charts.quarters import quarter_chart
-from reports.market_frames import (
+from reports.market_view.curve import curve_chart
+from reports.market_view.frames import (
     curve_frame,
     group_frame,
     index_frame,
@@ -23,6 +19,10 @@ from reports.market_frames import (
     venue_frame,
     worth_frame,
 )
+from reports.market_view.group_lines import group_lines
+from reports.market_view.index import index_chart
+from reports.market_view.moves import moves_chart
+from reports.market_view.quarters import quarter_chart
 from tests.golden.specs import written_spec
 from tests.market_views import usual_market
 

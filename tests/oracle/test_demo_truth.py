@@ -11,11 +11,11 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.market_model import specification
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.model import specification
 from sample_data import scenario, truth
 from tests.demo_ledger import demo_sales
 

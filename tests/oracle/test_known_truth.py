@@ -12,9 +12,8 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.appraisal import LEVELS
-from pipeline.decisions.bands import value_pairs
 from pipeline.hedonic.fitted import Fit
+from pipeline.market.bands import LEVELS, value_pairs
 from sample_data import truth
 from tests import drawn
 

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from pipeline.answers.lots.landed import Landing, landing
 from pipeline.config import Import, Market, Venue
-from pipeline.decisions.buying.landed import Landing, landing
 
 DAY = date(2026, 10, 1)
 MARGINAL: dict[str, Any] = {

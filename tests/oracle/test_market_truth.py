@@ -6,14 +6,14 @@ from functools import cache
 import numpy as np
 import polars as pl
 
-from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.market.activity import activity_of
-from pipeline.decisions.market.view import MarketView, view_market
-from pipeline.decisions.market_model import specification
+from pipeline.answers.market_view.activity import activity_of
+from pipeline.answers.market_view.answer import MarketView, view_market
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.neighbours import UNUSED
 from pipeline.hedonic.robust import Robust
 from pipeline.ledger import open_ledger
+from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.model import specification
 from sample_data.truth import DEFECTS, MONTH_LEVELS
 from tests.demo_ledger import demo_ledger, demo_sales
 from tests.drawn import scenario_market

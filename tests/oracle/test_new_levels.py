@@ -6,15 +6,15 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.appraisal import Appraisal
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.value import appraise
+from pipeline.answers.appraisal.answer import appraise
+from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.hedonic.bands import half_width
 from pipeline.hedonic.distributions import normal_chance
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.predict import predict
 from pipeline.hedonic.rows import new_level_variance
 from pipeline.hedonic.specification import Specification, Term
+from pipeline.market.pair import Pair
 from tests import drawn
 from tests.restorations import VALUED_ON
 

@@ -10,7 +10,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.consigning.time_to_sale import baseline, cox_slopes, kaplan_meier
+from pipeline.answers.consignment.time_to_sale import baseline, cox_slopes, kaplan_meier
 
 DATA = Path(__file__).parent / "data"
 ROSSI = ("fin", "age", "race", "wexp", "mar", "paro", "prio")

@@ -9,9 +9,9 @@ import polars as pl
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline.answers.consignment.division import divide_hammer
+from pipeline.answers.lots.landed import Landing
 from pipeline.config import FeeSchedule, Import, Increment, Market, Venue
-from pipeline.decisions.buying.landed import Landing
-from pipeline.decisions.consigning.division import divide_hammer
 from pipeline.fees.amounts import scale
 from pipeline.fees.bids import fees_of, next_bids
 from tests.property.test_fees import CURRENCIES, schedules

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.decisions.restoring.workshop import best_plan
+from pipeline.answers.restoration.workshop import best_plan
 
 WORK = st.tuples(
     st.integers(-40, 200),  # gain

@@ -8,15 +8,15 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.audit.audit import audit
-from pipeline.decisions.audit.figures import BROKEN, Audit
-from pipeline.decisions.audit.naive import naive_prices
-from pipeline.decisions.audit.residuals import most_influential
+from pipeline.answers.audit.answer import audit
+from pipeline.answers.audit.figures import BROKEN, Audit
+from pipeline.answers.audit.naive import naive_prices
+from pipeline.answers.audit.residuals import most_influential
+from pipeline.answers.audit.terminal import show_audit
 from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import accuracy, margin
 from pipeline.hedonic.coverage import coverage
-from pipeline.terminal.audit import show_audit
-from reports.audit import audit_page
+from reports.audit.page import audit_page
 from tests import drawn
 
 TODAY = date(2026, 10, 1)

@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
-from pipeline.decisions.buying.backtest import FEWEST_PAIRS, backtest_lots, kept_share
+from pipeline.answers.backtest.answer import FEWEST_PAIRS, backtest_lots, kept_share
 from sample_data import scenario
 from tests.backtests import NO_PAIRS, RULE, drawn_backtest, knocked_down
 from tests.drawn import fitted_plainly, sales

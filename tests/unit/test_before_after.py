@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pipeline.decisions.restoring.before_after import DRIFT, effects_on_changes
+from pipeline.answers.restoration.before_after import DRIFT, effects_on_changes
 from pipeline.errors import FitError
 from tests.restorations import normal
 

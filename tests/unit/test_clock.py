@@ -9,12 +9,12 @@ import click
 import pytest
 
 from pipeline import clock
-from pipeline.commands.market import view
+from pipeline.answers.ingest.run import ingest_exports
+from pipeline.answers.market_view.command import view
 from pipeline.config import Market
 from pipeline.ingest.review import Ruling, rulings
 from pipeline.ingest.run import IngestRun, ingest_files
 from pipeline.ingest.same import derive_sales
-from pipeline.jobs.ingest import ingest_exports
 from pipeline.ledger import Ledger, open_ledger
 from tests.exports import AS_OF, LOADED_AT, write_holm
 from tests.kept import sales_of

@@ -8,15 +8,15 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.consigning.consignment import (
+from pipeline.answers.consignment.answer import (
     Consignment,
     VenueOffer,
     ask_curve,
     consign,
     least_to_take,
 )
-from pipeline.decisions.consigning.division import divide_hammer, divide_price
-from pipeline.decisions.consigning.time_to_sale import TimeToSale
+from pipeline.answers.consignment.division import divide_hammer, divide_price
+from pipeline.answers.consignment.time_to_sale import TimeToSale
 from pipeline.hedonic.neighbours import SecondStage
 from sample_data import scenario
 from tests.demo_ledger import demo_sales

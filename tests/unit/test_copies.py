@@ -9,9 +9,9 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
+from pipeline.answers.care.copies import back_up
 from pipeline.config import Market
 from pipeline.errors import LedgerError
-from pipeline.jobs.copies import back_up
 from pipeline.ledger import copies, files, open_ledger, rewriting
 from pipeline.ledger.copies import bring_back, make_copy
 from pipeline.ledger.copy_log import known_copies, log_path

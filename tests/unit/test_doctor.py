@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.answers.care import doctor
+from pipeline.answers.care.doctor import Health, examine
+from pipeline.answers.fit.run import fit_ledger
 from pipeline.config import Market
 from pipeline.errors import LedgerError
-from pipeline.jobs import doctor
-from pipeline.jobs.doctor import Health, examine
-from pipeline.jobs.fit import fit_ledger
 from pipeline.ledger import open_ledger
 from pipeline.ledger.copies import make_copy
 from tests.exports import ingest, write_lantern

@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 from scipy.stats import norm
 
-from pipeline.decisions.era_odds import (
+from pipeline.answers.era_odds.answer import (
     EraInDoubt,
     mixture_quantile,
     odds_from_sales,
@@ -15,8 +15,8 @@ from pipeline.decisions.era_odds import (
     value_in_doubt,
     worth_of_finding_out,
 )
-from pipeline.decisions.pair import Pair
 from pipeline.errors import PairError
+from pipeline.market.pair import Pair
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
 from tests.restorations import VALUED_ON, demo_market_fitted

@@ -6,12 +6,13 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.appraisal import Appraisal, Band
-from pipeline.decisions.market_model import pair_factors
-from pipeline.decisions.outlook import outlook
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.value import appraise
+from pipeline.answers.appraisal.answer import appraise
+from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.errors import FitError
+from pipeline.market.bands import Band
+from pipeline.market.model import pair_factors
+from pipeline.market.outlook import outlook
+from pipeline.market.pair import Pair
 from tests import drawn
 from tests.restorations import VALUED_ON
 

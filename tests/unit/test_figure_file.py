@@ -7,10 +7,10 @@ import polars as pl
 import pytest
 
 from pipeline.errors import ReportError, UnknownName
-from reports.appraisal import appraisal_figures
-from reports.audit import audit_figures
+from reports.appraisal.page import appraisal_figures
+from reports.audit.page import audit_figures
 from reports.figure_file import FORMATS, FigureFormat, figure_bytes, pick_figure, write_figure
-from reports.market import market_figures
+from reports.market_view.page import market_figures
 from tests.appraisals import common_pair, hostile_pair
 from tests.audits import usual_audit
 from tests.market_views import usual_market

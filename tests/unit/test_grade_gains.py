@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from pipeline.decisions.restoring.grade_gains import OWNERS_ERROR, estimate_gains
+from pipeline.answers.restoration.grade_gains import OWNERS_ERROR, estimate_gains
 from sample_data import scenario
 from tests.restorations import graded_twice, resold
 

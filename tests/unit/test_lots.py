@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.answers.lots.run import usual_sizes
 from pipeline.config import ExportMap, Market, Sizes
 from pipeline.errors import MapError
 from pipeline.ingest.lots import read_lots
-from pipeline.jobs.lots import usual_sizes
 from pipeline.ledger import open_ledger
 from tests.exports import AS_OF, ingest, write_holm
 

@@ -5,7 +5,7 @@ from datetime import date
 import polars as pl
 import pytest
 
-from pipeline.decisions.market.activity import Activity, activity_of
+from pipeline.answers.market_view.activity import Activity, activity_of
 
 SPRING, SUMMER = date(2024, 4, 1), date(2024, 7, 1)
 SCHEMA = {

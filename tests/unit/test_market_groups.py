@@ -6,8 +6,8 @@ import numpy as np
 import polars as pl
 import pytest
 
+from pipeline.answers.market_view.groups import Split, split_market
 from pipeline.config import Market
-from pipeline.decisions.market.groups import Split, split_market
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.specification import Specification, Term

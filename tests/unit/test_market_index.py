@@ -8,7 +8,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.market.index import changes, month_index
+from pipeline.answers.market_view.index import changes, month_index
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.specification import Specification, Term

@@ -7,10 +7,10 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.market.resales import Resales, resale_index
-from pipeline.decisions.market_model import FACTORS
+from pipeline.answers.market_view.resales import Resales, resale_index
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.specification import Specification, Term
+from pipeline.market.model import FACTORS
 
 MODEL = Specification(
     "log_price",

@@ -7,7 +7,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.market.worth import Halves, Worth, attribute_worths
+from pipeline.answers.market_view.worth import Halves, Worth, attribute_worths
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.percent import kennedy, kennedy_error
 from pipeline.hedonic.specification import Specification, Term

@@ -6,9 +6,9 @@ from functools import cache
 import polars as pl
 import pytest
 
-from pipeline.decisions.market.view import MarketView, view_market
+from pipeline.answers.market_view.answer import MarketView, view_market
 from pipeline.ledger import open_ledger
-from reports.market import market_figures
+from reports.market_view.page import market_figures
 from tests import drawn
 from tests.demo_ledger import demo_ledger
 

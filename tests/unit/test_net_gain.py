@@ -11,14 +11,14 @@ import polars as pl
 import pytest
 from numpy.typing import NDArray
 
-from pipeline.decisions.bands import Values, value_pairs
-from pipeline.decisions.market_model import pair_factors
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.restoring.grade_gains import GradeGains, estimate_gains
-from pipeline.decisions.restoring.net_gain import LEVEL, OUTCOMES, error_together, weigh_work
-from pipeline.decisions.restoring.restoration import STEP
-from pipeline.decisions.restoring.work import Work
+from pipeline.answers.restoration.grade_gains import GradeGains, estimate_gains
+from pipeline.answers.restoration.net_gain import LEVEL, OUTCOMES, error_together, weigh_work
+from pipeline.answers.restoration.restoration import STEP
+from pipeline.answers.restoration.work import Work
 from pipeline.hedonic.predict import design_rows
+from pipeline.market.bands import Values, value_pairs
+from pipeline.market.model import pair_factors
+from pipeline.market.pair import Pair
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
 from tests.restorations import VALUED_ON, demo_market_fitted, resold

@@ -5,10 +5,10 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
-from pipeline.decisions.bands import value_pairs
-from pipeline.decisions.market_model import FACTORS
-from pipeline.decisions.outlook import CHANCES, Outlook, outlook, outlook_at
 from pipeline.hedonic.predict import log_prices, predict, predict_both
+from pipeline.market.bands import value_pairs
+from pipeline.market.model import FACTORS
+from pipeline.market.outlook import CHANCES, Outlook, outlook, outlook_at
 from sample_data import scenario
 from tests.drawn import fitted, sales
 

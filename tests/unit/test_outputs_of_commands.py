@@ -7,8 +7,8 @@ import pytest
 from click.testing import CliRunner
 
 from pipeline.cli import COMMANDS, app
-from pipeline.commands.options import OUTPUT, Command
 from pipeline.errors import ReportError
+from pipeline.options import OUTPUT, Command
 from tests.faults import Folder, make_folder
 
 CONTEXT = click.Context(app)

@@ -6,13 +6,13 @@ from functools import cache
 import numpy as np
 import polars as pl
 
+from pipeline.answers.appraisal.answer import appraise
+from pipeline.answers.era_odds.answer import value_in_doubt
+from pipeline.answers.lots.answer import value_lots
 from pipeline.config import Market, Model, ModelTerm
-from pipeline.decisions.buying.lots import value_lots
-from pipeline.decisions.era_odds import value_in_doubt
-from pipeline.decisions.fitted_market import FittedMarket
-from pipeline.decisions.market_model import DEFAULT_TERMS
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.value import appraise
+from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.model import DEFAULT_TERMS
+from pipeline.market.pair import Pair
 from tests import drawn
 from tests.upcoming import RATES, TERMS, upcoming_records
 

@@ -2,7 +2,7 @@
 
 import polars as pl
 
-from pipeline.decisions.price_slips import price_flags
+from pipeline.market.price_slips import price_flags
 from tests import drawn
 
 

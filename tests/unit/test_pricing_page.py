@@ -8,9 +8,9 @@ import polars as pl
 import pytest
 
 from pipeline.errors import ReportError
-from reports.pricing import pricing_document, pricing_page
-from reports.pricing_fit import choose_travelling, fit_document
-from reports.pricing_sales import choose_sales
+from reports.pricing.fit import choose_travelling, fit_document
+from reports.pricing.page import pricing_document, pricing_page
+from reports.pricing.sales import choose_sales
 from sample_data import scenario
 from tests.pricings import VALUED_ON, market_fitted, page_of, some_sales
 

@@ -6,8 +6,8 @@ import polars as pl
 import pytest
 
 from pipeline.errors import ReportError
-from reports.charts.band import band_chart
-from reports.charts.waterfall import waterfall_chart
+from reports.appraisal.band import band_chart
+from reports.appraisal.waterfall import waterfall_chart
 from reports.export import Format, chart_bytes, table_bytes
 from tests.appraisals import common_pair, hostile_pair
 

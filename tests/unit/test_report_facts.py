@@ -2,7 +2,7 @@
 
 import pytest
 
-from pipeline.decisions.pair import Pair
+from pipeline.market.pair import Pair
 from reports.facts import pair_facts, pair_heading
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 from pipeline.errors import ReportError
-from reports.index import Entry, appraisal_entry, index_page
+from reports.report.index import Entry, appraisal_entry, index_page
 from tests.appraisals import AS_OF, SOURCE, common_pair, hostile_pair
 
 

@@ -8,10 +8,10 @@ import polars as pl
 import pytest
 from click.testing import CliRunner
 
+from pipeline.answers.fit.run import fit_ledger
+from pipeline.answers.ingest.run import ingest_exports
+from pipeline.answers.report.run import Built, build_reports
 from pipeline.cli import app
-from pipeline.jobs.fit import fit_ledger
-from pipeline.jobs.ingest import ingest_exports
-from pipeline.jobs.report import Built, build_reports
 from pipeline.shipped import shipped
 
 NOW = datetime(2019, 12, 31, tzinfo=UTC)

@@ -3,7 +3,7 @@
 import polars as pl
 import pytest
 
-from pipeline.decisions.restoring.resales import USED, reasons, side
+from pipeline.answers.restoration.resales import USED, reasons, side
 from tests.restorations import resold, sale
 
 

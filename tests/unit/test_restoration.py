@@ -7,13 +7,13 @@ import numpy as np
 import polars as pl
 import pytest
 
+from pipeline.answers.restoration.cautions import work_cautions
+from pipeline.answers.restoration.grade_gains import estimate_gains
+from pipeline.answers.restoration.restoration import FEWEST_PAIRS, Evidence, total_effects, weigh_evidence
 from pipeline.config import Model, ModelTerm
-from pipeline.decisions.market_model import DEFAULT_TERMS, pair_factors
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.restoring.cautions import work_cautions
-from pipeline.decisions.restoring.grade_gains import estimate_gains
-from pipeline.decisions.restoring.restoration import FEWEST_PAIRS, Evidence, total_effects, weigh_evidence
-from reports.restoration import restoration_page
+from pipeline.market.model import DEFAULT_TERMS, pair_factors
+from pipeline.market.pair import Pair
+from reports.restoration.page import restoration_page
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
 from tests.drawn import fitted_plainly

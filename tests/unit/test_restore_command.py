@@ -10,10 +10,10 @@ from tempfile import mkdtemp
 import pytest
 from click.testing import CliRunner, Result
 
+from pipeline.answers.era_odds.run import appraise_in_doubt
 from pipeline.cli import app
-from pipeline.decisions.subject import Description
 from pipeline.errors import PairError
-from pipeline.jobs.era_odds import appraise_in_doubt
+from pipeline.market.subject import Description
 
 HERE = Path(__file__).parents[1]
 STOCK_MAP = """

@@ -6,9 +6,9 @@ from shutil import copy
 
 import pytest
 
-from pipeline.decisions.fitted_market import to_stored
-from pipeline.jobs.restore import restore_stock
+from pipeline.answers.restoration.run import restore_stock
 from pipeline.ledger import open_ledger
+from pipeline.market.fitted_market import to_stored
 from pipeline.shipped import shipped
 from tests.demo_ledger import demo_ledger
 from tests.restorations import demo_market_fitted

@@ -7,13 +7,13 @@ import polars as pl
 import pytest
 
 from pipeline import config
+from pipeline.answers.appraisal.run import latest_fit
+from pipeline.answers.care.doctor import examine
+from pipeline.answers.fit.run import fit_ledger
 from pipeline.config import Market, load_market, parse_market
-from pipeline.decisions.fitted_market import why_stale
 from pipeline.ingest.money import market_rates
-from pipeline.jobs.appraise import latest_fit
-from pipeline.jobs.doctor import examine
-from pipeline.jobs.fit import fit_ledger
 from pipeline.ledger import Ledger, open_ledger
+from pipeline.market.fitted_market import why_stale
 from pipeline.rests_on import FIT, MAP_APART, RECORDS, market_digest, reading_digest
 from tests.exports import ingest, write_lantern
 from tests.kept import sales_of

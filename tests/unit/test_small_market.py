@@ -6,11 +6,11 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.bands import value_pairs
-from pipeline.decisions.fitted_market import FittedMarket, from_stored, to_stored
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.value import appraise
+from pipeline.answers.appraisal.answer import appraise
 from pipeline.errors import FitError
+from pipeline.market.bands import value_pairs
+from pipeline.market.fitted_market import FittedMarket, from_stored, to_stored
+from pipeline.market.pair import Pair
 from tests import drawn
 
 PAIR = Pair(silhouette="Gannet Hi", era="first", grade=8.0)

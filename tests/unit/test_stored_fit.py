@@ -16,15 +16,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pipeline.answers.appraisal.answer import appraise
+from pipeline.answers.appraisal.run import latest_fit
+from pipeline.answers.care.doctor import examine
+from pipeline.answers.fit.run import fit_ledger
 from pipeline.config import load_market
-from pipeline.decisions.fitted_market import from_stored, to_stored
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.value import appraise
 from pipeline.errors import FitError
-from pipeline.jobs.appraise import latest_fit
-from pipeline.jobs.doctor import examine
-from pipeline.jobs.fit import fit_ledger
 from pipeline.ledger import open_ledger
+from pipeline.market.fitted_market import from_stored, to_stored
+from pipeline.market.pair import Pair
 from tests import drawn
 from tests.faults import make_folder
 

@@ -6,10 +6,10 @@ import polars as pl
 import pytest
 
 from pipeline.config import ExportMap, Market, Sizes
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.subject import Description, override, pairs_of_records, understand
 from pipeline.errors import PairError
 from pipeline.ingest.lots import read_lots
+from pipeline.market.pair import Pair
+from pipeline.market.subject import Description, override, pairs_of_records, understand
 from sample_data import scenario
 from tests.exports import AS_OF
 

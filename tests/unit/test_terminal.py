@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
+from pipeline.answers.fit.run import fit_ledger
+from pipeline.answers.ingest.run import ingest_exports
 from pipeline.cli import app
-from pipeline.jobs.fit import fit_ledger
-from pipeline.jobs.ingest import ingest_exports
 from pipeline.shipped import shipped
 from pipeline.terminal.questions import QUESTIONS, ask_for_the_rest
 

@@ -6,7 +6,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.decisions.consigning.time_to_sale import Hazard, kaplan_meier, learn_time_to_sale
+from pipeline.answers.consignment.time_to_sale import Hazard, kaplan_meier, learn_time_to_sale
 from pipeline.ledger import open_ledger
 from sample_data import scenario, truth
 from tests.demo_ledger import demo_ledger

@@ -9,8 +9,8 @@ import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
-from pipeline.decisions.buying.landed import landing
-from pipeline.decisions.buying.lots import BID, CLOSED, LEAVE, LOOK, LOOK_FIRST, NONE
+from pipeline.answers.lots.answer import BID, CLOSED, LEAVE, LOOK, LOOK_FIRST, NONE
+from pipeline.answers.lots.landed import landing
 from pipeline.shipped import shipped
 from sample_data import scenario
 from tests.upcoming import RATES, TERMS, demo_lots, upcoming_records, valued
@@ -168,7 +168,7 @@ def test_a_lot_in_another_currency_than_its_houses_is_told_of() -> None:
 
 
 def test_a_currency_without_a_rate_is_told_of() -> None:
-    from pipeline.decisions.buying.lots import value_lots
+    from pipeline.answers.lots.answer import value_lots
     from tests.demo_ledger import demo_sales
     from tests.restorations import demo_market_fitted
 

@@ -7,12 +7,12 @@ from math import exp, prod
 import polars as pl
 import pytest
 
-from pipeline.decisions.appraisal import Appraisal
-from pipeline.decisions.cautions import date_cautions
-from pipeline.decisions.fitted_market import from_stored, to_stored
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.value import appraise
+from pipeline.answers.appraisal.answer import appraise
+from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.cautions import date_cautions
 from pipeline.errors import FitError
+from pipeline.market.fitted_market import from_stored, to_stored
+from pipeline.market.pair import Pair
 from tests import drawn
 
 TODAY = date(2026, 10, 1)

@@ -2,8 +2,8 @@
 
 import pytest
 
-from pipeline.decisions.pair import Pair
-from pipeline.decisions.restoring.work import applicable, possible_work
+from pipeline.answers.restoration.work import applicable, possible_work
+from pipeline.market.pair import Pair
 from sample_data import scenario
 
 

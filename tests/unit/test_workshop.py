@@ -3,7 +3,7 @@
 import polars as pl
 import pytest
 
-from pipeline.decisions.restoring.workshop import best_plan
+from pipeline.answers.restoration.workshop import best_plan
 
 WORKS = pl.DataFrame(
     {

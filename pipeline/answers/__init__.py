@@ -1,0 +1,1 @@
+"""One folder a question: the numbers, what runs them, what shows them, the command."""

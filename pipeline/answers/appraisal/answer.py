@@ -1,0 +1,80 @@
+"""Value one pair: from the fitted market to an appraisal."""
+
+from datetime import date
+from math import exp
+
+import polars as pl
+
+from pipeline.answers.appraisal.appraisal import Appraisal, Step
+from pipeline.answers.appraisal.cautions import cautions, knows_silhouette
+from pipeline.answers.appraisal.comparables import nearest_sales
+from pipeline.answers.appraisal.waterfall import describe_start, start_price, waterfall
+from pipeline.config import Market
+from pipeline.hedonic.neighbours import NEAREST
+from pipeline.market.bands import LEVELS, Band, Values, value_pairs
+from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.model import pair_factors
+from pipeline.market.pair import Pair
+
+COMPARABLES_STEP = ("comparables", "what the nearest sales fetched beside their fair value")
+"""The attribute and the value of the second stage's step."""
+
+
+def appraise(
+    pair: Pair,
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    *,
+    as_of: date,
+    stale: str = "",
+) -> Appraisal:
+    """Return the appraisal of a pair at a day.
+
+    `sales` are the priced sales of its silhouette (columns of sql/marts/priced_sales.sql); those after `as_of`
+    are not used. The comparables are taken from them. The median is that of the price, not its mean: no
+    retransformation factor belongs on it. The band is predictive, for one sale: what the estimates may
+    err by, the scatter of single sales like it, and what the market may have done since the last month;
+    calibrated on past sales that came after a fit, where the records allow. `stale` is a sentence of
+    caution where the fit is older than the records.
+    """
+    factors = pair_factors((pair,), as_of=as_of)
+    until = sales.filter(pl.col("sold_on") <= as_of)
+    valued = value_pairs(fitted, factors, until, LEVELS)
+    row = valued.predictions.row(0, named=True)
+    steps = waterfall(fitted.fit, factors, valued.laid)
+    if fitted.second_stage.used:
+        steps = (*steps, _comparables_step(valued, until.height))
+    told = cautions(
+        pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=until.height
+    )
+    return Appraisal(
+        pair=pair,
+        as_of=as_of,
+        currency=fitted.currency,
+        median=exp(row["log_price"] + valued.correction[0]),
+        bands=tuple(
+            Band(level, exp(low), exp(high))
+            for level, low, high in valued.bands.select("level", "low", "high").iter_rows()
+        ),
+        start=describe_start(fitted.fit),
+        start_price=start_price(fitted.fit),
+        steps=steps,
+        comparables=nearest_sales(fitted.fit, factors, valued.laid, until),
+        in_support=knows_silhouette(fitted.fit, row["unseen"], kin=until.height),
+        cautions=(*((stale,) if stale else ()), *told),
+        source=fitted.source,
+    )
+
+
+def _comparables_step(valued: Values, sales: int) -> Step:
+    """Return the step by which the nearest sales' own residuals move the value."""
+    correction = float(valued.correction[0])
+    median = exp(valued.predictions["log_price"][0] + correction)
+    return Step(
+        *COMPARABLES_STEP,
+        exp(correction),
+        median,
+        float(valued.correction_error[0]),
+        min(sales, NEAREST),
+    )

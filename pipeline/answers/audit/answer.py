@@ -1,0 +1,232 @@
+"""The audit: whether the values and bands kept their word on sales that came after them."""
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from typing import Literal
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.answers.audit import words
+from pipeline.answers.audit.figures import (
+    BROKEN,
+    Audit,
+    CoverageRow,
+    Figure,
+    Outcome,
+    Pricer,
+    Support,
+    Verdict,
+)
+from pipeline.answers.audit.naive import naive_prices
+from pipeline.answers.audit.residuals import describe_errors, most_influential
+from pipeline.config import Market
+from pipeline.errors import FitError
+from pipeline.hedonic.accuracy import accuracy, margin, percentage_errors
+from pipeline.hedonic.bands import half_width
+from pipeline.hedonic.coverage import Coverage, coverage
+from pipeline.hedonic.ratio_study import FEWEST, RANGES, Estimate, ratio_figures, ratio_study
+from pipeline.hedonic.rolling import fit_by
+from pipeline.hedonic.scales import least_error
+from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.bands import band_errors
+from pipeline.market.model import specification
+from pipeline.market.recipe import Promise, market_recipe, promise
+from pipeline.schema import UNKNOWN
+
+Array = NDArray[np.float64]
+
+LEVELS = (0.5, 0.8, 0.95)
+SURE = 2.394
+"""Standard errors beyond which a band is said to hold less, or more, than it claims: 95 % for three levels."""
+
+SEED = 20_261_125
+"""Of the bootstrap intervals, so that one ledger has one audit."""
+
+GRADE_BANDS = {0.0: "under 2", 2.0: "2 to 3.5", 4.0: "4 to 5.5", 6.0: "6 to 7.5", 8.0: "8 to 10"}
+SCATTERED = 40
+"""How many times prices are drawn about exact values, to see what scatter alone does to a ratio study."""
+
+FEWEST_IN_GROUP = 30
+"""Groups of fewer sales are shown, but not judged."""
+
+
+def audit(
+    sales: pl.DataFrame,
+    market: Market,
+    *,
+    as_of: date,
+    on_progress: Callable[[int, int], None] | None = None,
+) -> Audit:
+    """Audit the market's values and bands on the sales up to `as_of`.
+
+    `sales` has the columns of sql/marts/priced_sales.sql, in any order. Every figure of accuracy and
+    coverage is of sales that were priced from earlier months alone. Raises FitError where no market can be
+    fitted at all.
+    """
+    known = sales.filter(pl.col("sold_on") <= as_of).sort("record_id")
+    if not known.height:
+        raise FitError(f"no sale that can be priced lies on or before {as_of}", "ingest more exports.")
+    with one_blas_thread():
+        recipe = market_recipe(market, specification(market, known))
+        whole = fit_by(recipe, known)
+        promised = promise(known, recipe, on_progress=on_progress)
+    priced = promised.rolled.sales
+    sold = known[priced["row"].to_list()].with_columns(
+        priced["period"], pl.Series("value", priced["log_price"].to_numpy() + promised.correction)
+    )
+    rows = tuple(_coverages(promised, sold))
+    days = sold["sold_on"]
+    return Audit(
+        as_of=as_of,
+        currency=market.base_currency,
+        sales=known.height,
+        priced=sold.height,
+        first_priced=days.min(),  # type: ignore[arg-type]
+        last_priced=days.max(),  # type: ignore[arg-type]
+        origins=len(promised.rolled.origins),
+        failed_origins=promised.rolled.failed,
+        calibrated=promised.calibration is not None,
+        pricers=_pricers(known, priced, sold),
+        coverages=rows,
+        ratios=_ratios(promised, sold),
+        errors=describe_errors(whole, known, promised),
+        second_stage=promised.second_stage,
+        second_stage_words=words.of_second_stage(promised.second_stage),
+        influential=most_influential(whole, known),
+        support=_support(known),
+        verdict=_verdict(rows, promised),
+    )
+
+
+def _pricers(known: pl.DataFrame, priced: pl.DataFrame, sold: pl.DataFrame) -> tuple[Pricer, ...]:
+    prices, periods = sold["log_price"].to_numpy(), sold["period"].to_numpy()
+    ours = percentage_errors(sold["value"].to_numpy(), prices)
+    naive = naive_prices(known, priced)
+    pricers = [Pricer("pairband", accuracy(ours), None, words.of_accuracy(accuracy(ours)))]
+    for column in naive.columns if sold.height else ():
+        theirs = percentage_errors(naive[column].to_numpy(), prices)
+        name = column.replace("_", " ")
+        ahead = margin(ours, theirs, periods, seed=SEED)
+        pricers.append(Pricer(name, accuracy(theirs), ahead, words.of_margin(name, ahead)))
+    return tuple(pricers)
+
+
+def _coverages(promised: Promise, sold: pl.DataFrame) -> Iterator[CoverageRow]:
+    """Yield the coverage rows of all levels: all sales, then by era, grade and fifth of the value.
+
+    A group none of whose sales had a band that was known before it has no row: nothing can be told of it.
+    """
+    groups = {
+        "all": pl.Series(["all"] * sold.height, dtype=pl.String),
+        "era": sold["era"].fill_null(UNKNOWN),
+        "grade": (2 * (sold["grade"] / 2).floor()).clip(0, 8).replace_strict(GRADE_BANDS, default=None),
+        "price fifth": _fifths(sold["value"]),
+    }
+    for level in LEVELS:
+        known, inside, width = _held(promised, level)
+        periods = sold["period"].to_numpy()
+        for kind, labels in groups.items():
+            named = labels.fill_null(UNKNOWN)
+            for group in named.unique().sort().to_list():
+                some = known & (named == group).to_numpy()
+                if not some.any():
+                    continue
+                found = coverage(level, inside[some], width[some], periods[some])
+                outcome = _outcome(found, judged=kind == "all" or found.sales >= FEWEST_IN_GROUP)
+                yield CoverageRow(kind, group, found, outcome, words.of_coverage(kind, group, found, outcome))
+
+
+def _fifths(values: pl.Series) -> pl.Series:
+    """Return the fifth of the value (not of the price: a band is known before the price is)."""
+    if not len(values):
+        return pl.Series([], dtype=pl.String)
+    places = ((values.rank("ordinal") - 1) * 5 // len(values)).cast(pl.Int64)
+    names = ["1 (cheapest)", "2", "3", "4", "5 (dearest)"]
+    return places.replace_strict(dict(enumerate(names)), return_dtype=pl.String)
+
+
+def _held(promised: Promise, level: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Array]:
+    """Return (whether a band was known, whether it held, its width as a share of the value), sale by sale."""
+    priced = promised.rolled.sales
+    variance, scale = priced["variance"].to_numpy(), priced["scale"].to_numpy()
+    tails = float(priced["tails"][0]) if priced.height else np.inf
+    error = priced["error"].to_numpy() - promised.correction
+    least = least_error(level)
+    if promised.calibration is None:
+        half = np.maximum(half_width(variance, scale, tails, level), least)
+        return np.ones(len(half), dtype=bool), np.abs(error) <= half, np.exp(half) - np.exp(-half)
+    low, high = promised.calibration.replayed(level)
+    known = ~np.isnan(low)
+    lower, upper = np.nan_to_num(low), np.nan_to_num(high)
+    inside = (promised.score >= lower) & (promised.score <= upper) | (np.abs(error) <= least)
+    below, above = band_errors(level, (lower, upper), variance, scale, tails)
+    return known, inside, np.exp(above) - np.exp(below)
+
+
+def _outcome(found: Coverage, *, judged: bool) -> Outcome:
+    if not judged:
+        return "unproven"
+    if found.surprise < -SURE:
+        return "broken"
+    return "wide" if found.surprise > SURE else "kept"
+
+
+def _ratios(promised: Promise, sold: pl.DataFrame) -> tuple[Figure, ...]:
+    if sold.height < FEWEST:
+        return ()
+    found = ratio_study(sold["value"].exp(), sold["price_paid"], seed=SEED)
+    exact = _scattered(promised, sold["value"].to_numpy())
+    named = {"median ratio": found.median_ratio, "COD": found.cod, "PRD": found.prd, "PRB": found.prb}
+    return tuple(_figure(name, estimate, exact[name]) for name, estimate in named.items())
+
+
+def _scattered(promised: Promise, log_values: Array) -> dict[str, float]:
+    """Return what a ratio study would find if every value were the true median, from scatter alone.
+
+    Prices are drawn about the values by each sale's own scale and tails.
+    """
+    priced = promised.rolled.sales
+    draws = np.random.default_rng(SEED)
+    scale, tails = priced["scale"].to_numpy(), float(priced["tails"][0])
+    drawn = []
+    for _ in range(SCATTERED):
+        noise = draws.standard_normal(len(scale)) if np.isinf(tails) else draws.standard_t(tails, len(scale))
+        drawn.append(ratio_figures(np.exp(log_values), np.exp(log_values + scale * noise)))
+    return {name: float(np.mean([each[name] for each in drawn])) for name in drawn[0]}
+
+
+def _figure(name: str, found: Estimate, exact: float) -> Figure:
+    low, high = RANGES[name]
+    inside = low <= found.value <= high
+    crossed = not (found.high < low or found.low > high) and not (low <= found.low and found.high <= high)
+    verdict: Literal["good", "poor", "unclear"] = "unclear" if crossed else "good" if inside else "poor"
+    meaning = words.of_ratio(name, found.value, exact)
+    return Figure(name, found.value, found.low, found.high, "", (low, high), verdict, meaning, exact)
+
+
+def _support(known: pl.DataFrame) -> tuple[Support, ...]:
+    counted = (
+        known.with_columns(pl.col("era").fill_null(UNKNOWN))
+        .group_by("silhouette", "era")
+        .agg(pl.len().alias("sales"))
+    )
+    cells = counted.select("silhouette").unique().join(counted.select("era").unique(), how="cross")
+    filled = cells.join(counted, on=["silhouette", "era"], how="left").with_columns(
+        pl.col("sales").fill_null(0)
+    )
+    return tuple(Support(*row) for row in filled.sort("silhouette", "era").iter_rows())
+
+
+def _verdict(rows: tuple[CoverageRow, ...], promised: Promise) -> Verdict:
+    overall = [row for row in rows if row.kind == "all"]
+    if promised.calibration is None or not overall:
+        return Verdict("unproven", 0, promised.why_not)
+    outcome: Outcome = "kept"
+    for worst in ("broken", "wide"):
+        if any(row.verdict == worst for row in overall):
+            outcome = worst
+            break
+    told = words.of_verdict(outcome, [row.coverage for row in overall])
+    return Verdict(outcome, BROKEN if outcome == "broken" else 0, told)

@@ -1,0 +1,78 @@
+"""Back-test the bidding rule on the ledger's own past lots."""
+
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.answers.appraisal.run import latest_fit
+from pipeline.answers.backtest.answer import Backtest, backtest_lots
+from pipeline.answers.lots.run import lot_terms
+from pipeline.config import Market, load_market
+from pipeline.ingest.money import market_rates
+from pipeline.ingest.rates import convert_rates
+from pipeline.ledger import open_ledger
+
+
+def backtest_ledger(
+    ledger_path: Path,
+    market_path: Path,
+    *,
+    as_of: date,
+    margin: float | None = None,
+    confidence: float | None = None,
+    sells_at: str | None = None,
+    on_progress: Callable[[str, int, int], None],
+) -> Backtest:
+    """Bid by the rule on the past lots of a ledger up to a day; what is left out is the market file's.
+
+    The latest fit judges in hindsight, whatever the day.
+    """
+    market = load_market(market_path)
+    terms = lot_terms(market, margin=margin, confidence=confidence, sells_at=sells_at)
+    auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
+    with open_ledger(ledger_path, read_only=True) as ledger:
+        fitted, _ = latest_fit(ledger, market)
+        sales = ledger.read("marts/priced_sales", silhouette=None, most=None)
+        lots = ledger.read("marts/past_lots", venues=auctions)
+        twice = ledger.read("marts/repeat_sales").select(record_id="first_id", other_id="second_id")
+    known = pl.col("sold_on") <= as_of
+    return backtest_lots(
+        sales.filter(known),
+        with_resale_rates(lots.filter(known), market, terms.sells_at),
+        twice,
+        fitted,
+        market,
+        terms,
+        on_progress=lambda done, total: on_progress("origins", done, total),
+    )
+
+
+def with_resale_rates(lots: pl.DataFrame, market: Market, sells_at: str | None) -> pl.DataFrame:
+    """Add resale_rate: units of the resale venue's currency for one of the base, on each lot's day of sale."""
+    if sells_at is None:
+        return lots.with_columns(resale_rate="rate")
+    currency = market.venue(sells_at).currency
+    days = lots.select(currency=pl.lit(currency), day="sold_on").unique(maintain_order=True)
+    rates = convert_rates(days, market_rates(market), base=market.base_currency)
+    return lots.join(
+        rates.select(sold_on="day", resale_rate="rate"), on="sold_on", how="left", maintain_order="left"
+    ).filter(pl.col("resale_rate").is_not_null())
+
+
+def write_backtest_files(
+    tested: Backtest, market_path: Path, *, page: Path | None, csv: Path | None, excel: Path | None
+) -> tuple[Path, ...]:
+    """Write the page, the CSV and the workbook of a back-test, as far as they are asked for; returns their paths."""
+    from reports.backtest.page import write_backtest
+    from reports.lots.files import write_table_csv, write_table_workbook
+
+    written = []
+    if page is not None:
+        written.append(write_backtest(tested, page, business=load_market(market_path).business.name))
+    if csv is not None:
+        written.append(write_table_csv(tested.won, csv))
+    if excel is not None:
+        written.append(write_table_workbook(tested.won, "won lots", excel))
+    return tuple(written)

@@ -1,0 +1,363 @@
+"""The consignment of a pair: what each venue should bring, whom it leaves what, and at what price to offer it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from decimal import ROUND_FLOOR, Decimal
+from math import exp
+from typing import Literal
+
+import numpy as np
+import polars as pl
+
+from pipeline.answers.appraisal.cautions import cautions
+from pipeline.answers.consignment.division import Division, divide_hammer, divide_price, hammer_behind
+from pipeline.answers.consignment.time_to_sale import Hazard, TimeToSale
+from pipeline.config import Market, Venue
+from pipeline.market.fitted_market import FittedMarket, Source
+from pipeline.market.model import pair_factors
+from pipeline.market.outlook import Outlook, outlook
+from pipeline.market.pair import Pair
+
+RATIOS: tuple[float, ...] = tuple(round(0.5 + 0.02 * step, 2) for step in range(126))
+"""The asks that are weighed, as multiples of fair value: those between the lowest and highest usually tried."""
+
+SHOWN = 5
+"""Every so many of them is on the curve."""
+
+HORIZONS: tuple[int, ...] = (30, 60, 90)
+LOW_ESTIMATE, HIGH_ESTIMATE, RESERVE = 0.3, 0.7, 0.2
+"""The quantiles of the price at which estimates and reserve are set (a habit of the trade, no optimum)."""
+
+FREIGHT = "Carriage to a venue, and its insurance, are not taken off."
+
+
+@dataclass(frozen=True)
+class AskPoint:
+    """One ask: `ratio` over fair value, `ask` in the base currency, the chance of a sale within each of HORIZONS.
+
+    `expected_net` is what the consignor ends with on average: the net of a sale at the ask, as often as one is made
+    within the owner's patience, else what a typical sale at the auction afterwards leaves.
+    """
+
+    ratio: float
+    ask: float
+    chances: tuple[float, ...]
+    chance_in_patience: float
+    expected_net: float
+
+
+@dataclass(frozen=True)
+class Suggestion:
+    """A price to set, in the venue's currency, and how it was reached."""
+
+    name: Literal["ask", "least to take", "reserve", "low estimate", "high estimate"]
+    amount: Decimal
+    currency: str
+    how: str
+
+
+@dataclass(frozen=True)
+class VenueOffer:
+    """What to expect of a pair at one venue; money in the base currency but for the suggestions.
+
+    `median` and the 80 % band are all-in; `at_median` divides the median: of half of such sales each side gets as
+    much or more. Venues are compared by it. A mean would not do: that of a price whose logarithm has heavy tails
+    is set by its rarest sales, and where little is known it has no bound.
+    """
+
+    venue: str
+    kind: str
+    currency: str
+    median: float
+    low: float
+    high: float
+    at_median: Division
+    net_low: float
+    net_high: float
+    share_sold: float | None
+    suggestions: tuple[Suggestion, ...]
+    curve: tuple[AskPoint, ...]
+
+    @property
+    def net(self) -> float:
+        """Return what a typical sale leaves the consignor, in the base currency: that at the median price."""
+        return float(self.at_median.to_consignor)
+
+
+@dataclass(frozen=True)
+class Consignment:
+    """A pair on consignment, with the venue first whose typical sale leaves the consignor most.
+
+    `patience_days` is the owner's.
+    """
+
+    pair: Pair
+    as_of: date
+    currency: str
+    patience_days: int
+    offers: tuple[VenueOffer, ...]
+    slope: float | None
+    slope_error: float | None
+    offers_behind_curve: int
+    cautions: tuple[str, ...]
+    source: Source
+
+
+def consign(
+    pair: Pair,
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    pace: TimeToSale,
+    rates: Mapping[str, float],
+    shares_sold: Mapping[str, float],
+    *,
+    as_of: date,
+    patience_days: int,
+    stale: str = "",
+) -> Consignment:
+    """Return what each venue of the market file should bring for a pair at a day.
+
+    `sales` are the priced sales of its silhouette, of which those after `as_of` are not used, `pace` how fast
+    fixed-price offers sell, `rates` units of each currency for one of the base, `shares_sold` the share of each
+    venue's lots that found a buyer.
+    """
+    until = sales.filter(pl.col("sold_on") <= as_of)
+    venues = [venue for venue in market.venues if venue.currency in rates]
+    factors = pair_factors([replace(pair, venue=venue.name) for venue in venues], as_of=as_of)
+    seen = outlook(fitted, factors, until)
+    auctions: list[VenueOffer] = []
+    for number, venue in enumerate(venues):
+        if venue.kind == "auction":
+            auctions.append(
+                _at_auction(venue, _one(seen, number), market, rates[venue.currency], shares_sold, as_of)
+            )
+    fallback = max(auctions, key=lambda offer: offer.net, default=None)
+    fixed = [
+        _at_fixed_price(
+            venue,
+            _one(seen, number),
+            market,
+            rates[venue.currency],
+            pace.hazard,
+            fallback,
+            patience_days,
+            as_of,
+        )
+        for number, venue in enumerate(venues)
+        if venue.kind != "auction"
+    ]
+    offers = sorted((*auctions, *fixed), key=lambda offer: -offer.net)
+    told = cautions(
+        replace(pair, venue=offers[0].venue if offers else None),
+        fitted,
+        market,
+        as_of=as_of,
+        unseen=seen.unseen[0].to_list() if len(seen.unseen) else [],
+        beyond=seen.beyond[0].to_list() if len(seen.beyond) else [],
+        kin=until.height,
+    )
+    return Consignment(
+        pair=pair,
+        as_of=as_of,
+        currency=fitted.currency,
+        patience_days=patience_days,
+        offers=tuple(offers),
+        slope=pace.hazard.slope if pace.hazard else None,
+        slope_error=pace.hazard.error if pace.hazard else None,
+        offers_behind_curve=pace.hazard.sold + pace.hazard.unsold if pace.hazard else 0,
+        cautions=(
+            *((stale,) if stale else ()),
+            *((pace.why_not,) if pace.why_not else ()),
+            *told,
+            FREIGHT,
+        ),
+        source=fitted.source,
+    )
+
+
+def _one(seen: Outlook, number: int) -> Outlook:
+    part = slice(number, number + 1)
+    return replace(
+        seen,
+        centre=seen.centre[part],
+        variance=seen.variance[part],
+        scale=seen.scale[part],
+        group=seen.group[part],
+        unseen=seen.unseen[part],
+        beyond=seen.beyond[part],
+    )
+
+
+def _priced(venue: Venue, seen: Outlook, market: Market, rate: float, on: date) -> dict[str, object]:
+    """Return what an offer says of the price itself, whatever the way in which it is set."""
+    low, high = (exp(float(seen.quantile(chance)[0])) for chance in (0.1, 0.9))
+    median = exp(float(seen.centre[0]))
+    return {
+        "venue": venue.name,
+        "kind": venue.kind,
+        "currency": venue.currency,
+        "median": median,
+        "low": low,
+        "high": high,
+        "at_median": divide_price(median, venue, market, rate=rate, on=on),
+        "net_low": float(divide_price(low, venue, market, rate=rate, on=on).to_consignor),
+        "net_high": float(divide_price(high, venue, market, rate=rate, on=on).to_consignor),
+    }
+
+
+def _at_auction(
+    venue: Venue, seen: Outlook, market: Market, rate: float, shares: Mapping[str, float], on: date
+) -> VenueOffer:
+    def bid(chance: float) -> Decimal:
+        return _down(hammer_behind(exp(float(seen.quantile(chance)[0])), venue, rate=rate, on=on), venue)
+
+    low, high, reserve = bid(LOW_ESTIMATE), bid(HIGH_ESTIMATE), min(bid(RESERVE), bid(LOW_ESTIMATE))
+    down = "its hammer price, rounded down to a bid that the house takes"
+    return VenueOffer(
+        **_priced(venue, seen, market, rate, on),  # type: ignore[arg-type]
+        share_sold=shares.get(venue.name),
+        suggestions=(
+            Suggestion("low estimate", low, venue.currency, f"What seven of ten such pairs exceed: {down}."),
+            Suggestion(
+                "high estimate", high, venue.currency, f"What three of ten such pairs exceed: {down}."
+            ),
+            Suggestion(
+                "reserve",
+                reserve,
+                venue.currency,
+                f"What eight of ten such pairs exceed: {down}; never above the low estimate.",
+            ),
+        ),
+        curve=(),
+    )
+
+
+def _at_fixed_price(
+    venue: Venue,
+    seen: Outlook,
+    market: Market,
+    rate: float,
+    hazard: Hazard | None,
+    fallback: VenueOffer | None,
+    patience: int,
+    on: date,
+) -> VenueOffer:
+    fair = exp(float(seen.centre[0]))
+    priced = _priced(venue, seen, market, rate, on)
+    if hazard is None:
+        ask = Suggestion(
+            "ask",
+            _plain(hammer_behind(fair, venue, rate=rate, on=on)),
+            venue.currency,
+            "Fair value: the records say too little of what an ask does to the time.",
+        )
+        return VenueOffer(
+            **priced,  # type: ignore[arg-type]
+            share_sold=None,
+            suggestions=(ask,),
+            curve=(),
+        )
+    after = _after(fallback, venue, seen, market, rate, on)
+    curve = ask_curve(fair, venue, market, hazard, after=after, rate=rate, patience=patience, on=on)
+    best = max(curve, key=lambda point: point.expected_net)
+    asked = _plain(hammer_behind(best.ask, venue, rate=rate, on=on))
+    where = f"the auction at {fallback.venue}" if fallback else "a price that eight of ten such pairs exceed"
+    least = least_to_take(after, venue, market, rate=rate, on=on)
+    suggestions = (
+        Suggestion(
+            "ask",
+            asked,
+            venue.currency,
+            f"{100 * best.ratio:.0f} % of fair value: of all asks it should leave most after charges, with "
+            f"{100 * best.chance_in_patience:.0f} % sold within {patience} days and the rest sent to {where}.",
+        ),
+        Suggestion(
+            "least to take",
+            least,
+            venue.currency,
+            f"Below it, {where} should leave more after charges.",
+        ),
+    )
+    return VenueOffer(
+        **priced,  # type: ignore[arg-type]
+        share_sold=None,
+        suggestions=suggestions,
+        curve=tuple(point for number, point in enumerate(curve) if number % SHOWN == 0 or point is best),
+    )
+
+
+def ask_curve(
+    fair: float,
+    venue: Venue,
+    market: Market,
+    hazard: Hazard,
+    *,
+    after: float,
+    rate: float,
+    patience: int,
+    on: date,
+) -> tuple[AskPoint, ...]:
+    """Return what each ask of RATIOS should do; `after` is the consignor's net where patience has run out.
+
+    Asks that the records hardly hold (below `hazard.lowest`, above `hazard.highest`) are left out. What is
+    sold goes for the ask times what buyers paid over asks (`hazard.haggled`).
+    """
+    ratios = np.array([ratio for ratio in RATIOS if hazard.lowest <= ratio <= hazard.highest] or [1.0])
+    within = hazard.chance(ratios, patience)
+    horizons = [hazard.chance(ratios, days) for days in HORIZONS]
+    points = []
+    for number, ratio in enumerate(ratios.tolist()):
+        net = float(divide_price(fair * ratio * hazard.haggled, venue, market, rate=rate, on=on).to_consignor)
+        chance = float(within[number])
+        points.append(
+            AskPoint(
+                ratio=ratio,
+                ask=fair * ratio,
+                chances=tuple(float(chances[number]) for chances in horizons),
+                chance_in_patience=chance,
+                expected_net=chance * net + (1 - chance) * after,
+            )
+        )
+    return tuple(points)
+
+
+def least_to_take(net: float, venue: Venue, market: Market, *, rate: float, on: date) -> Decimal:
+    """Return the least whole price (the venue's currency) that leaves the consignor a net in the base currency."""
+    low, high = 0, 2
+    while float(divide_hammer(Decimal(high), venue, market, rate=rate, on=on).to_consignor) < net:
+        low, high = high, 2 * high
+    while high - low > 1:
+        middle = (low + high) // 2
+        enough = float(divide_hammer(Decimal(middle), venue, market, rate=rate, on=on).to_consignor) >= net
+        low, high = (low, middle) if enough else (middle, high)
+    return Decimal(high)
+
+
+def _after(
+    fallback: VenueOffer | None, venue: Venue, seen: Outlook, market: Market, rate: float, on: date
+) -> float:
+    """Return what the consignor should net once patience has run out: at the auction that leaves most, typically."""
+    if fallback is not None:
+        return fallback.net
+    cautious = exp(float(seen.quantile(RESERVE)[0]))
+    return float(divide_price(cautious, venue, market, rate=rate, on=on).to_consignor)
+
+
+def _down(hammer: Decimal, venue: Venue) -> Decimal:
+    """Return the greatest bid that a house takes, up to a hammer price."""
+    for increment in venue.increments:
+        if increment.up_to is None or hammer <= increment.up_to:
+            return (hammer / increment.step).to_integral_value(ROUND_FLOOR) * increment.step
+    return _whole(hammer)
+
+
+def _plain(amount: Decimal) -> Decimal:
+    """Return a price as one is asked: rounded down to three figures, and to whole units."""
+    step = Decimal(1).scaleb(max(amount.adjusted() - 2, 0))
+    return (amount / step).to_integral_value(ROUND_FLOOR) * step
+
+
+def _whole(amount: Decimal) -> Decimal:
+    return amount.to_integral_value(ROUND_FLOOR)

@@ -1,0 +1,74 @@
+"""Price consignments."""
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from pipeline import options
+
+
+@options.command()
+@options.pair
+@options.label
+@options.file_of_pairs
+@options.row
+@click.option(
+    "--patience",
+    type=click.IntRange(1, 730),
+    help="Days to wait at a fixed price; else the market file's.",
+)
+@options.on
+@click.option("--page", type=options.OUTPUT, help="Write the consignor's sheet there (HTML).")
+@options.as_written
+@options.figure
+@options.market
+@options.ledger
+@options.as_json
+def consign(
+    label: str,
+    file: Path | None,
+    row: int | None,
+    patience: int | None,
+    as_of: date,
+    page: Path | None,
+    as_written: bool,
+    figure: options.FigureFile | None,
+    market: Path,
+    ledger: Path,
+    as_json: bool,
+    **words: str | None,
+) -> None:
+    """Say what each venue should bring for a pair, to consignor and house, and what to ask. Writes no record.
+
+    The page is a sheet for the consignor, without what the house keeps.
+
+    Example: pairband consign --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page sheet.html
+    """
+    from pipeline.answers.consignment.run import consign_descriptions, consign_file, write_sheets
+    from pipeline.answers.consignment.terminal import show_consignment
+    from pipeline.terminal.console import show_json
+
+    options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
+    description = options.describe(words, label, file)
+    if file is not None:
+        priced = consign_file(
+            ledger, market, file, row=row, as_of=as_of, patience_days=patience, described=description
+        )
+    else:
+        priced = consign_descriptions(
+            ledger, market, (description,), as_of=as_of, patience_days=patience, as_written=as_written
+        )
+    figure = options.of_one_pair(figure, len(priced))
+    if as_json:
+        show_json(priced[0] if file is None or row is not None else list(priced))
+    else:
+        for consignment in priced:
+            show_consignment(consignment)
+    if page is not None:
+        for path in write_sheets(priced, page, market):
+            options.say_written(path, as_json=as_json)
+    if figure is not None:
+        from reports.consignment.page import consignment_figures
+
+        options.write_the_figure(consignment_figures(priced[0]), figure, as_json=as_json)

@@ -1,0 +1,124 @@
+"""The demo: the invented scenario, taken the whole way from exports to pages."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.run import appraise_descriptions
+from pipeline.answers.fit.run import FitSummary, fit_ledger
+from pipeline.answers.ingest.run import ingest_exports
+from pipeline.answers.pricing.run import write_pricing_page
+from pipeline.answers.report.pages import write_index_of, write_pages
+from pipeline.errors import PairbandError
+from pipeline.ingest.run import IngestRun
+from pipeline.market.subject import Description
+from pipeline.outfile import refuse_place, write_file
+from pipeline.shipped import shipped
+
+VALUED_ON = date(2026, 10, 1)
+"""The day after the last day of the demo's exports."""
+
+MARK = ".pairband-demo"
+"""The file by which a folder is known to be the demo's own, so that it may be written again."""
+
+PAIRS: dict[str, Description] = {
+    "common": Description(
+        silhouette="Gannet Hi",
+        colourway="Buoy Red",
+        era="first",
+        size="UK 9",
+        grade="8",
+        box="original",
+        tags="attached",
+        defects="none",
+        treatments="deep clean",
+        venue="Holm Sound Auctions",
+        label="A common pair",
+    ),
+    "rare": Description(
+        silhouette="Razorbill",
+        colourway="Limewash",
+        era="second",
+        size="EU 44",
+        grade="6.5",
+        box="none",
+        defects="yellowing",
+        label="A rare pair",
+    ),
+    "outside": Description(
+        silhouette="Great Auk Hi",
+        era="first",
+        size="UK 8",
+        grade="7",
+        label="A pair outside the records",
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Demo:
+    """What the demo made and where."""
+
+    directory: Path
+    ingested: IngestRun
+    fitted: FitSummary
+    appraisals: tuple[Appraisal, ...]
+    pages: tuple[Path, ...]
+    index: Path
+
+
+def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int, int], None]) -> Demo:
+    """Write the scenario to a folder, read it, fit it, value three pairs and build their pages.
+
+    The folder may be missing, empty, or an earlier demo's; anything else is left alone, and so is a file of the
+    demo that was changed since (PairbandError).
+    """
+    exports = _write_scenario(directory)
+    market, ledger = directory / "market.toml", directory / "pairband.duckdb"
+    on_progress("reading the exports", 1, 5)
+    ingested = ingest_exports(ledger, market, exports, map_name=None, loaded_at=now)
+    on_progress("fitting the market", 2, 5)
+    fitted = fit_ledger(ledger, market, fitted_at=now)
+    on_progress("valuing three pairs", 3, 5)
+    appraisals = appraise_descriptions(ledger, market, tuple(PAIRS.values()), as_of=VALUED_ON)
+    on_progress("building the pages", 4, 5)
+    pages = directory / "pages"
+    pages.mkdir(exist_ok=True)
+    written = tuple(
+        write_pages((appraisal,), pages / f"{name}.html", market)[0]
+        for name, appraisal in zip(PAIRS, appraisals, strict=True)
+    )
+    pricing = write_pricing_page(ledger, market, pages / "pricing.html", as_of=VALUED_ON)
+    index = write_index_of(appraisals, written, directory / "index.html", market, pricing)
+    on_progress("done", 5, 5)
+    return Demo(directory, ingested, fitted, appraisals, (*written, pricing), index)
+
+
+def _write_scenario(directory: Path) -> tuple[Path, ...]:
+    """Write market file, exports, lots and stock, none over one that the owner changed; return the sales exports."""
+    if directory.exists() and not directory.is_dir():
+        raise PairbandError(f"{directory} is a file, not a folder", "give the demo a folder of its own.")
+    if directory.is_dir() and any(directory.iterdir()) and not (directory / MARK).exists():
+        raise PairbandError(
+            f"the folder {directory} is not empty, and is no demo's; nothing was written",
+            "give the demo a folder of its own: `pairband demo FOLDER`.",
+        )
+    source = shipped("sample_data")
+    try:
+        (directory / "exports").mkdir(parents=True, exist_ok=True)
+        (directory / MARK).touch()
+    except OSError as exc:
+        raise PairbandError(
+            f"the demo cannot be written to {directory}: {exc.strerror}", "choose a folder you may write to."
+        ) from exc
+    files = {directory / "market.toml": source / "market.toml"} | {
+        directory / "exports" / file.name: file for file in sorted((source / "exports").iterdir())
+    }
+    for place, file in files.items():
+        refuse_place(place, file.read_bytes())
+    for place, file in files.items():
+        write_file(file.read_bytes(), place)
+    apart = {"upcoming_lots.csv", "stock.csv"}
+    return tuple(path for path in sorted((directory / "exports").iterdir()) if path.name not in apart)

@@ -1,0 +1,243 @@
+"""An era in doubt: the band of a mixture of eras, and what it is worth to find out."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from math import exp
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.alike import fold_all
+from pipeline.config import Market
+from pipeline.errors import PairError, suggest
+from pipeline.ingest.names import known_words
+from pipeline.market.bands import LEVELS, Band, value_pairs
+from pipeline.market.fitted_market import FittedMarket, Source
+from pipeline.market.model import pair_factors
+from pipeline.market.pair import Pair
+from pipeline.schema import UNKNOWN
+
+Array = NDArray[np.float64]
+
+FROM_SALES = "sales"
+"""The word that asks for the odds that the owner's sales show."""
+
+HALF_A_SALE = 0.5
+"""What each era of a silhouette has before the sales are counted (Jeffreys' prior)."""
+
+SLACK = 0.005
+"""How far the chances may come to something else than 1, for rounding."""
+
+MIDDLE = 0.8
+"""The level of the band that is told of each era."""
+
+FINE_LEVELS: tuple[float, ...] = (*(step / 50 for step in range(1, 50)), 0.99, 0.995)
+"""The levels of the bands from which the distribution of an era's price is drawn."""
+
+
+@dataclass(frozen=True)
+class EraValue:
+    """What the pair is worth if it is of an era: its chance, median, 80 % band; sales of its silhouette in it."""
+
+    era: str
+    chance: float
+    median: float
+    low: float
+    high: float
+    sales: int
+
+
+@dataclass(frozen=True)
+class EraInDoubt:
+    """The value of a pair whose era is in doubt, in `currency` (the base currency).
+
+    `median` and `bands` are those of the mixture of the eras' predictive distributions; `average` weighs the
+    medians by their chances. `finding_out` is what a certain answer is worth to one who may take the pair at
+    `at_price` or leave it. `most` is the most it can be worth, which it is at the price `average`.
+    """
+
+    pair: Pair
+    as_of: date
+    currency: str
+    eras: tuple[EraValue, ...]
+    median: float
+    bands: tuple[Band, ...]
+    average: float
+    at_price: float
+    finding_out: float
+    most: float
+    origin: str
+    cautions: tuple[str, ...]
+    source: Source
+
+
+def read_odds(text: str, market: Market) -> dict[str, float]:
+    """Return the chance of each era from words such as "first=0.7, late reissue=0.3".
+
+    Raises PairError where an era is not known or named twice, a chance is none, or they do not come to 1.
+    """
+    words = known_words(market.eras)
+    odds: dict[str, float] = {}
+    for part in text.split(","):
+        name, mark, chance = part.partition("=")
+        era = words.get(fold_all([name])[0])
+        if era is None:
+            hint = suggest(name.strip(), [known.name for known in market.eras])
+            raise PairError(f"era odds: no era is called {name.strip()!r}", hint)
+        if era in odds:
+            raise PairError(f"era odds name {era!r} twice", "give each era once.")
+        odds[era] = _chance(era, chance if mark else "")
+    total = sum(odds.values())
+    if abs(total - 1) > SLACK:
+        raise PairError(
+            f"the era odds come to {total:g}", "they must come to 1, such as first=0.7,second=0.3."
+        )
+    return {era: chance / total for era, chance in odds.items() if chance > 0}
+
+
+def odds_from_sales(sales: pl.DataFrame, pair: Pair, market: Market) -> dict[str, float]:
+    """Return the chance of each era from the sales of the pair's silhouette (columns era, overlay).
+
+    Those with the same overlay where the pair's is known, else all; each era that has a sale gets
+    HALF_A_SALE more. Raises PairError where no sale tells.
+    """
+    told = sales.filter(pl.col("era").is_not_null() & (pl.col("era") != UNKNOWN))
+    alike = told.filter(pl.col("overlay") == pair.overlay) if pair.overlay not in (None, UNKNOWN) else told
+    counts = dict(alike.group_by("era").len().iter_rows())
+    eras = [era.name for era in market.eras if told.filter(pl.col("era") == era.name).height]
+    if not eras:
+        raise PairError(
+            f"no sale of the silhouette {pair.silhouette!r} tells its era",
+            "give the odds: --era-odds first=0.7,…",
+        )
+    weights = {era: counts.get(era, 0) + HALF_A_SALE for era in eras}
+    return {era: weight / sum(weights.values()) for era, weight in weights.items()}
+
+
+def value_in_doubt(
+    pair: Pair,
+    odds: Mapping[str, float],
+    fitted: FittedMarket,
+    sales: pl.DataFrame,
+    *,
+    as_of: date,
+    at_price: float | None = None,
+    origin: str = "your odds",
+    stale: str = "",
+) -> EraInDoubt:
+    """Return the value of a pair whose era has these chances.
+
+    `sales` are the priced sales of its silhouette. Left out, `at_price` is the average of the eras' medians,
+    where an answer is worth the most. `origin` says where the odds come from.
+    """
+    eras = tuple(odds)
+    chances = np.array([odds[era] for era in eras])
+    factors = pair_factors([replace(pair, era=era) for era in eras], as_of=as_of)
+    until = sales.filter(pl.col("sold_on") <= as_of)
+    valued = value_pairs(fitted, factors, until, FINE_LEVELS)
+    medians = valued.predictions["log_price"].to_numpy() + valued.correction
+    quantiles = [_quantiles(valued.bands, row, float(medians[row])) for row in range(len(eras))]
+    average = float(np.sum(chances * np.exp(medians)))
+    price = average if at_price is None else at_price
+    counted = dict(until.group_by("era").len().iter_rows())
+    return EraInDoubt(
+        pair=replace(pair, era=None),
+        as_of=as_of,
+        currency=fitted.currency,
+        eras=tuple(
+            EraValue(
+                era,
+                chance=float(chances[row]),
+                median=exp(medians[row]),
+                low=exp(np.interp(_edges(MIDDLE)[0], *quantiles[row])),
+                high=exp(np.interp(_edges(MIDDLE)[1], *quantiles[row])),
+                sales=int(counted.get(era, 0)),
+            )
+            for row, era in enumerate(eras)
+        ),
+        median=exp(mixture_quantile(quantiles, chances, 0.5)),
+        bands=tuple(
+            Band(level, *(exp(mixture_quantile(quantiles, chances, edge)) for edge in _edges(level)))
+            for level in LEVELS
+        ),
+        average=average,
+        at_price=price,
+        finding_out=worth_of_finding_out(chances, np.exp(medians), price),
+        most=worth_of_finding_out(chances, np.exp(medians), average),
+        origin=origin,
+        cautions=(*pair.read_as, *_cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale)),
+        source=fitted.source,
+    )
+
+
+def worth_of_finding_out(chances: Array, values: Array, price: float) -> float:
+    """Return the expected value of perfect information to one who may take a thing at a price, or leave it.
+
+    Knowing, one takes it where it is worth more; not knowing, one takes it where its average is worth
+    more: E[max(V - price, 0)] - max(E[V] - price, 0) (Raiffa & Schlaifer 1961). Nought where every
+    answer leads to the same act.
+    """
+    knowing = float(np.sum(chances * np.maximum(values - price, 0)))
+    not_knowing = max(float(np.sum(chances * values)) - price, 0.0)
+    return max(knowing - not_knowing, 0.0)
+
+
+def mixture_quantile(quantiles: Sequence[tuple[Array, Array]], chances: Array, chance: float) -> float:
+    """Return the value below which the mixture lies with that chance.
+
+    `quantiles` holds (chances, values), both rising, of each distribution; beyond their ends there is nothing.
+    """
+    places = np.unique(np.concatenate([values for _, values in quantiles]))
+    below = sum(
+        weight * np.interp(places, values, cumulated, left=0.0, right=1.0)
+        for weight, (cumulated, values) in zip(chances, quantiles, strict=True)
+    )
+    return float(np.interp(chance, below, places))
+
+
+def _quantiles(bands: pl.DataFrame, row: int, median: float) -> tuple[Array, Array]:
+    """Return (chances, log prices), both rising, of the distribution whose bands are given."""
+    own = bands.filter(pl.col("row") == row).sort("level")
+    level = own["level"].to_numpy()
+    chances = np.concatenate([((1 - level) / 2)[::-1], [0.5], (1 + level) / 2])
+    values = np.concatenate([own["low"].to_numpy()[::-1], [median], own["high"].to_numpy()])
+    return chances, np.maximum.accumulate(values)
+
+
+def _edges(level: float) -> tuple[float, float]:
+    return (1 - level) / 2, (1 + level) / 2
+
+
+def _chance(era: str, text: str) -> float:
+    try:
+        chance = float(text.strip())
+    except ValueError:
+        chance = -1.0
+    if not 0 <= chance <= 1:
+        raise PairError(
+            f"the chance of the era {era!r} is {text.strip()!r}",
+            "give a share from 0 to 1, such as first=0.7.",
+        )
+    return chance
+
+
+def _cautions(
+    fitted: FittedMarket, unseen: Sequence[Sequence[str]], eras: Sequence[str], stale: str
+) -> tuple[str, ...]:
+    told = [stale] if stale else []
+    alone = {
+        term.name for term in fitted.fit.specification.terms if term.columns in (("silhouette",), ("era",))
+    }
+    blind = [era for era, terms in zip(eras, unseen, strict=True) if alone & set(terms)]
+    if blind:
+        told.append(f"No sale stands behind the value as {' or '.join(blind)}: it is drawn from its kin.")
+    if fitted.uncalibrated:
+        told.append(fitted.uncalibrated)
+    told.append(
+        "The odds are taken as given: the band does not allow for their being wrong. A price between two eras is one "
+        "at which few such pairs sell; an answer moves it to either side."
+    )
+    told.append("It does not authenticate a pair: have the label, the last and the materials looked at.")
+    return tuple(told)

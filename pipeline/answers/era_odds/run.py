@@ -1,0 +1,63 @@
+"""Value a pair whose era is in doubt."""
+
+from datetime import date
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.answers.appraisal.run import MOST_COMPARABLE_SALES, latest_fit, pairs_of_file
+from pipeline.answers.era_odds.answer import (
+    FROM_SALES,
+    EraInDoubt,
+    odds_from_sales,
+    read_odds,
+    value_in_doubt,
+)
+from pipeline.config import load_market
+from pipeline.ledger import open_ledger
+from pipeline.market.subject import Description, understand
+
+
+def appraise_in_doubt(
+    ledger_path: Path,
+    market_path: Path,
+    described: Description,
+    odds: str,
+    *,
+    as_of: date,
+    file: Path | None = None,
+    row: int | None = None,
+    at_price: float | None = None,
+    as_written: bool = False,
+) -> EraInDoubt:
+    """Value a pair that the owner describes, or one row of a file (see `pairs_of_file`), by the chances of its era.
+
+    `odds` are words such as "first=0.7,second=0.3", or FROM_SALES: as the sales of its silhouette went.
+    """
+    market = load_market(market_path)
+    if file is None:
+        pair = understand(described, market, as_written=as_written)
+    else:
+        [pair] = pairs_of_file(file, market, row=row, as_of=as_of, described=described)
+    told = None if odds.strip().casefold() == FROM_SALES else read_odds(odds, market)
+    with open_ledger(ledger_path, read_only=True) as ledger:
+        fitted, stale = latest_fit(ledger, market)
+        sales = ledger.read("marts/priced_sales", silhouette=pair.silhouette, most=MOST_COMPARABLE_SALES)
+    sales = sales.filter(pl.col("sold_on") <= as_of)
+    return value_in_doubt(
+        pair,
+        odds_from_sales(sales, pair, market) if told is None else told,
+        fitted,
+        sales,
+        as_of=as_of,
+        at_price=at_price,
+        origin="the sales of its silhouette" if told is None else "your odds",
+        stale=stale,
+    )
+
+
+def write_era_odds(doubt: EraInDoubt, page: Path, market_path: Path) -> Path:
+    """Write the page of a pair whose era is in doubt; returns its path."""
+    from reports.era_odds.page import write_era_odds_page
+
+    return write_era_odds_page(doubt, page, business=load_market(market_path).business.name)

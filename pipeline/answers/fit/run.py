@@ -1,0 +1,118 @@
+"""Fit the market to the ledger, keep the fit there, and sum it up."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, datetime
+from math import exp
+from pathlib import Path
+
+import polars as pl
+
+from pipeline import __version__
+from pipeline.clock import day_of
+from pipeline.config import load_market
+from pipeline.hedonic.shape import levels_alike
+from pipeline.ingest.review import flag_prices
+from pipeline.ledger import open_ledger
+from pipeline.market.fit import fit_market
+from pipeline.market.fitted_market import FittedMarket, to_stored
+from pipeline.market.price_slips import price_flags
+from pipeline.market.recipe import RISING
+
+
+@dataclass(frozen=True)
+class FitSummary:
+    """What a fit was made of, and how well it holds the records."""
+
+    fit_id: str
+    sales: int
+    held_out: int
+    first_sale: date
+    last_sale: date
+    coefficients: int
+    effective: float
+    scatter_percent: float
+    converged: bool
+    steps: int
+    left_out: tuple[str, ...]
+    grades_alike: tuple[tuple[str, str], ...]
+    doubted: tuple["Doubted", ...]
+
+
+@dataclass(frozen=True)
+class Doubted:
+    """A sale whose price the fit hardly believes (its weight fell below a half)."""
+
+    record_id: str
+    title: str
+    sold_on: date
+    price_paid: float
+    times_fair: float
+    weight: float
+
+
+def fit_ledger(
+    ledger_path: Path,
+    market_path: Path,
+    *,
+    fitted_at: datetime,
+    on_progress: Callable[[str, int, int], None] | None = None,
+) -> FitSummary:
+    """Fit the market to the sales of a ledger, keep the fit there, and flag prices that look like slips."""
+
+    def on_origin(done: int, total: int) -> None:
+        if on_progress is not None:
+            on_progress("trying the bands on later sales", done, total)
+
+    market = load_market(market_path)
+    with open_ledger(ledger_path) as ledger:
+        sales = ledger.read("marts/priced_sales", silhouette=None, most=None)
+        held_out = int(ledger.read("marts/held_out_sales")["held_out_sales"][0])
+        records_digest = str(ledger.read("marts/records_digest")["records_digest"][0])
+        fitted = fit_market(
+            sales,
+            market,
+            records_digest=records_digest,
+            version=__version__,
+            fitted_on=day_of(fitted_at),
+            on_progress=on_origin,
+        )
+        document, arrays = to_stored(fitted)
+        with ledger.transaction():
+            ledger.run(
+                "fits/store_fit",
+                fit_id=fitted.fit_id,
+                fitted_at=fitted_at.replace(tzinfo=None),
+                as_of=fitted.last_sale,
+                market_digest=fitted.market_digest,
+                records_digest=records_digest,
+                document=document,
+                arrays=arrays,
+            )
+            flag_prices(ledger, price_flags(fitted, sales))
+    return _summary(fitted, sales.sort("record_id"), held_out)
+
+
+def _summary(fitted: FittedMarket, sales: pl.DataFrame, held_out: int) -> FitSummary:
+    """Sum up a fit; `sales` are in the order in which they were fitted."""
+    estimated = fitted.fit
+    downweighted = estimated.downweighted
+    doubted = sales[downweighted["row"].to_list()].select("record_id", "title", "sold_on", "price_paid")
+    doubted = doubted.with_columns(downweighted["residual"].exp(), downweighted["weight"])
+    return FitSummary(
+        fit_id=fitted.fit_id,
+        sales=fitted.records,
+        held_out=held_out,
+        first_sale=fitted.first_sale,
+        last_sale=fitted.last_sale,
+        coefficients=estimated.layout.size,
+        effective=estimated.edf,
+        scatter_percent=100 * (exp(estimated.residual_scale) - 1),
+        converged=estimated.convergence.converged,
+        steps=estimated.convergence.steps,
+        left_out=tuple(
+            f"{term} {level}: {reason}".strip() for term, level, reason in estimated.dropped.iter_rows()
+        ),
+        grades_alike=tuple(pair for column in RISING for pair in levels_alike(estimated, column)),
+        doubted=tuple(Doubted(*row) for row in doubted.iter_rows()),
+    )

@@ -1,0 +1,48 @@
+"""Read exports, and print what could not be read."""
+
+from pathlib import Path
+
+import click
+
+from pipeline import clock, options
+from pipeline.streams import show_document
+
+
+@options.command()
+@click.argument("files", type=options.FILE, nargs=-1, required=True)
+@click.option("--map", "map_name", help="The export map to use for all of them.")
+@options.market
+@options.ledger
+@options.as_json
+def ingest(files: tuple[Path, ...], map_name: str | None, market: Path, ledger: Path, as_json: bool) -> None:
+    """Read exports into the ledger, in any order. Reading a file again changes nothing.
+
+    Example: pairband ingest exports/*.csv
+    """
+    from pipeline.answers.ingest.run import ingest_exports
+    from pipeline.answers.ingest.terminal import show_ingest
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.progress import progress
+
+    with progress("reading exports", quiet=as_json) as on_progress:
+        run = ingest_exports(
+            ledger,
+            market,
+            files,
+            map_name=map_name,
+            loaded_at=clock.now(),
+            on_progress=on_progress,
+        )
+    show_json(run) if as_json else show_ingest(run)
+
+
+@options.command()
+@options.ledger
+def quarantine(ledger: Path) -> None:
+    """Print the quarantined rows as CSV that is safe to open in a spreadsheet.
+
+    Example: pairband quarantine > quarantine.csv
+    """
+    from pipeline.answers.ingest.run import quarantined
+
+    show_document(quarantined(ledger))

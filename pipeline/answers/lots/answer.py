@@ -1,0 +1,390 @@
+"""Upcoming lots: band, landed cost at the present bid, walk-away bid, expected gain, chance of loss, ranking."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.answers.lots.landed import Landing, landing
+from pipeline.answers.lots.resale import NetCurve, net_curve
+from pipeline.config import Market, Venue
+from pipeline.fees.amounts import POINTS
+from pipeline.fees.bids import next_bids
+from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.attributes import attributes_by_term
+from pipeline.market.fitted_market import FittedMarket, Source
+from pipeline.market.model import ANY_VENUE, FACTORS, month_number
+from pipeline.market.outlook import Outlook, outlook, outlook_at
+from pipeline.schema import SIZE_STEP_MM, UNKNOWN
+
+Array = NDArray[np.float64]
+Whole = NDArray[Any]
+
+VERDICTS = (BID, LOOK, LEAVE, NONE, CLOSED) = ("bid", "look first", "leave", "no bid can be named", "closed")
+"""The verdicts, in the order in which lots are ranked."""
+
+FLAGS: tuple[str, ...] = (
+    "out of support",
+    "era in conflict",
+    "too good",
+    "read from the title only",
+    "condition not known",
+)
+LOOK_FIRST: tuple[str, ...] = FLAGS[:3]
+"""The flags with which a lot is not to be bid on before somebody has looked."""
+
+TOO_GOOD = 0.025
+"""A low estimate (or, where bids do not rise, a price) whose all-in lies below this quantile is too good."""
+
+FROM_TITLE: tuple[str, ...] = ("silhouette_origin", "era_origin")
+
+SCHEMA: dict[str, pl.DataType] = {
+    "rank": pl.Int64(),
+    "verdict": pl.String(),
+    "row_number": pl.Int64(),
+    "venue": pl.String(),
+    "sale_ref": pl.String(),
+    "lot_ref": pl.String(),
+    "title": pl.String(),
+    "closes_on": pl.Date(),
+    "silhouette": pl.String(),
+    "colourway": pl.String(),
+    "era": pl.String(),
+    "grade": pl.Float64(),
+    "native_currency": pl.String(),
+    "present_bid": pl.Float64(),
+    "present_all_in": pl.Float64(),
+    "landed_cost": pl.Float64(),
+    "median": pl.Float64(),
+    "low_80": pl.Float64(),
+    "high_80": pl.Float64(),
+    "resale_net": pl.Float64(),
+    "walk_away_bid": pl.Float64(),
+    "walk_away_landed": pl.Float64(),
+    "expected_gain": pl.Float64(),
+    "chance_of_loss": pl.Float64(),
+    "flags": pl.List(pl.String()),
+    "why": pl.String(),
+}
+"""The columns of valued lots. Money is in the base currency but for present_bid, present_all_in and
+walk_away_bid, which are in native_currency; median, low_80 and high_80 are all-in prices at the lot's own venue."""
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What the owner asks of a lot: `margin` of the resale's net to be left, with the chance `confidence`.
+
+    `sells_at` is where it would be sold again (None: where it was bought), `costs` what it costs in the
+    house besides, in the base currency.
+    """
+
+    margin: float
+    confidence: float
+    sells_at: str | None
+    costs: float
+
+
+@dataclass(frozen=True)
+class LotList:
+    """Valued lots, ranked: `lots` in the columns of SCHEMA, with what they rest on."""
+
+    as_of: date
+    currency: str
+    terms: Terms
+    lots: pl.DataFrame
+    cautions: tuple[str, ...]
+    source: Source
+    refused: tuple[str, ...] = field(default=())
+
+
+def lot_factors(records: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
+    """Return the factors (columns of FACTORS) of records at their own venues, one row a record.
+
+    `records` have the columns of a sale record. One without a silhouette is valued under its title, as one of
+    which there are no sales.
+    """
+    return records.select(
+        silhouette=pl.coalesce("silhouette", "title", pl.lit("(not named)")),
+        colourway="colourway",
+        era="era",
+        size_mm=(SIZE_STEP_MM * (pl.col("foot_mm") / SIZE_STEP_MM).round()).cast(pl.Int32),
+        grade="grade",
+        box=pl.col("box").fill_null(UNKNOWN),
+        tags=pl.col("tags").fill_null(UNKNOWN),
+        overlay=pl.col("overlay").fill_null(UNKNOWN),
+        parts="parts",
+        defects="defects",
+        treatments="treatments",
+        venue=pl.col("venue").fill_null(ANY_VENUE),
+        month=pl.lit(month_number(as_of), dtype=pl.Int32),
+    ).select(pl.col(name).cast(dtype) for name, dtype in FACTORS.items())
+
+
+def value_lots(
+    records: pl.DataFrame,
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    rates: dict[str, float],
+    terms: Terms,
+    *,
+    as_of: date,
+) -> pl.DataFrame:
+    """Return the lots valued and ranked, in the columns of SCHEMA.
+
+    `records` are lots in the columns of a sale record (`price_native` the present bid, `ask_native` the low
+    estimate), `sales` the priced sales, `rates` units of each currency for one of the base.
+
+    The walk-away bid is the greatest bid that the house takes whose landed cost does not exceed
+    (1 - margin) × what the resale nets at the (1 - confidence) quantile of its price, less `costs`. The
+    expected gain is the mean of the resale's net less `costs` and the landed cost of the present bid.
+    """
+    with one_blas_thread():
+        factors = lot_factors(records, as_of=as_of)
+        if terms.sells_at is None:
+            here = there = outlook(fitted, factors, sales)
+        else:
+            here, there = outlook_at(fitted, factors, sales, terms.sells_at)
+    bids = _points(records["price_native"])
+    estimates = _points(records["ask_native"])
+    worth = _Worth.of(records, there, bids, market, rates, terms, as_of)
+    kin = sales["silhouette"].unique()
+    attributes = attributes_by_term(fitted.fit.specification.terms)
+    of_silhouette = [term for term, attribute in attributes.items() if attribute == "silhouette"]
+    unseen = here.unseen.list.set_intersection(of_silhouette).list.len() > 0
+    unseen |= ~factors["silhouette"].is_in(kin.implode())
+    auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
+    still_rising = records["venue"].is_in(auctions).fill_null(value=False).to_numpy()
+    stated = np.where(still_rising, 0.0, worth.all_in_base)
+    doubtful = np.where(estimates > 0, worth.estimate_all_in, stated)
+    too_good = (doubtful > 0) & (doubtful < np.exp(here.quantile(TOO_GOOD)))
+    valued = records.select(
+        row_number="row_number",
+        venue="venue",
+        sale_ref="sale_ref",
+        lot_ref="lot_ref",
+        title="title",
+        closes_on="closed_on",
+        silhouette="silhouette",
+        colourway="colourway",
+        era="era",
+        grade="grade",
+        native_currency="currency",
+        present_bid=pl.col("price_native").cast(pl.Float64),
+    ).with_columns(
+        present_all_in=_known(worth.all_in / 10.0**POINTS),
+        landed_cost=_known(worth.landed),
+        median=pl.Series(np.exp(here.centre)),
+        low_80=pl.Series(np.exp(here.quantile(0.1))),
+        high_80=pl.Series(np.exp(here.quantile(0.9))),
+        resale_net=_known(worth.net),
+        walk_away_bid=_known(worth.walk_away / 10.0**POINTS),
+        walk_away_landed=_known(worth.walk_away_landed),
+        expected_gain=_known(worth.gain),
+        chance_of_loss=_known(worth.loss),
+        flags=_flags(records, unseen, too_good),
+        why=worth.why,
+    )
+    return _ranked(valued, worth.beatable, as_of)
+
+
+@dataclass(frozen=True)
+class _Worth:
+    """The money of lots, one entry a lot; NaN where it cannot be known, and `why` says so."""
+
+    all_in: Array
+    all_in_base: Array
+    estimate_all_in: Array
+    landed: Array
+    net: Array
+    walk_away: Array
+    walk_away_landed: Array
+    gain: Array
+    loss: Array
+    beatable: NDArray[np.bool_]
+    why: pl.Series
+
+    @staticmethod
+    def of(
+        records: pl.DataFrame,
+        there: Outlook,
+        bids: Whole,
+        market: Market,
+        rates: dict[str, float],
+        terms: Terms,
+        as_of: date,
+    ) -> "_Worth":
+        """Return the money of lots, venue by venue and schedule by schedule."""
+        count = records.height
+        numbers = {name: np.full(count, np.nan) for name in _NUMBERS}
+        beatable = np.zeros(count, dtype=bool)
+        why = np.full(count, None, dtype=object)
+        estimates = _points(records["ask_native"])
+        cautious = np.exp(there.quantile(1 - terms.confidence))
+        curves: dict[str, NetCurve] = {}
+        for venue_name, currency, day, rows in _houses(records, market, as_of):
+            fault = _fault(market, venue_name, currency, day, rates)
+            if fault:
+                why[rows] = fault
+                continue
+            venue = market.venue(venue_name)
+            resale = market.venue(terms.sells_at) if terms.sells_at else venue
+            if resale.name not in curves:
+                curves[resale.name] = _curve(resale, market, rates, there, as_of)
+            landed = landing(venue, market, rate=rates[venue.currency], on=day)
+            curve = curves[resale.name]
+            limit = (1 - terms.margin) * (curve.net(cautious[rows]) - terms.costs)
+            part = there.rows(rows)
+            found = _money(landed, curve, part, bids[rows], estimates[rows], limit, terms.costs)
+            beatable[rows] = found.pop("beatable").astype(bool)
+            for name, values in found.items():
+                numbers[name][rows] = values
+        return _Worth(**numbers, beatable=beatable, why=pl.Series(why.tolist(), dtype=pl.String))
+
+
+_NUMBERS = (
+    *("all_in", "all_in_base", "estimate_all_in", "landed", "net", "walk_away", "walk_away_landed"),
+    *("gain", "loss"),
+)
+
+
+def _money(
+    landed: Landing,
+    curve: NetCurve,
+    there: Outlook,
+    bids: Whole,
+    estimates: Whole,
+    limit: Array,
+    costs: float,
+) -> dict[str, Array]:
+    """Return the money of the lots of one venue and fee schedule; `limit` is the most that each may cost landed."""
+    minor = 10.0**landed.base_digits
+    limits = np.floor(np.maximum(limit, 0) * minor).astype(np.int64)
+    walk_away = landed.greatest_bid(limits)
+    cost = np.where(bids > 0, landed.cost(bids) / minor, np.nan)
+    net = there.expect(curve.net) - costs
+    to_native = landed.rate * 10.0**POINTS
+    break_even = np.log(np.maximum(np.interp(cost + costs, curve.nets, curve.prices), 1e-9))
+    loss = np.where(bids > 0, there.chance_below(np.nan_to_num(break_even)), np.nan)
+    all_in = landed.all_in(bids)
+    return {
+        "all_in": np.where(bids > 0, all_in, np.nan),
+        "all_in_base": np.where(bids > 0, all_in / to_native, 0.0),
+        "estimate_all_in": landed.all_in(estimates) / to_native,
+        "landed": cost,
+        "net": net,
+        "walk_away": walk_away.astype(np.float64),
+        "walk_away_landed": np.where(walk_away > 0, landed.cost(walk_away) / minor, np.nan),
+        "gain": net - cost,
+        "loss": loss,
+        "beatable": (next_bids(bids, landed.increments) <= walk_away).astype(np.float64),
+    }
+
+
+def _curve(resale: Venue, market: Market, rates: dict[str, float], there: Outlook, as_of: date) -> NetCurve:
+    highest = float(np.exp(there.table[:, -1].max(initial=0.0)))
+    return net_curve(resale, market, rate=rates[resale.currency], highest=highest, on=as_of)
+
+
+def _houses(
+    records: pl.DataFrame, market: Market, as_of: date
+) -> Iterator[tuple[str, str | None, date, NDArray[np.int64]]]:
+    """Yield (venue, currency, a day, rows) for the lots of each venue, currency and buyer's fee schedule."""
+    keyed = records.select("venue", "currency", day=pl.col("closed_on").fill_null(as_of)).with_row_index("at")
+    days = keyed.select("venue", "day").unique(maintain_order=True)
+    starts = [_starts_on(market, name, day) for name, day in days.iter_rows()]
+    keyed = keyed.join(
+        days.with_columns(pl.Series("starts_on", starts, dtype=pl.Date)),
+        on=["venue", "day"],
+        how="left",
+        nulls_equal=True,
+        maintain_order="left",
+    )
+    for (venue, currency, _), members in keyed.group_by(
+        "venue", "currency", "starts_on", maintain_order=True
+    ):
+        yield (
+            str(venue),
+            None if currency is None else str(currency),
+            members["day"][0],
+            members["at"].cast(pl.Int64).to_numpy(),
+        )
+
+
+def _starts_on(market: Market, venue: str, day: date) -> date | None:
+    """Return the day from which a venue's buyer's fee schedule of a day is in force."""
+    known = market.venue_by_name.get(venue)
+    schedule = known.schedule("buyer", day) if known else None
+    return schedule.starts_on if schedule else None
+
+
+def _fault(market: Market, venue: str, currency: str | None, day: date, rates: dict[str, float]) -> str:
+    """Return why no bid can be named for the lots of a venue, "" where one can."""
+    known = market.venue_by_name.get(venue)
+    if known is None:
+        return "no venue of the market file"
+    if currency != known.currency:
+        return f"the venue's fees are in {known.currency}, the bid is in {currency}"
+    if known.currency not in rates:
+        return f"no exchange rate of {known.currency} is known"
+    has_fees = any(schedule.party == "buyer" for schedule in known.fees)
+    if has_fees and known.schedule("buyer", day) is None:
+        return f"the venue's first buyer's fee schedule starts after {day}"
+    return ""
+
+
+def _points(amounts: pl.Series) -> Whole:
+    points: Whole = (
+        amounts.cast(pl.Decimal(18, POINTS)).to_physical().cast(pl.Int64).fill_null(0).to_numpy().clip(min=0)
+    )
+    return points
+
+
+def _known(values: Array) -> pl.Series:
+    return pl.Series(np.asarray(values, dtype=np.float64)).fill_nan(None)
+
+
+def _flags(records: pl.DataFrame, unseen: pl.Series, too_good: NDArray[np.bool_]) -> pl.Series:
+    """Return the flags of each lot, in the order of FLAGS."""
+    marked = records.select(
+        pl.Series("unseen", unseen),
+        conflict=pl.col("flags").list.contains("era in conflict").fill_null(value=False),
+        good=pl.Series(too_good),
+        title=pl.all_horizontal(pl.col(name) == "title" for name in FROM_TITLE).fill_null(value=False),
+        bare=pl.col("grade").is_null(),
+    )
+    return marked.select(
+        pl.concat_list(
+            pl.when(pl.col(name)).then(pl.lit(flag)).otherwise(pl.lit(None, dtype=pl.String))
+            for name, flag in zip(marked.columns, FLAGS, strict=True)
+        ).list.drop_nulls()
+    ).to_series()
+
+
+def _ranked(valued: pl.DataFrame, beatable: NDArray[np.bool_], as_of: date) -> pl.DataFrame:
+    """Return the lots in order of verdict, then of expected gain."""
+    warned = pl.col("flags").list.set_intersection(list(LOOK_FIRST)).list.len() > 0
+    verdict = (
+        pl.when(pl.col("closes_on") < as_of)
+        .then(pl.lit(CLOSED))
+        .when(pl.col("why").is_not_null())
+        .then(pl.lit(NONE))
+        .when(~pl.Series(beatable))
+        .then(pl.lit(LEAVE))
+        .when(warned)
+        .then(pl.lit(LOOK))
+        .otherwise(pl.lit(BID))
+    )
+    places = {verdict: place for place, verdict in enumerate(VERDICTS)}
+    order = pl.col("verdict").replace_strict(places, return_dtype=pl.Int8)
+    worth = pl.coalesce("expected_gain", "resale_net")
+    return (
+        valued.with_columns(verdict=verdict)
+        .sort(order, worth, "row_number", descending=[False, True, False], nulls_last=True)
+        .with_columns(rank=pl.int_range(1, pl.len() + 1, dtype=pl.Int64))
+        .select(pl.col(name).cast(dtype) for name, dtype in SCHEMA.items())
+    )

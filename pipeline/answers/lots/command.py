@@ -1,0 +1,107 @@
+"""Bid on lots: upcoming ones, or past ones to test the rule."""
+
+from datetime import date
+from pathlib import Path
+from typing import NamedTuple
+
+import click
+
+from pipeline import options
+
+
+class _Rule(NamedTuple):
+    """How the owner buys, where that is not as the market file says."""
+
+    margin: float | None
+    confidence: float | None
+    sells_at: str | None
+
+
+class _Files(NamedTuple):
+    """The files that are asked for."""
+
+    page: Path | None
+    csv: Path | None
+    excel: Path | None
+
+
+@options.command()
+@click.argument("file", type=options.FILE, required=False)
+@click.option("--backtest", is_flag=True, help="Bid on past lots instead, with what was known on each day.")
+@click.option(
+    "--margin",
+    type=options.Finite(0, 0.95),
+    help="Share of the resale to be left; else the market file's.",
+)
+@click.option(
+    "--confidence",
+    type=options.Finite(0.5, 0.99),
+    help="The chance with which it must be; likewise.",
+)
+@click.option("--sells-at", help="The venue of the resale; likewise.")
+@options.on
+@click.option("--page", type=options.OUTPUT, help="Write the page there (HTML); it sorts and filters.")
+@click.option("--csv", type=options.OUTPUT, help="Write all lots there (CSV).")
+@click.option("--excel", type=options.OUTPUT, help="Write all lots there (Excel).")
+@options.figure
+@options.market
+@options.ledger
+@options.as_json
+def lots(
+    file: Path | None,
+    backtest: bool,
+    margin: float | None,
+    confidence: float | None,
+    sells_at: str | None,
+    as_of: date,
+    page: Path | None,
+    csv: Path | None,
+    excel: Path | None,
+    figure: options.FigureFile | None,
+    market: Path,
+    ledger: Path,
+    as_json: bool,
+) -> None:
+    """Say how far to bid on upcoming lots, and rank them by what they should gain. Writes no record.
+
+    FILE holds the upcoming lots (a map with holds = "lots").
+
+    Example: pairband lots upcoming_lots.csv --page lots.html --excel lots.xlsx
+    """
+    rule, files = _Rule(margin, confidence, sells_at), _Files(page, csv, excel)
+    if backtest:
+        if file is not None:
+            raise click.BadParameter("--backtest takes past lots from the ledger, no file", param_hint="FILE")
+        if figure is not None:
+            raise click.BadParameter("the page of a back-test has no figure", param_hint="--figure")
+        _bid_on_past_lots(rule, files, market, ledger, as_of=as_of, as_json=as_json)
+        return
+    if file is None:
+        raise click.BadParameter("name a file of lots, or --backtest", param_hint="FILE")
+    from pipeline.answers.lots.run import value_lot_file, write_lot_files
+    from pipeline.answers.lots.terminal import lots_document, show_lots
+    from pipeline.terminal.console import show_json
+
+    listed = value_lot_file(ledger, market, file, as_of=as_of, **rule._asdict())
+    show_json(lots_document(listed)) if as_json else show_lots(listed)
+    for path in write_lot_files(listed, market, **files._asdict()):
+        options.say_written(path, as_json=as_json)
+    if figure is not None:
+        from reports.lots.page import lots_figures
+
+        options.write_the_figure(lots_figures(listed), figure, as_json=as_json)
+
+
+def _bid_on_past_lots(
+    rule: _Rule, files: _Files, market: Path, ledger: Path, *, as_of: date, as_json: bool
+) -> None:
+    from pipeline.answers.backtest.run import backtest_ledger, write_backtest_files
+    from pipeline.answers.backtest.terminal import backtest_document, show_backtest
+    from pipeline.terminal.console import show_json
+    from pipeline.terminal.progress import progress
+
+    with progress("bidding on past lots", quiet=as_json) as on_progress:
+        tested = backtest_ledger(ledger, market, as_of=as_of, **rule._asdict(), on_progress=on_progress)
+    show_json(backtest_document(tested)) if as_json else show_backtest(tested)
+    for path in write_backtest_files(tested, market, **files._asdict()):
+        options.say_written(path, as_json=as_json)

@@ -1,0 +1,61 @@
+"""The market file: write a starter, read it, list the columns that it maps, propose a map."""
+
+from pathlib import Path
+
+import click
+
+from pipeline import options
+from pipeline.streams import say, show_document
+
+
+@options.command()
+@options.market
+def init(market: Path) -> None:
+    """Write a commented starter of the market file; it never overwrites one.
+
+    Example: pairband init
+    """
+    from pipeline.answers.market_file.starter import write_starter
+
+    say(f"wrote {write_starter(market)}: put your own names in it, then run `pairband check`.")
+
+
+@options.command()
+@options.market
+def check(market: Path) -> None:
+    """Read the market file and say what it holds, or what is wrong with it.
+
+    Example: pairband check
+    """
+    from pipeline.answers.market_file.terminal import show_market
+    from pipeline.config import load_market
+
+    show_market(load_market(market), market)
+
+
+@options.command()
+@options.as_json
+def columns(as_json: bool) -> None:
+    """List the columns of a sale record: type, unit, meaning, allowed values.
+
+    Example: pairband columns
+    """
+    from pipeline.answers.market_file.terminal import show_columns
+    from pipeline.schema import describe_columns
+    from pipeline.terminal.console import show_json
+
+    show_json(describe_columns()) if as_json else show_columns(describe_columns())
+
+
+@options.command("map")
+@click.argument("file", type=options.FILE)
+@options.market
+def propose(file: Path, market: Path) -> None:
+    """Propose an export map for a file that has none yet, as TOML for you to edit. Does not write to the ledger.
+
+    Example: pairband map new_venue.csv >> market.toml
+    """
+    from pipeline.config import load_market
+    from pipeline.ingest.proposal import propose_map
+
+    show_document(propose_map(file, load_market(market)).to_toml() + "\n")

@@ -1,0 +1,106 @@
+"""The market as the records show it: what it did, by era and family, what was sold, what attributes are worth."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import polars as pl
+
+from pipeline.answers.market_view.activity import Activity, activity_of
+from pipeline.answers.market_view.groups import Split, split_market
+from pipeline.answers.market_view.index import YEAR, Change, IndexPoint, changes, month_index
+from pipeline.answers.market_view.resales import Resales, resale_index
+from pipeline.answers.market_view.worth import Halves, Worth, attribute_worths
+from pipeline.config import Market
+from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.fitted_market import FittedMarket, Source
+
+
+@dataclass(frozen=True)
+class MarketView:
+    """What the market did and what it pays for, at a day, in `currency` (the base currency).
+
+    `index` is the hedonic index by month (100 at `base`), `changes` what it did over the last months,
+    `resales` the repeat-sales index beside it. `splits` are the same by era and by silhouette family,
+    `activity` what was offered and sold by quarter and venue, `worths` what each attribute does to the
+    price. `halves` tells how the records were halved to see whether a worth moved. `cautions` are
+    sentences.
+    """
+
+    as_of: date
+    currency: str
+    base: date | None
+    index: tuple[IndexPoint, ...]
+    changes: tuple[Change, ...]
+    resales: Resales
+    splits: tuple[Split, ...]
+    activity: tuple[Activity, ...]
+    worths: tuple[Worth, ...]
+    halves: Halves
+    cautions: tuple[str, ...]
+    source: Source
+
+    @property
+    def year(self) -> Change | None:
+        """Return what the market as a whole did in twelve months, or None where the records are shorter."""
+        return next((change for change in self.changes if change.months == YEAR), None)
+
+
+def view_market(
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    resales: pl.DataFrame,
+    activity: pl.DataFrame,
+    *,
+    as_of: date,
+    stale: str = "",
+) -> MarketView:
+    """Return the view of the market at a day.
+
+    `sales`, `resales` and `activity` have the columns of sql/marts/priced_sales.sql, repeat_sales.sql and
+    market_activity.sql. `stale` is a sentence of caution where the fit is older than the records.
+    """
+    known = sales.filter(pl.col("sold_on") <= as_of).sort("record_id")
+    with one_blas_thread():
+        repeated = resale_index(fitted.fit, resales.filter(pl.col("second_sold_on") <= as_of), known)
+        base, index = month_index(fitted.fit, as_of=as_of, base=None if repeated.rough else repeated.base)
+        splits = split_market(fitted.fit, market, known)
+        worths, halves = attribute_worths(fitted.fit, known)
+    return MarketView(
+        as_of=as_of,
+        currency=fitted.currency,
+        base=base,
+        index=index,
+        changes=changes(fitted.fit, as_of=as_of),
+        resales=repeated,
+        splits=splits,
+        activity=activity_of(activity),
+        worths=worths,
+        halves=halves,
+        cautions=_cautions(fitted, index, as_of=as_of, stale=stale),
+        source=fitted.source,
+    )
+
+
+def _cautions(
+    fitted: FittedMarket, index: tuple[IndexPoint, ...], *, as_of: date, stale: str
+) -> tuple[str, ...]:
+    told = [stale] if stale else []
+    if not index and as_of < fitted.first_sale:
+        told.append(f"The records begin only on {fitted.first_sale.isoformat()}.")
+    elif not index:
+        told.append(
+            f"There is no index of the market: the {fitted.records} sales do not tell the months apart, or the "
+            "model has no walk over months."
+        )
+    if as_of < fitted.last_sale:
+        told.append(
+            f"The index up to {as_of.isoformat()} also rests on later sales, up to {fitted.last_sale.isoformat()}."
+        )
+    silent = sum(point.period > fitted.last_sale for point in index)
+    if silent:
+        told.append(
+            f"No sale is recorded after {fitted.last_sale.isoformat()}: from there the index stands still "
+            "and its band widens."
+        )
+    return tuple(told)

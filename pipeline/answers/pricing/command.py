@@ -1,0 +1,35 @@
+"""One page in which any pair can be valued."""
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from pipeline import options
+from pipeline.streams import say
+
+
+@options.command()
+@click.option(
+    "--page",
+    type=options.OUTPUT,
+    default="pricing.html",
+    show_default=True,
+    help="Write the page there (HTML).",
+)
+@options.without_sales
+@options.on
+@options.market
+@options.ledger
+def pricing(page: Path, without_sales: bool, as_of: date, market: Path, ledger: Path) -> None:
+    """Write one page in which any pair can be valued, with no network and no pairband at hand. Writes no record.
+
+    The page carries past sales with their exact prices and days, for its comparables; --without-sales leaves them
+    out of a page that you publish or hand on.
+
+    Example: pairband pricing --page pricing.html
+    """
+    from pipeline.answers.pricing.run import write_pricing_page
+
+    written = write_pricing_page(ledger, market, page, as_of=as_of, with_sales=not without_sales)
+    say(f"wrote {written}; open it in a browser (no network needed).")

@@ -1,0 +1,39 @@
+"""Write pages: one an appraisal, and the index that ties them together."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.config import load_market
+from reports.appraisal.page import write_appraisal
+from reports.report.index import PRICING_SUMMARY, Entry, appraisal_entry, write_index
+
+
+def write_pages(appraisals: Sequence[Appraisal], page: Path, market_path: Path) -> tuple[Path, ...]:
+    """Write the page of each appraisal; several are numbered: pair.html, pair-2.html, …"""
+    business = load_market(market_path).business.name
+    return tuple(
+        write_appraisal(
+            appraisal, page if number == 1 else page.with_stem(f"{page.stem}-{number}"), business=business
+        )
+        for number, appraisal in enumerate(appraisals, start=1)
+    )
+
+
+def write_index_of(
+    appraisals: Sequence[Appraisal], pages: Sequence[Path], index: Path, market_path: Path, pricing: Path
+) -> Path:
+    """Write the index of the pricing page, of appraisals and their pages, all in the index's folder or below it."""
+    return write_index(
+        [
+            Entry("Price a pair", PRICING_SUMMARY, pricing.relative_to(index.parent).as_posix(), "Pricing"),
+            *(
+                appraisal_entry(appraisal, page.relative_to(index.parent).as_posix())
+                for appraisal, page in zip(appraisals, pages, strict=True)
+            ),
+        ],
+        index,
+        business=load_market(market_path).business.name,
+        as_of=appraisals[0].as_of,
+        source=appraisals[0].source,
+    )

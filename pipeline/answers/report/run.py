@@ -1,0 +1,178 @@
+"""Build all reports of a ledger in one folder, tied together by an index page."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from pipeline.answers.appraisal.run import appraise_file
+from pipeline.answers.audit.run import audit_ledger
+from pipeline.answers.consignment.run import consign_file
+from pipeline.answers.lots.run import value_lot_file
+from pipeline.answers.market_view.run import view_ledger
+from pipeline.answers.pricing.run import write_pricing_page
+from pipeline.answers.restoration.run import restore_stock
+from pipeline.config import load_market
+from pipeline.market.fitted_market import Source
+from pipeline.outfile import refuse_place
+from reports.appraisal.page import write_appraisal
+from reports.audit.page import state_audit, write_audit
+from reports.consignment.page import write_consignment
+from reports.lots.page import state_lots, write_lots
+from reports.market_view.page import write_market
+from reports.market_view.words import state_market
+from reports.report.index import (
+    PRICING_SUMMARY,
+    PRICING_SUMMARY_WITHOUT_SALES,
+    Entry,
+    appraisal_entry,
+    sheet_entry,
+    write_index,
+)
+from reports.restoration.page import state_plan, write_restoration_page
+
+OnProgress = Callable[[str, int, int], None]
+TITLE = "Reports"
+PAGES = ("index.html", "pricing.html", "market.html", "lots.html", "restoration.html", "audit.html")
+"""The pages in the folder itself; those of the stock lie in `stock/` and `sheets/`."""
+
+
+@dataclass(frozen=True)
+class Built:
+    """What was built: the index, every page that it leads to, and in words what was not built and why."""
+
+    index: Path
+    pages: tuple[Path, ...]
+    skipped: tuple[str, ...]
+
+
+def build_reports(
+    ledger_path: Path,
+    market_path: Path,
+    directory: Path,
+    *,
+    as_of: date,
+    stock: Path | None,
+    lots: Path | None,
+    with_sales: bool = True,
+    on_progress: OnProgress,
+) -> Built:
+    """Write every report of a ledger to a folder, and return the pages; pages of the same name are replaced.
+
+    The pricing page, the market and the audit always; what restoring does, and what to restore next of a `stock`
+    list, with an appraisal and a consignment sheet of each pair on it; the watch list where there is a file of
+    `lots`. Without `with_sales` no sale travels in the pricing page.
+    """
+    for page in sorted(
+        {
+            *(directory / name for name in PAGES),
+            *directory.glob("stock/*.html"),
+            *directory.glob("sheets/*.html"),
+        }
+    ):
+        refuse_place(page)
+    builder = _Builder(ledger_path, market_path, directory, as_of)
+    steps: list[tuple[str, Callable[[], None]]] = [
+        ("the pricing page", lambda: builder.pricing(with_sales=with_sales)),
+        ("the market", builder.market),
+    ]
+    if lots is not None:
+        steps.append(("the lots", lambda: builder.lots(lots)))
+    steps.append(("restoration", lambda: builder.restoration(stock)))
+    steps.append(("the audit", builder.audit))
+    if stock is not None:
+        steps.append(("the stock", lambda: builder.appraisals(stock)))
+        steps.append(("the consignment sheets", lambda: builder.sheets(stock)))
+    for done, (what, step) in enumerate(steps):
+        on_progress(what, done, len(steps))
+        step()
+    on_progress("done", len(steps), len(steps))
+    return builder.tie(_skipped(stock, lots))
+
+
+def _skipped(stock: Path | None, lots: Path | None) -> tuple[str, ...]:
+    """Say what is left out for want of a file."""
+    told = []
+    if lots is None:
+        told.append("upcoming lots: name a file of them with --lots")
+    if stock is None:
+        told.append("appraisals and consignment sheets: name your stock list with --stock")
+    return tuple(told)
+
+
+class _Builder:
+    """The pages of one folder as they are built, in the order of the index."""
+
+    def __init__(self, ledger_path: Path, market_path: Path, directory: Path, as_of: date) -> None:
+        self._files = (ledger_path, market_path)
+        self._directory = directory
+        self._as_of = as_of
+        self._business = load_market(market_path).business.name
+        self._entries: list[Entry] = []
+        self._pages: list[Path] = []
+        self._source: Source | None = None
+
+    def market(self) -> None:
+        view = view_ledger(*self._files, as_of=self._as_of)
+        self._source = view.source
+        self._pages.append(write_market(view, self._directory / "market.html", business=self._business))
+        self._list("The market", state_market(view), "The market")
+
+    def pricing(self, *, with_sales: bool) -> None:
+        path = self._directory / "pricing.html"
+        self._pages.append(write_pricing_page(*self._files, path, as_of=self._as_of, with_sales=with_sales))
+        summary = PRICING_SUMMARY if with_sales else PRICING_SUMMARY_WITHOUT_SALES
+        self._list("Price a pair", summary, "Pricing")
+
+    def lots(self, file: Path) -> None:
+        listed = value_lot_file(*self._files, file, as_of=self._as_of)
+        self._pages.append(write_lots(listed, self._directory / "lots.html", business=self._business))
+        self._list("Upcoming lots", state_lots(listed), "Buying")
+
+    def restoration(self, stock: Path | None) -> None:
+        report = restore_stock(*self._files, stock, as_of=self._as_of)
+        path = self._directory / "restoration.html"
+        self._pages.append(write_restoration_page(report, path, business=self._business))
+        self._list("Restoration", state_plan(report), "The workshop")
+
+    def appraisals(self, stock: Path) -> None:
+        found = appraise_file(*self._files, stock, row=None, as_of=self._as_of)
+        for path, appraisal in zip(self._numbered("stock", len(found)), found, strict=True):
+            self._pages.append(write_appraisal(appraisal, path, business=self._business))
+            entry = appraisal_entry(appraisal, path.relative_to(self._directory).as_posix())
+            self._entries.append(Entry(entry.title, entry.summary, entry.file, "The stock"))
+
+    def sheets(self, stock: Path) -> None:
+        found = consign_file(*self._files, stock, row=None, as_of=self._as_of)
+        for path, consignment in zip(self._numbered("sheets", len(found)), found, strict=True):
+            self._pages.append(write_consignment(consignment, path, business=self._business))
+            entry = sheet_entry(consignment, path.relative_to(self._directory).as_posix())
+            self._entries.append(entry)
+
+    def _numbered(self, folder: str, count: int) -> list[Path]:
+        """Return the paths of so many pages in a folder, numbered from 1 and as wide as the last."""
+        digits = len(str(count))
+        return [self._directory / folder / f"{number:0{digits}}.html" for number in range(1, count + 1)]
+
+    def audit(self) -> None:
+        found = audit_ledger(*self._files, as_of=self._as_of)
+        self._pages.append(write_audit(found, self._directory / "audit.html", business=self._business))
+        self._list("The audit", state_audit(found), "How far to trust it")
+
+    def tie(self, skipped: tuple[str, ...]) -> Built:
+        """Write the index of all pages built; the market's page is one of them, so that its source is known."""
+        if self._source is None:
+            raise ValueError("the index needs the market's page")
+        index = write_index(
+            self._entries,
+            self._directory / "index.html",
+            business=self._business,
+            as_of=self._as_of,
+            source=self._source,
+            title=TITLE,
+        )
+        return Built(index, tuple(self._pages), skipped)
+
+    def _list(self, title: str, summary: str, kind: str) -> None:
+        file = self._pages[-1].relative_to(self._directory).as_posix()
+        self._entries.append(Entry(title, summary, file, kind))

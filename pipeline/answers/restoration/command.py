@@ -1,0 +1,53 @@
+"""Say what restoring does, and what to restore next."""
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from pipeline import options
+
+
+@options.command()
+@click.argument("file", type=options.FILE, required=False)
+@click.option("--hours", type=options.Finite(min=0), help="Hours there are; left out, the market file's.")
+@click.option("--money", type=options.Finite(min=0), help="Money for materials; likewise.")
+@click.option("--venue", help="Where they would be sold; left out, the map's venue.")
+@options.on
+@options.page
+@click.option("--csv", type=options.OUTPUT, help="Write every piece of work there (CSV).")
+@options.figure
+@options.market
+@options.ledger
+@options.as_json
+def restore(
+    file: Path | None,
+    hours: float | None,
+    money: float | None,
+    venue: str | None,
+    as_of: date,
+    page: Path | None,
+    csv: Path | None,
+    figure: options.FigureFile | None,
+    market: Path,
+    ledger: Path,
+    as_json: bool,
+) -> None:
+    """Say what each treatment does to a price in total, and which pairs of the stock to restore next. Writes no record.
+
+    FILE is your stock list (a map with holds = "stock"); left out, effects only.
+
+    Example: pairband restore stock.csv --hours 20 --money 150 --page restore.html
+    """
+    from pipeline.answers.restoration.run import restore_stock, write_restoration
+    from pipeline.answers.restoration.terminal import restoration_document, show_restoration
+    from pipeline.terminal.console import show_json
+
+    report = restore_stock(ledger, market, file, as_of=as_of, venue=venue, hours=hours, money=money)
+    show_json(restoration_document(report)) if as_json else show_restoration(report)
+    for path in write_restoration(report, market, page=page, csv=csv):
+        options.say_written(path, as_json=as_json)
+    if figure is not None:
+        from reports.restoration.page import restoration_figures
+
+        options.write_the_figure(restoration_figures(report), figure, as_json=as_json)

@@ -1,1 +1,0 @@
-"""What the fitted market says of one pair: the appraisal, its comparables, the fees."""

@@ -1,1 +1,0 @@
-"""The audit: whether values and bands kept their word, in figures and in words."""

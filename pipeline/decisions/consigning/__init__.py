@@ -1,1 +1,0 @@
-"""Consignments: what each venue should bring, whom it leaves what, and what to ask."""

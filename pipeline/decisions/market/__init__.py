@@ -1,1 +1,0 @@
-"""The market as the records show it: what it did, how busy it was, what each attribute is worth."""

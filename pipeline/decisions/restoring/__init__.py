@@ -1,1 +1,0 @@
-"""Restoring: what it does to a price, and which pair to work on next."""

@@ -1,0 +1,145 @@
+"""The bands of pairs at a day: calibrated on later sales where the records allow, else the model's own."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.errors import FitError
+from pipeline.hedonic.calibration import Calibration
+from pipeline.hedonic.distributions import student_quantile
+from pipeline.hedonic.neighbours import neighbour_residuals
+from pipeline.hedonic.predict import predict, predict_laid
+from pipeline.hedonic.rows import TermRows, lay_rows
+from pipeline.hedonic.scales import least_error, scales
+from pipeline.hedonic.scores import errors_of
+from pipeline.market.attributes import attribute_of
+from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.model import group_of
+
+Array = NDArray[np.float64]
+
+LEVELS: tuple[float, ...] = (0.5, 0.8, 0.95)
+"""The levels of the bands of an appraisal."""
+
+
+@dataclass(frozen=True)
+class Band:
+    """An interval of the price, in the base currency, with its level (0.8 = 80 %)."""
+
+    level: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class Values:
+    """The values of pairs, in log price.
+
+    `laid` are the pairs' design rows. `predictions` has one row a pair (see `predict`), log_price without the
+    second stage. `correction` is what the neighbours add, `correction_error` its standard error. `scale` is
+    that of a single sale. `bands` has one row a pair and level: row, level, low, high.
+    """
+
+    laid: tuple[TermRows, ...]
+    predictions: pl.DataFrame
+    correction: Array
+    correction_error: Array
+    scale: Array
+    bands: pl.DataFrame
+
+
+def value_pairs(
+    fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame, levels: Sequence[float]
+) -> Values:
+    """Return the values of pairs (`factors`, columns of FACTORS, one row a pair).
+
+    `sales` are the priced sales up to the day of valuation, of the pairs' silhouettes at least; only the
+    second stage reads them. Raises FitError for a level outside (0, 1).
+    """
+    laid = lay_rows(fitted.fit, factors)
+    predicted = predict_laid(fitted.fit, laid, factors.height)
+    log_price = predicted["log_price"].to_numpy()
+    variance = np.maximum(predicted["estimation_variance"].to_numpy(), 0)
+    scale = scales(fitted.scatter, factors, log_price)
+    correction, error = _second_stage(fitted, factors, sales)
+    centre = log_price + correction
+    parts = [_bands(fitted, level, group_of(factors), centre, variance, scale) for level in levels]
+    return Values(laid, predicted, correction, error, scale, pl.concat(parts).sort("row", "level"))
+
+
+def band_scores(fitted: FittedMarket, level: float, groups: Sequence[str]) -> tuple[Array, Array]:
+    """Return the (low, high) scores of a band at `level`, one a pair of these groups (see `group_of`).
+
+    See `scores_at`. Raises FitError for a level outside (0, 1).
+    """
+    if not 0 < level < 1:
+        raise FitError(f"a band cannot have the level {level}", "give a share between 0 and 1.")
+    return scores_at(level, groups, fitted.calibration, fitted.jackknife, fitted.fit.tails)
+
+
+def scores_at(
+    level: float,
+    groups: Sequence[str],
+    calibration: Calibration | None,
+    jackknife: Calibration | None,
+    tails: float,
+) -> tuple[Array, Array]:
+    """Return the (low, high) scores of a band, one a group.
+
+    Those of the calibration where there is one; else those of the model, widened by what the fit's own sales
+    showed, each left out.
+    """
+    if calibration is not None:
+        return calibration.band(level, groups)
+    high = np.full(len(groups), student_quantile((1 + level) / 2, tails))
+    low = -high
+    if jackknife is not None:
+        left_out = jackknife.band(level, groups)
+        low, high = np.minimum(low, left_out[0]), np.maximum(high, left_out[1])
+    return low, high
+
+
+def _bands(
+    fitted: FittedMarket, level: float, groups: list[str], centre: Array, variance: Array, scale: Array
+) -> pl.DataFrame:
+    low, high = band_errors(level, band_scores(fitted, level, groups), variance, scale, fitted.fit.tails)
+    return pl.DataFrame(
+        {
+            "row": np.arange(len(centre)),
+            "level": np.full(len(centre), level),
+            "low": centre + low,
+            "high": centre + high,
+        },
+        schema_overrides={"row": pl.Int64},
+    )
+
+
+def band_errors(
+    level: float, scores: tuple[Array, Array], variance: Array, scale: Array, tails: float
+) -> tuple[Array, Array]:
+    """Return (low, high): how far the ends of bands with these scores lie from their centre, in log price.
+
+    Never closer than `least_error`.
+    """
+    least = least_error(level)
+    low, high = (errors_of(score, variance, scale, tails) for score in scores)
+    return np.minimum(low, -least), np.maximum(high, least)
+
+
+def _second_stage(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> tuple[Array, Array]:
+    if not fitted.second_stage.used or not sales.height:
+        return np.zeros(factors.height), np.zeros(factors.height)
+    log_price = predict(fitted.fit, sales)["log_price"].to_numpy()
+    mean, error = neighbour_residuals(
+        fitted.fit,
+        sales,
+        sales["log_price"].to_numpy() - log_price,
+        scales(fitted.scatter, sales, log_price),
+        factors,
+        grouped={factor.term.name: attribute_of(factor.term.columns) for factor in fitted.fit.design.factors},
+        within="silhouette",
+    )
+    return fitted.second_stage.share * mean, fitted.second_stage.share * error

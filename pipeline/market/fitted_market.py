@@ -1,0 +1,290 @@
+"""The fitted market: the fit with all that its users must know of it, and its form for storage."""
+
+import hashlib
+import io
+import json
+from dataclasses import asdict, dataclass
+from datetime import date
+from math import prod
+from typing import Annotated, Any, NamedTuple
+
+import numpy as np
+import polars as pl
+from numpy.lib import format as npy
+from numpy.typing import NDArray
+from pydantic import Field
+
+from pipeline.config import Market
+from pipeline.errors import FitError
+from pipeline.hedonic import calibration as calibrations
+from pipeline.hedonic.calibration import Calibration
+from pipeline.hedonic.document import from_document, to_document
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.neighbours import SecondStage
+from pipeline.hedonic.scales import FITTED
+from pipeline.hedonic.stored import AGAIN, Stated, checked_calibration, damaged, stated
+from pipeline.market.model import FACTORS
+from pipeline.rests_on import market_digest
+
+Arrays = dict[str, NDArray[np.float64]]
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where the numbers come from: the records behind the fit, and its identity."""
+
+    records: int
+    first_sale: date
+    last_sale: date
+    fit_id: str
+    fitted_on: date
+    version: str
+
+
+@dataclass(frozen=True)
+class FittedMarket:
+    """A fit and its circumstances: the records behind it, the market file, the programme's version.
+
+    `scatter` is the fit of the errors' log scale. `calibration` is None where too few sales came later, and
+    `uncalibrated` then says so; `jackknife` holds the scores of the fit's own sales in its stead, each left
+    out, which may widen the model's bands and never narrow them. `second_stage` tells whether the
+    neighbours' residuals count.
+    """
+
+    fit: Fit
+    scatter: Fit
+    calibration: Calibration | None
+    uncalibrated: str
+    second_stage: SecondStage
+    fit_id: str
+    fitted_on: date
+    currency: str
+    records: int
+    first_sale: date
+    last_sale: date
+    market_digest: str
+    records_digest: str
+    version: str
+    jackknife: Calibration | None = None
+
+    @property
+    def source(self) -> Source:
+        """Return where its figures come from, as an answer states it."""
+        return Source(
+            records=self.records,
+            first_sale=self.first_sale,
+            last_sale=self.last_sale,
+            fit_id=self.fit_id,
+            fitted_on=self.fitted_on,
+            version=self.version,
+        )
+
+
+class Stale(NamedTuple):
+    """Why a fit that was kept no longer holds, and what to do."""
+
+    what: str
+    remedy: str
+
+
+def why_stale(kept_market: str, kept_records: str, market: Market, records_digest: str) -> tuple[Stale, ...]:
+    """Return why a fit that was kept with these digests no longer holds; nothing where it does.
+
+    `records_digest` is that of the ledger now. Digests begin with the way in which they were made; one made in
+    another way tells nothing of the records.
+    """
+    way, _, _ = records_digest.partition(":")
+    if not kept_records.startswith(f"{way}:"):
+        return (Stale("the fit was made by another version of pairband", "run `pairband fit` again."),)
+    reasons = []
+    if kept_records != records_digest:
+        reasons.append(Stale("the records have changed since the fit", "run `pairband fit` again."))
+    if kept_market != market_digest(market):
+        reasons.append(
+            Stale(
+                "the market file has changed since the fit",
+                "run `pairband ingest` on your exports, then `pairband fit`.",
+            )
+        )
+    return tuple(reasons)
+
+
+def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
+    """Return the fitted market as (JSON text, bytes of its arrays)."""
+    parts: dict[str, Any] = {}
+    arrays: Arrays = {}
+    for part, (description, own) in (
+        ("fit", to_document(fitted.fit)),
+        ("scatter", to_document(fitted.scatter)),
+        ("calibration", _calibration_out(fitted.calibration)),
+        ("jackknife", _calibration_out(fitted.jackknife)),
+    ):
+        parts[part] = description
+        arrays |= {f"{part}/{name}": array for name, array in own.items()}
+    circumstances = {
+        "fit_id": fitted.fit_id,
+        "fitted_on": fitted.fitted_on.isoformat(),
+        "currency": fitted.currency,
+        "records": fitted.records,
+        "first_sale": fitted.first_sale.isoformat(),
+        "last_sale": fitted.last_sale.isoformat(),
+        "market_digest": fitted.market_digest,
+        "records_digest": fitted.records_digest,
+        "version": fitted.version,
+        "uncalibrated": fitted.uncalibrated,
+        "second_stage": asdict(fitted.second_stage),
+    }
+    shapes = [[name, list(array.shape)] for name, array in arrays.items()]
+    packed = io.BytesIO()
+    np.save(packed, np.concatenate([np.ravel(array) for array in arrays.values()]), allow_pickle=False)
+    digest = hashlib.sha256(packed.getvalue()).hexdigest()
+    document = {"circumstances": circumstances, "shapes": shapes, "arrays_sha256": digest, **parts}
+    return json.dumps(document, ensure_ascii=False), packed.getvalue()
+
+
+class _SecondStage(Stated):
+    used: bool
+    share: float
+    gain: float
+    error: float
+
+
+class _Circumstances(Stated):
+    fit_id: str = Field(min_length=1)
+    fitted_on: str
+    currency: str = Field(pattern=r"^[A-Z]{3}$")
+    records: int = Field(ge=1)
+    first_sale: str
+    last_sale: str
+    market_digest: str
+    records_digest: str
+    version: str
+    uncalibrated: str
+    second_stage: _SecondStage
+
+
+class _Shape(Stated):
+    name: str
+    shape: list[Annotated[int, Field(ge=0)]]
+
+
+class _Document(Stated):
+    circumstances: _Circumstances
+    shapes: list[_Shape]
+    arrays_sha256: str | None = None
+    fit: dict[str, Any]
+    scatter: dict[str, Any]
+    calibration: dict[str, Any] | None
+    jackknife: dict[str, Any] | None
+
+
+def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
+    """Return the fitted market that `to_stored` wrote.
+
+    Every part is checked before it is used. Raises FitError for one of another version, and one that is damaged.
+    """
+    stored = _read_document(document)
+    if stored.arrays_sha256 not in (None, hashlib.sha256(packed or b"").hexdigest()):
+        raise damaged("its arrays are not those that were stored with it")
+    arrays = _unpack(stored.shapes, packed)
+    told = stored.circumstances
+    own = {
+        part: {
+            name.removeprefix(f"{part}/"): array
+            for name, array in arrays.items()
+            if name.startswith(f"{part}/")
+        }
+        for part in ("fit", "scatter", "calibration", "jackknife")
+    }
+    if sum(map(len, own.values())) != len(arrays):
+        raise damaged("an array belongs to no part of it")
+    first_sale, last_sale = _day(told.first_sale), _day(told.last_sale)
+    if first_sale > last_sale:
+        raise damaged(f"its first sale, {first_sale}, is after its last, {last_sale}")
+    fitted = FittedMarket(
+        fit=from_document(stored.fit, own["fit"]),
+        scatter=from_document(stored.scatter, own["scatter"]),
+        calibration=_calibration_in(stored.calibration, own["calibration"], "calibration"),
+        uncalibrated=told.uncalibrated,
+        second_stage=SecondStage(**told.second_stage.model_dump()),
+        fit_id=told.fit_id,
+        fitted_on=_day(told.fitted_on),
+        currency=told.currency,
+        records=told.records,
+        first_sale=first_sale,
+        last_sale=last_sale,
+        market_digest=told.market_digest,
+        records_digest=told.records_digest,
+        version=told.version,
+        jackknife=_calibration_in(stored.jackknife, own["jackknife"], "jackknife"),
+    )
+    for part, fit, known in (
+        ("fit", fitted.fit, set(FACTORS)),
+        ("scatter", fitted.scatter, {*FACTORS, FITTED}),
+    ):
+        for factor in fit.design.factors:
+            term = factor.term
+            if not set(term.columns) <= known:
+                raise damaged(f"{part}: the term {term.name!r} reads {list(term.columns)}")
+            if factor.many != isinstance(FACTORS.get(term.columns[0]), pl.List):
+                raise damaged(
+                    f"{part}: the term {term.name!r} is of lists where its column is not, or the reverse"
+                )
+    return fitted
+
+
+def _read_document(document: str | None) -> _Document:
+    try:
+        read = json.loads(document or "")
+    except (ValueError, RecursionError) as exc:
+        raise damaged(f"its document is not JSON ({exc})") from exc
+    if not isinstance(read, dict):
+        raise damaged("its document is no JSON object")
+    if "shapes" not in read:
+        raise FitError("the stored fit is of an earlier version", AGAIN)
+    if isinstance(read["shapes"], list):
+        pairs = [
+            shape if isinstance(shape, list) and len(shape) == 2 else [None, shape]
+            for shape in read["shapes"]
+        ]
+        read["shapes"] = [{"name": name, "shape": shape} for name, shape in pairs]
+    return stated(_Document, read, "document")
+
+
+def _unpack(shapes: list[_Shape], packed: bytes | None) -> Arrays:
+    """Return the arrays by name; the header is read first, so that no false size is given memory."""
+    file = io.BytesIO(packed or b"")
+    try:
+        version = npy.read_magic(file)
+        read_header = {(1, 0): npy.read_array_header_1_0, (2, 0): npy.read_array_header_2_0}[version]
+        stated_shape, _, dtype = read_header(file)
+    except (ValueError, KeyError, EOFError, OSError) as exc:
+        raise damaged(f"its arrays cannot be read ({exc})") from exc
+    content = file.read()
+    sizes = [prod(shape.shape) for shape in shapes]
+    if dtype != np.float64 or stated_shape != (sum(sizes),) or len(content) != 8 * sum(sizes):
+        raise damaged(f"its arrays should hold {sum(sizes):,} numbers, and hold {len(content):,} bytes")
+    if len({shape.name for shape in shapes}) != len(shapes):
+        raise damaged("two of its arrays have one name")
+    flat = np.frombuffer(content, dtype=np.float64).copy()
+    parts = np.split(flat, np.cumsum(sizes)[:-1]) if sizes else []
+    return {shape.name: part.reshape(shape.shape) for shape, part in zip(shapes, parts, strict=True)}
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError as exc:
+        raise damaged(f"{text!r} is no day") from exc
+
+
+def _calibration_out(calibration: Calibration | None) -> tuple[dict[str, Any] | None, Arrays]:
+    return (None, {}) if calibration is None else calibrations.to_document(calibration)
+
+
+def _calibration_in(description: dict[str, Any] | None, arrays: Arrays, part: str) -> Calibration | None:
+    if description is None:
+        if arrays:
+            raise damaged(f"{part}: arrays without a description")
+        return None
+    return calibrations.from_document(checked_calibration(description, arrays, part), arrays)

@@ -1,0 +1,140 @@
+"""The hedonic model of a pair's price: its terms, and how pairs and sales become factors.
+
+The terms say how the trade reasons: a silhouette, its colourway, the era, a size curve, a grade
+curve, completeness, faults, what was restored, the venue and the month.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.hedonic.specification import SPREAD, Specification, Term
+from pipeline.market.pair import Pair
+from pipeline.schema import FACTORS as FACTORS
+from pipeline.schema import SIZE_STEP_MM, UNKNOWN
+
+RESPONSE = "log_price"
+ANY_VENUE = "(any venue)"
+"""A venue without sales of its own: effect nought, with the spread between venues as its variance."""
+
+THIN = 10
+"""With fewer sales than this for each fixed level, the fixed levels are pooled too."""
+
+FEW = 150
+"""With fewer sales than this, what eras do to other effects is left out: it would only follow chance."""
+
+SILHOUETTES_DIFFER = 0.2
+"""How widely silhouettes are believed to differ before two are seen: as much as single sales of one do."""
+
+DEFAULT_TERMS: tuple[Term, ...] = (
+    Term("silhouette", "pooled", ("silhouette",), spread=SILHOUETTES_DIFFER),
+    Term("colourway", "pooled", ("silhouette", "colourway")),
+    Term("era", "level", ("era",)),
+    Term("era in silhouette", "pooled", ("era", "silhouette")),
+    Term("size", "curve", ("size_mm",)),
+    Term("grade", "curve", ("grade",)),
+    Term("grade in era", "pooled", ("grade", "era")),
+    Term("box", "level", ("box",), "none"),
+    Term("tags", "level", ("tags",), "none"),
+    Term("overlay", "level", ("overlay",), UNKNOWN),
+    Term("parts", "flags", ("parts",)),
+    Term("defects", "flags", ("defects",)),
+    Term("treatments", "flags", ("treatments",)),
+    Term("treatments in era", "pooled", ("treatments", "era")),
+    Term("venue", "pooled", ("venue",)),
+    Term("month", "walk", ("month",)),
+)
+
+
+def month_number(day: date) -> int:
+    """Return the month of a day as one running integer: 12 · year + month − 1."""
+    return 12 * day.year + day.month - 1
+
+
+def specification(market: Market, sales: pl.DataFrame) -> Specification:
+    """Return the specification: the market file's own terms where it has any, else the default ones.
+
+    A default reference that no sale carries (no pair without a box, say) is left to the engine, which
+    takes the most frequent level; one that the owner asks for stands, and the fit says if it is absent.
+    A thin market's fixed levels (era, box, defects, …) are pooled like the others, and one of fewer than
+    FEW sales has no terms over era and something else.
+    """
+    if market.model.terms:
+        own = (
+            Term(
+                term.name,
+                term.kind,
+                term.columns,
+                term.reference,
+                SILHOUETTES_DIFFER if term.columns == ("silhouette",) else SPREAD,
+            )
+            for term in market.model.terms
+        )
+        return Specification(RESPONSE, tuple(own))
+    if sales.height < THIN * sum(_levels(term, sales) for term in DEFAULT_TERMS):
+        kept = (term for term in DEFAULT_TERMS if sales.height >= FEW or not _crosses_era(term))
+        return Specification(RESPONSE, tuple(_pooled(term) for term in kept))
+    terms = (
+        term
+        if term.reference is None or (sales[term.columns[0]] == term.reference).any()
+        else replace(term, reference=None)
+        for term in DEFAULT_TERMS
+    )
+    return Specification(RESPONSE, tuple(terms))
+
+
+def _levels(term: Term, sales: pl.DataFrame) -> int:
+    """Return how many levels a term would fit without a penalty."""
+    if term.kind not in ("level", "flags"):
+        return 0
+    column = sales[term.columns[0]]
+    return (
+        column.explode(keep_nulls=True, empty_as_null=True) if term.kind == "flags" else column
+    ).n_unique()
+
+
+def _crosses_era(term: Term) -> bool:
+    return len(term.columns) > 1 and "era" in term.columns
+
+
+def _pooled(term: Term) -> Term:
+    """Return the term with its fixed levels drawn towards nought, as a thin market needs."""
+    return Term(term.name, "pooled", term.columns) if term.kind in ("level", "flags") else term
+
+
+def pair_factors(pairs: Sequence[Pair], *, as_of: date) -> pl.DataFrame:
+    """Return one row of factors a pair, valued at `as_of`, in the columns and dtypes of FACTORS.
+
+    What is not known stays null (the model has a level for it); a pair without a venue is valued at
+    ANY_VENUE. Size is foot length rounded to SIZE_STEP_MM.
+    """
+    month = month_number(as_of)
+    return pl.DataFrame(
+        {
+            "silhouette": [pair.silhouette for pair in pairs],
+            "colourway": [pair.colourway for pair in pairs],
+            "era": [pair.era for pair in pairs],
+            "size_mm": [
+                None if pair.foot_mm is None else SIZE_STEP_MM * round(pair.foot_mm / SIZE_STEP_MM)
+                for pair in pairs
+            ],
+            "grade": [pair.grade for pair in pairs],
+            "box": [pair.box or UNKNOWN for pair in pairs],
+            "tags": [pair.tags or UNKNOWN for pair in pairs],
+            "overlay": [pair.overlay or UNKNOWN for pair in pairs],
+            "parts": [None if pair.parts is None else list(pair.parts) for pair in pairs],
+            "defects": [None if pair.defects is None else list(pair.defects) for pair in pairs],
+            "treatments": [None if pair.treatments is None else list(pair.treatments) for pair in pairs],
+            "venue": [pair.venue or ANY_VENUE for pair in pairs],
+            "month": [month for _ in pairs],
+        },
+        schema=FACTORS,
+    )
+
+
+def group_of(sales: pl.DataFrame) -> list[str]:
+    """Return the group within which the bands of each sale are calibrated: its era."""
+    return sales["era"].fill_null(UNKNOWN).to_list()

@@ -1,0 +1,116 @@
+"""How the market of pairs is fitted at any day, and what its bands held of the sales that came next."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.config import Market
+from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
+from pipeline.hedonic.fit import Prior
+from pipeline.hedonic.neighbours import UNUSED, SecondStage, judge
+from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.rolling import Recipe, Rolled, choose_origins, roll
+from pipeline.hedonic.scales import FITTED
+from pipeline.hedonic.scores import scores_of
+from pipeline.hedonic.specification import Specification, Term
+from pipeline.market.attributes import attributes_by_term
+from pipeline.market.model import group_of, specification
+
+SCATTER: tuple[Term, ...] = (
+    Term("grade", "walk", ("grade",)),
+    Term("era", "pooled", ("era",)),
+    Term("venue", "pooled", ("venue",)),
+    Term("price", "walk", (FITTED,)),
+)
+"""What the scatter of single sales varies with; where the records show no variation, REML leaves none."""
+
+PRIOR = Prior(8.0, 0.2)
+"""Believed of single sales before any is seen: they scatter by a fifth. Eight records outweigh it."""
+
+RISING: tuple[str, ...] = ("grade",)
+"""Columns whose curves rise: a better grade is never worth less, unless the records show that it is."""
+
+FEWEST_SALES = 60
+"""Fewer sales than this leave too few to be priced after a fit, to learn how far bands miss."""
+
+FEWEST_BEFORE = 40
+STEP_MONTHS = 3
+MOST_ORIGINS = 12
+
+
+@dataclass(frozen=True)
+class Promise:
+    """What rolling origins say of the bands.
+
+    `rolled` holds the sales with what was predicted of each (see Rolled); `correction` (log price) is
+    what the second stage adds to each, `score` the score of the error then left, both in the order of
+    `rolled.sales`. `calibration` is None where the bands cannot be calibrated, and `why_not` says why.
+    """
+
+    rolled: Rolled
+    correction: NDArray[np.float64]
+    score: NDArray[np.float64]
+    second_stage: SecondStage
+    calibration: Calibration | None
+    why_not: str
+
+
+def market_recipe(market: Market, specified: Specification) -> Recipe:
+    """Return how the market is fitted at any origin; `specified` holds the terms of the whole fit."""
+
+    def specify(sales: pl.DataFrame) -> Specification:
+        return specification(market, sales)
+
+    return Recipe(
+        specify,
+        Robust(tails=market.model.tails),
+        SCATTER,
+        "month",
+        attributes_by_term(specified.terms),
+        "silhouette",
+        PRIOR,
+        RISING,
+    )
+
+
+def promise(
+    sales: pl.DataFrame,
+    recipe: Recipe,
+    *,
+    on_progress: Callable[[int, int], None] | None = None,
+) -> Promise:
+    """Price past sales from rolling origins, and calibrate the bands on them.
+
+    `sales` has the columns of sql/marts/priced_sales.sql. Origins are STEP_MONTHS apart, MOST_ORIGINS at
+    most, each with FEWEST_BEFORE sales before it.
+    """
+    origins: tuple[int, ...] = ()
+    if sales.height >= FEWEST_SALES:
+        origins = choose_origins(sales["month"], step=STEP_MONTHS, most=MOST_ORIGINS, fewest=FEWEST_BEFORE)
+    rolled = roll(sales, recipe, origins, on_progress=on_progress)
+    priced = rolled.sales
+    errors, neighbours = priced["error"].to_numpy(), priced["neighbours"].to_numpy()
+    stage, shares = judge(errors, neighbours, priced["origin"].to_numpy()) if origins else (UNUSED, errors)
+    correction = shares * neighbours if stage.used else np.zeros(len(errors))
+    tails = float(priced["tails"][0]) if priced.height else np.inf
+    score = scores_of(errors - correction, priced["variance"], priced["scale"], tails)
+    groups = group_of(sales[priced["row"].to_list()])
+    calibration = calibrate(score, priced["period"].to_numpy(), groups, tails)
+    return Promise(rolled, correction, score, stage, calibration, _why_not(sales, priced.height))
+
+
+def _why_not(sales: pl.DataFrame, priced: int) -> str:
+    if sales.height < FEWEST_SALES:
+        return (
+            f"The band is uncalibrated: it rests on the model alone, since {sales.height} sales are too few "
+            f"to try it on later ones ({FEWEST_SALES} are needed)."
+        )
+    if priced < FEWEST_SCORES:
+        return (
+            f"The band is uncalibrated: it rests on the model alone, since only {priced} sales came after "
+            f"others enough to price them ({FEWEST_SCORES} are needed)."
+        )
+    return ""

@@ -1,0 +1,256 @@
+"""The options that several commands share."""
+
+from collections.abc import Callable, Sequence
+from datetime import date, datetime
+from functools import wraps
+from math import isfinite
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import click
+
+from pipeline import clock
+from pipeline.outfile import guarding, refuse_place
+from pipeline.streams import say
+
+if TYPE_CHECKING:
+    from pipeline.market.subject import Description
+    from reports.page import Figure
+
+Function = Callable[..., Any]
+FILE = click.Path(path_type=Path)
+"""A file that is read, or a folder."""
+
+
+class _Output(click.Path):
+    """A file or folder that is written; by this type a command knows what to guard the owner's files from."""
+
+
+OUTPUT = _Output(path_type=Path)
+OUTPUT_FOLDER = _Output(path_type=Path, dir_okay=True, file_okay=False)
+
+
+class Command(click.Command):
+    """A command that never writes over the owner's files; where it writes any, it takes --force."""
+
+    def __init__(self, *arguments: Any, **named: Any) -> None:
+        super().__init__(*arguments, **named)
+        if any(isinstance(parameter.type, _Output) for parameter in self.params):
+            self.params.append(
+                click.Option(
+                    ["--force"],
+                    is_flag=True,
+                    expose_value=False,
+                    callback=_note_force,
+                    help="Replace a file that pairband did not write.",
+                )
+            )
+
+    def invoke(self, ctx: click.Context) -> Any:
+        for parameter in self.params:
+            if isinstance(text := ctx.params.get(parameter.name or ""), str) and not text.isprintable():
+                raise click.BadParameter("it holds signs that are no text", ctx=ctx, param=parameter)
+        given = [(parameter, path) for parameter in self.params for path in _paths_given(ctx, parameter)]
+        files = [
+            path
+            for parameter, path in given
+            if isinstance(parameter.type, _Output) and parameter.type is not OUTPUT_FOLDER
+        ]
+        kept = [
+            (path, "your market file" if parameter.name == "market" else "read by this command")
+            for parameter, path in given
+            if not isinstance(parameter.type, _Output)
+        ]
+        if "ledger" in ctx.params and any(isinstance(parameter.type, _Output) for parameter, _ in given):
+            from pipeline.ledger.copy_log import files_of
+
+            kept = [*files_of(ctx.params["ledger"]), *kept]
+        with guarding(kept, force=bool(ctx.meta.get(_FORCE))):
+            for place, path in enumerate(files):
+                if path in files[:place]:
+                    raise click.UsageError(f"two outputs are to go to {path}; name another file.", ctx=ctx)
+                refuse_place(path)
+            return super().invoke(ctx)
+
+
+_FORCE = "pairband.force"
+
+
+def _note_force(ctx: click.Context, _parameter: click.Parameter, value: bool) -> None:
+    ctx.meta[_FORCE] = value
+
+
+def _paths_given(ctx: click.Context, parameter: click.Parameter) -> list[Path]:
+    """Return the paths that one option or argument was given; those of --figure travel together."""
+    value = ctx.params.get(parameter.name or "")
+    return [path for path in (value if isinstance(value, tuple) else (value,)) if isinstance(path, Path)]
+
+
+def command(name: str | None = None) -> Callable[[Function], Command]:
+    """Return the decorator of a command of pairband."""
+    return click.command(name, cls=Command)
+
+
+market = click.option(
+    "--market",
+    type=FILE,
+    default="market.toml",
+    envvar="PAIRBAND_MARKET",
+    show_default=True,
+    show_envvar=True,
+    help="Your market file.",
+)
+ledger = click.option(
+    "--ledger",
+    type=FILE,
+    default="pairband.duckdb",
+    envvar="PAIRBAND_LEDGER",
+    show_default=True,
+    show_envvar=True,
+    help="The ledger: one DuckDB file.",
+)
+as_json = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
+file_of_pairs = click.option(
+    "--file",
+    type=FILE,
+    help='A file of pairs (holds = "stock" or "lots"); what else you describe goes before what it says.',
+)
+row = click.option("--row", type=click.IntRange(min=1), help="Which row of the file; left out, all.")
+label = click.option("--label", default="", help="What you call this pair.")
+as_written = click.option("--as-written", is_flag=True, help="Take the silhouette's name as it is.")
+page = click.option("--page", type=OUTPUT, help="Write the report page there (HTML).")
+
+without_sales = click.option(
+    "--without-sales",
+    is_flag=True,
+    help="Leave the past sales out of the pricing page; it still values, and shows no comparables.",
+)
+
+
+class Finite(click.FloatRange):
+    """A number within bounds, which "nan" and "inf" are not."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        number: float = super().convert(value, param, ctx)
+        if not isfinite(number):
+            self.fail(f"{value!r} is not a number that can be reckoned with.", param, ctx)
+        return number
+
+
+def _day(_context: click.Context, _parameter: click.Parameter, value: datetime | None) -> date:
+    return value.date() if value else clock.today()
+
+
+on = click.option(
+    "--on",
+    "as_of",
+    type=click.DateTime(["%Y-%m-%d"]),
+    callback=_day,
+    help="The day of valuation; left out, today.",
+)
+
+
+def _together(*options: Callable[[Function], Function]) -> Callable[[Function], Function]:
+    """Return one decorator for several options, shown in this order."""
+
+    def decorate(function: Function) -> Function:
+        for option in reversed(options):
+            function = option(function)
+        return function
+
+    return decorate
+
+
+pair = _together(
+    click.option("--silhouette", help="The silhouette, as in your market file."),
+    click.option("--colourway", help="The colourway of it."),
+    click.option("--era", help="The era, by its name or a phrase in your market file."),
+    click.option("--size", help="As on the label: 'UK 9', 'EU 43', '275 mm'; '9' is of your usual system."),
+    click.option("--grade", help="1 to 10 by half, or a trade word of your market file."),
+    click.option("--box", help="original, replacement, none or unknown, or your word for it."),
+    click.option("--tags", help="attached, loose, none or unknown, or your word for it."),
+    click.option("--overlay", help="leather, vinyl, textile or unknown, or your word for it."),
+    click.option("--parts", help="Comma-separated, or 'none'."),
+    click.option("--defects", help="Comma-separated, or 'none'."),
+    click.option("--treatments", help="Comma-separated, or 'none'."),
+)
+"""The words by which a pair is described; a command takes them as `**words`."""
+
+
+def refuse_two_sources(
+    silhouette: str | None, file: Path | None, row: int | None, label: str, *, as_written: bool
+) -> None:
+    """Raise BadParameter where an option does not go with the file that is named, or with none.
+
+    What else is described of a pair goes before what the file says of it, and the answer says so.
+    """
+    if file is not None and silhouette is not None:
+        raise click.BadParameter("give a file or a silhouette, not both", param_hint="--file")
+    if file is not None and as_written:
+        raise click.BadParameter(
+            "it is of a --silhouette that you name; a file's are taken as its map reads them",
+            param_hint="--as-written",
+        )
+    if file is not None and label and row is None:
+        raise click.BadParameter("a label is of one pair: name its --row", param_hint="--label")
+    if file is None and row is not None:
+        raise click.BadParameter("--row needs --file", param_hint="--row")
+
+
+def describe(words: dict[str, str | None], label: str, file: Path | None = None) -> "Description":
+    """Return what the words of `pair` describe, of a pair that a file names or of one of its own.
+
+    Raises BadParameter where neither names a silhouette.
+    """
+    from pipeline.market.subject import Description
+
+    if not words["silhouette"] and file is None:
+        raise click.BadParameter("a pair needs a silhouette", param_hint="--silhouette")
+    return Description(**words, label=label)
+
+
+class FigureFile(NamedTuple):
+    """One figure of a page that is asked for by name, the format, and the file for it."""
+
+    name: str
+    format: str | None
+    file: Path | None
+
+
+def figure(function: Function) -> Function:
+    """Add --figure, --format and --to; the command takes them as `figure`, a FigureFile or None."""
+
+    @click.option("--figure", help="Write one figure of the page, by its name, for use elsewhere.")
+    @click.option(
+        "--format",
+        "figure_format",
+        help="Of that figure: svg, png, pdf, csv or json; else as --to ends, or svg.",
+    )
+    @click.option("--to", type=OUTPUT, help="The file for that figure; left out, its name in this folder.")
+    @wraps(function)
+    def with_figure(*, figure: str | None, figure_format: str | None, to: Path | None, **others: Any) -> Any:
+        if figure is None and (figure_format is not None or to is not None):
+            raise click.BadParameter("--format and --to are of one figure: name it", param_hint="--figure")
+        wanted = None if figure is None else FigureFile(figure, figure_format, to)
+        return function(figure=wanted, **others)
+
+    return with_figure
+
+
+def say_written(path: Path, *, as_json: bool) -> None:
+    """Say that a file was written: on stderr where stdout is JSON."""
+    say(f"wrote {path}", err=as_json)
+
+
+def write_the_figure(drawn: "Sequence[Figure]", wanted: FigureFile, *, as_json: bool) -> None:
+    """Write the figure that was asked for, and say so."""
+    from reports.figure_file import write_figure
+
+    say_written(write_figure(drawn, wanted.name, wanted.format, wanted.file), as_json=as_json)
+
+
+def of_one_pair(wanted: FigureFile | None, pairs: int) -> FigureFile | None:
+    """Return the figure that was asked for; it is of one pair."""
+    if wanted is not None and pairs != 1:
+        raise click.BadParameter("a figure is of one pair: name its --row", param_hint="--figure")
+    return wanted

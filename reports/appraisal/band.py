@@ -1,0 +1,88 @@
+"""The band chart: 50, 80 and 95 % as three bars on one price axis, the comparables beneath them."""
+
+import altair as alt
+import polars as pl
+
+from pipeline.answers.appraisal.appraisal import Appraisal
+from reports import figures
+from reports.appraisal.frames import band_frame, comparable_frame
+from reports.charts.price_axis import price_axis
+from reports.charts.rows import lay_rows, median_rule, row_position, row_words, stack_rows
+
+
+def band_chart(appraisal: Appraisal) -> alt.LayerChart:
+    """Return the bands of an appraisal, its median, and its comparables' adjusted prices as marks."""
+    bands = band_frame(appraisal)
+    sales = comparable_frame(appraisal)
+    count = bands.height + 2
+    axis = price_axis([*bands["low"], *bands["high"], *sales["adjusted"], appraisal.median])
+    title = f"Price paid, all-in ({appraisal.currency})"
+    middle = lay_rows(
+        pl.DataFrame(
+            {
+                "row": ["Median"],
+                "range": [figures.estimate(appraisal.median, appraisal.currency)],
+                "median": [appraisal.median],
+            }
+        )
+    )
+    claim = " sell within" if appraisal.in_support else ", as a guess"
+    laid = lay_rows(
+        bands.with_columns(
+            row=pl.col("words") + f"{claim} (" + pl.col("name") + ")",
+            style="band-" + (pl.col("level") * 100).round().cast(pl.Int64).cast(pl.String),
+        ),
+        first=1,
+    )
+    strip = lay_rows(_strip(sales), first=1 + bands.height)
+    bars = [
+        alt.Chart(laid.filter(pl.col("level") == level))
+        .mark_rect(style=style)
+        .encode(
+            x=axis.encode("low", title),
+            x2="high",
+            y=row_position("mark_top", count),
+            y2="mark_bottom",
+            tooltip=[alt.Tooltip("name", title="band"), alt.Tooltip("range", title="from – to")],
+        )
+        for level, style in laid.select("level", "style").iter_rows()
+    ]
+    point = (
+        alt.Chart(middle)
+        .mark_point(style="total", size=110, filled=True, shape="diamond")
+        .encode(
+            x=axis.encode("median", title),
+            y=row_position("mark_at", count),
+            tooltip=[alt.Tooltip("range", title="median")],
+        )
+    )
+    dots = (
+        alt.Chart(sales.with_columns(mark_at=pl.lit(strip["mark_at"][0])))
+        .mark_point(style="sale", size=90, filled=True)
+        .encode(
+            x=axis.encode("adjusted", title),
+            y=row_position("mark_at", count),
+            tooltip=[
+                "title",
+                alt.Tooltip("sold"),
+                alt.Tooltip("venue"),
+                alt.Tooltip("paid_text", title="paid"),
+                alt.Tooltip("adjusted_text", title="adjusted"),
+            ],
+        )
+    )
+    words = [
+        layer
+        for rows, room in ((middle, 110), (laid, 110), (strip, 0))
+        for layer in row_words(alt.Chart(rows), "row", "range", count, room)
+    ]
+    layers = [*bars, median_rule(appraisal.median, axis, title), point, dots, *words]
+    return stack_rows(layers, count, "What pairs like it sell for")
+
+
+def _strip(sales: pl.DataFrame) -> pl.DataFrame:
+    """Return the one row in which the comparables stand, with what it says of them."""
+    if sales.is_empty():
+        return pl.DataFrame({"row": ["No comparable sale"], "range": [""]})
+    found = figures.counted(sales.height, "comparable sale")
+    return pl.DataFrame({"row": [f"{found}, adjusted to this pair"], "range": [""]})

@@ -1,0 +1,70 @@
+"""The chart of asks: the chance of a sale within 30, 60 and 90 days against what is asked."""
+
+import altair as alt
+import polars as pl
+
+from pipeline.answers.consignment.answer import HORIZONS, VenueOffer
+from reports import figures
+from reports.charts.price_axis import price_axis
+
+HEIGHT = 260
+
+
+def ask_frame(offer: VenueOffer, currency: str) -> pl.DataFrame:
+    """Return one row an ask and horizon: ask (base currency), days, chance, ask_text, chance_text, within."""
+    rows = [
+        {
+            "ask": point.ask,
+            "days": days,
+            "chance": chance,
+            "ask_text": figures.estimate(point.ask, currency),
+            "chance_text": figures.level(chance),
+            "within": f"{days} days",
+        }
+        for point in offer.curve
+        for days, chance in zip(HORIZONS, point.chances, strict=True)
+    ]
+    schema = {
+        "ask": pl.Float64,
+        "days": pl.Int64,
+        "chance": pl.Float64,
+        "ask_text": pl.String,
+        "chance_text": pl.String,
+        "within": pl.String,
+    }
+    return pl.DataFrame(rows, schema=schema)
+
+
+def asks_chart(offer: VenueOffer, currency: str) -> alt.LayerChart:
+    """Return the chance of a sale within each of HORIZONS against the ask, one line a horizon."""
+    curve = ask_frame(offer, currency)
+    axis = price_axis([*curve["ask"]])
+    x = axis.encode("ask", f"Asked ({currency})")
+    y = alt.Y(
+        "chance",
+        type="quantitative",
+        title="Chance of a sale",
+        scale=alt.Scale(domain=[0, 1], nice=False),
+        axis=alt.Axis(format=".0%", values=[0, 0.25, 0.5, 0.75, 1]),
+    )
+    tooltip = [
+        alt.Tooltip("ask_text", title="ask"),
+        alt.Tooltip("within", title="sold within"),
+        alt.Tooltip("chance_text", title="chance"),
+    ]
+    layers: list[alt.Chart] = []
+    for days in HORIZONS:
+        rows = alt.Chart(curve.filter(pl.col("days") == days))
+        layers.append(rows.mark_line(style=f"curve-{days}").encode(x=x, y=y))
+        layers.append(
+            rows.mark_point(style=f"curve-{days}-point", size=45, filled=True).encode(
+                x=x, y=y, tooltip=tooltip
+            )
+        )
+    last = curve.filter(pl.col("ask") == curve["ask"].max())
+    for style in ("curve-words-halo", "curve-words"):
+        words = alt.Chart(last).mark_text(style=style, dy=-12)
+        layers.append(words.encode(x=x, y=y, text=alt.Text("within", type="nominal")))
+    return alt.LayerChart(
+        layer=layers, width="container", height=HEIGHT, title="What an ask does to the chance of a sale"
+    )

@@ -1,0 +1,366 @@
+"""The page of the market: what prices did, how busy the venues were, what each attribute is worth."""
+
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.answers.market_view.answer import MarketView
+from pipeline.answers.market_view.groups import Split
+from pipeline.answers.market_view.worth import Worth
+from reports import figures
+from reports.charts.intervals import interval_chart
+from reports.facts import source_line
+from reports.market_view.curve import curve_chart
+from reports.market_view.frames import (
+    COMPLETENESS,
+    activity_frame,
+    agreement_frame,
+    change_frame,
+    curve_frame,
+    group_frame,
+    index_frame,
+    move_frame,
+    venue_frame,
+    worth_frame,
+)
+from reports.market_view.group_lines import group_lines
+from reports.market_view.index import index_chart
+from reports.market_view.moves import moves_chart
+from reports.market_view.quarters import quarter_chart
+from reports.market_view.words import (
+    agreement_words,
+    change_words,
+    halves_words,
+    moved_words,
+    span_words,
+    state_market,
+)
+from reports.page import Column, Figure, Table, render_page, tabulate, write_page
+from reports.words import show_words
+
+CURVES = {"size": "Foot length (mm)", "grade": "Grade"}
+FEWEST_ON_A_CURVE = 3
+HEADINGS = {
+    "silhouette": "Silhouette",
+    "era": "Era",
+    "completeness": "Box, tags and what else belongs to it",
+    "defect": "Defects",
+    "treatment": "Treatments, at the grade that they leave",
+    "venue": "Venue",
+}
+
+
+def market_page(view: MarketView, *, business: str) -> str:
+    """Return the HTML page of the market; `business` is the owner's name (untrusted text)."""
+    moved = move_frame(view.worths)
+    return render_page(
+        "market_view/page.html.j2",
+        charts=True,
+        business=business,
+        as_of=figures.day(view.as_of),
+        sentence=state_market(view),
+        changes=_change_table(view) if view.changes else None,
+        index_figure=_index_figure(view) if view.index else None,
+        resale_words=agreement_words(view.resales),
+        resale_figure=_resale_figure(view) if view.resales.by_year else None,
+        splits=[show_words(split.words) for split in view.splits],
+        group_figures=[_group_figure(view, split) for split in view.splits if split.own_ways],
+        year_figure=_year_figure(view) if _has_years(view) else None,
+        activity_figures=_activity_figures(view),
+        worth_figures=_worth_figures(view),
+        halves_words=halves_words(view),
+        moved_words=moved_words(view),
+        moves_figure=_moves_figure(view, moved) if moved.height else None,
+        cautions=[show_words(caution) for caution in view.cautions],
+        source=view.source,
+    )
+
+
+def market_figures(view: MarketView) -> tuple[Figure, ...]:
+    """Return the figures of the page, in its order."""
+    moved = move_frame(view.worths)
+    return (
+        *((_index_figure(view),) if view.index else ()),
+        *((_resale_figure(view),) if view.resales.by_year else ()),
+        *((_year_figure(view),) if _has_years(view) else ()),
+        *(_group_figure(view, split) for split in view.splits if split.own_ways),
+        *_activity_figures(view),
+        *(figure for _, figure in _worth_figures(view)),
+        *((_moves_figure(view, moved),) if moved.height else ()),
+    )
+
+
+def write_market(view: MarketView, path: Path, *, business: str) -> Path:
+    """Write the page of the market and return its path; raises ReportError where it cannot."""
+    return write_page(market_page(view, business=business), path)
+
+
+def _change_table(view: MarketView) -> Table:
+    return Table(
+        "What prices did, everything else equal",
+        (Column("Prices"), Column("Change", figures=True), Column("80 % band", figures=True)),
+        tuple(
+            (span_words(change), figures.percent_change(change.factor), change_words(change))
+            for change in view.changes
+        ),
+    )
+
+
+def _index_figure(view: MarketView) -> Figure:
+    points = index_frame(view.index)
+    own = index_frame(view.resales.points, view.resales.months)
+    drawn = own if own.height and not view.resales.rough else own.clear()
+    base = figures.month(view.base) if view.base else ""
+    title = "What a pair costs by month, everything else equal"
+    rings = (
+        " Rings: what the same pairs fetched when sold again, with their 80 % band." if drawn.height else ""
+    )
+    columns = {
+        "period": Column("Period"),
+        "figure": Column("Index", figures=True),
+        "band": Column("80 % band", figures=True),
+    }
+    first, last = view.index[0], view.index[-1]
+    tables = [
+        tabulate(points.reverse(), "The index by month", {**columns, "sales": Column("Sales", figures=True)})
+    ]
+    if own.height:
+        tables.append(
+            tabulate(
+                own.reverse(),
+                "The repeat-sales index" + (", rough" if view.resales.rough else ""),
+                {**columns, "sales": Column("Resales", figures=True)},
+            )
+        )
+    return Figure(
+        key="index",
+        chart=index_chart(points, drawn, title, base),
+        alternative=f"Line of the index from {first.index:.0f} in {figures.month(first.period)} to {last.index:.0f} "
+        f"in {figures.month(last.period)}, {base} being 100; its lowest is {min(p.index for p in view.index):.0f}, "
+        f"its highest {max(p.index for p in view.index):.0f}.",
+        note=f"Shaded: the 80 % band of the difference to {base}.{rings} {source_line(view)}",
+        tables=tuple(tables),
+        rows=points.select("period", "index", "low", "high"),
+    )
+
+
+def _resale_figure(view: MarketView) -> Figure:
+    rows = agreement_frame(view.resales)
+    spoken = "; ".join(f"{words}: {figure}" for words, figure in rows.select("words", "figure").iter_rows())
+    return Figure(
+        key="resales",
+        chart=interval_chart(
+            rows, "Pairs sold again, beside the index", "Per cent against the index", room=70
+        ),
+        alternative=f"What pairs sold again fetched against the index, by year: {spoken}.",
+        note="By the year of the second sale; the bar is the 80 % band. Restoration, completeness and venue "
+        f"are allowed for. {source_line(view)}",
+        tables=(
+            tabulate(
+                rows,
+                "Pairs sold again, beside the index",
+                {
+                    "words": Column("Year"),
+                    "figure": Column("Against the index", figures=True),
+                    "band": Column("80 % band", figures=True),
+                },
+            ),
+        ),
+        rows=rows.select("words", percent="middle", low="low", high="high"),
+    )
+
+
+def _has_years(view: MarketView) -> bool:
+    return any(group.year for split in view.splits for group in split.groups)
+
+
+def _year_figure(view: MarketView) -> Figure:
+    named = [("The whole market", view.year)] if view.year else []
+    for split in view.splits:
+        named += [(f"{split.kind}: {group.name}", group.year) for group in split.groups if group.year]
+    rows = change_frame(named)
+    spoken = "; ".join(f"{words}: {figure}" for words, figure in rows.select("words", "figure").iter_rows())
+    return Figure(
+        key="year",
+        chart=interval_chart(rows, "What a year did, by era and family", "Per cent", room=80),
+        alternative=f"Change of prices over the last year: {spoken}.",
+        note="The whole market by months, eras and families by quarters; the bar is the 80 % band. "
+        + source_line(view),
+        tables=(
+            tabulate(
+                rows,
+                "What a year did",
+                {
+                    "words": Column("Of"),
+                    "figure": Column("Change", figures=True),
+                    "band": Column("80 % band", figures=True),
+                    "span": Column("From and to"),
+                },
+            ),
+        ),
+        rows=rows.select("words", "span", percent="middle", low="low", high="high"),
+    )
+
+
+def _group_figure(view: MarketView, split: Split) -> Figure:
+    points = group_frame(split)
+    spoken = "; ".join(
+        f"{words}, {figure}"
+        for words, figure in points.select("words", "figure").unique(maintain_order=True).iter_rows()
+    )
+    return Figure(
+        key=f"groups-{split.kind}",
+        chart=group_lines(points, f"The index by {split.kind}"),
+        alternative=f"Lines of the index by {split.kind}: {spoken}.",
+        note=f"Line: its own index, on its 80 % band; dashed: the market as a whole. {source_line(view)}",
+        tables=(
+            tabulate(
+                points,
+                f"The index by {split.kind} and quarter",
+                {
+                    "words": Column(split.kind.capitalize()),
+                    "tip": Column("Index and 80 % band", figures=True),
+                },
+            ),
+        ),
+        rows=points.select("words", "quarter", "index", "low", "high", "market"),
+    )
+
+
+def _activity_figures(view: MarketView) -> list[Figure]:
+    asked = {
+        "sold": ("Offered and sold, by quarter", "Outline: offered (withdrawn ones left out); filled: sold."),
+        "sell-through": (
+            "Sell-through, by quarter",
+            "Sold of those that ended sold or unsold; a full bar is all of them. A venue whose export lists "
+            "sales only has none.",
+        ),
+        "days": (
+            "Days on market, by quarter",
+            "The median of days from the first offer to the sale, of those that sold; unsold ones waited longer. "
+            "Auction lots have no such days.",
+        ),
+    }
+    found = []
+    for measure, (title, note) in asked.items():
+        rows = venue_frame(view, measure)
+        if rows.is_empty():
+            continue
+        most = 1.0 if measure == "sell-through" else float(rows["whole"].to_numpy().max()) or 1.0
+        spoken = "; ".join(
+            f"{words}: {figure}"
+            for words, figure in rows.select("words", "figure").unique(maintain_order=True).iter_rows()
+        )
+        tallest = "" if measure == "sell-through" else f" The tallest bar is {most:.0f}."
+        found.append(
+            Figure(
+                key=measure,
+                chart=quarter_chart(rows, title, most=most, outline=measure == "sold"),
+                alternative=f"{title}, one row a venue: {spoken}.{tallest}",
+                note=f"{note}{tallest} {source_line(view)}",
+                tables=(_activity_table(view),) if measure == "sold" else (_measure_table(rows, title),),
+                rows=rows.select(venue="words", quarter="quarter", value="value", whole="whole")
+                if measure == "sold"
+                else rows.select(venue="words", quarter="quarter", value="value"),
+            )
+        )
+    return found
+
+
+def _activity_table(view: MarketView) -> Table:
+    return tabulate(
+        activity_frame(view),
+        "Offered and sold by quarter and venue",
+        {
+            "quarter": Column("Quarter"),
+            "venue": Column("Venue"),
+            "sold": Column("Sold", figures=True),
+            "unsold": Column("Unsold", figures=True),
+            "withdrawn": Column("Withdrawn", figures=True),
+            "sell_through": Column("Sell-through", figures=True),
+            "days": Column("Days", figures=True),
+            "turnover": Column("Turnover, all-in", figures=True),
+        },
+    )
+
+
+def _measure_table(rows: pl.DataFrame, title: str) -> Table:
+    return tabulate(
+        rows.sort("quarter", "row", descending=[True, False]),
+        title,
+        {"quarter": Column("Quarter"), "words": Column("Venue"), "tip": Column("Told", figures=True)},
+    )
+
+
+def _worth_figures(view: MarketView) -> list[tuple[str, Figure]]:
+    groups: dict[str, list[Worth]] = {}
+    for worth in view.worths:
+        name = "completeness" if worth.attribute in COMPLETENESS else worth.attribute
+        groups.setdefault(name, []).append(worth)
+    return [
+        (HEADINGS.get(name, name.capitalize()), _worth_figure(view, name, worths))
+        for name, worths in groups.items()
+        if worth_frame(worths)["known"].any()
+    ]
+
+
+def _worth_figure(view: MarketView, name: str, worths: list[Worth]) -> Figure:
+    rows = worth_frame(worths)
+    known = rows.filter("known").sort(["attribute", "middle"], descending=[False, True], maintain_order=True)
+    heading = HEADINGS.get(name, name.capitalize())
+    against = worths[0].against
+    single = len({worth.against for worth in worths}) == 1 and against
+    held = (
+        f"Against {name} {show_words(against, 90)}. "
+        if single
+        else "Against a pair without it. "
+        if not against
+        else ""
+    )
+    curve = name in CURVES and known["at"].is_not_null().sum() >= FEWEST_ON_A_CURVE
+    spoken = "; ".join(f"{words} {share}" for words, share in known.select("words", "share").iter_rows())
+    return Figure(
+        key=f"worth-{name.replace(' ', '-')}",
+        chart=curve_chart(curve_frame(worths), heading, CURVES[name])
+        if curve
+        else interval_chart(known, heading, "Per cent of the price"),
+        alternative=f"{heading}: {held}{spoken}.",
+        note=f"{held}{'The shade' if curve else 'The bar'} is one standard error either way. {source_line(view)}",
+        tables=(_worth_table(rows, heading),),
+        rows=rows.select("attribute", "value", "against", percent="middle", low="low", high="high"),
+    )
+
+
+def _worth_table(rows: pl.DataFrame, heading: str) -> Table:
+    named = {"attribute": Column("Attribute")} if rows["attribute"].n_unique() > 1 else {}
+    return tabulate(
+        rows,
+        f"What it is worth: {heading}",
+        {
+            **named,
+            "value": Column("Value"),
+            "against": Column("Against"),
+            "share": Column("Worth", figures=True),
+            "error": Column("± s.e., points", figures=True),
+            "sales": Column("Sales", figures=True),
+            "earlier": Column("Earlier half", figures=True),
+            "later": Column("Later half", figures=True),
+            "moved": Column("Moved?", figures=True),
+        },
+    )
+
+
+def _moves_figure(view: MarketView, moved: pl.DataFrame) -> Figure:
+    spoken = "; ".join(f"{words}: {figure}" for words, figure in moved.select("words", "figure").iter_rows())
+    return Figure(
+        key="moves",
+        chart=moves_chart(moved, "Worths that moved"),
+        alternative=f"Worths that moved between the halves of the records: {spoken}.",
+        note=f"Hollow: the earlier half of the records; filled: the later. {source_line(view)}",
+        tables=(
+            tabulate(
+                moved, "Worths that moved", {"words": Column("Of"), "figure": Column("Moved", figures=True)}
+            ),
+        ),
+        rows=moved.select("words", "earlier", "later"),
+    )

@@ -1,0 +1,208 @@
+"""The fit as it travels in the pricing page: terms, coefficients, covariance, scatter, and the bands' scores.
+
+reports/pricing/model.js reads it. Of the covariance only what a value can ask for goes along: a pair
+has one silhouette, so what two silhouettes' effects have in common is left at home.
+"""
+
+import base64
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pipeline.errors import ReportError
+from pipeline.hedonic.bands import root_precision
+from pipeline.hedonic.design import Factor
+from pipeline.hedonic.distributions import student_chance, student_quantile
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.layout import ordered_groups
+from pipeline.hedonic.levels import SEPARATOR
+from pipeline.hedonic.rows import unseen_variance
+from pipeline.hedonic.scales import least_error
+from pipeline.market.attributes import attribute_of
+from pipeline.market.bands import band_scores
+from pipeline.market.fitted_market import FittedMarket
+
+Whole = NDArray[np.int64]
+
+SILHOUETTE = "silhouette"
+MOST_ENTRIES = 300_000
+"""The most entries of the covariance that a page carries, of four bytes each."""
+
+NOWHERE = -1
+"""The position of a level without a coefficient of its own."""
+
+
+@dataclass(frozen=True)
+class Travelling:
+    """Which coefficients travel, and where they stand in the page.
+
+    `order` (k,) holds the numbers of the coefficients as the page has them: first the `common` ones, then
+    those of each silhouette together; `first` (k,) where the silhouette's own begin (`common` for the
+    common ones). `silhouettes` are those whose effects travel; None, where the fit has no such effects.
+    """
+
+    order: Whole
+    common: int
+    first: Whole
+    silhouettes: tuple[str, ...]
+
+    @property
+    def entries(self) -> Whole:
+        """Return how many entries of the covariance each row holds: the common ones, then the silhouette's own."""
+        places = np.arange(len(self.order))
+        return np.where(places < self.common, places + 1, self.common + places - self.first + 1)
+
+
+def choose_travelling(fit: Fit, silhouettes: Sequence[str], *, most: int = MOST_ENTRIES) -> Travelling:
+    """Choose the coefficients that travel: all common ones, and those of as many silhouettes as `most` allows.
+
+    `silhouettes` come in the order in which they are wanted. Raises ReportError where the common ones alone
+    are too many.
+    """
+    owners = _owners(fit)
+    common = np.flatnonzero(owners == "")
+    count = len(common)
+    left = most - count * (count + 1) // 2
+    if left < 0:
+        raise ReportError(
+            f"the fit has {count} effects beside those of silhouettes, too many to travel in a page",
+            "value pairs with `pairband appraise`, or give the market file a model with fewer terms.",
+        )
+    order, first, kept = [common], [np.full(count, count)], []
+    start = count
+    for silhouette in silhouettes:
+        own = np.flatnonzero(owners == silhouette)
+        left -= len(own) * count + len(own) * (len(own) + 1) // 2
+        if left < 0:
+            break
+        order.append(own)
+        first.append(np.full(len(own), start))
+        start += len(own)
+        kept.append(silhouette)
+    return Travelling(np.concatenate(order), count, np.concatenate(first), tuple(kept))
+
+
+def fit_document(fit: Fit, travelling: Travelling) -> dict[str, Any]:
+    """Return the fit in the parts that a prediction reads, JSON-able; arrays are base64 of little-endian floats."""
+    places = np.full(fit.layout.size + 1, NOWHERE, dtype=np.int64)
+    places[travelling.order] = np.arange(len(travelling.order))
+    rows = np.repeat(np.arange(len(travelling.order)), travelling.entries)
+    within = np.arange(len(rows)) - np.repeat(
+        np.cumsum(travelling.entries) - travelling.entries, travelling.entries
+    )
+    columns = np.where(
+        within < travelling.common, within, within - travelling.common + travelling.first[rows]
+    )
+    covariance = fit.covariance[travelling.order[rows], travelling.order[columns]]
+    return {
+        "terms": [_term(fit, factor, places, travelling.silhouettes) for factor in fit.design.factors],
+        "coefficients": packed(fit.coefficients[travelling.order], "<f8"),
+        "covariance": packed(covariance, "<f4"),
+        "common": travelling.common,
+        "first": travelling.first.tolist(),
+        "rows": fit.rows,
+        "tails": None if np.isinf(fit.tails) else fit.tails,
+    }
+
+
+def scatter_document(scatter: Fit) -> dict[str, Any]:
+    """Return the fit of the errors' log scale: terms and coefficients; no one asks how sure it is."""
+    places = np.append(np.arange(scatter.layout.size), NOWHERE)
+    return {
+        "terms": [_term(scatter, factor, places, None) for factor in scatter.design.factors],
+        "coefficients": packed(scatter.coefficients, "<f8"),
+        "rows": scatter.rows,
+    }
+
+
+def score_document(
+    fitted: FittedMarket, levels: Sequence[float], groups: Sequence[str]
+) -> list[dict[str, Any]]:
+    """Return one entry a level: its share, how far each end lies off at least, and each group's two ends.
+
+    An end is (its sign, the chance that lies below its size, the Student-t and the Gaussian quantile there).
+    """
+    tails = fitted.fit.tails
+    found = []
+    for level in levels:
+        low, high = band_scores(fitted, level, groups)
+        ends = [
+            {"low": _end(float(one), tails), "high": _end(float(other), tails)}
+            for one, other in zip(low, high, strict=True)
+        ]
+        told = dict(zip(groups, ends, strict=True))
+        found.append({"level": level, "least": least_error(level), "groups": told})
+    return found
+
+
+def mixture_document(tails: float) -> dict[str, list[float]] | None:
+    """Return the nodes and weights over which Student-t is a mixture of Gaussians; None where it is one."""
+    if np.isinf(tails):
+        return None
+    nodes, weights = root_precision(tails)
+    return {"nodes": nodes.tolist(), "weights": weights.tolist()}
+
+
+def packed(values: NDArray[np.float64], dtype: str) -> str:
+    """Return an array as base64 of its bytes in a dtype."""
+    return base64.b64encode(values.astype(dtype).tobytes()).decode()
+
+
+def _end(score: float, tails: float) -> list[float]:
+    chance = student_chance(abs(score), tails)
+    return [float(np.sign(score)), chance, abs(score), student_quantile(chance, np.inf)]
+
+
+def _owners(fit: Fit) -> NDArray[np.object_]:
+    """Return (p,) the silhouette that each coefficient belongs to, "" for those of none."""
+    owners = np.full(fit.layout.size + 1, "", dtype=object)
+    for factor in fit.design.factors:
+        if SILHOUETTE in factor.term.columns:
+            part = factor.term.columns.index(SILHOUETTE)
+            own = [key.split(SEPARATOR)[part] for key in factor.keys]
+            owners[fit.layout.positions[factor.start : factor.stop]] = own
+    return owners[:-1]
+
+
+def _term(fit: Fit, factor: Factor, places: Whole, silhouettes: tuple[str, ...] | None) -> dict[str, Any]:
+    """Return a term with its levels; those of silhouettes that stay at home are left out."""
+    columns = factor.term.columns
+    kept = np.arange(factor.size)
+    if silhouettes is not None and SILHOUETTE in columns:
+        part = columns.index(SILHOUETTE)
+        own = np.array([key.split(SEPARATOR)[part] for key in factor.keys], dtype=object)
+        kept = np.flatnonzero(np.isin(own, np.array(silhouettes, dtype=object)))
+    term_lambda = fit.lambdas.get(factor.term.name)
+    ordered = factor.axis is not None
+    local = {int(number): at for at, number in enumerate(kept)}
+    return {
+        "name": factor.term.name,
+        "kind": factor.term.kind,
+        "columns": list(columns),
+        "attribute": attribute_of(columns),
+        "many": factor.many,
+        "keys": [factor.keys[number] for number in kept],
+        "positions": places[fit.layout.positions[factor.start + kept]].tolist(),
+        "records": factor.rows[kept].tolist(),
+        "unseen": unseen_variance(fit, factor),
+        "noise": 0.0 if term_lambda is None else fit.sigma2 / term_lambda,
+        "groups": _groups(factor, local) if ordered else None,
+    }
+
+
+def _groups(factor: Factor, local: dict[int, int]) -> dict[str, dict[str, list[float]]]:
+    """Return each curve or walk of an ordered term: its levels' places, and their numbers among the keys."""
+    axis = np.zeros(0) if factor.axis is None else factor.axis
+    found = {}
+    for members, reference in ordered_groups(factor):
+        travelling = [int(number) for number in members if int(number) in local]
+        if travelling:
+            group = "" if factor.groups is None else factor.groups[reference]
+            found[group] = {
+                "places": [float(axis[number]) for number in travelling],
+                "levels": [float(local[number]) for number in travelling],
+            }
+    return found

@@ -1,0 +1,494 @@
+"use strict";
+/* The arithmetic of a value, as pipeline/ has it: each part says which module it mirrors. It reads the document that
+   reports/pricing.py writes and touches no page. A design row is a list of [position, weight]; a term without a
+   coefficient there has none. */
+const valuation = (() => {
+  // ---- pipeline/hedonic/levels.py: how values become the keys by which effects are known
+
+  const levelText = (value, rules) => (value === null ? rules.unknown : String(value));
+
+  const levelKey = (factors, columns, rules) =>
+    columns.map((column) => levelText(factors[column], rules)).join(rules.separator);
+
+  const flagKeys = (factors, columns, rules) => {
+    const flags = factors[columns[0]] === null ? [rules.unknown] : [...new Set(factors[columns[0]])];
+    const rest = columns.slice(1).map((column) => levelText(factors[column], rules));
+    return flags.map((flag) => [flag, ...rest].join(rules.separator));
+  };
+
+  // ---- pipeline/hedonic/rows.py: one term's share of a design row
+
+  const at = (term, level) => (level < 0 || term.positions[level] < 0 ? [] : [[term.positions[level], 1]]);
+
+  const layTerm = (fit, term, factors) => {
+    if (term.many) return layFlags(fit, term, factors);
+    const key = levelKey(factors, term.columns, fit.rules);
+    const level = term.levels.get(key) ?? -1;
+    if (level >= 0) {
+      const records = term.records[level];
+      return { term, key, slots: at(term, level), extra: 0, unseen: false, beyond: false, records };
+    }
+    const between = term.groups === null ? null : layBetween(fit, term, factors);
+    if (between !== null) return { term, key, ...between, unseen: false, records: 0 };
+    return { term, key, slots: [], extra: term.unseen, unseen: true, beyond: false, records: 0 };
+  };
+
+  const layFlags = (fit, term, factors) => {
+    const keys = flagKeys(factors, term.columns, fit.rules);
+    const levels = keys.map((key) => term.levels.get(key) ?? -1);
+    const unseen = levels.filter((level) => level < 0).length;
+    return {
+      term,
+      key: keys.sort().join(" + "),
+      slots: levels.flatMap((level) => at(term, level)),
+      extra: unseen * term.unseen,
+      unseen: unseen > 0,
+      beyond: false,
+      records: levels.reduce((least, level) => Math.min(least, level < 0 ? 0 : term.records[level]), fit.rows),
+    };
+  };
+
+  /* A place that is no level itself. A walk keeps its nearest level beyond its ends, and gains the step variance times
+     the gap; between levels it is a Brownian bridge. A curve goes on straight; its variance is that of twice integrated
+     noise about the chord of the two nearest levels. */
+  const layBetween = (fit, term, factors) => {
+    const place = factors[term.columns[0]];
+    const group = term.columns.length > 1 ? levelKey(factors, term.columns.slice(1), fit.rules) : "";
+    const curve = term.groups[group];
+    if (place === null || curve === undefined) return null;
+    const { places, levels } = curve;
+    const last = places.length - 1;
+    const beyond = place < places[0] || place > places[last];
+    const walk = term.kind === "walk";
+    const end = beyond ? JSON.stringify([group, place > places[last]]) : null;
+    if (last === 0) {
+      const gap = Math.abs(place - places[0]);
+      const noise = walk ? term.noise : 0;
+      return { slots: at(term, levels[0]), extra: noise * gap, beyond, end, distance: gap, noise, chord: walk ? null : 0 };
+    }
+    let right = places.findIndex((known) => known >= place);
+    right = Math.min(Math.max(right < 0 ? last : right, 1), last);
+    const [low, high] = [places[right - 1], places[right]];
+    const width = high - low;
+    const distance = Math.max(place - high, low - place, 0);
+    const inside = Math.min(Math.max(place - low, 0), width);
+    const share = walk ? inside / width : (place - low) / width;
+    const slots = [...at(term, levels[right - 1]), ...at(term, levels[right])];
+    const weights = [1 - share, share].filter((_, end) => term.positions[levels[right - 1 + end]] >= 0);
+    const weighted = slots.map(([position], slot) => [position, weights[slot]]);
+    if (walk) {
+      const extra = term.noise * ((inside * (width - inside)) / width + distance);
+      return { slots: weighted, extra, beyond, end, distance, noise: term.noise, chord: null };
+    }
+    const intensity = term.noise / ((places[last] - places[0]) / last) ** 3;
+    const variance =
+      (inside * (width - inside)) ** 2 / (3 * width) + distance ** 3 / 3 + (distance ** 2 * width) / 3;
+    return { slots: weighted, extra: intensity * variance, beyond, end, distance, noise: intensity, chord: width };
+  };
+
+  const layRows = (fit, factors) => fit.terms.map((term) => layTerm(fit, term, factors));
+
+  const effectOf = (fit, slots) =>
+    slots.reduce((sum, [position, weight]) => sum + fit.coefficients[position] * weight, 0);
+
+  const covarianceOf = (fit, one, other) => {
+    const [row, column] = one > other ? [one, other] : [other, one];
+    if (column < fit.common) return fit.covariance[fit.offset[row] + column];
+    if (column < fit.first[row]) throw new Error("two silhouettes' effects have no covariance here");
+    return fit.covariance[fit.offset[row] + fit.common + column - fit.first[row]];
+  };
+
+  const quadratic = (fit, slots) => {
+    let sum = 0;
+    for (const [row, weight] of slots) {
+      for (const [column, other] of slots) sum += weight * other * covarianceOf(fit, row, column);
+    }
+    return sum;
+  };
+
+  // ---- pipeline/hedonic/predict.py: log prices, and the step from one record to another
+
+  const predict = (fit, laid) => {
+    const slots = [[0, 1], ...laid.flatMap((row) => row.slots)];
+    return {
+      logPrice: effectOf(fit, slots),
+      variance: quadratic(fit, slots) + laid.reduce((sum, row) => sum + row.extra, 0),
+      unseen: laid.filter((row) => row.unseen).map((row) => row.term),
+      beyond: laid.filter((row) => row.beyond).map((row) => row.term),
+    };
+  };
+
+  const logPrice = (fit, laid) => effectOf(fit, [[0, 1], ...laid.flatMap((row) => row.slots)]);
+
+  const stepExtra = (before, after) => {
+    if (before.key === after.key) return 0;
+    if (!before.beyond || before.end !== after.end) return before.extra + after.extra;
+    const [near, far] = [Math.min(before.distance, after.distance), Math.max(before.distance, after.distance)];
+    const bent = ((far - near) ** 2 * (far + 2 * near + before.chord)) / 3;
+    return before.noise * (before.chord === null ? far - near : bent);
+  };
+
+  const effectsByAttribute = (fit, start, end) => {
+    const effects = new Map();
+    start.forEach((before, number) => {
+      const after = end[number];
+      const effect = effectOf(fit, after.slots) - effectOf(fit, before.slots);
+      const attribute = before.term.attribute;
+      effects.set(attribute, (effects.get(attribute) ?? 0) + (before.key === after.key ? 0 : effect));
+    });
+    return effects;
+  };
+
+  const differenceVariance = (fit, start, end) => {
+    // What both records share cancels out.
+    const apart = start.map((before, number) => [before, end[number]]).filter(([one, other]) => one.key !== other.key);
+    const slots = apart.flatMap(([before, after]) => [
+      ...after.slots,
+      ...before.slots.map(([position, weight]) => [position, -weight]),
+    ]);
+    return quadratic(fit, slots) + apart.reduce((sum, [before, after]) => sum + stepExtra(before, after), 0);
+  };
+
+  // ---- pipeline/hedonic/scales.py: how widely single sales like it lie
+
+  const scaleOf = (market, factors, fitted) => {
+    const steps = Math.round(fitted / market.rules.fitted_step) * market.rules.fitted_step;
+    const read = { ...factors, [market.rules.fitted]: Math.round(steps * 1e6) / 1e6 };
+    return Math.max(Math.exp(logPrice(market.scatter, layRows(market.scatter, read))), market.rules.least_scale);
+  };
+
+  // ---- pipeline/hedonic/bands.py, scores.py: the quantile of N(0, variance) + scale × Student-t
+
+  /* erf by its series (Abramowitz & Stegun 7.1.6), and beyond 3 by the continued fraction of erfc (7.1.14). */
+  const normalChance = (place) => {
+    const size = Math.abs(place) / Math.SQRT2;
+    const factor = Math.exp(-size * size) / Math.sqrt(Math.PI);
+    let above;
+    if (size < 3) {
+      let term = size;
+      let sum = size;
+      for (let order = 1; term > sum * 1e-17; order += 1) {
+        term *= (2 * size * size) / (2 * order + 1);
+        sum += term;
+      }
+      above = 0.5 - factor * sum;
+    } else {
+      let fraction = size;
+      for (let order = 60; order > 0; order -= 1) fraction = size + order / 2 / fraction;
+      above = factor / fraction / 2;
+    }
+    return place > 0 ? 1 - above : above;
+  };
+
+  const sumDistribution = (mixture, point, variance, scale) => {
+    let chance = 0;
+    let density = 0;
+    mixture.nodes.forEach((precision, number) => {
+      const spread = Math.max(Math.sqrt(variance + (scale / precision) ** 2), 1e-300);
+      const standardised = point / spread;
+      chance += mixture.weights[number] * normalChance(standardised);
+      density += (mixture.weights[number] * Math.exp((-standardised * standardised) / 2)) / Math.sqrt(2 * Math.PI) / spread;
+    });
+    return [chance, density];
+  };
+
+  const halfWidth = (mixture, variance, scale, [, above, student, normal]) => {
+    const whole = Math.sqrt(variance + scale ** 2);
+    if (mixture === null) return normal * whole;
+    let low = 0;
+    let high = student * whole + normal * Math.sqrt(variance);
+    let point = Math.max(student * scale, normal * whole);
+    for (let round = 0; round < 60; round += 1) {
+      const [chance, density] = sumDistribution(mixture, point, variance, scale);
+      if (chance < above) low = point;
+      else high = point;
+      const step = point - (chance - above) / Math.max(density, 1e-300);
+      const renewed = step > low && step < high ? step : (low + high) / 2;
+      if (Math.abs(renewed - point) < 1e-12) return renewed;
+      point = renewed;
+    }
+    return point;
+  };
+
+  // ---- pipeline/market/bands.py: the value of a pair in log price, and its bands
+
+  const valuePair = (market, factors, laid, sales) => {
+    const predicted = predict(market.fit, laid);
+    const variance = Math.max(predicted.variance, 0);
+    const scale = scaleOf(market, factors, predicted.logPrice);
+    const [correction, error] = market.share === null ? [0, 0] : neighbourResidual(market, laid, sales);
+    const centre = predicted.logPrice + correction;
+    const group = levelText(factors.era, market.rules);
+    const bands = market.scores.map(({ level, least, groups }) => {
+      const { low, high } = groups[group];
+      return {
+        level,
+        low: Math.exp(centre + Math.min(low[0] * halfWidth(market.mixture, variance, scale, low), -least)),
+        high: Math.exp(centre + Math.max(high[0] * halfWidth(market.mixture, variance, scale, high), least)),
+      };
+    });
+    return { ...predicted, centre, correction, correctionError: error, bands };
+  };
+
+  // ---- pipeline/hedonic/neighbours.py: what the nearest sales fetched beside their fitted prices
+
+  const neighbourResidual = (market, laid, sales) => {
+    if (!sales.length) return [0, 0];
+    const { fit, rules } = market;
+    const still = (rows) => rows.filter((row) => row.term.kind !== "walk");
+    const ours = still(laid);
+    const count = Math.min(rules.nearest, sales.length);
+    const near = sales
+      .map((sale) => {
+        const theirs = still(sale.laid);
+        const worth = [...effectsByAttribute(fit, theirs, ours).values()].reduce((sum, effect) => sum + effect ** 2, 0);
+        return { sale, theirs, worth };
+      })
+      .sort((one, other) => one.worth - other.worth)
+      .slice(0, Math.min(rules.candidates * rules.nearest, sales.length))
+      .map(({ sale, theirs, worth }) => {
+        return { sale, distance: Math.sqrt(worth + Math.max(differenceVariance(fit, theirs, ours), 0)) };
+      })
+      .sort((one, other) => one.distance - other.distance)
+      .slice(0, count);
+    const reach = near[count - 1].distance * (1 + 1 / count);
+    let total = 0;
+    let mean = 0;
+    let square = 0;
+    for (const { sale, distance } of near) {
+      const scale = scaleOf(market, sale.factors, sale.fitted);
+      const nearness = 1 - Math.min(distance / Math.max(reach, 1e-12), 1) ** 3;
+      const kernel = nearness ** 3 / scale ** 2;
+      const clipped = Math.min(Math.max(sale.residual, -rules.clip * scale), rules.clip * scale);
+      total += kernel;
+      mean += kernel * clipped;
+      square += (kernel * scale) ** 2;
+    }
+    total = Math.max(total, 1e-300);
+    return [(market.share * mean) / total, (market.share * Math.sqrt(square)) / total];
+  };
+
+  // ---- pipeline/market/attributes.py: values as a reader sees them
+
+  const factorText = (market, factors, name) => {
+    const { rules } = market;
+    const value = factors[name];
+    if (rules.lists.includes(name)) {
+      return value === null ? rules.unknown : [...value].sort().join(", ") || "none";
+    }
+    if (name === "month") return `${Math.floor(value / 12)}-${String((value % 12) + 1).padStart(2, "0")}`;
+    const text = levelText(value, rules);
+    return name === "size_mm" && value !== null ? `${text} mm` : text;
+  };
+
+  // ---- pipeline/answers/appraisal/waterfall.py: what each attribute does to the price
+
+  const waterfall = (market, factors) => {
+    const { fit, rules } = market;
+    let price = Math.exp(fit.coefficients[0]);
+    const steps = [];
+    for (const [attribute, owned] of termsByAttribute(market)) {
+      for (const [value, priced] of valuesOf(market, factors, attribute)) {
+        const laid = owned.map((term) => layTerm(fit, term, priced));
+        const slots = laid.flatMap((row) => row.slots);
+        const effect = effectOf(fit, slots);
+        const extra = laid.reduce((sum, row) => sum + row.extra, 0);
+        const sales = Math.max(...laid.map((row) => row.records));
+        const unsaid = attribute === "month" || value === rules.unknown || value === rules.any_venue;
+        if (effect === 0 && sales === 0 && unsaid) continue; // nothing is said and nothing moves
+        price *= Math.exp(effect);
+        const error = Math.sqrt(Math.max(quadratic(fit, slots) + extra, 0));
+        steps.push({ attribute: rules.names[attribute] ?? attribute, value, factor: Math.exp(effect), price, error, sales });
+      }
+    }
+    return steps;
+  };
+
+  const termsByAttribute = (market) => {
+    const owned = new Map();
+    for (const term of market.fit.terms) owned.set(term.attribute, [...(owned.get(term.attribute) ?? []), term]);
+    const { order } = market.rules;
+    const rank = (attribute) => (order.includes(attribute) ? order.indexOf(attribute) : order.length);
+    return [...owned].sort(([one], [other]) => rank(one) - rank(other));
+  };
+
+  const valuesOf = (market, factors, attribute) => {
+    const listed = market.rules.lists.includes(attribute) ? factors[attribute] : null;
+    if (listed === null) return [[factorText(market, factors, attribute), factors]];
+    return listed.map((entry) => [entry, { ...factors, [attribute]: [entry] }]);
+  };
+
+  // ---- pipeline/answers/appraisal/comparables.py: the nearest sales, each adjusted to the pair
+
+  const nearestSales = (market, laid, sales) =>
+    sales
+      .map((sale) => {
+        const effects = effectsByAttribute(market.fit, sale.laid, laid);
+        let worth = 0;
+        for (const [attribute, effect] of effects) if (attribute !== "month") worth += effect ** 2;
+        const variance = Math.max(differenceVariance(market.fit, sale.laid, laid), 0);
+        return { ...sale, effects, distance: Math.sqrt(worth + variance) };
+      })
+      .sort(
+        (one, other) =>
+          one.distance - other.distance || (one.day < other.day) - (one.day > other.day) || (one.record < other.record) - (one.record > other.record),
+      )
+      .slice(0, market.rules.most);
+
+  const adjust = (market, factors, sale) => {
+    const { rules } = market;
+    const adjustments = [];
+    for (const name of rules.order.filter((known) => sale.effects.has(known))) {
+      const effect = sale.effects.get(name);
+      const [theirs, ours] = [factorText(market, sale.factors, name), factorText(market, factors, name)];
+      if (theirs !== ours || Math.abs(effect) > rules.smallest) {
+        adjustments.push({ attribute: rules.names[name], theirs, ours, factor: Math.exp(effect) });
+      }
+    }
+    const total = [...sale.effects.values()].reduce((sum, effect) => sum + effect, 0);
+    const { record, title, venue, day, paid, distance, residual } = sale;
+    return { record, title, venue, day, paid, distance, residual, adjustments, adjusted: paid * Math.exp(total) };
+  };
+
+  // ---- pipeline/answers/appraisal/cautions.py: what must be said beside a value
+
+  const fill = (sentence, values) => sentence.replace(/\{(\w+)\}/g, (_, name) => values[name]);
+
+  const knowsSilhouette = (market, valued, kin) => {
+    const own = (term) => term.attribute === "silhouette";
+    return market.fit.terms.some(own) ? !valued.unseen.some(own) : kin > 0;
+  };
+
+  const cautionsOf = (market, pair, valued, kin) => {
+    const { rules } = market;
+    const say = (name, values = {}) => fill(rules.sentences[name], values);
+    const missing = new Set(valued.unseen.map((term) => term.attribute));
+    const beyond = new Set(valued.beyond.map((term) => term.attribute));
+    const told = [...market.cautions.stale];
+    if (!knowsSilhouette(market, valued, kin)) {
+      told.push(say("no silhouette", { silhouette: pair.silhouette, hint: market.cautions.hints[pair.silhouette] }));
+    } else if (kin === 0) {
+      told.push(say("later sales"));
+    } else if (kin < rules.few_sales) {
+      told.push(say("few sales", { count: `${kin} ${kin === 1 ? "sale" : "sales"}` }));
+    }
+    if (missing.has("colourway") && !missing.has("silhouette") && pair.colourway) {
+      told.push(say("no colourway", { colourway: pair.colourway }));
+    }
+    for (const attribute of rules.stepped) {
+      if (missing.has(attribute) && !(attribute === "era" && missing.has("silhouette"))) {
+        told.push(say("no attribute", { attribute: rules.names[attribute] }));
+      }
+    }
+    told.push(...market.cautions.market);
+    const drawn = rules.drawn_on.filter((name) => beyond.has(name));
+    if (drawn.length) told.push(say("beyond", { names: drawn.map((name) => rules.names[name]).join(" and ") }));
+    const unknown = Object.entries(rules.asked)
+      .filter(([, field]) => pair[field] === null || pair[field] === rules.unknown)
+      .map(([name]) => name);
+    if (unknown.length) told.push(say("not known", { names: unknown.join(", ") }));
+    if (pair.venue === null || pair.venue === rules.any_venue) told.push(say("any venue"));
+    if (pair.treatments !== null && pair.treatments.length) told.push(say("restored"));
+    return told;
+  };
+
+  // ---- pipeline/market/model.py, pipeline/answers/appraisal/answer.py: from a pair to its appraisal
+
+  const pairFactors = (market, pair) => ({
+    silhouette: pair.silhouette,
+    colourway: pair.colourway,
+    era: pair.era,
+    size_mm: pair.foot_mm === null ? null : market.rules.size_step * Math.round(pair.foot_mm / market.rules.size_step),
+    grade: pair.grade,
+    box: pair.box ?? market.rules.unknown,
+    tags: pair.tags ?? market.rules.unknown,
+    overlay: pair.overlay ?? market.rules.unknown,
+    parts: pair.parts,
+    defects: pair.defects,
+    treatments: pair.treatments,
+    venue: pair.venue ?? market.rules.any_venue,
+    month: market.month,
+  });
+
+  const appraise = (market, pair) => {
+    const factors = pairFactors(market, pair);
+    const laid = layRows(market.fit, factors);
+    const sales = salesOf(market, pair.silhouette);
+    const kin = market.kin[pair.silhouette] ?? 0;
+    const valued = valuePair(market, factors, laid, sales);
+    const steps = waterfall(market, factors);
+    const median = Math.exp(valued.centre);
+    if (market.share !== null) {
+      const [attribute, value] = market.rules.comparables_step;
+      const standing = { factor: Math.exp(valued.correction), price: median, error: valued.correctionError };
+      steps.push({ attribute, value, ...standing, sales: Math.min(sales.length, market.rules.nearest) });
+    }
+    return {
+      pair,
+      median,
+      bands: valued.bands,
+      start: market.start,
+      startPrice: Math.exp(market.fit.coefficients[0]),
+      steps,
+      comparables: nearestSales(market, laid, sales).map((sale) => adjust(market, factors, sale)),
+      inSupport: knowsSilhouette(market, valued, kin),
+      cautions: cautionsOf(market, pair, valued, kin),
+    };
+  };
+
+  // ---- reading the document
+
+  const unpack = (text, Floats) => {
+    const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
+    const view = new DataView(bytes.buffer);
+    const size = Floats.BYTES_PER_ELEMENT;
+    const read = size === 8 ? (place) => view.getFloat64(place, true) : (place) => view.getFloat32(place, true);
+    return Floats.from({ length: bytes.length / size }, (_, number) => read(number * size));
+  };
+
+  const openFit = (stored, rules) => {
+    const fit = { ...stored, rules, coefficients: unpack(stored.coefficients, Float64Array) };
+    fit.terms = stored.terms.map((term) => ({ ...term, levels: new Map(term.keys.map((key, level) => [key, level])) }));
+    if (stored.covariance === undefined) return fit;
+    fit.covariance = unpack(stored.covariance, Float32Array);
+    let filled = 0;
+    fit.offset = stored.first.map((first, row) => {
+      const offset = filled;
+      filled += row < fit.common ? row + 1 : fit.common + row - first + 1;
+      return offset;
+    });
+    return fit;
+  };
+
+  const open = (document) => ({
+    ...document,
+    fit: openFit(document.fit, document.rules),
+    scatter: openFit(document.scatter, document.rules),
+    laidSales: new Map(),
+  });
+
+  /* The sales of a silhouette with their design rows and what the fit leaves of each; laid once. */
+  const salesOf = (market, silhouette) => {
+    if (!market.laidSales.has(silhouette)) market.laidSales.set(silhouette, readSales(market, silhouette));
+    return market.laidSales.get(silhouette);
+  };
+
+  const readSales = (market, silhouette) => {
+    const { of, values } = market.sales;
+    if (!Object.hasOwn(of, silhouette)) return [];
+    const own = of[silhouette];
+    return own.record.map((record, number) => {
+      const day = own.day[number];
+      const [year, month] = day.split("-").map(Number);
+      const factors = { silhouette, month: 12 * year + month - 1 };
+      for (const name of Object.keys(values)) factors[name] = values[name][own[name][number]];
+      const laid = layRows(market.fit, factors);
+      const fitted = logPrice(market.fit, laid);
+      const paid = own.paid[number];
+      const residual = Math.log(paid) - fitted;
+      return { record, title: own.title[number], venue: factors.venue, day, paid, factors, laid, fitted, residual };
+    });
+  };
+
+  return { open, appraise, fill };
+})();

@@ -1,0 +1,358 @@
+"""The pricing page: the fit travels in it, and the reader's choices move band, waterfall and comparables at once.
+
+The arithmetic is that of model.js beside this file, which mirrors pipeline/hedonic, market and answers/appraisal; a
+test holds the two against each other.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import polars as pl
+from babel.dates import format_date
+from babel.numbers import get_currency_precision, get_currency_symbol
+
+from pipeline.alike import fold_all, fold_keys
+from pipeline.answers.appraisal.answer import COMPARABLES_STEP
+from pipeline.answers.appraisal.cautions import (
+    ASKED,
+    DRAWN_ON,
+    FEW_SALES,
+    SENTENCES,
+    STEPPED,
+    date_cautions,
+    silhouette_hint,
+)
+from pipeline.answers.appraisal.comparables import MOST, SMALLEST
+from pipeline.answers.appraisal.waterfall import describe_start
+from pipeline.config import Market
+from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
+from pipeline.hedonic.neighbours import CANDIDATES, CLIP, NEAREST
+from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE
+from pipeline.ingest.attributes import list_vocabulary, vocabulary
+from pipeline.ingest.names import NOTHING, known_words
+from pipeline.ingest.sizes import SYSTEM_PATTERNS, foot_mm
+from pipeline.market.attributes import LISTS, ORDER, SINGULAR, TITLES
+from pipeline.market.bands import LEVELS
+from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.model import ANY_VENUE, month_number
+from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
+from reports import figures
+from reports.appraisal.frames import BAND_WORDS
+from reports.appraisal.page import ANSWER, ANSWER_OUTSIDE, SOME, STRONG
+from reports.limits import LIMITS
+from reports.page import embed_json, render_page, write_page
+from reports.pricing.fit import (
+    MOST_ENTRIES,
+    choose_travelling,
+    fit_document,
+    mixture_document,
+    scatter_document,
+    score_document,
+)
+from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_kin, sales_document
+from reports.words import show_words
+
+SCRIPTS = ("page.js", "pricing/model.js", "pricing/figures.js", "pricing/charts.js", "pricing/page.js")
+OTHER = "another silhouette"
+"""The choice by which a pair outside the records is valued."""
+
+NONE_NEAR = {
+    "no_comparables": "No past sale is near enough to be set beside this pair.",
+    "no_dots": "No comparable sale",
+}
+NONE_CARRIED = {
+    "no_comparables": "This page carries no sales, so it shows no comparables; `pairband appraise` shows them.",
+    "no_dots": "This page carries no sales",
+}
+"""What the page says where it has no comparables to show."""
+
+
+def pricing_page(
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    *,
+    as_of: date,
+    stale: str = "",
+    with_sales: bool = True,
+    most_entries: int = MOST_ENTRIES,
+    most_sales: int = MOST_SALES,
+) -> str:
+    """Return the HTML of the pricing page, for pairs valued at `as_of`.
+
+    `sales` are all priced sales (columns of sql/marts/priced_sales.sql); without `with_sales` none of them travels,
+    so that the page values pairs and shows no comparables. `stale` is a sentence of caution where the fit is
+    older than the records. The page says what it carries, and what it leaves out for its size (`most_entries` of
+    the covariance, `most_sales`). Raises ReportError where the fit is too large for any page.
+    """
+    document = pricing_document(
+        fitted,
+        market,
+        sales,
+        as_of=as_of,
+        stale=stale,
+        with_sales=with_sales,
+        most_entries=most_entries,
+        most_sales=most_sales,
+    )
+    return render_page(
+        "pricing/page.html.j2",
+        charts=False,
+        own_scripts=SCRIPTS,
+        business=market.business.name,
+        as_of=figures.day(as_of),
+        document=embed_json(document),
+        carried=_carried(document),
+        left_out=_left_out(document, fitted, with_sales=with_sales),
+        choices=document["choices"],
+        levels=[figures.level(level) for level in LEVELS],
+        source=fitted.source,
+    )
+
+
+def write_pricing(
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    path: Path,
+    *,
+    as_of: date,
+    stale: str = "",
+    with_sales: bool = True,
+) -> Path:
+    """Write the pricing page and return its path; raises ReportError where it cannot."""
+    return write_page(
+        pricing_page(fitted, market, sales, as_of=as_of, stale=stale, with_sales=with_sales), path
+    )
+
+
+def pricing_document(
+    fitted: FittedMarket,
+    market: Market,
+    sales: pl.DataFrame,
+    *,
+    as_of: date,
+    stale: str = "",
+    with_sales: bool = True,
+    most_entries: int = MOST_ENTRIES,
+    most_sales: int = MOST_SALES,
+) -> dict[str, Any]:
+    """Return all that the page computes with and chooses from, JSON-able; see `pricing_page`."""
+    kin = count_kin(sales)
+    wanted = sorted(kin, key=lambda silhouette: (-kin[silhouette], silhouette))
+    travelling = choose_travelling(fitted.fit, wanted, most=most_entries)
+    at_home = set(kin) - set(travelling.silhouettes)
+    past = sales.filter(pl.col("sold_on") <= as_of, ~pl.col("silhouette").is_in(list(at_home)))
+    eras = [era.name for era in market.eras]
+    return {
+        "fit": fit_document(fitted.fit, travelling),
+        "scatter": scatter_document(fitted.scatter),
+        "scores": score_document(fitted, LEVELS, [*eras, UNKNOWN]),
+        "mixture": mixture_document(fitted.fit.tails),
+        "share": fitted.second_stage.share if fitted.second_stage.used and with_sales else None,
+        "sales": sales_document(choose_sales(past, most=most_sales) if with_sales else past.clear()),
+        "past": past.height,
+        "kin": count_kin(past),
+        "at_home": len(at_home),
+        "start": describe_start(fitted.fit),
+        "month": month_number(as_of),
+        "rules": _rules(),
+        "cautions": {
+            "stale": [stale] if stale else [],
+            "market": [
+                *([fitted.uncalibrated] if fitted.uncalibrated else []),
+                *date_cautions(fitted, as_of),
+            ],
+            "hints": _hints(market, [*kin, OTHER]),
+        },
+        "words": _words(fitted, as_of, with_sales=with_sales),
+        "money": _money(fitted.currency),
+        "sizes": _sizes(),
+        "read": _vocabulary(market),
+        "choices": _choices(market, sales, at_home),
+    }
+
+
+def _rules() -> dict[str, Any]:
+    """Return the constants of the Python that the page's arithmetic reads."""
+    return {
+        "separator": SEPARATOR,
+        "unknown": UNKNOWN,
+        "any_venue": ANY_VENUE,
+        "size_step": SIZE_STEP_MM,
+        "fitted": FITTED,
+        "fitted_step": FITTED_STEP,
+        "least_scale": LEAST_SCALE,
+        "nearest": NEAREST,
+        "candidates": CANDIDATES,
+        "clip": CLIP,
+        "most": MOST,
+        "smallest": SMALLEST,
+        "order": list(ORDER),
+        "lists": list(LISTS),
+        "names": {name: TITLES.get(name, SINGULAR.get(name, name)) for name in ORDER},
+        "comparables_step": list(COMPARABLES_STEP),
+        "few_sales": FEW_SALES,
+        "stepped": list(STEPPED),
+        "drawn_on": list(DRAWN_ON),
+        "asked": ASKED,
+        "sentences": SENTENCES,
+    }
+
+
+def _words(fitted: FittedMarket, as_of: date, *, with_sales: bool) -> dict[str, Any]:
+    """Return what the page says around its figures."""
+    return {
+        "answer": ANSWER,
+        "answer_outside": ANSWER_OUTSIDE,
+        "bands": {str(share): words for share, words in BAND_WORDS.items()},
+        "strong": STRONG,
+        "some": SOME,
+        "title_words": TITLE_WORDS,
+        **(NONE_NEAR if with_sales else NONE_CARRIED),
+        "as_of": figures.day(as_of),
+        "source": f"{figures.counted(fitted.records, 'sale record')} to {figures.day(fitted.last_sale)}, "
+        f"fit {show_words(fitted.fit_id, 40)}",
+        "limits": list(LIMITS),
+    }
+
+
+def _money(currency: str) -> dict[str, Any]:
+    """Return how amounts and days are written (see `figures`)."""
+    symbol = get_currency_symbol(currency, locale=figures.LANGUAGE)
+    return {
+        "currency": currency,
+        "symbol": symbol + ("\u00a0" if symbol[-1].isalpha() else ""),
+        "decimals": get_currency_precision(currency),
+        "months": [
+            format_date(date(2000, month, 1), "MMM", locale=figures.LANGUAGE) for month in range(1, 13)
+        ],
+    }
+
+
+def _sizes() -> dict[str, Any]:
+    """Return, for each system, the foot length (mm) of size nought and of one size more; all are straight lines."""
+    return {
+        "systems": {
+            system: [foot_mm(system, 0.0), foot_mm(system, 1.0) - foot_mm(system, 0.0)]
+            for system in SIZE_SYSTEMS
+        },
+        "range": list(FOOT_MM_RANGE),
+        "patterns": SYSTEM_PATTERNS,
+    }
+
+
+def _vocabulary(market: Market) -> dict[str, Any]:
+    """Return the words by which a pair is described, folded, with what each means: those of `read_stated`."""
+    words: dict[str, Any] = {
+        name: known
+        for name, known in vocabulary(market).items()
+        if name in ("silhouette", "era", "box", "tags", "overlay")
+    }
+    return {
+        **words,
+        **{
+            name: dict.fromkeys(fold_all([*NOTHING, *market.words.not_words]), "none") | known
+            for name, known in list_vocabulary(market).items()
+        },
+        "grade": fold_keys({word: f"{grade:g}" for word, grade in market.words.grades.items()}),
+        "venue": {},
+        "colourways": {one.name: known_words(one.colourways) for one in market.silhouettes},
+    }
+
+
+def _choices(market: Market, sales: pl.DataFrame, at_home: set[str]) -> dict[str, Any]:
+    """Return what can be picked: the market file's names in its order, then what only the sales have."""
+    known = {silhouette.name: silhouette for silhouette in market.silhouettes}
+    sold = sales.select("silhouette", "colourway").unique().drop_nulls().sort("silhouette", "colourway")
+    colourways: dict[str, list[str]] = {
+        name: [colourway.name for colourway in silhouette.colourways] for name, silhouette in known.items()
+    }
+    for silhouette, colourway in sold.iter_rows():
+        own = colourways.setdefault(silhouette, [])
+        if colourway not in own:
+            own.append(colourway)
+    names = _together(known, sales["silhouette"].unique().sort())
+    words = {grade: [word for word, of in market.words.grades.items() if of == grade] for grade in GRADES}
+    systems = Counter(map_.size_system for map_ in market.maps.values() if map_.size_system is not None)
+    return {
+        "silhouettes": [name for name in names if name not in at_home],
+        "other": OTHER,
+        "colourways": {name: own for name, own in colourways.items() if name not in at_home},
+        "eras": [
+            [era.name, f"{era.first_year} to {era.last_year}" if era.last_year else f"from {era.first_year}"]
+            for era in market.eras
+        ],
+        "grades": [[grade, words[grade][0] if words[grade] else ""] for grade in reversed(GRADES)],
+        "boxes": _known(BOXES),
+        "tags": _known(TAGS),
+        "overlays": _known(OVERLAYS),
+        "parts": [part.name for part in market.parts],
+        "defects": [defect.name for defect in market.defects],
+        "treatments": [treatment.name for treatment in market.treatments],
+        "venues": [venue.name for venue in market.venues],
+        "systems": _together(
+            (market.sizes.usual,) if market.sizes.usual else (),
+            [*(system for system, _ in systems.most_common()), *SIZE_SYSTEMS],
+        ),
+    }
+
+
+def _known(values: Sequence[str]) -> list[str]:
+    return [value for value in values if value != UNKNOWN]
+
+
+def _together(first: Iterable[str], then: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys([*first, *then]))
+
+
+def _hints(market: Market, silhouettes: Sequence[str]) -> dict[str, str]:
+    names = _together((silhouette.name for silhouette in market.silhouettes), silhouettes)
+    return {name: silhouette_hint(name, market) for name in names}
+
+
+def _carried(document: dict[str, Any]) -> list[str]:
+    """Return in words what anyone who has the page can read in it."""
+    told = [
+        "The fitted market: the names of silhouettes, colourways, eras and venues, what each is worth, and how many "
+        "sales each silhouette has.",
+    ]
+    carried = _sales_carried(document)
+    if carried:
+        told.append(
+            f"{figures.counted(carried, 'past sale')}, each with its title, venue, day of sale, exact price and "
+            "record number. Anyone who has this file can read them: `pairband pricing --without-sales` makes the "
+            "page without them."
+        )
+    return told
+
+
+def _sales_carried(document: dict[str, Any]) -> int:
+    return sum(len(own["record"]) for own in document["sales"]["of"].values())
+
+
+def _left_out(document: dict[str, Any], fitted: FittedMarket, *, with_sales: bool) -> list[str]:
+    """Return in words what the page does not carry."""
+    told = []
+    carried = _sales_carried(document)
+    if document["at_home"]:
+        told.append(
+            f"{figures.counted(document['at_home'], 'silhouette')} with the fewest sales cannot be picked here, "
+            "to keep the page light; `pairband appraise` values them."
+        )
+    differs = "since the nearest sales move the value, its median can differ a little from this one."
+    if not with_sales:
+        told.append(
+            "The past sales, and with them the comparables; `pairband appraise` shows them"
+            + (f", and {differs}" if fitted.second_stage.used else ".")
+        )
+    elif carried < document["past"]:
+        told.append(
+            f"The nearest sales are looked for among the {figures.count(carried)} most recent that travel with the "
+            f"page, of {figures.count(document['past'])}; `pairband appraise` looks among all"
+            + (f", and {differs}" if fitted.second_stage.used else ".")
+        )
+    return told

@@ -1,0 +1,94 @@
+"""The index page: one link a page, with what it says in a line."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path, PurePosixPath
+from urllib.parse import quote
+
+from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.consignment.answer import Consignment
+from pipeline.errors import ReportError
+from pipeline.market.fitted_market import Source
+from reports import figures
+from reports.appraisal.page import state_answer
+from reports.consignment.page import state_consignment
+from reports.facts import pair_heading
+from reports.page import render_page, write_page
+from reports.words import show_words
+
+PRICING_SUMMARY = "Any pair, valued as you describe it: band, what makes the price, and the nearest sales."
+PRICING_SUMMARY_WITHOUT_SALES = "Any pair, valued as you describe it: band, and what makes the price."
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One page of the index: `file` lies beside the index or below it; `kind` heads its group."""
+
+    title: str
+    summary: str
+    file: str
+    kind: str = "Appraisals"
+
+    @property
+    def href(self) -> str:
+        """Return the link to the page; raises ReportError where it leads out of the folder."""
+        path = PurePosixPath(self.file)
+        if not self.file or path.is_absolute() or ".." in path.parts or "\\" in self.file:
+            raise ReportError(
+                f"the index cannot link to {self.file!r}",
+                "name a page in the index's own folder or below it.",
+            )
+        return "./" + quote(str(path))
+
+
+def appraisal_entry(appraisal: Appraisal, file: str) -> Entry:
+    """Return the index's entry for an appraisal whose page is `file`."""
+    model, label = pair_heading(appraisal.pair)
+    return Entry(f"{model}, {label}" if label else model, state_answer(appraisal), file)
+
+
+def sheet_entry(consignment: Consignment, file: str) -> Entry:
+    """Return the index's entry for a consignment sheet whose page is `file`."""
+    model, label = pair_heading(consignment.pair)
+    title = f"{model}, {label}" if label else model
+    return Entry(title, state_consignment(consignment), file, "Consignment sheets")
+
+
+def index_page(
+    entries: Sequence[Entry], *, business: str, as_of: date, source: Source, title: str = "Pages"
+) -> str:
+    """Return the HTML of the page that ties pages together, grouped by kind in the order given.
+
+    Raises ReportError for an entry whose file does not lie beside the index or below it.
+    """
+    groups: dict[str, list[dict[str, str]]] = {}
+    for entry in entries:
+        shown = {
+            "title": show_words(entry.title, 160) or entry.href,
+            "summary": show_words(entry.summary),
+            "href": entry.href,
+        }
+        groups.setdefault(show_words(entry.kind, 80), []).append(shown)
+    return render_page(
+        "report/index.html.j2",
+        charts=False,
+        business=business,
+        title=title,
+        as_of=figures.day(as_of),
+        source=source,
+        groups=list(groups.items()),
+    )
+
+
+def write_index(
+    entries: Sequence[Entry],
+    path: Path,
+    *,
+    business: str,
+    as_of: date,
+    source: Source,
+    title: str = "Pages",
+) -> Path:
+    """Write the index page and return its path; raises ReportError where it cannot."""
+    return write_page(index_page(entries, business=business, as_of=as_of, source=source, title=title), path)
