@@ -27,7 +27,7 @@ class _Output(click.Path):
 
 
 OUTPUT = _Output(path_type=Path)
-OUTPUT_FOLDER = _Output(path_type=Path, dir_okay=True, file_okay=False)
+OUTPUT_FOLDER = _Output(path_type=Path)
 
 
 class Command(click.Command):
@@ -109,6 +109,23 @@ ledger = click.option(
     show_envvar=True,
     help="The ledger: one DuckDB file.",
 )
+
+
+def workspace(function: Function) -> Function:
+    """Add --market and --ledger; the command takes them as `workspace`, which is open while it runs."""
+
+    @market
+    @ledger
+    @wraps(function)
+    def with_workspace(*, market: Path, ledger: Path, **others: Any) -> Any:
+        from pipeline.workspace import Workspace
+
+        with Workspace(ledger, market) as opened:
+            return function(workspace=opened, **others)
+
+    return with_workspace
+
+
 as_json = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 file_of_pairs = click.option(
     "--file",

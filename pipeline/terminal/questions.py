@@ -1,10 +1,8 @@
 """What is asked of a pair that is not fully described."""
 
-from pathlib import Path
-
 import click
 
-from pipeline.config import load_market
+from pipeline.config import Market
 
 QUESTIONS = {
     "silhouette": "Silhouette",
@@ -19,9 +17,8 @@ QUESTIONS = {
 }
 
 
-def ask_for_the_rest(words: dict[str, str | None], market_path: Path) -> dict[str, str | None]:
+def ask_for_the_rest(words: dict[str, str | None], market: Market) -> dict[str, str | None]:
     """Ask for every attribute that was left out; Enter means "not known"."""
-    market = load_market(market_path)
     known = {
         "silhouette": [silhouette.name for silhouette in market.silhouettes],
         "era": [era.name for era in market.eras],

@@ -13,6 +13,7 @@ from pipeline.answers.ingest.run import ingest_exports
 from pipeline.answers.report.run import Built, build_reports
 from pipeline.cli import app
 from pipeline.shipped import shipped
+from pipeline.workspace import Workspace
 
 NOW = datetime(2019, 12, 31, tzinfo=UTC)
 AS_OF = date(2019, 12, 31)
@@ -31,8 +32,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
     lines = (exports / "stock.csv").read_text(encoding="utf-8").splitlines(keepends=True)
     stock.write_text("".join(lines[: PAIRS + 1]), encoding="utf-8")
     return build_reports(
-        ledger,
-        market,
+        Workspace(ledger, market),
         folder / "pages",
         as_of=AS_OF,
         stock=stock,

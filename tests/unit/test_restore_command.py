@@ -14,6 +14,7 @@ from pipeline.answers.era_odds.run import appraise_in_doubt
 from pipeline.cli import app
 from pipeline.errors import PairError
 from pipeline.market.subject import Description
+from pipeline.workspace import Workspace
 
 HERE = Path(__file__).parents[1]
 STOCK_MAP = """
@@ -142,8 +143,7 @@ def test_an_era_in_doubt_has_a_mixed_band_and_an_answers_worth() -> None:
 def test_sales_after_the_day_of_valuation_tell_no_odds() -> None:
     with pytest.raises(PairError, match="no sale of the silhouette 'Gannet Hi' tells its era"):
         appraise_in_doubt(
-            shop() / "pairband.duckdb",
-            shop() / "market.toml",
+            Workspace(shop() / "pairband.duckdb", shop() / "market.toml"),
             Description(silhouette="Gannet Hi", grade="7"),
             "sales",
             as_of=date(2023, 12, 31),

@@ -10,6 +10,7 @@ from pipeline.answers.restoration.run import restore_stock
 from pipeline.ledger import open_ledger
 from pipeline.market.fitted_market import to_stored
 from pipeline.shipped import shipped
+from pipeline.workspace import Workspace
 from tests.demo_ledger import demo_ledger
 from tests.restorations import demo_market_fitted
 
@@ -38,6 +39,6 @@ def ledger(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.parametrize(("day", "known"), [(date(2017, 10, 1), False), (date(2026, 10, 1), True)])
 def test_only_pairs_sold_again_by_the_day_tell_of_restoring(ledger: Path, day: date, known: bool) -> None:
-    report = restore_stock(ledger, shipped("sample_data") / "market.toml", None, as_of=day)
+    report = restore_stock(Workspace(ledger, shipped("sample_data") / "market.toml"), None, as_of=day)
 
     assert (report.evidence.untouched > 0 or bool(report.left_out)) is known

@@ -7,7 +7,6 @@ import polars as pl
 import pytest
 
 from pipeline import config
-from pipeline.answers.appraisal.run import latest_fit
 from pipeline.answers.care.doctor import examine
 from pipeline.answers.fit.run import fit_ledger
 from pipeline.config import Market, load_market, parse_market
@@ -15,6 +14,7 @@ from pipeline.ingest.money import market_rates
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.market.fitted_market import why_stale
 from pipeline.rests_on import FIT, MAP_APART, RECORDS, market_digest, reading_digest
+from pipeline.workspace import Workspace
 from tests.exports import ingest, write_lantern
 from tests.kept import sales_of
 
@@ -139,17 +139,17 @@ def _told(ledger_path: Path, market_file: Path) -> list[str]:
 
 
 def test_more_hours_in_the_workshop_ask_for_no_new_fit(ledger_path: Path, tmp_path: Path) -> None:
-    hours = load_market(_changed(tmp_path, ANSWERS_ONLY["the workshop's hours"]))
+    hours = _changed(tmp_path, ANSWERS_ONLY["the workshop's hours"])
 
-    with open_ledger(ledger_path, read_only=True) as ledger:
-        assert latest_fit(ledger, hours)[1] == ""
+    with Workspace(ledger_path, hours) as workspace:
+        assert workspace.stale == ""
 
 
 def test_another_premium_asks_for_ingest_and_fit(ledger_path: Path, tmp_path: Path) -> None:
-    premium = load_market(_changed(tmp_path, OF_ALL_RECORDS["a buyer's premium"]))
+    premium = _changed(tmp_path, OF_ALL_RECORDS["a buyer's premium"])
 
-    with open_ledger(ledger_path, read_only=True) as ledger:
-        assert latest_fit(ledger, premium)[1] == (
+    with Workspace(ledger_path, premium) as workspace:
+        assert workspace.stale == (
             "The market file has changed since the fit: run `pairband ingest` on your exports, then `pairband fit`."
         )
 

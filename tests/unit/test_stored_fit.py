@@ -17,14 +17,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.answers.appraisal.answer import appraise
-from pipeline.answers.appraisal.run import latest_fit
 from pipeline.answers.care.doctor import examine
 from pipeline.answers.fit.run import fit_ledger
-from pipeline.config import load_market
 from pipeline.errors import FitError
 from pipeline.ledger import open_ledger
 from pipeline.market.fitted_market import from_stored, to_stored
 from pipeline.market.pair import Pair
+from pipeline.workspace import Workspace
 from tests import drawn
 from tests.faults import make_folder
 
@@ -279,8 +278,11 @@ def test_a_damaged_fit_in_the_ledger_is_told_when_it_is_read(
     ledger_path.write_bytes((fitted / "pairband.duckdb").read_bytes())
     with open_ledger(ledger_path) as ledger:
         ledger.connection.execute(damage).fetchall()
-        with pytest.raises(FitError, match="the stored fit is damaged"):
-            latest_fit(ledger, load_market(fitted / "market.toml"))
+    with (
+        Workspace(ledger_path, fitted / "market.toml") as workspace,
+        pytest.raises(FitError, match="the stored fit is damaged"),
+    ):
+        _ = workspace.fitted
 
 
 @pytest.mark.parametrize("damage", DAMAGED_ROWS)

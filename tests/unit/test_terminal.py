@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 from pipeline.answers.fit.run import fit_ledger
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.cli import app
+from pipeline.config import load_market
 from pipeline.shipped import shipped
 from pipeline.terminal.questions import QUESTIONS, ask_for_the_rest
 
@@ -290,7 +291,7 @@ def test_the_demo_takes_no_folder_that_holds_something_else(tmp_path: Path) -> N
 def test_what_was_left_out_is_asked_for_and_enter_means_not_known(shop: Path) -> None:
     words = dict.fromkeys(QUESTIONS) | {"grade": "8"}
     with CliRunner().isolation(input="Gannet Hi\n\nfirst\n" + "\n" * 5) as (asked, *_):
-        answers = ask_for_the_rest(words, shop / "market.toml")
+        answers = ask_for_the_rest(words, load_market(shop / "market.toml"))
         said = asked.getvalue().decode()
 
     assert answers == dict.fromkeys(QUESTIONS) | {"silhouette": "Gannet Hi", "era": "first", "grade": "8"}

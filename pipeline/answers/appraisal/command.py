@@ -14,6 +14,7 @@ from pipeline import options
 if TYPE_CHECKING:
     from pipeline.answers.appraisal.appraisal import Appraisal
     from pipeline.market.subject import Description
+    from pipeline.workspace import Workspace
 
 
 class _Asked(NamedTuple):
@@ -22,8 +23,7 @@ class _Asked(NamedTuple):
     as_of: date
     page: Path | None
     figure: options.FigureFile | None
-    market: Path
-    ledger: Path
+    workspace: "Workspace"
     as_json: bool
 
 
@@ -43,8 +43,7 @@ class _Asked(NamedTuple):
     help="With --era-odds: the price at which you may take the pair.",
 )
 @options.figure
-@options.market
-@options.ledger
+@options.workspace
 @options.as_json
 def appraise(
     label: str,
@@ -56,8 +55,7 @@ def appraise(
     as_of: date,
     page: Path | None,
     figure: options.FigureFile | None,
-    market: Path,
-    ledger: Path,
+    workspace: "Workspace",
     as_json: bool,
     **words: str | None,
 ) -> None:
@@ -69,7 +67,7 @@ def appraise(
     """
     options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
     _refuse_odds_that_do_not_go_together(words, file, row, era_odds, at_price)
-    asked = _Asked(as_of, page, figure, market, ledger, as_json)
+    asked = _Asked(as_of, page, figure, workspace, as_json)
     if file is None:
         _answer_soon()
         description = _described(words, label, asked, in_doubt=era_odds is not None)
@@ -109,7 +107,7 @@ def _described(words: dict[str, str | None], label: str, asked: _Asked, *, in_do
     if not asked.as_json and not in_doubt and sys.stdin.isatty():
         from pipeline.terminal.questions import ask_for_the_rest
 
-        words = ask_for_the_rest(words, asked.market)
+        words = ask_for_the_rest(words, asked.workspace.market)
     return options.describe(words, label)
 
 
@@ -117,7 +115,7 @@ def _value_description(description: "Description", asked: _Asked, *, as_written:
     from pipeline.answers.appraisal.run import appraise_descriptions
 
     appraisals = appraise_descriptions(
-        asked.ledger, asked.market, (description,), as_of=asked.as_of, as_written=as_written
+        asked.workspace, (description,), as_of=asked.as_of, as_written=as_written
     )
     _answer(appraisals, asked, one=True)
 
@@ -125,9 +123,7 @@ def _value_description(description: "Description", asked: _Asked, *, as_written:
 def _value_file(file: Path, row: int | None, description: "Description", asked: _Asked) -> None:
     from pipeline.answers.appraisal.run import appraise_file
 
-    appraisals = appraise_file(
-        asked.ledger, asked.market, file, row=row, as_of=asked.as_of, described=description
-    )
+    appraisals = appraise_file(asked.workspace, file, row=row, as_of=asked.as_of, described=description)
     _answer(appraisals, asked, one=row is not None)
 
 
@@ -146,7 +142,7 @@ def _answer(appraisals: "tuple[Appraisal, ...]", asked: _Asked, *, one: bool) ->
     if asked.page is not None:
         from pipeline.answers.report.pages import write_pages
 
-        for path in write_pages(appraisals, asked.page, asked.market):
+        for path in write_pages(appraisals, asked.page, asked.workspace.business):
             options.say_written(path, as_json=asked.as_json)
     if figure is not None:
         from reports.appraisal.page import appraisal_figures
@@ -165,13 +161,12 @@ def _value_in_doubt(
     as_written: bool,
 ) -> None:
     """Do `appraise --era-odds`: print, and write the page and the figure where they are asked for."""
-    from pipeline.answers.era_odds.run import appraise_in_doubt, write_era_odds
+    from pipeline.answers.era_odds.run import appraise_in_doubt
     from pipeline.answers.era_odds.terminal import show_era_odds
     from pipeline.terminal.console import show_json
 
     doubt = appraise_in_doubt(
-        asked.ledger,
-        asked.market,
+        asked.workspace,
         described,
         odds,
         as_of=asked.as_of,
@@ -182,7 +177,11 @@ def _value_in_doubt(
     )
     show_json(doubt) if asked.as_json else show_era_odds(doubt)
     if asked.page is not None:
-        options.say_written(write_era_odds(doubt, asked.page, asked.market), as_json=asked.as_json)
+        from reports.era_odds.page import write_era_odds_page
+
+        options.say_written(
+            write_era_odds_page(doubt, asked.page, business=asked.workspace.business), as_json=asked.as_json
+        )
     if asked.figure is not None:
         from reports.era_odds.page import era_odds_figures
 

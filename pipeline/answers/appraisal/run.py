@@ -8,35 +8,23 @@ import polars as pl
 
 from pipeline.answers.appraisal.answer import appraise
 from pipeline.answers.appraisal.appraisal import Appraisal
-from pipeline.config import Market, load_market
-from pipeline.errors import FitError, PairError
-from pipeline.ledger import Ledger, open_ledger
-from pipeline.market.fitted_market import FittedMarket, from_stored, why_stale
+from pipeline.config import Market
+from pipeline.errors import PairError
 from pipeline.market.pair import Pair
 from pipeline.market.subject import Description, override, pairs_of_records, understand
-
-MOST_COMPARABLE_SALES = 20_000
-"""How many sales of a silhouette, the most recent, are looked through for comparables."""
+from pipeline.workspace import Workspace
 
 
 def appraise_descriptions(
-    ledger_path: Path,
-    market_path: Path,
-    descriptions: Sequence[Description],
-    *,
-    as_of: date,
-    as_written: bool = False,
+    workspace: Workspace, descriptions: Sequence[Description], *, as_of: date, as_written: bool = False
 ) -> tuple[Appraisal, ...]:
     """Value pairs that the owner describes in words."""
-    market = load_market(market_path)
-    pairs = [understand(description, market, as_written=as_written) for description in descriptions]
-    with open_ledger(ledger_path, read_only=True) as ledger:
-        return _appraise(pairs, ledger, market, as_of=as_of)
+    pairs = [understand(described, workspace.market, as_written=as_written) for described in descriptions]
+    return _appraise(workspace, pairs, as_of=as_of)
 
 
 def appraise_file(
-    ledger_path: Path,
-    market_path: Path,
+    workspace: Workspace,
     file: Path,
     *,
     row: int | None,
@@ -44,10 +32,8 @@ def appraise_file(
     described: Description | None = None,
 ) -> tuple[Appraisal, ...]:
     """Value the pairs of a file (see `pairs_of_file`), or one row of it."""
-    market = load_market(market_path)
-    pairs = pairs_of_file(file, market, row=row, as_of=as_of, described=described)
-    with open_ledger(ledger_path, read_only=True) as ledger:
-        return _appraise(pairs, ledger, market, as_of=as_of)
+    pairs = pairs_of_file(file, workspace.market, row=row, as_of=as_of, described=described)
+    return _appraise(workspace, pairs, as_of=as_of)
 
 
 def pairs_of_file(
@@ -82,22 +68,11 @@ def read_pairs(file: Path, market: Market, *, as_of: date) -> pl.DataFrame:
     return records
 
 
-def _appraise(pairs: Sequence[Pair], ledger: Ledger, market: Market, *, as_of: date) -> tuple[Appraisal, ...]:
-    fitted, stale = latest_fit(ledger, market)
-    appraisals: list[Appraisal] = []
-    for pair in pairs:
-        sales = ledger.read("marts/priced_sales", silhouette=pair.silhouette, most=MOST_COMPARABLE_SALES)
-        appraisals.append(appraise(pair, fitted, market, sales, as_of=as_of, stale=stale))
-    return tuple(appraisals)
-
-
-def latest_fit(ledger: Ledger, market: Market) -> tuple[FittedMarket, str]:
-    """Return the latest fit, and in words why it is stale ("" where it is not)."""
-    stored = ledger.read("marts/latest_fit")
-    if not stored.height:
-        raise FitError(f"{ledger.path} holds no fit yet", "run `pairband fit` first.")
-    row = stored.row(0, named=True)
-    fitted = from_stored(row["document"], row["arrays"])
-    digest = str(ledger.read("marts/records_digest").item())
-    stale = why_stale(fitted.market_digest, fitted.records_digest, market, digest)
-    return fitted, f"T{stale[0].what[1:]}: {stale[0].remedy}" if stale else ""
+def _appraise(workspace: Workspace, pairs: Sequence[Pair], *, as_of: date) -> tuple[Appraisal, ...]:
+    fitted, stale = workspace.fitted, workspace.stale
+    return tuple(
+        appraise(
+            pair, fitted, workspace.market, workspace.sales_of(pair.silhouette), as_of=as_of, stale=stale
+        )
+        for pair in pairs
+    )

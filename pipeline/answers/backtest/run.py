@@ -6,18 +6,16 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.answers.appraisal.run import latest_fit
 from pipeline.answers.backtest.answer import Backtest, backtest_lots
 from pipeline.answers.lots.run import lot_terms
-from pipeline.config import Market, load_market
+from pipeline.config import Market
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.rates import convert_rates
-from pipeline.ledger import open_ledger
+from pipeline.workspace import Workspace
 
 
 def backtest_ledger(
-    ledger_path: Path,
-    market_path: Path,
+    workspace: Workspace,
     *,
     as_of: date,
     margin: float | None = None,
@@ -29,14 +27,13 @@ def backtest_ledger(
 
     The latest fit judges in hindsight, whatever the day.
     """
-    market = load_market(market_path)
+    market, ledger = workspace.market, workspace.ledger
     terms = lot_terms(market, margin=margin, confidence=confidence, sells_at=sells_at)
     auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
-    with open_ledger(ledger_path, read_only=True) as ledger:
-        fitted, _ = latest_fit(ledger, market)
-        sales = ledger.read("marts/priced_sales", silhouette=None, most=None)
-        lots = ledger.read("marts/past_lots", venues=auctions)
-        twice = ledger.read("marts/repeat_sales").select(record_id="first_id", other_id="second_id")
+    lots = ledger.read("marts/past_lots", venues=auctions)
+    twice = ledger.read("marts/repeat_sales").select(record_id="first_id", other_id="second_id")
+    sales, fitted = workspace.sales, workspace.fitted
+    workspace.close()  # the back-test takes long, and others may want to write
     known = pl.col("sold_on") <= as_of
     return backtest_lots(
         sales.filter(known),
@@ -62,7 +59,7 @@ def with_resale_rates(lots: pl.DataFrame, market: Market, sells_at: str | None) 
 
 
 def write_backtest_files(
-    tested: Backtest, market_path: Path, *, page: Path | None, csv: Path | None, excel: Path | None
+    tested: Backtest, business: str, *, page: Path | None, csv: Path | None, excel: Path | None
 ) -> tuple[Path, ...]:
     """Write the page, the CSV and the workbook of a back-test, as far as they are asked for; returns their paths."""
     from reports.backtest.page import write_backtest
@@ -70,7 +67,7 @@ def write_backtest_files(
 
     written = []
     if page is not None:
-        written.append(write_backtest(tested, page, business=load_market(market_path).business.name))
+        written.append(write_backtest(tested, page, business=business))
     if csv is not None:
         written.append(write_table_csv(tested.won, csv))
     if excel is not None:

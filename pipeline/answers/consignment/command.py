@@ -2,10 +2,14 @@
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pipeline import options
+
+if TYPE_CHECKING:
+    from pipeline.workspace import Workspace
 
 
 @options.command()
@@ -22,8 +26,7 @@ from pipeline import options
 @click.option("--page", type=options.OUTPUT, help="Write the consignor's sheet there (HTML).")
 @options.as_written
 @options.figure
-@options.market
-@options.ledger
+@options.workspace
 @options.as_json
 def consign(
     label: str,
@@ -34,8 +37,7 @@ def consign(
     page: Path | None,
     as_written: bool,
     figure: options.FigureFile | None,
-    market: Path,
-    ledger: Path,
+    workspace: "Workspace",
     as_json: bool,
     **words: str | None,
 ) -> None:
@@ -53,11 +55,11 @@ def consign(
     description = options.describe(words, label, file)
     if file is not None:
         priced = consign_file(
-            ledger, market, file, row=row, as_of=as_of, patience_days=patience, described=description
+            workspace, file, row=row, as_of=as_of, patience_days=patience, described=description
         )
     else:
         priced = consign_descriptions(
-            ledger, market, (description,), as_of=as_of, patience_days=patience, as_written=as_written
+            workspace, (description,), as_of=as_of, patience_days=patience, as_written=as_written
         )
     figure = options.of_one_pair(figure, len(priced))
     if as_json:
@@ -66,7 +68,7 @@ def consign(
         for consignment in priced:
             show_consignment(consignment)
     if page is not None:
-        for path in write_sheets(priced, page, market):
+        for path in write_sheets(priced, page, workspace.business):
             options.say_written(path, as_json=as_json)
     if figure is not None:
         from reports.consignment.page import consignment_figures

@@ -16,6 +16,7 @@ from pipeline.ingest.run import IngestRun
 from pipeline.market.subject import Description
 from pipeline.outfile import refuse_place, write_file
 from pipeline.shipped import shipped
+from pipeline.workspace import Workspace
 
 VALUED_ON = date(2026, 10, 1)
 """The day after the last day of the demo's exports."""
@@ -81,17 +82,18 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
     ingested = ingest_exports(ledger, market, exports, map_name=None, loaded_at=now)
     on_progress("fitting the market", 2, 5)
     fitted = fit_ledger(ledger, market, fitted_at=now)
-    on_progress("valuing three pairs", 3, 5)
-    appraisals = appraise_descriptions(ledger, market, tuple(PAIRS.values()), as_of=VALUED_ON)
-    on_progress("building the pages", 4, 5)
-    pages = directory / "pages"
-    pages.mkdir(exist_ok=True)
-    written = tuple(
-        write_pages((appraisal,), pages / f"{name}.html", market)[0]
-        for name, appraisal in zip(PAIRS, appraisals, strict=True)
-    )
-    pricing = write_pricing_page(ledger, market, pages / "pricing.html", as_of=VALUED_ON)
-    index = write_index_of(appraisals, written, directory / "index.html", market, pricing)
+    with Workspace(ledger, market) as workspace:
+        on_progress("valuing three pairs", 3, 5)
+        appraisals = appraise_descriptions(workspace, tuple(PAIRS.values()), as_of=VALUED_ON)
+        on_progress("building the pages", 4, 5)
+        pages = directory / "pages"
+        pages.mkdir(exist_ok=True)
+        written = tuple(
+            write_pages((appraisal,), pages / f"{name}.html", workspace.business)[0]
+            for name, appraisal in zip(PAIRS, appraisals, strict=True)
+        )
+        pricing = write_pricing_page(workspace, pages / "pricing.html", as_of=VALUED_ON)
+    index = write_index_of(appraisals, written, directory / "index.html", workspace.business, pricing)
     on_progress("done", 5, 5)
     return Demo(directory, ingested, fitted, appraisals, (*written, pricing), index)
 

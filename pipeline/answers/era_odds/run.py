@@ -5,7 +5,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.answers.appraisal.run import MOST_COMPARABLE_SALES, latest_fit, pairs_of_file
+from pipeline.answers.appraisal.run import pairs_of_file
 from pipeline.answers.era_odds.answer import (
     FROM_SALES,
     EraInDoubt,
@@ -13,14 +13,12 @@ from pipeline.answers.era_odds.answer import (
     read_odds,
     value_in_doubt,
 )
-from pipeline.config import load_market
-from pipeline.ledger import open_ledger
 from pipeline.market.subject import Description, understand
+from pipeline.workspace import Workspace
 
 
 def appraise_in_doubt(
-    ledger_path: Path,
-    market_path: Path,
+    workspace: Workspace,
     described: Description,
     odds: str,
     *,
@@ -34,30 +32,20 @@ def appraise_in_doubt(
 
     `odds` are words such as "first=0.7,second=0.3", or FROM_SALES: as the sales of its silhouette went.
     """
-    market = load_market(market_path)
+    market = workspace.market
     if file is None:
         pair = understand(described, market, as_written=as_written)
     else:
         [pair] = pairs_of_file(file, market, row=row, as_of=as_of, described=described)
     told = None if odds.strip().casefold() == FROM_SALES else read_odds(odds, market)
-    with open_ledger(ledger_path, read_only=True) as ledger:
-        fitted, stale = latest_fit(ledger, market)
-        sales = ledger.read("marts/priced_sales", silhouette=pair.silhouette, most=MOST_COMPARABLE_SALES)
-    sales = sales.filter(pl.col("sold_on") <= as_of)
+    sales = workspace.sales_of(pair.silhouette).filter(pl.col("sold_on") <= as_of)
     return value_in_doubt(
         pair,
         odds_from_sales(sales, pair, market) if told is None else told,
-        fitted,
+        workspace.fitted,
         sales,
         as_of=as_of,
         at_price=at_price,
         origin="the sales of its silhouette" if told is None else "your odds",
-        stale=stale,
+        stale=workspace.stale,
     )
-
-
-def write_era_odds(doubt: EraInDoubt, page: Path, market_path: Path) -> Path:
-    """Write the page of a pair whose era is in doubt; returns its path."""
-    from reports.era_odds.page import write_era_odds_page
-
-    return write_era_odds_page(doubt, page, business=load_market(market_path).business.name)

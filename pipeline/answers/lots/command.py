@@ -2,11 +2,14 @@
 
 from datetime import date
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
 from pipeline import options
+
+if TYPE_CHECKING:
+    from pipeline.workspace import Workspace
 
 
 class _Rule(NamedTuple):
@@ -44,8 +47,7 @@ class _Files(NamedTuple):
 @click.option("--csv", type=options.OUTPUT, help="Write all lots there (CSV).")
 @click.option("--excel", type=options.OUTPUT, help="Write all lots there (Excel).")
 @options.figure
-@options.market
-@options.ledger
+@options.workspace
 @options.as_json
 def lots(
     file: Path | None,
@@ -58,8 +60,7 @@ def lots(
     csv: Path | None,
     excel: Path | None,
     figure: options.FigureFile | None,
-    market: Path,
-    ledger: Path,
+    workspace: "Workspace",
     as_json: bool,
 ) -> None:
     """Say how far to bid on upcoming lots, and rank them by what they should gain. Writes no record.
@@ -74,7 +75,7 @@ def lots(
             raise click.BadParameter("--backtest takes past lots from the ledger, no file", param_hint="FILE")
         if figure is not None:
             raise click.BadParameter("the page of a back-test has no figure", param_hint="--figure")
-        _bid_on_past_lots(rule, files, market, ledger, as_of=as_of, as_json=as_json)
+        _bid_on_past_lots(rule, files, workspace, as_of=as_of, as_json=as_json)
         return
     if file is None:
         raise click.BadParameter("name a file of lots, or --backtest", param_hint="FILE")
@@ -82,9 +83,9 @@ def lots(
     from pipeline.answers.lots.terminal import lots_document, show_lots
     from pipeline.terminal.console import show_json
 
-    listed = value_lot_file(ledger, market, file, as_of=as_of, **rule._asdict())
+    listed = value_lot_file(workspace, file, as_of=as_of, **rule._asdict())
     show_json(lots_document(listed)) if as_json else show_lots(listed)
-    for path in write_lot_files(listed, market, **files._asdict()):
+    for path in write_lot_files(listed, workspace.business, **files._asdict()):
         options.say_written(path, as_json=as_json)
     if figure is not None:
         from reports.lots.page import lots_figures
@@ -93,7 +94,7 @@ def lots(
 
 
 def _bid_on_past_lots(
-    rule: _Rule, files: _Files, market: Path, ledger: Path, *, as_of: date, as_json: bool
+    rule: _Rule, files: _Files, workspace: "Workspace", *, as_of: date, as_json: bool
 ) -> None:
     from pipeline.answers.backtest.run import backtest_ledger, write_backtest_files
     from pipeline.answers.backtest.terminal import backtest_document, show_backtest
@@ -101,7 +102,7 @@ def _bid_on_past_lots(
     from pipeline.terminal.progress import progress
 
     with progress("bidding on past lots", quiet=as_json) as on_progress:
-        tested = backtest_ledger(ledger, market, as_of=as_of, **rule._asdict(), on_progress=on_progress)
+        tested = backtest_ledger(workspace, as_of=as_of, **rule._asdict(), on_progress=on_progress)
     show_json(backtest_document(tested)) if as_json else show_backtest(tested)
-    for path in write_backtest_files(tested, market, **files._asdict()):
+    for path in write_backtest_files(tested, workspace.business, **files._asdict()):
         options.say_written(path, as_json=as_json)

@@ -5,20 +5,16 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.answers.appraisal.run import latest_fit
 from pipeline.answers.lots.answer import LotList, Terms, value_lots
-from pipeline.config import Market, load_market
+from pipeline.config import Market
 from pipeline.errors import UnknownName
 from pipeline.ingest.lots import read_lots
-from pipeline.ingest.money import market_rates
-from pipeline.ingest.rates import convert_rates
-from pipeline.ledger import open_ledger
 from pipeline.market.subject import usual_size
+from pipeline.workspace import Workspace
 
 
 def value_lot_file(
-    ledger_path: Path,
-    market_path: Path,
+    workspace: Workspace,
     file: Path,
     *,
     as_of: date,
@@ -30,15 +26,12 @@ def value_lot_file(
 
     Rows that cannot be read are named in `refused`; the others are valued all the same.
     """
-    market = load_market(market_path)
+    market, fitted, stale = workspace.market, workspace.fitted, workspace.stale
     terms = lot_terms(market, margin=margin, confidence=confidence, sells_at=sells_at)
     records, refused = read_lots(file, market, as_of=as_of)
-    with open_ledger(ledger_path, read_only=True) as ledger:
-        fitted, stale = latest_fit(ledger, market)
-        sales = ledger.read("marts/priced_sales", silhouette=None, most=None)
-    rates = rates_on(market, as_of)
+    rates = workspace.rates_on(as_of)
     lots = value_lots(
-        records, fitted, market, sales.filter(pl.col("sold_on") <= as_of), rates, terms, as_of=as_of
+        records, fitted, market, workspace.sales.filter(pl.col("sold_on") <= as_of), rates, terms, as_of=as_of
     )
     return LotList(
         as_of=as_of,
@@ -70,14 +63,6 @@ def lot_terms(
     )
 
 
-def rates_on(market: Market, day: date) -> dict[str, float]:
-    """Return units of each venue's currency for one of the base, the last known on a day."""
-    currencies = sorted({venue.currency for venue in market.venues})
-    keys = pl.DataFrame({"currency": currencies}).with_columns(day=pl.lit(day))
-    found = convert_rates(keys, market_rates(market), base=market.base_currency).drop_nulls("rate")
-    return dict(found.select("currency", "rate").iter_rows())
-
-
 def usual_sizes(records: pl.DataFrame) -> tuple[str, ...]:
     """Return what must be said of sizes that name no system and were read in the usual one."""
     assumed = records.filter("size_assumed").select("size_label", "size_system").unique(maintain_order=True)
@@ -103,7 +88,7 @@ def lot_cautions(market: Market, terms: Terms) -> tuple[str, ...]:
 
 
 def write_lot_files(
-    listed: LotList, market_path: Path, *, page: Path | None, csv: Path | None, excel: Path | None
+    listed: LotList, business: str, *, page: Path | None, csv: Path | None, excel: Path | None
 ) -> tuple[Path, ...]:
     """Write the page, the CSV and the workbook of a lot list, as far as they are asked for; returns their paths."""
     from reports.lots.files import write_lot_csv, write_lot_workbook
@@ -111,7 +96,7 @@ def write_lot_files(
 
     written = []
     if page is not None:
-        written.append(write_lots(listed, page, business=load_market(market_path).business.name))
+        written.append(write_lots(listed, page, business=business))
     if csv is not None:
         written.append(write_lot_csv(listed, csv))
     if excel is not None:

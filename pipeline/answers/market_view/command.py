@@ -2,39 +2,43 @@
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from pipeline import options
+
+if TYPE_CHECKING:
+    from pipeline.workspace import Workspace
 
 
 @options.command("market")
 @options.on
 @options.page
 @options.figure
-@options.market
-@options.ledger
+@options.workspace
 @options.as_json
 def view(
     as_of: date,
     page: Path | None,
     figure: options.FigureFile | None,
-    market: Path,
-    ledger: Path,
+    workspace: "Workspace",
     as_json: bool,
 ) -> None:
     """Show what the market did, how busy the venues were, and what each attribute is worth. Writes no record.
 
     Example: pairband market --page market.html
     """
-    from pipeline.answers.market_view.run import view_ledger, write_market_page
+    from pipeline.answers.market_view.run import view_ledger
     from pipeline.answers.market_view.terminal import show_view
     from pipeline.terminal.console import show_json
     from pipeline.terminal.progress import progress
 
     with progress("viewing the market", quiet=as_json):
-        viewed = view_ledger(ledger, market, as_of=as_of)
+        viewed = view_ledger(workspace, as_of=as_of)
     show_json(viewed) if as_json else show_view(viewed)
     if page is not None:
-        options.say_written(write_market_page(viewed, page, market), as_json=as_json)
+        from reports.market_view.page import write_market
+
+        options.say_written(write_market(viewed, page, business=workspace.business), as_json=as_json)
     if figure is not None:
         from reports.market_view.page import market_figures
 

@@ -2,11 +2,15 @@
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pipeline import options
 from pipeline.streams import say
+
+if TYPE_CHECKING:
+    from pipeline.workspace import Workspace
 
 
 @options.command()
@@ -19,9 +23,8 @@ from pipeline.streams import say
 )
 @options.without_sales
 @options.on
-@options.market
-@options.ledger
-def pricing(page: Path, without_sales: bool, as_of: date, market: Path, ledger: Path) -> None:
+@options.workspace
+def pricing(page: Path, without_sales: bool, as_of: date, workspace: "Workspace") -> None:
     """Write one page in which any pair can be valued, with no network and no pairband at hand. Writes no record.
 
     The page carries past sales with their exact prices and days, for its comparables; --without-sales leaves them
@@ -31,5 +34,5 @@ def pricing(page: Path, without_sales: bool, as_of: date, market: Path, ledger: 
     """
     from pipeline.answers.pricing.run import write_pricing_page
 
-    written = write_pricing_page(ledger, market, page, as_of=as_of, with_sales=not without_sales)
+    written = write_pricing_page(workspace, page, as_of=as_of, with_sales=not without_sales)
     say(f"wrote {written}; open it in a browser (no network needed).")

@@ -2,11 +2,15 @@
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pipeline import options
 from pipeline.streams import say
+
+if TYPE_CHECKING:
+    from pipeline.workspace import Workspace
 
 
 @options.command()
@@ -19,8 +23,7 @@ from pipeline.streams import say
 )
 @options.without_sales
 @options.on
-@options.market
-@options.ledger
+@options.workspace
 @options.as_json
 def report(
     directory: Path,
@@ -28,8 +31,7 @@ def report(
     lots_file: Path | None,
     without_sales: bool,
     as_of: date,
-    market: Path,
-    ledger: Path,
+    workspace: "Workspace",
     as_json: bool,
 ) -> None:
     """Build every report in one folder, tied together by an index page. Writes no record.
@@ -44,8 +46,7 @@ def report(
 
     with progress("building", quiet=as_json) as on_progress:
         built = build_reports(
-            ledger,
-            market,
+            workspace,
             directory,
             as_of=as_of,
             stock=stock,

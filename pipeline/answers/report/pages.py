@@ -4,14 +4,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from pipeline.answers.appraisal.appraisal import Appraisal
-from pipeline.config import load_market
 from reports.appraisal.page import write_appraisal
 from reports.report.index import PRICING_SUMMARY, Entry, appraisal_entry, write_index
 
 
-def write_pages(appraisals: Sequence[Appraisal], page: Path, market_path: Path) -> tuple[Path, ...]:
+def write_pages(appraisals: Sequence[Appraisal], page: Path, business: str) -> tuple[Path, ...]:
     """Write the page of each appraisal; several are numbered: pair.html, pair-2.html, …"""
-    business = load_market(market_path).business.name
     return tuple(
         write_appraisal(
             appraisal, page if number == 1 else page.with_stem(f"{page.stem}-{number}"), business=business
@@ -21,7 +19,7 @@ def write_pages(appraisals: Sequence[Appraisal], page: Path, market_path: Path) 
 
 
 def write_index_of(
-    appraisals: Sequence[Appraisal], pages: Sequence[Path], index: Path, market_path: Path, pricing: Path
+    appraisals: Sequence[Appraisal], pages: Sequence[Path], index: Path, business: str, pricing: Path
 ) -> Path:
     """Write the index of the pricing page, of appraisals and their pages, all in the index's folder or below it."""
     return write_index(
@@ -33,7 +31,7 @@ def write_index_of(
             ),
         ],
         index,
-        business=load_market(market_path).business.name,
+        business=business,
         as_of=appraisals[0].as_of,
         source=appraisals[0].source,
     )

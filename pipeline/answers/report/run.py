@@ -12,9 +12,9 @@ from pipeline.answers.lots.run import value_lot_file
 from pipeline.answers.market_view.run import view_ledger
 from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
-from pipeline.config import load_market
 from pipeline.market.fitted_market import Source
 from pipeline.outfile import refuse_place
+from pipeline.workspace import Workspace
 from reports.appraisal.page import write_appraisal
 from reports.audit.page import state_audit, write_audit
 from reports.consignment.page import write_consignment
@@ -47,8 +47,7 @@ class Built:
 
 
 def build_reports(
-    ledger_path: Path,
-    market_path: Path,
+    workspace: Workspace,
     directory: Path,
     *,
     as_of: date,
@@ -71,7 +70,7 @@ def build_reports(
         }
     ):
         refuse_place(page)
-    builder = _Builder(ledger_path, market_path, directory, as_of)
+    builder = _Builder(workspace, directory, as_of)
     steps: list[tuple[str, Callable[[], None]]] = [
         ("the pricing page", lambda: builder.pricing(with_sales=with_sales)),
         ("the market", builder.market),
@@ -103,47 +102,49 @@ def _skipped(stock: Path | None, lots: Path | None) -> tuple[str, ...]:
 class _Builder:
     """The pages of one folder as they are built, in the order of the index."""
 
-    def __init__(self, ledger_path: Path, market_path: Path, directory: Path, as_of: date) -> None:
-        self._files = (ledger_path, market_path)
+    def __init__(self, workspace: Workspace, directory: Path, as_of: date) -> None:
+        self._workspace = workspace
         self._directory = directory
         self._as_of = as_of
-        self._business = load_market(market_path).business.name
+        self._business = workspace.business
         self._entries: list[Entry] = []
         self._pages: list[Path] = []
         self._source: Source | None = None
 
     def market(self) -> None:
-        view = view_ledger(*self._files, as_of=self._as_of)
+        view = view_ledger(self._workspace, as_of=self._as_of)
         self._source = view.source
         self._pages.append(write_market(view, self._directory / "market.html", business=self._business))
         self._list("The market", state_market(view), "The market")
 
     def pricing(self, *, with_sales: bool) -> None:
         path = self._directory / "pricing.html"
-        self._pages.append(write_pricing_page(*self._files, path, as_of=self._as_of, with_sales=with_sales))
+        self._pages.append(
+            write_pricing_page(self._workspace, path, as_of=self._as_of, with_sales=with_sales)
+        )
         summary = PRICING_SUMMARY if with_sales else PRICING_SUMMARY_WITHOUT_SALES
         self._list("Price a pair", summary, "Pricing")
 
     def lots(self, file: Path) -> None:
-        listed = value_lot_file(*self._files, file, as_of=self._as_of)
+        listed = value_lot_file(self._workspace, file, as_of=self._as_of)
         self._pages.append(write_lots(listed, self._directory / "lots.html", business=self._business))
         self._list("Upcoming lots", state_lots(listed), "Buying")
 
     def restoration(self, stock: Path | None) -> None:
-        report = restore_stock(*self._files, stock, as_of=self._as_of)
+        report = restore_stock(self._workspace, stock, as_of=self._as_of)
         path = self._directory / "restoration.html"
         self._pages.append(write_restoration_page(report, path, business=self._business))
         self._list("Restoration", state_plan(report), "The workshop")
 
     def appraisals(self, stock: Path) -> None:
-        found = appraise_file(*self._files, stock, row=None, as_of=self._as_of)
+        found = appraise_file(self._workspace, stock, row=None, as_of=self._as_of)
         for path, appraisal in zip(self._numbered("stock", len(found)), found, strict=True):
             self._pages.append(write_appraisal(appraisal, path, business=self._business))
             entry = appraisal_entry(appraisal, path.relative_to(self._directory).as_posix())
             self._entries.append(Entry(entry.title, entry.summary, entry.file, "The stock"))
 
     def sheets(self, stock: Path) -> None:
-        found = consign_file(*self._files, stock, row=None, as_of=self._as_of)
+        found = consign_file(self._workspace, stock, row=None, as_of=self._as_of)
         for path, consignment in zip(self._numbered("sheets", len(found)), found, strict=True):
             self._pages.append(write_consignment(consignment, path, business=self._business))
             entry = sheet_entry(consignment, path.relative_to(self._directory).as_posix())
@@ -155,7 +156,7 @@ class _Builder:
         return [self._directory / folder / f"{number:0{digits}}.html" for number in range(1, count + 1)]
 
     def audit(self) -> None:
-        found = audit_ledger(*self._files, as_of=self._as_of)
+        found = audit_ledger(self._workspace, as_of=self._as_of)
         self._pages.append(write_audit(found, self._directory / "audit.html", business=self._business))
         self._list("The audit", state_audit(found), "How far to trust it")
 

@@ -2,10 +2,14 @@
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pipeline import options
+
+if TYPE_CHECKING:
+    from pipeline.workspace import Workspace
 
 
 @options.command()
@@ -17,8 +21,7 @@ from pipeline import options
 @options.page
 @click.option("--csv", type=options.OUTPUT, help="Write every piece of work there (CSV).")
 @options.figure
-@options.market
-@options.ledger
+@options.workspace
 @options.as_json
 def restore(
     file: Path | None,
@@ -29,8 +32,7 @@ def restore(
     page: Path | None,
     csv: Path | None,
     figure: options.FigureFile | None,
-    market: Path,
-    ledger: Path,
+    workspace: "Workspace",
     as_json: bool,
 ) -> None:
     """Say what each treatment does to a price in total, and which pairs of the stock to restore next. Writes no record.
@@ -43,9 +45,9 @@ def restore(
     from pipeline.answers.restoration.terminal import restoration_document, show_restoration
     from pipeline.terminal.console import show_json
 
-    report = restore_stock(ledger, market, file, as_of=as_of, venue=venue, hours=hours, money=money)
+    report = restore_stock(workspace, file, as_of=as_of, venue=venue, hours=hours, money=money)
     show_json(restoration_document(report)) if as_json else show_restoration(report)
-    for path in write_restoration(report, market, page=page, csv=csv):
+    for path in write_restoration(report, workspace.business, page=page, csv=csv):
         options.say_written(path, as_json=as_json)
     if figure is not None:
         from reports.restoration.page import restoration_figures

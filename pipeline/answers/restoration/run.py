@@ -6,20 +6,19 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.answers.appraisal.run import MOST_COMPARABLE_SALES, latest_fit, read_pairs
+from pipeline.answers.appraisal.run import read_pairs
 from pipeline.answers.restoration.answer import RestorationReport, report_restoration
 from pipeline.answers.restoration.resales import resold_pairs
-from pipeline.config import Market, load_market
+from pipeline.config import Market
 from pipeline.hedonic.threads import one_blas_thread
-from pipeline.ledger import Ledger, open_ledger
 from pipeline.market.pair import Pair
 from pipeline.market.subject import pairs_of_records
 from pipeline.outfile import write_file
+from pipeline.workspace import Workspace
 
 
 def restore_stock(
-    ledger_path: Path,
-    market_path: Path,
+    workspace: Workspace,
     file: Path | None,
     *,
     as_of: date,
@@ -32,28 +31,28 @@ def restore_stock(
     Pairs are valued at `venue`, left out at that of the file's map. Hours and money left out are those of
     the market file's [workshop].
     """
-    market = load_market(market_path)
+    market = workspace.market
     at = None if venue is None else market.venue(venue).name
     pairs = None if file is None else _stock(file, market, at, as_of)
-    with open_ledger(ledger_path, read_only=True) as ledger, one_blas_thread():
-        fitted, stale = latest_fit(ledger, market)
+    ledger = workspace.ledger
+    with one_blas_thread():
         repeats = ledger.read("marts/repeat_sales").filter(pl.col("second_sold_on") <= as_of)
         resold = resold_pairs(repeats, ledger.read("marts/resold_sales"))
         return report_restoration(
-            fitted,
+            workspace.fitted,
             market,
             resold,
             pairs,
-            _sales(ledger, pairs or ()),
+            _sales(workspace, pairs or ()),
             as_of=as_of,
             hours=market.workshop.hours if hours is None else hours,
             money=float(market.workshop.money) if money is None else money,
-            stale=stale,
+            stale=workspace.stale,
         )
 
 
 def write_restoration(
-    report: RestorationReport, market_path: Path, *, page: Path | None, csv: Path | None
+    report: RestorationReport, business: str, *, page: Path | None, csv: Path | None
 ) -> tuple[Path, ...]:
     """Write the page and the CSV that are asked for; returns their paths. Raises ReportError where it cannot."""
     from reports.export import table_bytes
@@ -62,7 +61,6 @@ def write_restoration(
 
     written = []
     if page is not None:
-        business = load_market(market_path).business.name
         written.append(write_restoration_page(report, page, business=business))
     if csv is not None:
         written.append(write_file(table_bytes(works_export(report)), csv))
@@ -77,9 +75,7 @@ def _stock(file: Path, market: Market, venue: str | None, as_of: date) -> tuple[
     )
 
 
-def _sales(ledger: Ledger, pairs: tuple[Pair, ...]) -> pl.DataFrame:
+def _sales(workspace: Workspace, pairs: tuple[Pair, ...]) -> pl.DataFrame:
     """Return the priced sales of the pairs' silhouettes."""
     silhouettes = sorted({pair.silhouette for pair in pairs}) or [""]
-    return pl.concat(
-        ledger.read("marts/priced_sales", silhouette=name, most=MOST_COMPARABLE_SALES) for name in silhouettes
-    )
+    return pl.concat(workspace.sales_of(name) for name in silhouettes)

@@ -1,0 +1,122 @@
+"""A dealer's folder, opened once: market file, ledger, latest fit, sales and rates, each read when first asked for.
+
+Every answer starts from here, on the command line, in a report of many pages, and in a notebook:
+
+    from pipeline.workspace import Workspace
+
+    with Workspace.open("demo") as workspace:
+        gannet = workspace.appraise(silhouette="Gannet Hi", era="first", size="UK 9", grade="8")
+        gannet.sentences
+        gannet.tables["waterfall"]
+        gannet.charts["band"]
+"""
+
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+import polars as pl
+
+from pipeline.config import Market, load_market
+from pipeline.errors import FitError
+from pipeline.ledger import Ledger, open_ledger
+from pipeline.market.fitted_market import FittedMarket, from_stored, why_stale
+
+MARKET_FILE = "market.toml"
+LEDGER_FILE = "pairband.duckdb"
+
+MOST_COMPARABLE_SALES = 20_000
+"""How many sales of a silhouette, the most recent, are looked through for comparables."""
+
+
+class Workspace:
+    """One ledger with its market file, opened for reading; use it as a context manager, or close it.
+
+    Nothing is read before it is asked for, and nothing twice. The ledger is never changed from here.
+    """
+
+    def __init__(self, ledger_path: Path, market_path: Path) -> None:
+        self.ledger_path = ledger_path
+        self.market_path = market_path
+        self._sales: dict[str | None, pl.DataFrame] = {}
+
+    @classmethod
+    def open(cls, folder: str | Path = ".") -> Self:
+        """Open the folder that holds market.toml and pairband.duckdb."""
+        return cls(Path(folder) / LEDGER_FILE, Path(folder) / MARKET_FILE)
+
+    @property
+    def business(self) -> str:
+        """The owner's name, as it stands on pages."""
+        return self.market.business.name
+
+    @cached_property
+    def market(self) -> Market:
+        """The market file; raises MarketFileError where it is missing or at fault."""
+        return load_market(self.market_path)
+
+    @cached_property
+    def ledger(self) -> Ledger:
+        """The ledger, for reading only; raises LedgerError where it cannot be opened."""
+        return open_ledger(self.ledger_path, read_only=True)
+
+    @property
+    def fitted(self) -> FittedMarket:
+        """The latest fit; raises FitError where the ledger holds none, or a damaged one."""
+        return self._latest[0]
+
+    @property
+    def stale(self) -> str:
+        """Why the latest fit is no longer that of the records and the market file; "" where it is."""
+        return self._latest[1]
+
+    @cached_property
+    def _latest(self) -> tuple[FittedMarket, str]:
+        stored = self.ledger.read("marts/latest_fit")
+        if not stored.height:
+            raise FitError(f"{self.ledger_path} holds no fit yet", "run `pairband fit` first.")
+        row = stored.row(0, named=True)
+        fitted = from_stored(row["document"], row["arrays"])
+        digest = str(self.ledger.read("marts/records_digest").item())
+        stale = why_stale(fitted.market_digest, fitted.records_digest, self.market, digest)
+        return fitted, f"T{stale[0].what[1:]}: {stale[0].remedy}" if stale else ""
+
+    @property
+    def sales(self) -> pl.DataFrame:
+        """All priced sales, in the columns of sql/marts/priced_sales.sql."""
+        return self._priced(None, None)
+
+    def sales_of(self, silhouette: str) -> pl.DataFrame:
+        """Return the priced sales of a silhouette, the most recent MOST_COMPARABLE_SALES of them."""
+        return self._priced(silhouette, MOST_COMPARABLE_SALES)
+
+    def _priced(self, silhouette: str | None, most: int | None) -> pl.DataFrame:
+        if silhouette not in self._sales:
+            self._sales[silhouette] = self.ledger.read("marts/priced_sales", silhouette=silhouette, most=most)
+        return self._sales[silhouette]
+
+    def rates_on(self, day: date) -> dict[str, float]:
+        """Return units of each venue's currency for one of the base, the last known on a day."""
+        from pipeline.ingest.money import market_rates
+        from pipeline.ingest.rates import convert_rates
+
+        currencies = sorted({venue.currency for venue in self.market.venues})
+        keys = pl.DataFrame({"currency": currencies}).with_columns(day=pl.lit(day))
+        found = convert_rates(keys, market_rates(self.market), base=self.market.base_currency)
+        return dict(found.drop_nulls("rate").select("currency", "rate").iter_rows())
+
+    def close(self) -> None:
+        """Close the ledger, if it is open, so that others may write to it; it opens again when it is asked for."""
+        if "ledger" in self.__dict__:
+            self.ledger.close()
+            del self.__dict__["ledger"]
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, exc: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
