@@ -80,7 +80,7 @@ def override(pair: Pair, description: Description, market: Market) -> Pair:
     fields = [field for name in given for field in _FIELDS_OF.get(name, (name,))]
     changed = replace(pair, **{field: attributes[field] for field in fields})
     told = [
-        f"{name}: {_shown(changed, name)} from --{name}, {_instead(pair, name)}."
+        f"{name}: {_shown(changed, name) or 'not known'} from --{name}, {_instead(pair, name)}."
         for name in given
         if _shown(changed, name) != _shown(pair, name)
     ]

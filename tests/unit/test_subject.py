@@ -220,6 +220,7 @@ OF_THE_FILE = Pair(
     [
         ({"size": "UK 9"}, "size: UK 9 from --size, not UK 8 from the file."),
         ({"grade": "worn twice"}, "grade: 9 from --grade, not 7 from the file."),
+        ({"grade": "unknown"}, "grade: not known from --grade, not 7 from the file."),
         ({"era": "first"}, "era: first from --era, which the file does not say."),
         ({"defects": "none"}, "defects: none from --defects, which the file does not say."),
         ({"venue": "lantern dock"}, "venue: Lantern Dock from --venue, which the file does not say."),
