@@ -6,16 +6,18 @@ import random
 import shutil
 import signal
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
 
+from pipeline.answers.care.copies import recover
 from pipeline.answers.fit.run import fit_ledger
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.errors import PairbandError
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
+from pipeline.ledger.copies import compact
 from tests.exports import LANTERN_HEADER, write_lantern
 
 NOW = datetime(2026, 6, 30, 12)
@@ -49,6 +51,11 @@ class Folder:
     def ledger(self) -> Path:
         """The ledger."""
         return self.path / "pairband.duckdb"
+
+    @property
+    def copy(self) -> Path:
+        """Where a copy of the ledger lies once one was made."""
+        return self.path / "copy.duckdb"
 
     @property
     def exports(self) -> list[Path]:
@@ -101,6 +108,10 @@ def do(work: str, folder: Folder) -> None:
     market = folder.path / "market.toml"
     if work == "ingest":
         ingest_exports(folder.ledger, market, folder.exports, map_name=None, loaded_at=NOW)
+    elif work == "recover":
+        recover(folder.copy, folder.ledger, market, now=NOW.replace(tzinfo=UTC))
+    elif work == "compact":
+        compact(folder.ledger)
     else:
         fit_ledger(folder.ledger, market, fitted_at=NOW)
 
@@ -143,10 +154,15 @@ def states(work: str, folder: Folder) -> list[Contents]:
 class Worker:
     """Another process that is about to do the work: all is imported, and it waits for the word."""
 
-    def __init__(self, work: str, folder: Folder, *, step: int | None = None) -> None:
-        """Start it; at its `step`-th statement in the ledger it kills itself as `kill -9` does."""
+    def __init__(
+        self, work: str, folder: Folder, *, step: int | None = None, file_step: int | None = None
+    ) -> None:
+        """Start it; it kills itself as `kill -9` does before its `step`-th statement in the ledger.
+
+        Or before the `file_step`-th time that it renames, links, removes or synchronises a file.
+        """
         self._line, theirs = _ELSEWHERE.Pipe()
-        self.process = _ELSEWHERE.Process(target=_work, args=(theirs, work, folder, step))
+        self.process = _ELSEWHERE.Process(target=_work, args=(theirs, work, folder, step, file_step))
         self.process.start()
         theirs.close()
         self._line.recv()
@@ -166,14 +182,23 @@ class Worker:
 
 
 _ELSEWHERE = multiprocessing.get_context("forkserver")
-_ELSEWHERE.set_forkserver_preload(["pipeline.answers.fit.run", "pipeline.answers.ingest.run", "tests.faults"])
+_ELSEWHERE.set_forkserver_preload(
+    [
+        "pipeline.answers.care.copies",
+        "pipeline.answers.fit.run",
+        "pipeline.answers.ingest.run",
+        "tests.faults",
+    ]
+)
 
 
-def _work(line: Connection, work: str, folder: Folder, step: int | None) -> None:
+def _work(line: Connection, work: str, folder: Folder, step: int | None, file_step: int | None) -> None:
     line.send("ready")
     line.recv()
     if step is not None:
         _kill_oneself_at(step)
+    if file_step is not None:
+        _kill_oneself_at_file_step(file_step)
     try:
         do(work, folder)
     except PairbandError as exc:
@@ -193,3 +218,21 @@ def _kill_oneself_at(step: int) -> None:
         return given(ledger)
 
     Ledger._translated = counted  # type: ignore[method-assign]
+
+
+def _kill_oneself_at_file_step(step: int) -> None:
+    """Have this process killed before the STEP-th change of a name, or synchronising, from now on."""
+    left = iter(range(step, -1, -1))
+
+    def counted(name: str) -> Any:
+        given = getattr(os, name)
+
+        def counting(path: Any, *arguments: Any, **named: Any) -> Any:
+            if (isinstance(path, int) or os.path.lexists(path)) and next(left, 1) == 0:
+                os.kill(os.getpid(), signal.SIGKILL)
+            return given(path, *arguments, **named)
+
+        return counting
+
+    for name in ("link", "rename", "replace", "unlink", "fsync"):
+        setattr(os, name, counted(name))

@@ -271,7 +271,7 @@ def test_a_copy_that_is_brought_back_says_where_the_ledger_before_it_lies(shop: 
     shutil.copytree(shop, folder)
     copy = tmp_path / "stick.duckdb"
     _shown(folder, "backup", str(copy))
-    shown = _shown(folder, "recover", str(copy), market=False)
+    shown = _shown(folder, "recover", str(copy))
     [replaced] = folder.glob("pairband.replaced-*.duckdb")
 
     assert f"is again what {copy} holds: 330 sales" in shown

@@ -88,7 +88,7 @@ def lots(
     for path in write_lot_files(listed, workspace.business, **files._asdict()):
         options.say_written(path, as_json=as_json)
     if figure is not None:
-        from reports.lots.page import lots_figures
+        from reports.lots.page.page import lots_figures
 
         options.write_the_figure(lots_figures(listed), figure, as_json=as_json)
 

@@ -50,6 +50,6 @@ def restore(
     for path in write_restoration(report, workspace.business, page=page, csv=csv):
         options.say_written(path, as_json=as_json)
     if figure is not None:
-        from reports.restoration.page import restoration_figures
+        from reports.restoration.page.page import restoration_figures
 
         options.write_the_figure(restoration_figures(report), figure, as_json=as_json)
