@@ -1,7 +1,9 @@
 """The options that several commands share."""
 
+import os
+import unicodedata
 from collections.abc import Callable, Sequence
-from datetime import date, datetime
+from datetime import date
 from functools import wraps
 from math import isfinite
 from pathlib import Path
@@ -9,7 +11,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
-from pipeline import clock
 from pipeline.outfile import guarding, refuse_place
 from pipeline.streams import say
 
@@ -18,16 +19,64 @@ if TYPE_CHECKING:
     from reports.page import Figure
 
 Function = Callable[..., Any]
-FILE = click.Path(path_type=Path)
-"""A file that is read, or a folder."""
+LONGEST_TEXT = 500
+FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2100, 12, 31)
+"""The days of valuation: the years that an era may have."""
 
 
-class _Output(click.Path):
+class File(click.Path):
+    """The name of a file or folder, there or not yet, that can be looked at and written down."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        path = Path(os.fsdecode(super().convert(value, param, ctx)))
+        try:
+            str(path).encode()
+            path.lstat()
+        except (FileNotFoundError, NotADirectoryError):
+            pass
+        except UnicodeEncodeError:
+            self.fail(f"the name {_shown(str(path))} is not UTF-8; rename the file.", param, ctx)
+        except (OSError, ValueError) as exc:
+            reason = exc.strerror if isinstance(exc, OSError) else exc
+            self.fail(f"{_shown(str(path))} cannot be looked at: {reason}.", param, ctx)
+        return path
+
+
+class Words(click.ParamType[str]):
+    """A text of one line that can be shown and kept: UTF-8, without control characters, not without end."""
+
+    name = "text"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        text = str(value)
+        if len(text) > LONGEST_TEXT:
+            self.fail(f"{len(text):,} characters are too many; {LONGEST_TEXT} are the most.", param, ctx)
+        if any(unicodedata.category(sign) in ("Cc", "Cs") for sign in text):
+            self.fail(f"{_shown(text)} is not plain text of one line in UTF-8.", param, ctx)
+        return text
+
+
+def _shown(text: str) -> str:
+    """Return a text as a message can show it, whatever it holds."""
+    return ascii(text) if len(text) <= 80 else f"{text[:80]!a}…"
+
+
+FILE = File()
+WORDS = Words()
+MOST_ROWS = 1_000_000_000
+MOST_MONEY = 1_000_000_000
+MOST_HOURS = 10_000
+
+
+class _Output(File):
     """A file or folder that is written; by this type a command knows what to guard the owner's files from."""
 
 
-OUTPUT = _Output(path_type=Path)
-OUTPUT_FOLDER = _Output(path_type=Path)
+OUTPUT = _Output()
+OUTPUT_FOLDER = _Output()
 
 
 class Command(click.Command):
@@ -47,9 +96,6 @@ class Command(click.Command):
             )
 
     def invoke(self, ctx: click.Context) -> Any:
-        for parameter in self.params:
-            if isinstance(text := ctx.params.get(parameter.name or ""), str) and not text.isprintable():
-                raise click.BadParameter("it holds signs that are no text", ctx=ctx, param=parameter)
         given = [(parameter, path) for parameter in self.params for path in _paths_given(ctx, parameter)]
         files = [
             path
@@ -132,8 +178,8 @@ file_of_pairs = click.option(
     type=FILE,
     help='A file of pairs (holds = "stock" or "lots"); what else you describe goes before what it says.',
 )
-row = click.option("--row", type=click.IntRange(min=1), help="Which row of the file; left out, all.")
-label = click.option("--label", default="", help="What you call this pair.")
+row = click.option("--row", type=click.IntRange(1, MOST_ROWS), help="Which row of the file; left out, all.")
+label = click.option("--label", type=WORDS, default="", help="What you call this pair.")
 as_written = click.option("--as-written", is_flag=True, help="Take the silhouette's name as it is.")
 page = click.option("--page", type=OUTPUT, help="Write the report page there (HTML).")
 
@@ -152,10 +198,6 @@ class Finite(click.FloatRange):
         if not isfinite(number):
             self.fail(f"{value!r} is not a number that can be reckoned with.", param, ctx)
         return number
-
-
-def _day(_context: click.Context, _parameter: click.Parameter, value: datetime | None) -> date:
-    return value.date() if value else clock.today()
 
 
 on = click.option(
@@ -179,17 +221,19 @@ def _together(*options: Callable[[Function], Function]) -> Callable[[Function], 
 
 
 pair = _together(
-    click.option("--silhouette", help="The silhouette, as in your market file."),
-    click.option("--colourway", help="The colourway of it."),
-    click.option("--era", help="The era, by its name or a phrase in your market file."),
-    click.option("--size", help="As on the label: 'UK 9', 'EU 43', '275 mm'; '9' is of your usual system."),
-    click.option("--grade", help="1 to 10 by half, or a trade word of your market file."),
-    click.option("--box", help="original, replacement, none or unknown, or your word for it."),
-    click.option("--tags", help="attached, loose, none or unknown, or your word for it."),
-    click.option("--overlay", help="leather, vinyl, textile or unknown, or your word for it."),
-    click.option("--parts", help="Comma-separated, or 'none'."),
-    click.option("--defects", help="Comma-separated, or 'none'."),
-    click.option("--treatments", help="Comma-separated, or 'none'."),
+    click.option("--silhouette", type=WORDS, help="The silhouette, as in your market file."),
+    click.option("--colourway", type=WORDS, help="The colourway of it."),
+    click.option("--era", type=WORDS, help="The era, by its name or a phrase in your market file."),
+    click.option(
+        "--size", type=WORDS, help="As on the label: 'UK 9', 'EU 43', '275 mm'; '9' is of your usual system."
+    ),
+    click.option("--grade", type=WORDS, help="1 to 10 by half, or a trade word of your market file."),
+    click.option("--box", type=WORDS, help="original, replacement, none or unknown, or your word for it."),
+    click.option("--tags", type=WORDS, help="attached, loose, none or unknown, or your word for it."),
+    click.option("--overlay", type=WORDS, help="leather, vinyl, textile or unknown, or your word for it."),
+    click.option("--parts", type=WORDS, help="Comma-separated, or 'none'."),
+    click.option("--defects", type=WORDS, help="Comma-separated, or 'none'."),
+    click.option("--treatments", type=WORDS, help="Comma-separated, or 'none'."),
 )
 """The words by which a pair is described; a command takes them as `**words`."""
 
@@ -237,10 +281,13 @@ class FigureFile(NamedTuple):
 def figure(function: Function) -> Function:
     """Add --figure, --format and --to; the command takes them as `figure`, a FigureFile or None."""
 
-    @click.option("--figure", help="Write one figure of the page, by its name, for use elsewhere.")
+    @click.option(
+        "--figure", type=WORDS, help="Write one figure of the page, by its name, for use elsewhere."
+    )
     @click.option(
         "--format",
         "figure_format",
+        type=WORDS,
         help="Of that figure: svg, png, pdf, csv or json; else as --to ends, or svg.",
     )
     @click.option("--to", type=OUTPUT, help="The file for that figure; left out, its name in this folder.")

@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 import polars as pl
-from reports.pricing.page.page import OTHER, pricing_page
 
 from pipeline.answers.appraisal.answer import appraise
 from pipeline.answers.appraisal.appraisal import Appraisal
@@ -16,6 +15,7 @@ from pipeline.hedonic.jackknife import jackknife_calibration
 from pipeline.hedonic.neighbours import SecondStage
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.pair import Pair
+from reports.pricing.page import OTHER, pricing_page
 from sample_data import scenario
 from tests.drawn import fitted_plainly, sales
 

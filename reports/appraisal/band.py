@@ -5,7 +5,7 @@ import polars as pl
 
 from pipeline.answers.appraisal.appraisal import Appraisal
 from reports import figures
-from reports.appraisal.page.frames import band_frame, comparable_frame
+from reports.appraisal.frames import band_frame, comparable_frame
 from reports.charts.price_axis import price_axis
 from reports.charts.rows import lay_rows, median_rule, row_position, row_words, stack_rows
 

@@ -8,10 +8,10 @@ import polars as pl
 from pipeline.answers.appraisal.appraisal import Appraisal, Comparable
 from pipeline.market.bands import Band
 from reports import figures
-from reports.appraisal.page.band import band_chart
-from reports.appraisal.page.comparables import comparables_chart
-from reports.appraisal.page.frames import adjustment_frame, band_frame, comparable_frame, step_frame
-from reports.appraisal.page.waterfall import waterfall_chart
+from reports.appraisal.band import band_chart
+from reports.appraisal.comparables import comparables_chart
+from reports.appraisal.frames import adjustment_frame, band_frame, comparable_frame, step_frame
+from reports.appraisal.waterfall import waterfall_chart
 from reports.facts import check_prices, pair_facts, pair_heading, source_line
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
 from reports.words import show_words

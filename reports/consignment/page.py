@@ -6,7 +6,7 @@ import polars as pl
 
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
 from reports import figures
-from reports.consignment.page.asks import asks_chart
+from reports.consignment.asks import asks_chart
 from reports.facts import pair_facts, pair_heading
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
 from reports.words import show_words

@@ -6,7 +6,7 @@ import polars as pl
 
 from pipeline.answers.era_odds.answer import MIDDLE, EraInDoubt
 from reports import figures
-from reports.era_odds.page.chart import era_odds_chart
+from reports.era_odds.chart import era_odds_chart
 from reports.facts import pair_facts, pair_heading, source_line
 from reports.page import Column, Figure, render_page, tabulate, write_page
 from reports.words import show_words

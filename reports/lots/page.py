@@ -8,7 +8,7 @@ from pipeline.answers.lots.answer import BID, CLOSED, LEAVE, LOOK, NONE, LotList
 from pipeline.market.outlook import CHANCES
 from reports import figures
 from reports.facts import source_line
-from reports.lots.page.room_to_bid import room_chart
+from reports.lots.room_to_bid import room_chart
 from reports.page import Column, Figure, render_page, tabulate, write_page
 from reports.words import show_words
 

@@ -40,11 +40,11 @@ from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from reports import figures
-from reports.appraisal.page.frames import BAND_WORDS
-from reports.appraisal.page.page import ANSWER, ANSWER_OUTSIDE, SOME, STRONG
+from reports.appraisal.frames import BAND_WORDS
+from reports.appraisal.page import ANSWER, ANSWER_OUTSIDE, SOME, STRONG
 from reports.limits import LIMITS
 from reports.page import embed_json, render_page, write_page
-from reports.pricing.page.fit import (
+from reports.pricing.fit import (
     MOST_ENTRIES,
     choose_travelling,
     fit_document,
@@ -52,7 +52,7 @@ from reports.pricing.page.fit import (
     scatter_document,
     score_document,
 )
-from reports.pricing.page.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_kin, sales_document
+from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_kin, sales_document
 from reports.words import show_words
 
 SCRIPTS = ("page.js", "pricing/model.js", "pricing/figures.js", "pricing/charts.js", "pricing/page.js")

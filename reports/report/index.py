@@ -11,8 +11,8 @@ from pipeline.answers.consignment.answer import Consignment
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
 from reports import figures
-from reports.appraisal.page.page import state_answer
-from reports.consignment.page.page import state_consignment
+from reports.appraisal.page import state_answer
+from reports.consignment.page import state_consignment
 from reports.facts import pair_heading
 from reports.page import render_page, write_page
 from reports.words import show_words

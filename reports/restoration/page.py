@@ -10,7 +10,7 @@ from reports import figures
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
-from reports.restoration.page.frames import BORROWED, effect_frame, gain_frame, witness_frame, work_frame
+from reports.restoration.frames import BORROWED, effect_frame, gain_frame, witness_frame, work_frame
 from reports.words import show_words
 
 BAND = f"{figures.level(LEVEL)} band"

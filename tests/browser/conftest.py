@@ -8,9 +8,9 @@ from functools import cache
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
-from reports.appraisal.page.page import appraisal_page
 
 from pipeline.answers.appraisal.appraisal import Appraisal
+from reports.appraisal.page import appraisal_page
 
 CHROMIUMS = ("chromium-headless-shell", "chromium", "chromium-browser")
 """The names under which Debian and others install it; the first has no window to draw, and is quicker."""

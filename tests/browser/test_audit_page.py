@@ -4,9 +4,9 @@ from collections.abc import Callable
 from functools import cache
 
 import pytest
-from reports.audit.page.page import audit_page
 
 from pipeline.answers.audit.figures import Audit
+from reports.audit.page import audit_page
 from tests.audits import broken_audit, hostile_audit, usual_audit
 from tests.browser.conftest import Opened
 from tests.browser.test_pages import serious_faults

@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import polars as pl
 import pytest
-from reports.backtest.page.page import backtest_page
-from reports.consignment.page.page import consignment_page
-from reports.lots.page.page import lots_page
 
+from reports.backtest.page import backtest_page
+from reports.consignment.page import consignment_page
+from reports.lots.page import lots_page
 from tests.appraisals import HOSTILE
 from tests.backtests import drawn_backtest
 from tests.browser.conftest import Opened

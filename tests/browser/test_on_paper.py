@@ -3,9 +3,9 @@
 from collections.abc import Callable
 
 import pytest
-from reports.appraisal.page.page import appraisal_page
-from reports.audit.page.page import audit_page
 
+from reports.appraisal.page import appraisal_page
+from reports.audit.page import audit_page
 from reports.market_view.page import market_page
 from tests.appraisals import common_pair, hostile_pair
 from tests.audits import usual_audit

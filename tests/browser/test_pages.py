@@ -4,9 +4,9 @@ from collections.abc import Callable
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from reports.appraisal.page.page import appraisal_page
 
 from pipeline.answers.appraisal.appraisal import Appraisal
+from reports.appraisal.page import appraisal_page
 from reports.report.index import appraisal_entry, index_page
 from tests.appraisals import (
     AS_OF,

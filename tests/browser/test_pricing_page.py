@@ -7,16 +7,16 @@ from urllib.parse import urlencode
 
 import polars as pl
 import pytest
-from reports.appraisal.page.frames import step_frame
-from reports.appraisal.page.page import state_answer
-from reports.pricing.page.page import pricing_page
 
 from pipeline.config import Sizes
 from pipeline.ingest.sizes import read_sizes
 from pipeline.market.pair import Pair
 from pipeline.market.subject import Description, understand
 from reports import figures
+from reports.appraisal.frames import step_frame
+from reports.appraisal.page import state_answer
 from reports.limits import LIMITS
+from reports.pricing.page import pricing_page
 from sample_data import scenario
 from tests.appraisals import HOSTILE, LONG
 from tests.browser.conftest import Opened

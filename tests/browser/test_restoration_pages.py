@@ -4,11 +4,11 @@ from collections.abc import Callable
 from functools import cache
 
 import pytest
-from reports.era_odds.page.page import era_odds_page
-from reports.restoration.page.page import restoration_page
 
 from pipeline.answers.era_odds.answer import value_in_doubt
 from pipeline.market.pair import Pair
+from reports.era_odds.page import era_odds_page
+from reports.restoration.page import restoration_page
 from tests.browser.conftest import Opened
 from tests.browser.test_pages import serious_faults
 from tests.demo_ledger import demo_sales

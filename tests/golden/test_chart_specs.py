@@ -8,11 +8,11 @@ from pathlib import Path
 
 import altair as alt
 import pytest
-from reports.appraisal.page.band import band_chart
-from reports.appraisal.page.comparables import comparables_chart
-from reports.appraisal.page.waterfall import waterfall_chart
 
 from pipeline.answers.appraisal.appraisal import Appraisal
+from reports.appraisal.band import band_chart
+from reports.appraisal.comparables import comparables_chart
+from reports.appraisal.waterfall import waterfall_chart
 from tests.appraisals import pair_outside_the_data, rare_pair
 from tests.golden.specs import written_spec
 

@@ -10,14 +10,14 @@ from pathlib import Path
 import altair as alt
 import polars as pl
 import pytest
-from reports.audit.page.page import coverage_frame
-from reports.consignment.page.asks import asks_chart
-from reports.era_odds.page.chart import era_odds_chart
-from reports.lots.page.room_to_bid import room_chart
 
 from pipeline.answers.consignment.answer import AskPoint, VenueOffer
 from pipeline.answers.consignment.division import Division
+from reports.audit.page import coverage_frame
 from reports.charts.intervals import interval_chart
+from reports.consignment.asks import asks_chart
+from reports.era_odds.chart import era_odds_chart
+from reports.lots.room_to_bid import room_chart
 from tests.audits import usual_audit
 from tests.golden.specs import written_spec
 

@@ -7,7 +7,6 @@ from functools import cache
 import numpy as np
 import polars as pl
 import pytest
-from reports.audit.page.page import audit_page
 
 from pipeline.answers.audit.answer import audit
 from pipeline.answers.audit.figures import BROKEN, Audit
@@ -17,6 +16,7 @@ from pipeline.answers.audit.terminal import show_audit
 from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import accuracy, margin
 from pipeline.hedonic.coverage import coverage
+from reports.audit.page import audit_page
 from tests import drawn
 
 TODAY = date(2026, 10, 1)

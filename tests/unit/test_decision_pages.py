@@ -9,14 +9,14 @@ from pathlib import Path
 
 import fastexcel
 import polars as pl
-from reports.backtest.page.page import backtest_page
-from reports.consignment.page.asks import ask_frame, asks_chart
-from reports.consignment.page.page import consignment_page, venue_table
-from reports.lots.page.files import lot_table, write_lot_csv, write_lot_workbook
-from reports.lots.page.page import MOST_ROWS, chance_words, lots_page, state_lots
 
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.lots.answer import LotList
+from reports.backtest.page import backtest_page
+from reports.consignment.asks import ask_frame, asks_chart
+from reports.consignment.page import consignment_page, venue_table
+from reports.lots.files import lot_table, write_lot_csv, write_lot_workbook
+from reports.lots.page import MOST_ROWS, chance_words, lots_page, state_lots
 from tests.appraisals import HOSTILE
 from tests.backtests import drawn_backtest
 from tests.upcoming import COMMON, demo_consignment, demo_lots

@@ -5,10 +5,10 @@ from pathlib import Path
 
 import polars as pl
 import pytest
-from reports.appraisal.page.page import appraisal_figures
-from reports.audit.page.page import audit_figures
 
 from pipeline.errors import ReportError, UnknownName
+from reports.appraisal.page import appraisal_figures
+from reports.audit.page import audit_figures
 from reports.figure_file import FORMATS, FigureFormat, figure_bytes, pick_figure, write_figure
 from reports.market_view.page import market_figures
 from tests.appraisals import common_pair, hostile_pair

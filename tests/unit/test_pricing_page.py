@@ -6,11 +6,11 @@ from datetime import date
 import numpy as np
 import polars as pl
 import pytest
-from reports.pricing.page.fit import choose_travelling, fit_document
-from reports.pricing.page.page import pricing_document, pricing_page
-from reports.pricing.page.sales import choose_sales
 
 from pipeline.errors import ReportError
+from reports.pricing.fit import choose_travelling, fit_document
+from reports.pricing.page import pricing_document, pricing_page
+from reports.pricing.sales import choose_sales
 from sample_data import scenario
 from tests.pricings import VALUED_ON, market_fitted, page_of, some_sales
 

@@ -1,7 +1,6 @@
 """What the page of an audit says of its figures."""
 
-from reports.audit.page.page import audit_page, coverage_frame
-
+from reports.audit.page import audit_page, coverage_frame
 from tests.audits import broken_audit, usual_audit
 
 

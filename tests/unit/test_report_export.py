@@ -4,10 +4,10 @@ import json
 
 import polars as pl
 import pytest
-from reports.appraisal.page.band import band_chart
-from reports.appraisal.page.waterfall import waterfall_chart
 
 from pipeline.errors import ReportError
+from reports.appraisal.band import band_chart
+from reports.appraisal.waterfall import waterfall_chart
 from reports.export import Format, chart_bytes, table_bytes
 from tests.appraisals import common_pair, hostile_pair
 

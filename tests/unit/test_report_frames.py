@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from reports.appraisal.page.frames import adjustment_frame, band_frame, comparable_frame, step_frame
 
+from reports.appraisal.frames import adjustment_frame, band_frame, comparable_frame, step_frame
 from tests.appraisals import common_pair, comparable, pair_outside_the_data, rare_pair
 
 

@@ -6,10 +6,10 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from reports.appraisal.page.page import appraisal_page, state_answer, write_appraisal
 
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.errors import ReportError
+from reports.appraisal.page import appraisal_page, state_answer, write_appraisal
 from reports.limits import LIMITS
 from reports.page import embed_json, mark_commands, security_policy
 from tests.appraisals import HOSTILE, common_pair, hostile_pair, pair_outside_the_data, rare_pair

@@ -6,7 +6,6 @@ from functools import cache
 import numpy as np
 import polars as pl
 import pytest
-from reports.restoration.page.page import restoration_page
 
 from pipeline.answers.restoration.cautions import work_cautions
 from pipeline.answers.restoration.grade_gains import estimate_gains
@@ -14,6 +13,7 @@ from pipeline.answers.restoration.restoration import FEWEST_PAIRS, Evidence, tot
 from pipeline.config import Model, ModelTerm
 from pipeline.market.model import DEFAULT_TERMS, pair_factors
 from pipeline.market.pair import Pair
+from reports.restoration.page import restoration_page
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
 from tests.drawn import fitted_plainly

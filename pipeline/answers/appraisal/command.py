@@ -29,17 +29,21 @@ class _Asked(NamedTuple):
 
 @options.command()
 @options.pair
-@click.option("--venue", help="Where it would be sold; left out, anywhere.")
+@click.option("--venue", type=options.WORDS, help="Where it would be sold; left out, anywhere.")
 @options.label
 @options.file_of_pairs
 @options.row
 @options.on
 @options.page
 @options.as_written
-@click.option("--era-odds", help="An era in doubt: 'first=0.7,second=0.3', or 'sales' for how they went.")
+@click.option(
+    "--era-odds",
+    type=options.WORDS,
+    help="An era in doubt: 'first=0.7,second=0.3', or 'sales' for how they went.",
+)
 @click.option(
     "--at-price",
-    type=options.Finite(min=0),
+    type=options.Finite(0, options.MOST_MONEY),
     help="With --era-odds: the price at which you may take the pair.",
 )
 @options.figure
@@ -145,7 +149,7 @@ def _answer(appraisals: "tuple[Appraisal, ...]", asked: _Asked, *, one: bool) ->
         for path in write_pages(appraisals, asked.page, asked.workspace.business):
             options.say_written(path, as_json=asked.as_json)
     if figure is not None:
-        from reports.appraisal.page.page import appraisal_figures
+        from reports.appraisal.page import appraisal_figures
 
         options.write_the_figure(appraisal_figures(appraisals[0]), figure, as_json=asked.as_json)
 
@@ -177,12 +181,12 @@ def _value_in_doubt(
     )
     show_json(doubt) if asked.as_json else show_era_odds(doubt)
     if asked.page is not None:
-        from reports.era_odds.page.page import write_era_odds_page
+        from reports.era_odds.page import write_era_odds_page
 
         options.say_written(
             write_era_odds_page(doubt, asked.page, business=asked.workspace.business), as_json=asked.as_json
         )
     if asked.figure is not None:
-        from reports.era_odds.page.page import era_odds_figures
+        from reports.era_odds.page import era_odds_figures
 
         options.write_the_figure(era_odds_figures(doubt), asked.figure, as_json=asked.as_json)

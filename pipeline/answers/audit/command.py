@@ -44,11 +44,11 @@ def audit(
         )
     show_json(found) if as_json else show_audit(found)
     if page is not None:
-        from reports.audit.page.page import write_audit
+        from reports.audit.page import write_audit
 
         options.say_written(write_audit(found, page, business=workspace.business), as_json=as_json)
     if figure is not None:
-        from reports.audit.page.page import audit_figures
+        from reports.audit.page import audit_figures
 
         options.write_the_figure(audit_figures(found), figure, as_json=as_json)
     context.exit(found.verdict.exit_code)

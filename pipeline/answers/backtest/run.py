@@ -62,8 +62,8 @@ def write_backtest_files(
     tested: Backtest, business: str, *, page: Path | None, csv: Path | None, excel: Path | None
 ) -> tuple[Path, ...]:
     """Write the page, the CSV and the workbook of a back-test, as far as they are asked for; returns their paths."""
-    from reports.backtest.page.page import write_backtest
-    from reports.lots.page.files import write_table_csv, write_table_workbook
+    from reports.backtest.page import write_backtest
+    from reports.lots.files import write_table_csv, write_table_workbook
 
     written = []
     if page is not None:

@@ -1,11 +1,11 @@
 """A back-test of the bidding rule in the terminal."""
 
-from reports.backtest.page.page import explain_backtest, state_backtest, years_of
 from rich.markup import escape
 
 from pipeline.answers.backtest.answer import Backtest
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
+from reports.backtest.page import explain_backtest, state_backtest, years_of
 from reports.limits import LIMITS
 
 

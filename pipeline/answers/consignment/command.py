@@ -71,6 +71,6 @@ def consign(
         for path in write_sheets(priced, page, workspace.business):
             options.say_written(path, as_json=as_json)
     if figure is not None:
-        from reports.consignment.page.page import consignment_figures
+        from reports.consignment.page import consignment_figures
 
         options.write_the_figure(consignment_figures(priced[0]), figure, as_json=as_json)

@@ -45,7 +45,7 @@ def consign_file(
 
 def write_sheets(consignments: Sequence[Consignment], page: Path, business: str) -> tuple[Path, ...]:
     """Write the sheet of each consignment; several are numbered: sheet.html, sheet-2.html, …"""
-    from reports.consignment.page.page import write_consignment
+    from reports.consignment.page import write_consignment
 
     return tuple(
         write_consignment(

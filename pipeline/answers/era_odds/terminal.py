@@ -1,11 +1,11 @@
 """A pair whose era is in doubt, in the terminal."""
 
-from reports.era_odds.page.page import finding_out_words
 from rich.markup import escape
 
 from pipeline.answers.era_odds.answer import EraInDoubt
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
+from reports.era_odds.page import finding_out_words
 from reports.limits import LIMITS
 
 

@@ -10,7 +10,7 @@ from pipeline.streams import show_document
 
 @options.command()
 @click.argument("files", type=options.FILE, nargs=-1, required=True)
-@click.option("--map", "map_name", help="The export map to use for all of them.")
+@click.option("--map", "map_name", type=options.WORDS, help="The export map to use for all of them.")
 @options.market
 @options.ledger
 @options.as_json

@@ -41,7 +41,7 @@ class _Files(NamedTuple):
     type=options.Finite(0.5, 0.99),
     help="The chance with which it must be; likewise.",
 )
-@click.option("--sells-at", help="The venue of the resale; likewise.")
+@click.option("--sells-at", type=options.WORDS, help="The venue of the resale; likewise.")
 @options.on
 @click.option("--page", type=options.OUTPUT, help="Write the page there (HTML); it sorts and filters.")
 @click.option("--csv", type=options.OUTPUT, help="Write all lots there (CSV).")
@@ -88,7 +88,7 @@ def lots(
     for path in write_lot_files(listed, workspace.business, **files._asdict()):
         options.say_written(path, as_json=as_json)
     if figure is not None:
-        from reports.lots.page.page import lots_figures
+        from reports.lots.page import lots_figures
 
         options.write_the_figure(lots_figures(listed), figure, as_json=as_json)
 

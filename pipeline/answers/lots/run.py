@@ -91,8 +91,8 @@ def write_lot_files(
     listed: LotList, business: str, *, page: Path | None, csv: Path | None, excel: Path | None
 ) -> tuple[Path, ...]:
     """Write the page, the CSV and the workbook of a lot list, as far as they are asked for; returns their paths."""
-    from reports.lots.page.files import write_lot_csv, write_lot_workbook
-    from reports.lots.page.page import write_lots
+    from reports.lots.files import write_lot_csv, write_lot_workbook
+    from reports.lots.page import write_lots
 
     written = []
     if page is not None:

@@ -3,7 +3,6 @@
 from typing import Any
 
 import polars as pl
-from reports.lots.page.page import chance_words, state_lots
 from rich.markup import escape
 from rich.table import Table
 
@@ -11,6 +10,7 @@ from pipeline.answers.lots.answer import LEAVE, LotList
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS
+from reports.lots.page import chance_words, state_lots
 
 MOST_ROWS = 40
 

@@ -3,9 +3,8 @@
 from datetime import date
 from pathlib import Path
 
-from reports.pricing.page.page import write_pricing
-
 from pipeline.workspace import Workspace
+from reports.pricing.page import write_pricing
 
 
 def write_pricing_page(workspace: Workspace, page: Path, *, as_of: date, with_sales: bool = True) -> Path:

@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from reports.appraisal.page.page import write_appraisal
-
 from pipeline.answers.appraisal.appraisal import Appraisal
+from reports.appraisal.page import write_appraisal
 from reports.report.index import PRICING_SUMMARY, Entry, appraisal_entry, write_index
 
 

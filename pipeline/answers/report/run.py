@@ -5,12 +5,6 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from reports.appraisal.page.page import write_appraisal
-from reports.audit.page.page import state_audit, write_audit
-from reports.consignment.page.page import write_consignment
-from reports.lots.page.page import state_lots, write_lots
-from reports.restoration.page.page import state_plan, write_restoration_page
-
 from pipeline.answers.appraisal.run import appraise_file
 from pipeline.answers.audit.run import audit_ledger
 from pipeline.answers.consignment.run import consign_file
@@ -21,6 +15,10 @@ from pipeline.answers.restoration.run import restore_stock
 from pipeline.market.fitted_market import Source
 from pipeline.outfile import refuse_place
 from pipeline.workspace import Workspace
+from reports.appraisal.page import write_appraisal
+from reports.audit.page import state_audit, write_audit
+from reports.consignment.page import write_consignment
+from reports.lots.page import state_lots, write_lots
 from reports.market_view.page import write_market
 from reports.market_view.words import state_market
 from reports.report.index import (
@@ -31,6 +29,7 @@ from reports.report.index import (
     sheet_entry,
     write_index,
 )
+from reports.restoration.page import state_plan, write_restoration_page
 
 OnProgress = Callable[[str, int, int], None]
 TITLE = "Reports"

@@ -14,9 +14,13 @@ if TYPE_CHECKING:
 
 @options.command()
 @click.argument("file", type=options.FILE, required=False)
-@click.option("--hours", type=options.Finite(min=0), help="Hours there are; left out, the market file's.")
-@click.option("--money", type=options.Finite(min=0), help="Money for materials; likewise.")
-@click.option("--venue", help="Where they would be sold; left out, the map's venue.")
+@click.option(
+    "--hours",
+    type=options.Finite(0, options.MOST_HOURS),
+    help="Hours there are; left out, the market file's.",
+)
+@click.option("--money", type=options.Finite(0, options.MOST_MONEY), help="Money for materials; likewise.")
+@click.option("--venue", type=options.WORDS, help="Where they would be sold; left out, the map's venue.")
 @options.on
 @options.page
 @click.option("--csv", type=options.OUTPUT, help="Write every piece of work there (CSV).")
@@ -50,6 +54,6 @@ def restore(
     for path in write_restoration(report, workspace.business, page=page, csv=csv):
         options.say_written(path, as_json=as_json)
     if figure is not None:
-        from reports.restoration.page.page import restoration_figures
+        from reports.restoration.page import restoration_figures
 
         options.write_the_figure(restoration_figures(report), figure, as_json=as_json)

@@ -55,10 +55,9 @@ def write_restoration(
     report: RestorationReport, business: str, *, page: Path | None, csv: Path | None
 ) -> tuple[Path, ...]:
     """Write the page and the CSV that are asked for; returns their paths. Raises ReportError where it cannot."""
-    from reports.restoration.page.frames import works_export
-    from reports.restoration.page.page import write_restoration_page
-
     from reports.export import table_bytes
+    from reports.restoration.frames import works_export
+    from reports.restoration.page import write_restoration_page
 
     written = []
     if page is not None:

@@ -3,13 +3,13 @@
 from math import exp
 from typing import Any
 
-from reports.restoration.page.frames import BORROWED, chance_text, give_or_take, sales_words
 from rich.markup import escape
 
 from pipeline.answers.restoration.answer import RestorationReport
 from pipeline.terminal.console import OUT, table_of
 from reports import figures
 from reports.limits import LIMITS
+from reports.restoration.frames import BORROWED, chance_text, give_or_take, sales_words
 
 MOST_WORKS = 30
 """No more pieces of work than this are listed; the page and the CSV hold all."""

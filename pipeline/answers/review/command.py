@@ -25,11 +25,11 @@ def review(ledger: Path, as_json: bool) -> None:
 
 
 @options.command()
-@click.argument("kind")
-@click.argument("record")
-@click.argument("other", required=False)
-@click.option("--era", help="The era, for a ruling of that kind.")
-@click.option("--note", default="", help="Why, for yourself.")
+@click.argument("kind", type=options.WORDS)
+@click.argument("record", type=options.WORDS)
+@click.argument("other", type=options.WORDS, required=False)
+@click.option("--era", type=options.WORDS, help="The era, for a ruling of that kind.")
+@click.option("--note", type=options.WORDS, default="", help="Why, for yourself.")
 @click.option("--withdraw", is_flag=True, help="Take the same ruling back.")
 @options.market
 @options.ledger
