@@ -200,6 +200,14 @@ class Finite(click.FloatRange):
         return number
 
 
+def _day(context: click.Context, parameter: click.Parameter, value: datetime | None) -> date:
+    if value is None:
+        return clock.today()
+    if not FIRST_DAY <= value.date() <= LAST_DAY:
+        raise click.BadParameter(f"give a day from {FIRST_DAY} to {LAST_DAY}.", context, parameter)
+    return value.date()
+
+
 on = click.option(
     "--on",
     "as_of",

@@ -64,6 +64,16 @@ def test_every_module_is_reached_from_the_command_line_but_the_fit_at_scale() ->
     assert sorted(set(modules()) - reached()) == sorted(SCALE)
 
 
+def test_tricks_of_start_up_stay_in_the_module_of_the_command_line() -> None:
+    tricky = [
+        name
+        for name, tree in modules().items()
+        if "gc" in imports_among(ast.walk(tree))
+        or any(isinstance(node, ast.Attribute) and node.attr == "environ" for node in ast.walk(tree))
+    ]
+    assert tricky == ["pipeline.cli"]
+
+
 def statements_of(tree: ast.Module) -> set[str]:
     """Return the patterns of the statements that a module loads: written out, filled in, or all of a folder."""
     words = {

@@ -1,7 +1,5 @@
 """Value pairs: described in words, in a file, or with their era in doubt."""
 
-import gc
-import os
 import sys
 from datetime import date
 from pathlib import Path
@@ -73,7 +71,6 @@ def appraise(
     _refuse_odds_that_do_not_go_together(words, file, row, era_odds, at_price)
     asked = _Asked(as_of, page, figure, workspace, as_json)
     if file is None:
-        _answer_soon()
         description = _described(words, label, asked, in_doubt=era_odds is not None)
     else:
         description = options.describe(words, label, file)
@@ -98,12 +95,6 @@ def _refuse_odds_that_do_not_go_together(
         raise click.BadParameter("--at-price needs --era-odds", param_hint="--at-price")
     if file is not None and era_odds is not None and row is None:
         raise click.BadParameter("--era-odds is of one pair: name its --row", param_hint="--era-odds")
-
-
-def _answer_soon() -> None:
-    """Make ready for one short answer: threads and the search for garbage cost more than they save."""
-    os.environ.setdefault("POLARS_MAX_THREADS", "1")  # before polars is loaded
-    gc.disable()
 
 
 def _described(words: dict[str, str | None], label: str, asked: _Asked, *, in_doubt: bool) -> "Description":
