@@ -3,7 +3,7 @@
 import os
 import unicodedata
 from collections.abc import Callable, Sequence
-from datetime import date
+from datetime import date, datetime
 from functools import wraps
 from math import isfinite
 from pathlib import Path
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from pipeline import clock
 from pipeline.outfile import guarding, refuse_place
 from pipeline.streams import say
 
