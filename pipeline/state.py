@@ -19,7 +19,7 @@ _DIGEST_LINE = 65
 
 def state_folder() -> Path:
     """Return the folder for pairband's own state; it need not exist."""
-    named = os.environ.get("XDG_STATE_HOME", "")
+    named = os.getenv("XDG_STATE_HOME", "")
     base = Path(named) if named.startswith("/") else Path("~/.local/state").expanduser()
     return base / "pairband"
 
