@@ -4,12 +4,12 @@ import math
 from datetime import date
 from typing import Protocol
 
+from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import Pair
-from reports import figures
-from reports.words import show_words
+from pipeline.untrusted import show_words
 
 
 class Sourced(Protocol):
@@ -59,8 +59,8 @@ def source_line(answer: Sourced) -> str:
     """Return the source and as-of date that every chart states."""
     source = answer.source
     return (
-        f"{figures.counted(source.records, 'sale record')} to {figures.day(source.last_sale)}, "
-        f"as of {figures.day(answer.as_of)}, fit {show_words(source.fit_id, 40)}."
+        f"{formats.counted(source.records, 'sale record')} to {formats.day(source.last_sale)}, "
+        f"as of {formats.day(answer.as_of)}, fit {show_words(source.fit_id, 40)}."
     )
 
 
@@ -78,7 +78,7 @@ def check_prices(appraisal: Appraisal) -> None:
     if wrong:
         name, price = wrong[0]
         raise ReportError(
-            f"this appraisal cannot be shown: its {name} is {price} ({figures.counted(len(wrong), 'such price')})",
+            f"this appraisal cannot be shown: its {name} is {price} ({formats.counted(len(wrong), 'such price')})",
             "run `pairband fit` again.",
         )
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 import altair as alt
 import polars as pl
@@ -15,12 +15,13 @@ import vl_convert
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
+from pipeline import formats
+from pipeline.answers import sheet
+from pipeline.limits import LIMITS
 from pipeline.outfile import write_file
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.export import chart_spec
-from reports.limits import LIMITS
 from reports.theme import DARK, LIGHT, SANS, SERIF, VARIABLES, chart_config, css_variables
-from reports.words import show_words
 
 _HERE = Path(__file__).parent
 _TURNING = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
@@ -44,6 +45,15 @@ class Table:
     caption: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
+
+    @classmethod
+    def of(cls, table: sheet.Table) -> Self:
+        """Return a sheet's table as a page shows it; texts from exports are made fit to show."""
+        return cls(
+            table.title,
+            tuple(Column(column.heading, figures=column.number) for column in table.columns),
+            tuple(tuple(show_words(text) for text in row) for row in table.texts()),
+        )
 
 
 @dataclass(frozen=True)
@@ -175,9 +185,9 @@ def _environment() -> Environment:
     filters: dict[str, Any] = {
         "words": show_words,
         "told": mark_commands,
-        "day": figures.day,
-        "count": figures.count,
-        "counted": figures.counted,
+        "day": formats.day,
+        "count": formats.count,
+        "counted": formats.counted,
     }
     environment.filters.update(filters)
     return environment

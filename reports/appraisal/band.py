@@ -3,8 +3,8 @@
 import altair as alt
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
-from reports import figures
 from reports.appraisal.frames import band_frame, comparable_frame
 from reports.charts.price_axis import price_axis
 from reports.charts.rows import lay_rows, median_rule, row_position, row_words, stack_rows
@@ -21,7 +21,7 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
         pl.DataFrame(
             {
                 "row": ["Median"],
-                "range": [figures.estimate(appraisal.median, appraisal.currency)],
+                "range": [formats.estimate(appraisal.median, appraisal.currency)],
                 "median": [appraisal.median],
             }
         )
@@ -84,5 +84,5 @@ def _strip(sales: pl.DataFrame) -> pl.DataFrame:
     """Return the one row in which the comparables stand, with what it says of them."""
     if sales.is_empty():
         return pl.DataFrame({"row": ["No comparable sale"], "range": [""]})
-    found = figures.counted(sales.height, "comparable sale")
+    found = formats.counted(sales.height, "comparable sale")
     return pl.DataFrame({"row": [f"{found}, adjusted to this pair"], "range": [""]})

@@ -4,9 +4,9 @@ import math
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal, Comparable, Step
-from reports import figures
-from reports.words import show_words
+from pipeline.untrusted import show_words
 
 CHART_WORDS = 90
 """The most characters of a name beside a chart's mark; a narrow chart shows fewer."""
@@ -27,11 +27,11 @@ def band_frame(appraisal: Appraisal) -> pl.DataFrame:
             "level": [band.level for band in bands],
             "low": [band.low for band in bands],
             "high": [band.high for band in bands],
-            "name": [figures.level(band.level) for band in bands],
+            "name": [formats.level(band.level) for band in bands],
             "words": [BAND_WORDS.get(band.level, "") for band in bands],
             "range": [
-                f"{figures.estimate(band.low, appraisal.currency)} – "
-                f"{figures.estimate(band.high, appraisal.currency)}"
+                f"{formats.estimate(band.low, appraisal.currency)} – "
+                f"{formats.estimate(band.high, appraisal.currency)}"
                 for band in bands
             ],
         },
@@ -61,7 +61,7 @@ def step_frame(appraisal: Appraisal) -> pl.DataFrame:
             "words": show_words(f"Start: {appraisal.start}", CHART_WORDS),
             "before": appraisal.start_price,
             "after": appraisal.start_price,
-            "running": figures.estimate(appraisal.start_price, currency),
+            "running": formats.estimate(appraisal.start_price, currency),
             "guess": False,
         }
     ]
@@ -76,12 +76,12 @@ def step_frame(appraisal: Appraisal) -> pl.DataFrame:
                 "after": step.price_after,
                 "low": step.price_after * math.exp(-step.error),
                 "high": step.price_after * math.exp(step.error),
-                "percent": figures.percent_change(step.factor),
-                "money": figures.change(step.price_after - before, currency, price=before),
-                "running": figures.estimate(step.price_after, currency),
-                "spread": f"{figures.percent_change(low)} to {figures.percent_change(high)}",
+                "percent": formats.percent_change(step.factor),
+                "money": formats.change(step.price_after - before, currency, price=before),
+                "running": formats.estimate(step.price_after, currency),
+                "spread": f"{formats.percent_change(low)} to {formats.percent_change(high)}",
                 "sales": step.sales,
-                "sales_text": figures.count(step.sales),
+                "sales_text": formats.count(step.sales),
                 "guess": step.sales == 0,
             }
         )
@@ -92,7 +92,7 @@ def step_frame(appraisal: Appraisal) -> pl.DataFrame:
             "words": "This pair",
             "before": appraisal.median,
             "after": appraisal.median,
-            "running": figures.estimate(appraisal.median, currency),
+            "running": formats.estimate(appraisal.median, currency),
             "guess": False,
         }
     )
@@ -129,19 +129,19 @@ def comparable_frame(appraisal: Appraisal) -> pl.DataFrame:
         {
             "row": [
                 show_words(
-                    f"{number}. {figures.day(sale.sold_on)}, {sale.venue or 'venue not known'}", CHART_WORDS
+                    f"{number}. {formats.day(sale.sold_on)}, {sale.venue or 'venue not known'}", CHART_WORDS
                 )
                 for number, sale in enumerate(sales, start=1)
             ],
             "title": [show_words(sale.title, CHART_WORDS) or NO_TITLE for sale in sales],
             "venue": [show_words(sale.venue, CHART_WORDS) for sale in sales],
-            "sold": [figures.day(sale.sold_on) for sale in sales],
+            "sold": [formats.day(sale.sold_on) for sale in sales],
             "paid": [sale.price_paid for sale in sales],
             "adjusted": [sale.adjusted_price for sale in sales],
-            "paid_text": [figures.amount(sale.price_paid, currency) for sale in sales],
-            "adjusted_text": [figures.estimate(sale.adjusted_price, currency) for sale in sales],
-            "total": [figures.percent_change(sale.adjusted_price / sale.price_paid) for sale in sales],
-            "residual": [figures.percent_change(math.exp(sale.residual)) for sale in sales],
+            "paid_text": [formats.amount(sale.price_paid, currency) for sale in sales],
+            "adjusted_text": [formats.estimate(sale.adjusted_price, currency) for sale in sales],
+            "total": [formats.percent_change(sale.adjusted_price / sale.price_paid) for sale in sales],
+            "residual": [formats.percent_change(math.exp(sale.residual)) for sale in sales],
         },
         schema={
             "row": pl.String,
@@ -166,7 +166,7 @@ def adjustment_frame(comparable: Comparable) -> pl.DataFrame:
             "attribute": [show_words(_capital(line.attribute)) for line in lines],
             "comparable": [show_words(line.comparable_value) for line in lines],
             "subject": [show_words(line.subject_value) for line in lines],
-            "percent": [figures.percent_change(line.factor) for line in lines],
+            "percent": [formats.percent_change(line.factor) for line in lines],
         },
         schema=dict.fromkeys(("attribute", "comparable", "subject", "percent"), pl.String),
     )

@@ -5,16 +5,16 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal, Comparable
 from pipeline.market.bands import Band
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.appraisal.band import band_chart
 from reports.appraisal.comparables import comparables_chart
 from reports.appraisal.frames import adjustment_frame, band_frame, comparable_frame, step_frame
 from reports.appraisal.waterfall import waterfall_chart
 from reports.facts import check_prices, pair_facts, pair_heading, source_line
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
-from reports.words import show_words
 
 STRONG, SOME = 100, 20
 """Sales behind an attribute from which the page calls its support strong, or fair (a habit, no test)."""
@@ -40,8 +40,8 @@ def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
         business=business,
         heading=heading,
         subheading=subheading,
-        as_of=figures.day(appraisal.as_of),
-        median=figures.estimate(appraisal.median, appraisal.currency),
+        as_of=formats.day(appraisal.as_of),
+        median=formats.estimate(appraisal.median, appraisal.currency),
         in_support=appraisal.in_support,
         sentence=state_answer(appraisal),
         band_figure=_band_figure(appraisal),
@@ -73,18 +73,18 @@ def write_appraisal(appraisal: Appraisal, path: Path, *, business: str) -> Path:
 def state_answer(appraisal: Appraisal) -> str:
     """Return the answer as a dealer would say it: the median, and the 80 % band."""
     band = next((band for band in appraisal.bands if round(band.level, 2) == 0.8), None)
-    median = figures.estimate(appraisal.median, appraisal.currency)
+    median = formats.estimate(appraisal.median, appraisal.currency)
     if band is None:
         return f"{(ANSWER if appraisal.in_support else ANSWER_OUTSIDE).split(';')[0]}.".format(median=median)
-    low, high = (figures.estimate(end, appraisal.currency) for end in (band.low, band.high))
+    low, high = (formats.estimate(end, appraisal.currency) for end in (band.low, band.high))
     return (ANSWER if appraisal.in_support else ANSWER_OUTSIDE).format(median=median, low=low, high=high)
 
 
 def _bands_table(appraisal: Appraisal) -> Table:
     currency = appraisal.currency
     rows = band_frame(appraisal).with_columns(
-        low_text=pl.Series([figures.estimate(band.low, currency) for band in _narrow_first(appraisal)]),
-        high_text=pl.Series([figures.estimate(band.high, currency) for band in _narrow_first(appraisal)]),
+        low_text=pl.Series([formats.estimate(band.low, currency) for band in _narrow_first(appraisal)]),
+        high_text=pl.Series([formats.estimate(band.high, currency) for band in _narrow_first(appraisal)]),
     )
     return tabulate(
         rows,
@@ -106,13 +106,13 @@ def _band_figure(appraisal: Appraisal) -> Figure:
     spoken = "; ".join(
         f"{name}: {span}" for name, span in band_frame(appraisal).select("name", "range").iter_rows()
     )
-    found = figures.counted(len(appraisal.comparables), "comparable sale")
+    found = formats.counted(len(appraisal.comparables), "comparable sale")
     dots = " Dots: comparable sales, adjusted." if appraisal.comparables else ""
     return Figure(
         key="band",
         chart=band_chart(appraisal),
         alternative=f"Bands of the price about a median of "
-        f"{figures.estimate(appraisal.median, appraisal.currency)}. {spoken}. {found} beneath.",
+        f"{formats.estimate(appraisal.median, appraisal.currency)}. {spoken}. {found} beneath.",
         note=f"Dashed line: the median.{dots} {source_line(appraisal)}",
         tables=(_bands_table(appraisal), *((_adjusted_table(appraisal),) if appraisal.comparables else ())),
         rows=band_frame(appraisal).select("level", "low", "high", median=pl.lit(appraisal.median)),
@@ -129,7 +129,7 @@ def _adjusted_table(appraisal: Appraisal) -> Table:
 
 def _waterfall_words(appraisal: Appraisal) -> str:
     return (
-        f"It starts from {figures.estimate(appraisal.start_price, appraisal.currency)} "
+        f"It starts from {formats.estimate(appraisal.start_price, appraisal.currency)} "
         f"({show_words(appraisal.start)}). Each line multiplies the price by what buyers paid for that attribute."
     )
 
@@ -165,7 +165,7 @@ def _waterfall_figure(appraisal: Appraisal) -> Figure:
 
 
 def _comparables_words(appraisal: Appraisal) -> str:
-    found = figures.counted(len(appraisal.comparables), "past sale")
+    found = formats.counted(len(appraisal.comparables), "past sale")
     return (
         f"{found}, nearest first. Each is what was paid, then what it says of this pair once its "
         "differences and the market since are allowed for."
@@ -209,9 +209,9 @@ def _sale(sale: Comparable, currency: str) -> dict[str, object]:
         "title": show_words(sale.title) or "(no title)",
         "record_id": show_words(sale.record_id, 80),
         "venue": show_words(sale.venue, 80) or "(venue not known)",
-        "sold": figures.day(sale.sold_on),
-        "paid": figures.amount(sale.price_paid, currency),
-        "adjusted": figures.estimate(sale.adjusted_price, currency),
+        "sold": formats.day(sale.sold_on),
+        "paid": formats.amount(sale.price_paid, currency),
+        "adjusted": formats.estimate(sale.adjusted_price, currency),
         "lines": tabulate(
             adjustment_frame(sale),
             "How it is adjusted to this pair",
@@ -228,8 +228,8 @@ def _sale(sale: Comparable, currency: str) -> dict[str, object]:
 
 def _left_words(residual: float) -> str:
     """Return in words what the adjustments leave of a sale: log(paid / fitted)."""
-    size = figures.percent_change(math.exp(residual))
-    if figures.is_nought(size):
+    size = formats.percent_change(math.exp(residual))
+    if formats.is_zero(size):
         return "Left unexplained: nothing; it sold at what the model makes of it."
     if size.startswith("×"):
         return f"Left unexplained: it sold at {size} what the model makes of it."
@@ -264,8 +264,8 @@ def _support_table(appraisal: Appraisal) -> Table:
 
 def _support_words(appraisal: Appraisal) -> str:
     bare = sum(step.sales == 0 for step in appraisal.steps)
-    guessed = f" {figures.counted(bare, 'attribute')} of it never sold in your records." if bare else ""
+    guessed = f" {formats.counted(bare, 'attribute')} of it never sold in your records." if bare else ""
     return (
-        f"The model was fitted on {figures.counted(appraisal.source.records, 'sale record')}; "
+        f"The model was fitted on {formats.counted(appraisal.source.records, 'sale record')}; "
         f"this many of them share each attribute of the pair.{guessed}"
     )

@@ -4,15 +4,14 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline import __version__
+from pipeline import __version__, formats
 from pipeline.answers.audit.figures import Audit, CoverageRow
 from pipeline.answers.audit.figures import Figure as AuditFigure
 from pipeline.answers.audit.words import NO_BANDS
 from pipeline.hedonic.accuracy import Margin
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
-from reports.words import show_words
 
 SURE = 1.96
 LEVEL = 0.8
@@ -40,7 +39,7 @@ def audit_page(audit: Audit, *, business: str) -> str:
         "audit/page.html.j2",
         charts=True,
         business=business,
-        as_of=figures.day(audit.as_of),
+        as_of=formats.day(audit.as_of),
         outcome=OUTCOMES[audit.verdict.outcome],
         broken=audit.verdict.outcome in ("broken", "unproven"),
         words=state_audit(audit),
@@ -97,19 +96,19 @@ def coverage_frame(audit: Audit) -> pl.DataFrame:
 
 def _coverage_row(row: CoverageRow) -> dict[str, object]:
     found = row.coverage
-    claimed = figures.level(found.level)
+    claimed = formats.level(found.level)
     group = "all sales" if row.kind == "all" else f"{row.kind} {show_words(row.group, 60)}"
     points, half = 100 * (found.held - found.level), 100 * SURE * found.error
     return {
         "words": f"{claimed} band, {group}",
         "figure": f"{100 * found.held:.1f} % held",
-        "said": f"{figures.counted(found.sales, 'later sale')}, {VERDICTS[row.verdict]}",
+        "said": f"{formats.counted(found.sales, 'later sale')}, {VERDICTS[row.verdict]}",
         "group": group,
         "level": claimed,
-        "sales": figures.count(found.sales),
+        "sales": formats.count(found.sales),
         "held": f"{100 * found.held:.1f} %",
         "error": f"{half:.1f}",
-        "width": figures.level(found.width),
+        "width": formats.level(found.width),
         "verdict": VERDICTS[row.verdict],
         "middle": round(points, 4),
         "low": round(points - half, 4),
@@ -127,7 +126,7 @@ def _bands_figure(audit: Audit) -> Figure:
         ),
         alternative=f"What the bands held of sales that came after them: {spoken}.",
         note="The line at nought is what the band claims; the bar is the 95 % interval. "
-        f"{figures.counted(audit.priced, 'sale')} priced from earlier months alone, as of {figures.day(audit.as_of)}.",
+        f"{formats.counted(audit.priced, 'sale')} priced from earlier months alone, as of {formats.day(audit.as_of)}.",
         tables=(
             tabulate(
                 rows,
@@ -162,7 +161,7 @@ def _pricer_table(audit: Audit) -> Table:
         tuple(
             (
                 show_words(pricer.name, 60),
-                figures.count(pricer.accuracy.sales),
+                formats.count(pricer.accuracy.sales),
                 f"{100 * pricer.accuracy.mdape:.1f} %",
                 f"{100 * pricer.accuracy.within_10:.0f} %",
                 f"{100 * pricer.accuracy.within_20:.0f} %",
@@ -177,7 +176,7 @@ def _ahead(margin: Margin | None) -> str:
     if margin is None:
         return NOTHING
     value, low, high = (100 * part for part in (margin.value, margin.low, margin.high))
-    return f"{value:.1f} ({low:.1f} to {high:.1f})".replace("-", figures.MINUS)
+    return f"{value:.1f} ({low:.1f} to {high:.1f})".replace("-", formats.MINUS)
 
 
 def _figure_table(caption: str, shown: tuple[AuditFigure, ...]) -> Table:
@@ -210,10 +209,10 @@ def _span(low: float | None, high: float | None, *, unit: str) -> str:
 
 def _number(value: float, unit: str) -> str:
     if unit:
-        return f"{value:.1f}\u00a0%".replace("-", figures.MINUS)
+        return f"{value:.1f}\u00a0%".replace("-", formats.MINUS)
     if 0 <= value < LEAST:
         return f"under {LEAST}"
-    return f"{value:.3g}".replace("-", figures.MINUS)
+    return f"{value:.3g}".replace("-", formats.MINUS)
 
 
 def _words_of(shown: tuple[AuditFigure, ...]) -> list[tuple[str, str]]:
@@ -236,10 +235,10 @@ def _influential_table(audit: Audit) -> Table:
             (
                 show_words(sale.title, 120) or "(no title)",
                 show_words(sale.venue, 80),
-                figures.day(sale.sold_on),
-                figures.amount(sale.price_paid, audit.currency),
+                formats.day(sale.sold_on),
+                formats.amount(sale.price_paid, audit.currency),
                 f"{sale.times_fair:.2f}",
-                figures.share(sale.pull),
+                formats.share(sale.pull),
             )
             for sale in audit.influential
         ),
@@ -256,7 +255,7 @@ def _support_table(audit: Audit) -> Table:
         tuple(
             (
                 show_words(silhouette, 90),
-                *(figures.count(counts.get((silhouette, era), 0)) for era in eras),
+                *(formats.count(counts.get((silhouette, era), 0)) for era in eras),
             )
             for silhouette in silhouettes
         ),

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.backtest.answer import Backtest
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.page import Column, Table, render_page, tabulate, write_page
-from reports.words import show_words
 
 MOST_ROWS = 200
 """The most won lots that the page lists, the latest first."""
@@ -26,7 +26,7 @@ def backtest_page(tested: Backtest, *, business: str) -> str:
         left_off=max(tested.won.height - MOST_ROWS, 0),
         failed=[show_words(fault) for fault in tested.failed],
         source=tested.source,
-        judged_on=figures.day(tested.source.fitted_on),
+        judged_on=formats.day(tested.source.fitted_on),
     )
 
 
@@ -39,8 +39,8 @@ def state_backtest(tested: Backtest) -> str:
     """Return the answer in a sentence or two."""
     if tested.first is None or tested.last is None:
         return "There are no past lots that came after sales enough to value them."
-    span = f"{figures.day(tested.first)} to {figures.day(tested.last)}"
-    lots, won = figures.counted(tested.lots, "past lot"), figures.count(tested.won.height)
+    span = f"{formats.day(tested.first)} to {formats.day(tested.last)}"
+    lots, won = formats.counted(tested.lots, "past lot"), formats.count(tested.won.height)
     opening = f"Of {lots} from {span}, the rule wins {won}"
     if not tested.won.height:
         return f"{opening}: at these terms others always bid more."
@@ -66,12 +66,12 @@ def explain_backtest(tested: Backtest) -> tuple[str, ...]:
             "The winner's curse: at the price of winning, the value alone promised "
             f"{_gain(tested, tested.hoped)} a lot. But a lot is won where others bid little, and part of that is "
             f"our own error: allowing for it, {_gain(tested, tested.forecast)} was to be expected, "
-            f"{figures.amount(abs(curse), tested.currency)} {'less' if curse >= 0 else 'more'}. "
-            f"{figures.counted(tested.losses, 'won lot')} would have lost money."
+            f"{formats.amount(abs(curse), tested.currency)} {'less' if curse >= 0 else 'more'}. "
+            f"{formats.counted(tested.losses, 'won lot')} would have lost money."
         )
     if tested.kept or tested.pairs:
         told.append(
-            f"{figures.counted(tested.pairs, 'pair')} sold twice say that a pair keeps {figures.level(tested.kept)} of "
+            f"{formats.counted(tested.pairs, 'pair')} sold twice say that a pair keeps {formats.level(tested.kept)} of "
             "what it fetched beside its fair value; the rest is the luck of the day."
         )
     return tuple(told)
@@ -93,7 +93,7 @@ def years_of(tested: Backtest) -> pl.DataFrame:
 
 
 def _gain(tested: Backtest, value: float) -> str:
-    return figures.change(value, tested.currency, price=figures.SMALL)
+    return formats.change(value, tested.currency, price=formats.SMALL)
 
 
 def _years_table(tested: Backtest) -> Table:
@@ -120,8 +120,8 @@ def _won_table(tested: Backtest) -> Table:
     texts = {
         "title": [show_words(title, 120) or "(no title)" for title in latest["title"]],
         "venue": [show_words(venue, 80) for venue in latest["venue"]],
-        "sold": [figures.day(day) for day in latest["sold_on"]],
-        "cost": [figures.amount(value, tested.currency) for value in latest["landed"]],
+        "sold": [formats.day(day) for day in latest["sold_on"]],
+        "cost": [formats.amount(value, tested.currency) for value in latest["landed"]],
         "forecast": [_gain(tested, value) for value in latest["cursed_forecast"]],
         "realised": [_gain(tested, value) for value in latest["realised"]],
     }

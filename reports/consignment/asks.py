@@ -3,8 +3,8 @@
 import altair as alt
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.consignment.answer import HORIZONS, VenueOffer
-from reports import figures
 from reports.charts.price_axis import price_axis
 
 HEIGHT = 260
@@ -17,8 +17,8 @@ def ask_frame(offer: VenueOffer, currency: str) -> pl.DataFrame:
             "ask": point.ask,
             "days": days,
             "chance": chance,
-            "ask_text": figures.estimate(point.ask, currency),
-            "chance_text": figures.level(chance),
+            "ask_text": formats.estimate(point.ask, currency),
+            "chance_text": formats.level(chance),
             "within": f"{days} days",
         }
         for point in offer.curve

@@ -4,12 +4,12 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.consignment.asks import asks_chart
 from reports.facts import pair_facts, pair_heading
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
-from reports.words import show_words
 
 TITLES = {
     "ask": "Asking price",
@@ -30,8 +30,8 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
         business=business,
         heading=heading,
         subheading=subheading,
-        as_of=figures.day(consignment.as_of),
-        net=figures.estimate(consignment.offers[0].net, consignment.currency) if consignment.offers else "",
+        as_of=formats.day(consignment.as_of),
+        net=formats.estimate(consignment.offers[0].net, consignment.currency) if consignment.offers else "",
         sentence=state_consignment(consignment),
         venues=venue_table(consignment),
         offers=[_offer(offer) for offer in consignment.offers],
@@ -63,8 +63,8 @@ def state_consignment(consignment: Consignment) -> str:
     if not consignment.offers:
         return "There is no venue whose currency has a known rate."
     best = consignment.offers[0]
-    low, high = (figures.estimate(net, consignment.currency) for net in (best.net_low, best.net_high))
-    net = figures.estimate(best.net, consignment.currency)
+    low, high = (formats.estimate(net, consignment.currency) for net in (best.net_low, best.net_high))
+    net = formats.estimate(best.net, consignment.currency)
     return (
         f"Offered at {show_words(best.venue, 80)}, a typical sale leaves you {net} after all charges; "
         f"eight times in ten, a sale there leaves between {low} and {high}."
@@ -78,12 +78,12 @@ def venue_table(consignment: Consignment) -> Table:
         {
             "venue": [show_words(offer.venue, 80) for offer in consignment.offers],
             "way": ["auction" if offer.kind == "auction" else "fixed price" for offer in consignment.offers],
-            "price": [figures.estimate(offer.median, currency) for offer in consignment.offers],
+            "price": [formats.estimate(offer.median, currency) for offer in consignment.offers],
             "band": [
-                f"{figures.estimate(offer.low, currency)} – {figures.estimate(offer.high, currency)}"
+                f"{formats.estimate(offer.low, currency)} – {formats.estimate(offer.high, currency)}"
                 for offer in consignment.offers
             ],
-            "net": [figures.estimate(offer.net, currency) for offer in consignment.offers],
+            "net": [formats.estimate(offer.net, currency) for offer in consignment.offers],
         },
         schema=dict.fromkeys(("venue", "way", "price", "band", "net"), pl.String),
     )
@@ -103,11 +103,11 @@ def venue_table(consignment: Consignment) -> Table:
 def _offer(offer: VenueOffer) -> dict[str, object]:
     return {
         "venue": show_words(offer.venue, 80),
-        "share": "" if offer.share_sold is None else figures.level(offer.share_sold),
+        "share": "" if offer.share_sold is None else formats.level(offer.share_sold),
         "lines": [
             {
                 "name": TITLES[line.name],
-                "amount": figures.amount(float(line.amount), line.currency),
+                "amount": formats.amount(float(line.amount), line.currency),
                 "how": show_words(line.how),
             }
             for line in offer.suggestions
@@ -119,12 +119,12 @@ def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:
     currency = consignment.currency
     rows = pl.DataFrame(
         {
-            "ask": [figures.estimate(point.ask, currency) for point in offer.curve],
+            "ask": [formats.estimate(point.ask, currency) for point in offer.curve],
             **{
-                f"in_{days}": [figures.level(point.chances[number]) for point in offer.curve]
+                f"in_{days}": [formats.level(point.chances[number]) for point in offer.curve]
                 for number, days in enumerate(HORIZONS)
             },
-            "net": [figures.estimate(point.expected_net, currency) for point in offer.curve],
+            "net": [formats.estimate(point.expected_net, currency) for point in offer.curve],
         }
     )
     spoken = "; ".join(
@@ -136,8 +136,8 @@ def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:
         key="asks",
         chart=asks_chart(offer, currency),
         alternative=f"The chance of a sale falls as the ask rises: {spoken}.",
-        note=f"From {figures.counted(consignment.offers_behind_curve, 'past offer')} at fixed prices, sold and unsold, "
-        f"to {figures.day(source.last_sale)}, as of {figures.day(consignment.as_of)}, "
+        note=f"From {formats.counted(consignment.offers_behind_curve, 'past offer')} at fixed prices, sold and unsold, "
+        f"to {formats.day(source.last_sale)}, as of {formats.day(consignment.as_of)}, "
         f"fit {show_words(source.fit_id, 40)}.",
         tables=(
             tabulate(

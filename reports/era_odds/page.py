@@ -4,27 +4,27 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.era_odds.answer import MIDDLE, EraInDoubt
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.era_odds.chart import era_odds_chart
 from reports.facts import pair_facts, pair_heading, source_line
 from reports.page import Column, Figure, render_page, tabulate, write_page
-from reports.words import show_words
 
 
 def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
     """Return the HTML page of a pair whose era is in doubt; `business` is the owner's name (untrusted text)."""
     heading, subheading = pair_heading(doubt.pair)
     band = next(band for band in doubt.bands if band.level == MIDDLE)
-    low, high = (figures.estimate(end, doubt.currency) for end in (band.low, band.high))
+    low, high = (formats.estimate(end, doubt.currency) for end in (band.low, band.high))
     return render_page(
         "era_odds/page.html.j2",
         charts=True,
         business=business,
         heading=heading,
         subheading=subheading,
-        as_of=figures.day(doubt.as_of),
-        median=figures.estimate(doubt.median, doubt.currency),
+        as_of=formats.day(doubt.as_of),
+        median=formats.estimate(doubt.median, doubt.currency),
         sentence=f"With the era in doubt, such a pair sells eight times in ten for between {low} and {high}, all-in.",
         eras_figure=_figure(doubt),
         finding_out=finding_out_words(doubt),
@@ -48,14 +48,14 @@ def write_era_odds_page(doubt: EraInDoubt, path: Path, *, business: str) -> Path
 def finding_out_words(doubt: EraInDoubt) -> str:
     """Return in words what a certain answer is worth."""
     currency = doubt.currency
-    most = figures.estimate(doubt.most, currency)
-    average = figures.estimate(doubt.average, currency)
+    most = formats.estimate(doubt.most, currency)
+    average = formats.estimate(doubt.average, currency)
     if doubt.at_price == doubt.average:
         return (
             f"Finding out is worth at most {most}: so much to one who may take the pair at {average}, what it is worth "
             "on average. The nearer the price is to that of one era, the less an answer is worth."
         )
-    asked, worth = (figures.estimate(price, currency) for price in (doubt.at_price, doubt.finding_out))
+    asked, worth = (formats.estimate(price, currency) for price in (doubt.at_price, doubt.finding_out))
     return (
         f"To one who may take the pair at {asked}, finding out is worth {worth}; "
         f"at most it is worth {most}, at {average}."
@@ -71,11 +71,11 @@ def era_frame(doubt: EraInDoubt) -> pl.DataFrame:
         *(
             (
                 f"If {show_words(era.era, 80)}",
-                figures.level(era.chance),
+                formats.level(era.chance),
                 era.median,
                 era.low,
                 era.high,
-                figures.count(era.sales),
+                formats.count(era.sales),
             )
             for era in doubt.eras
         ),
@@ -85,8 +85,8 @@ def era_frame(doubt: EraInDoubt) -> pl.DataFrame:
             {
                 "words": f"{words} ({chance})" if chance else words,
                 "chance": chance or "–",
-                "figure": figures.estimate(middle, currency),
-                "range": f"{figures.estimate(low, currency)} to {figures.estimate(high, currency)}",
+                "figure": formats.estimate(middle, currency),
+                "range": f"{formats.estimate(low, currency)} to {formats.estimate(high, currency)}",
                 "sales": sales or "–",
                 "middle": middle,
                 "low": low,
@@ -106,8 +106,8 @@ def _figure(doubt: EraInDoubt) -> Figure:
     return Figure(
         key="eras",
         chart=era_odds_chart(rows, doubt.currency),
-        alternative=f"Median and {figures.level(MIDDLE)} band of the price: {spoken}.",
-        note=f"Dot: the median. Bar: the {figures.level(MIDDLE)} band. {source_line(doubt)}",
+        alternative=f"Median and {formats.level(MIDDLE)} band of the price: {spoken}.",
+        note=f"Dot: the median. Bar: the {formats.level(MIDDLE)} band. {source_line(doubt)}",
         tables=(
             tabulate(
                 rows,

@@ -4,13 +4,13 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.lots.answer import BID, CLOSED, LEAVE, LOOK, NONE, LotList
 from pipeline.market.outlook import CHANCES
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.facts import source_line
 from reports.lots.room_to_bid import room_chart
 from reports.page import Column, Figure, render_page, tabulate, write_page
-from reports.words import show_words
 
 MOST_DRAWN = 12
 """The most lots that the chart draws, the best first."""
@@ -37,7 +37,7 @@ def lots_page(listed: LotList, *, business: str) -> str:
         own_scripts=("lots/page.js",),
         room=drawn[0] if drawn else None,
         business=business,
-        as_of=figures.day(listed.as_of),
+        as_of=formats.day(listed.as_of),
         sentence=state_lots(listed),
         rows=[_row(lot, listed.currency) for lot in shown.iter_rows(named=True)],
         left_off=listed.lots.height - shown.height,
@@ -59,7 +59,7 @@ def lots_figures(listed: LotList) -> tuple[Figure, ...]:
         return ()
     names = [f"{lot['rank']}. {show_words(_name(lot), 90)}" for lot in best.iter_rows(named=True)]
     paid, most = (
-        [figures.estimate(amount, listed.currency) for amount in best[name]]
+        [formats.estimate(amount, listed.currency) for amount in best[name]]
         for name in ("landed_cost", "walk_away_landed")
     )
     rows = best.select(
@@ -96,7 +96,7 @@ def write_lots(listed: LotList, path: Path, *, business: str) -> Path:
 def state_lots(listed: LotList) -> str:
     """Return the answer in a sentence or two."""
     counts = dict(listed.lots["verdict"].value_counts().iter_rows())
-    total = figures.counted(listed.lots.height, "lot")
+    total = formats.counted(listed.lots.height, "lot")
     open_to = counts.get(BID, 0)
     verb = "is" if open_to == 1 else "are"
     opening = f"{total}: {open_to} {verb} worth a bid today"
@@ -109,7 +109,7 @@ def state_lots(listed: LotList) -> str:
     if not first.height:
         return f"{opening}."
     lot = first.row(0, named=True)
-    bid = figures.amount(lot["walk_away_bid"], lot["native_currency"])
+    bid = formats.amount(lot["walk_away_bid"], lot["native_currency"])
     return f"{opening}. First: {show_words(_name(lot), 90)}, up to {bid}."
 
 
@@ -117,9 +117,9 @@ def _terms(listed: LotList) -> str:
     terms = listed.terms
     where = f"sold again at {terms.sells_at}" if terms.sells_at else "sold again where it was bought"
     return show_words(
-        f"A walk-away bid is the most at which {figures.level(terms.confidence)} of outcomes leave a margin of "
-        f"{figures.level(terms.margin)} of what the resale brings in, {where}, after fees, freight, duty, tax and "
-        f"{figures.amount(terms.costs, listed.currency)} of costs in the house. "
+        f"A walk-away bid is the most at which {formats.level(terms.confidence)} of outcomes leave a margin of "
+        f"{formats.level(terms.margin)} of what the resale brings in, {where}, after fees, freight, duty, tax and "
+        f"{formats.amount(terms.costs, listed.currency)} of costs in the house. "
         "It is rounded down to a bid that the house takes."
     )
 
@@ -142,7 +142,7 @@ def _row(lot: dict[str, object], currency: str) -> dict[str, object]:
         "grade": "" if lot["grade"] is None else f"grade {lot['grade']:g}",
         "venue": show_words(str(lot["venue"] or ""), 80),
         "reference": show_words(reference, 60),
-        "closes": "" if lot["closes_on"] is None else figures.day(lot["closes_on"]),  # type: ignore[arg-type]
+        "closes": "" if lot["closes_on"] is None else formats.day(lot["closes_on"]),  # type: ignore[arg-type]
         "flags": [show_words(flag, 80) for flag in flags],
         "why": show_words(str(lot["why"] or "")),
         "cells": [
@@ -167,11 +167,11 @@ def _cell(
     if number is None or (kind == "bid" and number == 0):
         text = "none" if kind == "bid" and number == 0 else "–"
     elif kind == "gain":
-        text = figures.change(number, currency, price=figures.SMALL)
+        text = formats.change(number, currency, price=formats.SMALL)
     elif kind == "estimate":
-        text = figures.estimate(number, currency)
+        text = formats.estimate(number, currency)
     else:
-        text = figures.amount(number, currency)
+        text = formats.amount(number, currency)
     sorts_by = number if key is None else key
     return {
         "label": label,
@@ -188,7 +188,7 @@ def chance_words(chance: float | None) -> str:
     least, most = CHANCES[0], CHANCES[-1]
     if chance <= least + 1e-9:
         return "under 3\u00a0%"
-    return "over 97\u00a0%" if chance >= most - 1e-9 else figures.level(chance)
+    return "over 97\u00a0%" if chance >= most - 1e-9 else formats.level(chance)
 
 
 def _chance(value: object) -> dict[str, object]:
@@ -205,4 +205,4 @@ def _band(lot: dict[str, object], currency: str) -> str:
     low, high = _number(lot["low_80"]), _number(lot["high_80"])
     if low is None or high is None:
         return ""
-    return f"{figures.estimate(low, currency)} – {figures.estimate(high, currency)}"
+    return f"{formats.estimate(low, currency)} – {formats.estimate(high, currency)}"

@@ -4,16 +4,16 @@ from collections.abc import Sequence
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.market_view.answer import MarketView
 from pipeline.answers.market_view.groups import Split
 from pipeline.answers.market_view.index import Change, IndexPoint
 from pipeline.answers.market_view.resales import Resales
 from pipeline.answers.market_view.worth import Estimate, Worth
 from pipeline.schema import UNKNOWN
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.charts.time_axis import year_number
 from reports.market_view.words import change_words
-from reports.words import show_words
 
 NAME = 90
 YEAR_QUARTERS = 4
@@ -44,7 +44,7 @@ def index_frame(points: Sequence[IndexPoint], months: int = 1) -> pl.DataFrame:
             "period": [_period(point, months) for point in points],
             "figure": [f"{point.index:.0f}" for point in points],
             "band": [f"{point.low:.0f} – {point.high:.0f}" for point in points],
-            "sales": [figures.count(point.sales) for point in points],
+            "sales": [formats.count(point.sales) for point in points],
         },
         schema={
             "at": pl.Float64,
@@ -64,13 +64,13 @@ def change_frame(changes: Sequence[tuple[str, Change]]) -> pl.DataFrame:
     rows = [
         {
             "words": show_words(name, NAME),
-            "figure": figures.percent_change(change.factor),
+            "figure": formats.percent_change(change.factor),
             "said": f"80 % band {change_words(change)}",
             "middle": _points_of(change.factor),
             "low": _points_of(change.low),
             "high": _points_of(change.high),
             "band": change_words(change),
-            "span": f"{figures.month(change.since)} to {figures.month(change.until)}",
+            "span": f"{formats.month(change.since)} to {formats.month(change.until)}",
         }
         for name, change in changes
     ]
@@ -81,13 +81,13 @@ def agreement_frame(resales: Resales) -> pl.DataFrame:
     """Return one row a year of what resales fetched beside the index, as `interval_chart` reads it."""
     rows = [
         {
-            "words": f"{one.year}: {figures.counted(one.pairs, 'resale')}",
-            "figure": figures.percent_change(one.factor),
-            "said": f"80 % band {figures.percent_change(one.low)} to {figures.percent_change(one.high)}",
+            "words": f"{one.year}: {formats.counted(one.pairs, 'resale')}",
+            "figure": formats.percent_change(one.factor),
+            "said": f"80 % band {formats.percent_change(one.low)} to {formats.percent_change(one.high)}",
             "middle": _points_of(one.factor),
             "low": _points_of(one.low),
             "high": _points_of(one.high),
-            "band": f"{figures.percent_change(one.low)} to {figures.percent_change(one.high)}",
+            "band": f"{formats.percent_change(one.low)} to {formats.percent_change(one.high)}",
         }
         for one in resales.by_year
     ]
@@ -99,15 +99,15 @@ def group_frame(split: Split) -> pl.DataFrame:
     rows = [
         {
             "row": number,
-            "words": f"{show_words(group.name, NAME)}, {figures.counted(group.sales, 'sale')}",
-            "figure": f"{figures.percent_change(group.apart.factor)} against the market",
+            "words": f"{show_words(group.name, NAME)}, {formats.counted(group.sales, 'sale')}",
+            "figure": f"{formats.percent_change(group.apart.factor)} against the market",
             "at": round(year_number(point.period) + 1 / 12, 4),
-            "quarter": figures.quarter(point.period),
+            "quarter": formats.quarter(point.period),
             "index": _plain(point.index),
             "low": _plain(point.low),
             "high": _plain(point.high),
             "market": _plain(point.index / own),
-            "tip": f"{figures.quarter(point.period)}: {point.index:.0f} ({point.low:.0f} – {point.high:.0f})",
+            "tip": f"{formats.quarter(point.period)}: {point.index:.0f} ({point.low:.0f} – {point.high:.0f})",
         }
         for number, group in enumerate(split.groups)
         for point, own in zip(group.points, group.apart_by_quarter, strict=True)
@@ -134,8 +134,8 @@ def venue_frame(view: MarketView, measure: str) -> pl.DataFrame:
         sold, unsold = sum(row.sold for row in late), sum(row.unsold for row in late)
         days = sorted(row.days for row in late if row.days is not None)
         figure = {
-            "sold": f"{figures.count(sold)} sold in a year",
-            "sell-through": f"{figures.level(sold / (sold + unsold))} in a year" if sold + unsold else "–",
+            "sold": f"{formats.count(sold)} sold in a year",
+            "sell-through": f"{formats.level(sold / (sold + unsold))} in a year" if sold + unsold else "–",
             "days": f"{days[len(days) // 2]:.0f} days lately" if days else "–",
         }[measure]
         for row in own:
@@ -146,7 +146,7 @@ def venue_frame(view: MarketView, measure: str) -> pl.DataFrame:
                     "words": show_words(venue, NAME),
                     "figure": figure,
                     "at": year_number(row.quarter),
-                    "quarter": figures.quarter(row.quarter),
+                    "quarter": formats.quarter(row.quarter),
                     "value": float(value),
                     "whole": float(row.sold + row.unsold) if measure == "sold" else float(value),
                     "tip": _told(measure, row.sold, row.unsold, row.sell_through, row.days),
@@ -172,16 +172,16 @@ def activity_frame(view: MarketView) -> pl.DataFrame:
     ordered = sorted(view.activity, key=lambda row: (-row.quarter.toordinal(), row.venue))
     return pl.DataFrame(
         {
-            "quarter": [figures.quarter(row.quarter) for row in ordered],
+            "quarter": [formats.quarter(row.quarter) for row in ordered],
             "venue": [show_words(row.venue, NAME) for row in ordered],
-            "sold": [figures.count(row.sold) for row in ordered],
-            "unsold": [figures.count(row.unsold) for row in ordered],
-            "withdrawn": [figures.count(row.withdrawn) for row in ordered],
+            "sold": [formats.count(row.sold) for row in ordered],
+            "unsold": [formats.count(row.unsold) for row in ordered],
+            "withdrawn": [formats.count(row.withdrawn) for row in ordered],
             "sell_through": [
-                None if row.sell_through is None else figures.level(row.sell_through) for row in ordered
+                None if row.sell_through is None else formats.level(row.sell_through) for row in ordered
             ],
             "days": [None if row.days is None else f"{row.days:.0f}" for row in ordered],
-            "turnover": [figures.estimate(row.turnover, view.currency) for row in ordered],
+            "turnover": [formats.estimate(row.turnover, view.currency) for row in ordered],
         },
         schema=dict.fromkeys(
             ("quarter", "venue", "sold", "unsold", "withdrawn", "sell_through", "days", "turnover"), pl.String
@@ -199,8 +199,8 @@ def worth_frame(worths: Sequence[Worth]) -> pl.DataFrame:
     rows = [
         {
             "words": _worth_words(worth, mixed=mixed),
-            "figure": f"{figures.share(worth.worth.share)} ± {100 * worth.worth.error:.1f}",
-            "said": f"{figures.counted(worth.worth.sales, 'sale')}; the bar is one standard error either way",
+            "figure": f"{formats.share(worth.worth.share)} ± {100 * worth.worth.error:.1f}",
+            "said": f"{formats.counted(worth.worth.sales, 'sale')}; the bar is one standard error either way",
             "middle": round(100 * worth.worth.share, 4),
             "low": round(100 * (worth.worth.share - worth.worth.error), 4),
             "high": round(100 * (worth.worth.share + worth.worth.error), 4),
@@ -208,9 +208,9 @@ def worth_frame(worths: Sequence[Worth]) -> pl.DataFrame:
             "value": show_words(worth.value, NAME),
             "against": show_words(worth.against, NAME) or "without it",
             "known": worth.value != UNKNOWN,
-            "share": figures.share(worth.worth.share),
+            "share": formats.share(worth.worth.share),
             "error": f"{100 * worth.worth.error:.1f}",
-            "sales": figures.count(worth.worth.sales),
+            "sales": formats.count(worth.worth.sales),
             "earlier": _half(worth.earlier),
             "later": _half(worth.later),
             "moved": "moved" if worth.moved else "–" if worth.chance is None else "no",
@@ -246,7 +246,7 @@ def move_frame(worths: Sequence[Worth]) -> pl.DataFrame:
     rows = [
         {
             "words": f"{worth.attribute}: {_worth_words(worth, mixed=False)}",
-            "figure": f"{figures.share(worth.earlier.share)} → {figures.share(worth.later.share)}",
+            "figure": f"{formats.share(worth.earlier.share)} → {formats.share(worth.later.share)}",
             "earlier": round(100 * worth.earlier.share, 4),
             "later": round(100 * worth.later.share, 4),
         }
@@ -266,22 +266,22 @@ def _worth_words(worth: Worth, *, mixed: bool) -> str:
 
 
 def _half(estimate: Estimate | None) -> str | None:
-    return None if estimate is None else f"{figures.share(estimate.share)} ± {100 * estimate.error:.1f}"
+    return None if estimate is None else f"{formats.share(estimate.share)} ± {100 * estimate.error:.1f}"
 
 
 def _told(measure: str, sold: int, unsold: int, through: float | None, days: float | None) -> str:
     if measure == "days":
-        return f"{days:.0f} days, the median of {figures.count(sold)} sold" if days is not None else "–"
-    share = f", sell-through {figures.level(through)}" if through is not None else ""
-    return f"{figures.count(sold)} sold, {figures.count(unsold)} unsold{share}"
+        return f"{days:.0f} days, the median of {formats.count(sold)} sold" if days is not None else "–"
+    share = f", sell-through {formats.level(through)}" if through is not None else ""
+    return f"{formats.count(sold)} sold, {formats.count(unsold)} unsold{share}"
 
 
 def _period(point: IndexPoint, months: int) -> str:
     if months == 1:
-        return figures.month(point.period)
+        return formats.month(point.period)
     if months == 3:
-        return figures.quarter(point.period)
-    return str(point.period.year) if months == 12 else f"half-year from {figures.month(point.period)}"
+        return formats.quarter(point.period)
+    return str(point.period.year) if months == 12 else f"half-year from {formats.month(point.period)}"
 
 
 def _points_of(factor: float) -> float:

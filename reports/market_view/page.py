@@ -4,10 +4,11 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.market_view.answer import MarketView
 from pipeline.answers.market_view.groups import Split
 from pipeline.answers.market_view.worth import Worth
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line
 from reports.market_view.curve import curve_chart
@@ -36,7 +37,6 @@ from reports.market_view.words import (
     state_market,
 )
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
-from reports.words import show_words
 
 CURVES = {"size": "Foot length (mm)", "grade": "Grade"}
 FEWEST_ON_A_CURVE = 3
@@ -57,7 +57,7 @@ def market_page(view: MarketView, *, business: str) -> str:
         "market_view/page.html.j2",
         charts=True,
         business=business,
-        as_of=figures.day(view.as_of),
+        as_of=formats.day(view.as_of),
         sentence=state_market(view),
         changes=_change_table(view) if view.changes else None,
         index_figure=_index_figure(view) if view.index else None,
@@ -100,7 +100,7 @@ def _change_table(view: MarketView) -> Table:
         "What prices did, everything else equal",
         (Column("Prices"), Column("Change", figures=True), Column("80 % band", figures=True)),
         tuple(
-            (span_words(change), figures.percent_change(change.factor), change_words(change))
+            (span_words(change), formats.percent_change(change.factor), change_words(change))
             for change in view.changes
         ),
     )
@@ -110,7 +110,7 @@ def _index_figure(view: MarketView) -> Figure:
     points = index_frame(view.index)
     own = index_frame(view.resales.points, view.resales.months)
     drawn = own if own.height and not view.resales.rough else own.clear()
-    base = figures.month(view.base) if view.base else ""
+    base = formats.month(view.base) if view.base else ""
     title = "What a pair costs by month, everything else equal"
     rings = (
         " Rings: what the same pairs fetched when sold again, with their 80 % band." if drawn.height else ""
@@ -135,8 +135,8 @@ def _index_figure(view: MarketView) -> Figure:
     return Figure(
         key="index",
         chart=index_chart(points, drawn, title, base),
-        alternative=f"Line of the index from {first.index:.0f} in {figures.month(first.period)} to {last.index:.0f} "
-        f"in {figures.month(last.period)}, {base} being 100; its lowest is {min(p.index for p in view.index):.0f}, "
+        alternative=f"Line of the index from {first.index:.0f} in {formats.month(first.period)} to {last.index:.0f} "
+        f"in {formats.month(last.period)}, {base} being 100; its lowest is {min(p.index for p in view.index):.0f}, "
         f"its highest {max(p.index for p in view.index):.0f}.",
         note=f"Shaded: the 80 % band of the difference to {base}.{rings} {source_line(view)}",
         tables=tuple(tables),

@@ -1,5 +1,5 @@
 "use strict";
-/* Figures as people read them, as reports/figures.py and reports/words.py write them. */
+/* Figures as people read them, as pipeline/formats.py and pipeline/untrusted.py write them. */
 const figuresFor = (money) => {
   const SMALL = 10;
   const MINUS = "\u2212";
@@ -9,8 +9,8 @@ const figuresFor = (money) => {
   const count = (number) => grouped(String(number));
   const counted = (number, noun) => `${count(number)} ${number === 1 ? noun : `${noun}s`}`;
   const roundFigures = (value, figures = 3) => Number(value.toPrecision(figures));
-  const isNought = (figure) => !/[1-9]/.test(figure);
-  const signed = (unsigned, value) => (isNought(unsigned) ? unsigned : `${value > 0 ? "+" : MINUS}${unsigned}`);
+  const isZero = (figure) => !/[1-9]/.test(figure);
+  const signed = (unsigned, value) => (isZero(unsigned) ? unsigned : `${value > 0 ? "+" : MINUS}${unsigned}`);
 
   const toWhole = (value) => {
     const below = Math.floor(value);
@@ -46,5 +46,5 @@ const figuresFor = (money) => {
     return signs.length > most ? `${signs.slice(0, most - 1).join("").trimEnd()}…` : signs.join("");
   };
 
-  return { count, counted, estimate, amount, range, change, percentChange, level, day, words, isNought };
+  return { count, counted, estimate, amount, range, change, percentChange, level, day, words, isZero };
 };

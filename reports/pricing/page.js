@@ -344,7 +344,7 @@
 
   const leftOver = (residual) => {
     const size = figures.percentChange(Math.exp(residual));
-    if (figures.isNought(size)) return "Left unexplained: nothing; it sold at what the model makes of it.";
+    if (figures.isZero(size)) return "Left unexplained: nothing; it sold at what the model makes of it.";
     if (size.startsWith("×")) return `Left unexplained: it sold at ${size} what the model makes of it.`;
     return `Left unexplained: it sold ${size.slice(1)} ${residual > 0 ? "above" : "below"} what the model makes of it.`;
   };

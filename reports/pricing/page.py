@@ -14,6 +14,7 @@ import polars as pl
 from babel.dates import format_date
 from babel.numbers import get_currency_precision, get_currency_symbol
 
+from pipeline import formats
 from pipeline.alike import fold_all, fold_keys
 from pipeline.answers.appraisal.answer import COMPARABLES_STEP
 from pipeline.answers.appraisal.cautions import (
@@ -34,15 +35,15 @@ from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE
 from pipeline.ingest.attributes import list_vocabulary, vocabulary
 from pipeline.ingest.names import NOTHING, known_words
 from pipeline.ingest.sizes import SYSTEM_PATTERNS, foot_mm
+from pipeline.limits import LIMITS
 from pipeline.market.attributes import LISTS, ORDER, SINGULAR, TITLES
 from pipeline.market.bands import LEVELS
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.appraisal.frames import BAND_WORDS
 from reports.appraisal.page import ANSWER, ANSWER_OUTSIDE, SOME, STRONG
-from reports.limits import LIMITS
 from reports.page import embed_json, render_page, write_page
 from reports.pricing.fit import (
     MOST_ENTRIES,
@@ -53,7 +54,6 @@ from reports.pricing.fit import (
     score_document,
 )
 from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_kin, sales_document
-from reports.words import show_words
 
 SCRIPTS = ("page.js", "pricing/model.js", "pricing/figures.js", "pricing/charts.js", "pricing/page.js")
 OTHER = "another silhouette"
@@ -103,12 +103,12 @@ def pricing_page(
         charts=False,
         own_scripts=SCRIPTS,
         business=market.business.name,
-        as_of=figures.day(as_of),
+        as_of=formats.day(as_of),
         document=embed_json(document),
         carried=_carried(document),
         left_out=_left_out(document, fitted, with_sales=with_sales),
         choices=document["choices"],
-        levels=[figures.level(level) for level in LEVELS],
+        levels=[formats.level(level) for level in LEVELS],
         source=fitted.source,
     )
 
@@ -213,8 +213,8 @@ def _words(fitted: FittedMarket, as_of: date, *, with_sales: bool) -> dict[str, 
         "some": SOME,
         "title_words": TITLE_WORDS,
         **(NONE_NEAR if with_sales else NONE_CARRIED),
-        "as_of": figures.day(as_of),
-        "source": f"{figures.counted(fitted.records, 'sale record')} to {figures.day(fitted.last_sale)}, "
+        "as_of": formats.day(as_of),
+        "source": f"{formats.counted(fitted.records, 'sale record')} to {formats.day(fitted.last_sale)}, "
         f"fit {show_words(fitted.fit_id, 40)}",
         "limits": list(LIMITS),
     }
@@ -222,13 +222,13 @@ def _words(fitted: FittedMarket, as_of: date, *, with_sales: bool) -> dict[str, 
 
 def _money(currency: str) -> dict[str, Any]:
     """Return how amounts and days are written (see `figures`)."""
-    symbol = get_currency_symbol(currency, locale=figures.LANGUAGE)
+    symbol = get_currency_symbol(currency, locale=formats.LANGUAGE)
     return {
         "currency": currency,
         "symbol": symbol + ("\u00a0" if symbol[-1].isalpha() else ""),
         "decimals": get_currency_precision(currency),
         "months": [
-            format_date(date(2000, month, 1), "MMM", locale=figures.LANGUAGE) for month in range(1, 13)
+            format_date(date(2000, month, 1), "MMM", locale=formats.LANGUAGE) for month in range(1, 13)
         ],
     }
 
@@ -323,7 +323,7 @@ def _carried(document: dict[str, Any]) -> list[str]:
     carried = _sales_carried(document)
     if carried:
         told.append(
-            f"{figures.counted(carried, 'past sale')}, each with its title, venue, day of sale, exact price and "
+            f"{formats.counted(carried, 'past sale')}, each with its title, venue, day of sale, exact price and "
             "record number. Anyone who has this file can read them: `pairband pricing --without-sales` makes the "
             "page without them."
         )
@@ -340,7 +340,7 @@ def _left_out(document: dict[str, Any], fitted: FittedMarket, *, with_sales: boo
     carried = _sales_carried(document)
     if document["at_home"]:
         told.append(
-            f"{figures.counted(document['at_home'], 'silhouette')} with the fewest sales cannot be picked here, "
+            f"{formats.counted(document['at_home'], 'silhouette')} with the fewest sales cannot be picked here, "
             "to keep the page light; `pairband appraise` values them."
         )
     differs = "since the nearest sales move the value, its median can differ a little from this one."
@@ -351,8 +351,8 @@ def _left_out(document: dict[str, Any], fitted: FittedMarket, *, with_sales: boo
         )
     elif carried < document["past"]:
         told.append(
-            f"The nearest sales are looked for among the {figures.count(carried)} most recent that travel with the "
-            f"page, of {figures.count(document['past'])}; `pairband appraise` looks among all"
+            f"The nearest sales are looked for among the {formats.count(carried)} most recent that travel with the "
+            f"page, of {formats.count(document['past'])}; `pairband appraise` looks among all"
             + (f", and {differs}" if fitted.second_stage.used else ".")
         )
     return told

@@ -6,16 +6,16 @@ from datetime import date
 from pathlib import Path, PurePosixPath
 from urllib.parse import quote
 
+from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.appraisal.page import state_answer
 from reports.consignment.page import state_consignment
 from reports.facts import pair_heading
 from reports.page import render_page, write_page
-from reports.words import show_words
 
 PRICING_SUMMARY = "Any pair, valued as you describe it: band, what makes the price, and the nearest sales."
 PRICING_SUMMARY_WITHOUT_SALES = "Any pair, valued as you describe it: band, and what makes the price."
@@ -75,7 +75,7 @@ def index_page(
         charts=False,
         business=business,
         title=title,
-        as_of=figures.day(as_of),
+        as_of=formats.day(as_of),
         source=source,
         groups=list(groups.items()),
     )

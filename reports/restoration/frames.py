@@ -4,10 +4,10 @@ from math import exp
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.restoration.answer import RestorationReport
 from pipeline.hedonic.distributions import student_quantile
-from reports import figures
-from reports.words import show_words
+from pipeline.untrusted import show_words
 
 CERTAIN = 0.005
 NAME = 80
@@ -29,9 +29,9 @@ def work_frame(report: RestorationReport) -> pl.DataFrame:
             "pair": show_words(" ".join(dict.fromkeys((row["label"], row["silhouette"]))), NAME),
             "work": show_words(row["work"], NAME),
             "hours": f"{row['hours']:g}",
-            "cost": figures.amount(row["cost"], currency),
-            "before": figures.estimate(row["price_before"], currency),
-            "after": figures.estimate(row["price_after"], currency),
+            "cost": formats.amount(row["cost"], currency),
+            "before": formats.estimate(row["price_before"], currency),
+            "after": formats.estimate(row["price_after"], currency),
             "gain": _money(row["gain"], row["price_before"], currency),
             "range": f"{_money(row['low'], row['price_before'], currency)} to "
             f"{_money(row['high'], row['price_before'], currency)}",
@@ -64,7 +64,7 @@ BORROWED = (
 
 def sales_words(sales: int, borrowed: int) -> str:
     """Return how many sales stand behind an effect, or from how many of other eras it is borrowed."""
-    return f"0 (borrowed from {figures.count(borrowed)})" if borrowed else figures.count(sales)
+    return f"0 (borrowed from {formats.count(borrowed)})" if borrowed else formats.count(sales)
 
 
 def effect_frame(report: RestorationReport) -> pl.DataFrame:
@@ -79,14 +79,14 @@ def effect_frame(report: RestorationReport) -> pl.DataFrame:
                 "words": show_words(f"{row['treatment']}, {row['era']}", NAME),
                 "grade": f"{row['grade']:g}",
                 "grade_value": row["grade"],
-                "bought": f"+{row['gain']:.1f}: {figures.percent_change(exp(row['grade_effect']))}",
-                "discount": figures.percent_change(exp(row["discount"])),
-                "figure": figures.percent_change(exp(total)),
-                "range": f"{figures.percent_change(exp(low))} to {figures.percent_change(exp(high))}",
-                "regression": figures.percent_change(exp(row["regression"])),
+                "bought": f"+{row['gain']:.1f}: {formats.percent_change(exp(row['grade_effect']))}",
+                "discount": formats.percent_change(exp(row["discount"])),
+                "figure": formats.percent_change(exp(total)),
+                "range": f"{formats.percent_change(exp(low))} to {formats.percent_change(exp(high))}",
+                "regression": formats.percent_change(exp(row["regression"])),
                 "before_after": None
                 if row["before_after"] is None
-                else figures.percent_change(exp(row["before_after"])),
+                else formats.percent_change(exp(row["before_after"])),
                 "sales": sales_words(row["sales"], row["borrowed"]),
                 "middle": 100 * (exp(total) - 1),
                 "low": 100 * (exp(low) - 1),
@@ -115,7 +115,7 @@ def witness_frame(report: RestorationReport) -> pl.DataFrame:
     rows = [
         {
             "treatment": show_words(row["treatment"], NAME),
-            "pairs": figures.count(row["pairs"]),
+            "pairs": formats.count(row["pairs"]),
             **{
                 name: give_or_take(row[name], row[f"{name}_error"])
                 for name in ("before_after", "regression", "difference")
@@ -135,7 +135,7 @@ def gain_frame(report: RestorationReport) -> pl.DataFrame:
         {
             "treatment": [show_words(name, NAME) for name in gains.treatments],
             "stated": [f"{stated:g}" for stated in gains.stated],
-            "pairs": [figures.count(int(pairs)) for pairs in gains.pairs],
+            "pairs": [formats.count(int(pairs)) for pairs in gains.pairs],
             "mean": [
                 f"{mean:.2f} ± {gains.covariance[place, place] ** 0.5:.2f}"
                 for place, mean in enumerate(gains.mean)
@@ -171,15 +171,15 @@ def works_export(report: RestorationReport) -> pl.DataFrame:
 
 def give_or_take(effect: float, error: float) -> str:
     """Return an effect on log price as per cent, with its standard error in points: +12 % ± 9."""
-    return f"{figures.percent_change(exp(effect))} ± {100 * exp(effect) * error:.0f}"
+    return f"{formats.percent_change(exp(effect))} ± {100 * exp(effect) * error:.0f}"
 
 
 def chance_text(chance: float) -> str:
     """Return a chance in whole per cents, never as certain: 12 %, under 1 %."""
     if chance < CERTAIN:
         return "under 1\u00a0%"
-    return "over 99\u00a0%" if chance > 1 - CERTAIN else figures.level(chance)
+    return "over 99\u00a0%" if chance > 1 - CERTAIN else formats.level(chance)
 
 
 def _money(value: float, price: float, currency: str) -> str:
-    return figures.change(value, currency, price=price)
+    return formats.change(value, currency, price=price)

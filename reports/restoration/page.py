@@ -4,16 +4,16 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.restoration.answer import RestorationReport
 from pipeline.answers.restoration.net_gain import LEVEL
-from reports import figures
+from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
 from reports.restoration.frames import BORROWED, effect_frame, gain_frame, witness_frame, work_frame
-from reports.words import show_words
 
-BAND = f"{figures.level(LEVEL)} band"
+BAND = f"{formats.level(LEVEL)} band"
 MOST_ROWS = 12
 """No more pairs than this stand in the chart; the table holds all."""
 
@@ -25,19 +25,19 @@ def restoration_page(report: RestorationReport, *, business: str) -> str:
         "restoration/page.html.j2",
         charts=True,
         business=business,
-        as_of=figures.day(report.as_of),
+        as_of=formats.day(report.as_of),
         heading="What to restore next" if report.plan is not None else "What restoring does to a price",
-        gain=None if report.plan is None else figures.estimate(report.plan.gain, report.currency),
+        gain=None if report.plan is None else formats.estimate(report.plan.gain, report.currency),
         sentence=state_plan(report),
         next_words=_next_words(report),
         plan_table=_plan_table(works) if report.plan is not None and report.plan.chosen else None,
         works_figure=_works_figure(report, works) if works.height else None,
         works_table=_works_table(works) if works.height else None,
         not_weighed=[(show_words(pair, 120), why) for pair, why in report.not_weighed],
-        band=figures.level(report.level),
+        band=formats.level(report.level),
         effects_figure=_effects_figure(report) if report.effects.height else None,
         witness_words=_witness_words(report),
-        left_out=[(figures.count(count), reason) for reason, count in report.left_out.items()],
+        left_out=[(formats.count(count), reason) for reason, count in report.left_out.items()],
         witnesses=_witnesses(report) if report.evidence.judged.height else None,
         gains=_gains_table(report) if report.gains.treatments else None,
         safety=[show_words(caution, 400) for caution in report.safety],
@@ -69,10 +69,10 @@ def state_plan(report: RestorationReport) -> str:
     if not plan.chosen:
         return "No work on this stock gains more than it costs, in the hours and money given."
     return (
-        f"Work on {figures.counted(len(plan.chosen), 'pair')} should add about {figures.estimate(plan.gain, currency)} "
-        f"(± {figures.estimate(plan.error, currency)}) to what the stock is worth, after costs: "
+        f"Work on {formats.counted(len(plan.chosen), 'pair')} should add about {formats.estimate(plan.gain, currency)} "
+        f"(± {formats.estimate(plan.error, currency)}) to what the stock is worth, after costs: "
         f"{plan.hours:g} of {plan.hours_given:g} hours, "
-        f"{figures.amount(plan.money, currency)} of {figures.amount(plan.money_given, currency)} for materials."
+        f"{formats.amount(plan.money, currency)} of {formats.amount(plan.money_given, currency)} for materials."
     )
 
 
@@ -80,9 +80,9 @@ def _next_words(report: RestorationReport) -> str:
     plan, currency = report.plan, report.currency
     if plan is None or not report.works.height:
         return ""
-    hour, money = (figures.estimate(worth, currency) for worth in (plan.next_hour, plan.next_money))
+    hour, money = (formats.estimate(worth, currency) for worth in (plan.next_hour, plan.next_money))
     return (
-        f"One more hour would add {hour}; {figures.amount(plan.money_step, currency)} more for materials, {money}. "
+        f"One more hour would add {hour}; {formats.amount(plan.money_step, currency)} more for materials, {money}. "
         "No other choice of work gains more in these hours and this money: every combination is allowed for. But the "
         "best of many estimates is oftener too high than too low."
     )
@@ -132,18 +132,18 @@ def _works_figure(report: RestorationReport, works: pl.DataFrame) -> Figure:
         middle="gain_value",
         low="low_value",
         high="high_value",
-        said=pl.lit(f"{figures.level(report.level)} band: ") + pl.col("range"),
+        said=pl.lit(f"{formats.level(report.level)} band: ") + pl.col("range"),
     )
     spoken = "; ".join(f"{words} {gain}" for words, gain in rows.select("words", "figure").iter_rows())
     left = best.height - rows.height
-    more = f" {figures.counted(left, 'more pair')} in the table." if left else ""
+    more = f" {formats.counted(left, 'more pair')} in the table." if left else ""
     return Figure(
         key="works",
         chart=interval_chart(
             rows, "The work that gains most on each pair", f"Net gain after cost ({report.currency})", room=90
         ),
         alternative=f"The work that gains most on each pair, net: {spoken}.",
-        note=f"Dot: the average gain. Bar: the {figures.level(report.level)} band. The line stands at nought.{more} "
+        note=f"Dot: the average gain. Bar: the {formats.level(report.level)} band. The line stands at nought.{more} "
         + source_line(report),
         tables=(
             tabulate(
@@ -165,7 +165,7 @@ def _works_figure(report: RestorationReport, works: pl.DataFrame) -> Figure:
 def _effects_figure(report: RestorationReport) -> Figure:
     grades = sorted(set(report.effects["grade"]))
     shown = grades[len(grades) // 2]
-    band = f"{figures.level(report.level)} band: "
+    band = f"{formats.level(report.level)} band: "
     rows = effect_frame(report)
     drawn = rows.filter(pl.col("grade_value") == shown)
     spoken = "; ".join(f"{words} {total}" for words, total in drawn.select("words", "figure").iter_rows())
@@ -179,7 +179,7 @@ def _effects_figure(report: RestorationReport) -> Figure:
             room=90,
         ),
         alternative=f"Total effect of each treatment on the price of a pair of grade {shown:g}: {spoken}.",
-        note=f"Bar: the {figures.level(report.level)} band of the average effect. What a cured defect adds comes on "
+        note=f"Bar: the {formats.level(report.level)} band of the average effect. What a cured defect adds comes on "
         f"top.{borrowed} {source_line(report)}",
         tables=(
             tabulate(
@@ -207,7 +207,7 @@ def _witness_words(report: RestorationReport) -> str:
     if evidence.why_none:
         return f"The effects rest on the regression alone: {evidence.why_none}."
     return (
-        f"Beside {figures.counted(evidence.untouched, 'pair')} sold twice without work between. Both columns are the "
+        f"Beside {formats.counted(evidence.untouched, 'pair')} sold twice without work between. Both columns are the "
         "change on the very pairs that were restored, the market and the venue allowed for; what was cured is in "
         "them. Each counts by its precision."
     )

@@ -8,14 +8,14 @@ from urllib.parse import urlencode
 import polars as pl
 import pytest
 
+from pipeline import formats
 from pipeline.config import Sizes
 from pipeline.ingest.sizes import read_sizes
+from pipeline.limits import LIMITS
 from pipeline.market.pair import Pair
 from pipeline.market.subject import Description, understand
-from reports import figures
 from reports.appraisal.frames import step_frame
 from reports.appraisal.page import state_answer
-from reports.limits import LIMITS
 from reports.pricing.page import pricing_page
 from sample_data import scenario
 from tests.appraisals import HOSTILE, LONG
@@ -211,10 +211,10 @@ def test_figures_are_written_as_on_every_page(look: Open) -> None:
         [values, factors],
     )
     assert written == [
-        [figures.estimate(value, "EUR") for value in values],
-        [figures.amount(value, "EUR") for value in values],
-        [figures.percent_change(factor) for factor in factors],
-        [figures.change(400 * (factor - 1), "EUR", price=400) for factor in factors],
+        [formats.estimate(value, "EUR") for value in values],
+        [formats.amount(value, "EUR") for value in values],
+        [formats.percent_change(factor) for factor in factors],
+        [formats.change(400 * (factor - 1), "EUR", price=400) for factor in factors],
     ]
 
 

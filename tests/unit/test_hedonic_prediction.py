@@ -137,7 +137,7 @@ def test_whole_floats_and_integers_are_one_level() -> None:
     assert price(foot_mm=270.0, month=11.0) == price(foot_mm=270, month=11)
 
 
-def test_a_step_between_equal_levels_is_nought_and_certain() -> None:
+def test_a_step_between_equal_levels_is_zero_and_certain() -> None:
     step = differences(fitted(), pair(silhouette="odd"), pair(silhouette="odd"))
     assert step["effect"].item() == 0
     assert step["error"].item() == pytest.approx(0, abs=1e-9)

@@ -9,8 +9,8 @@ import pytest
 
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.errors import ReportError
+from pipeline.limits import LIMITS
 from reports.appraisal.page import appraisal_page, state_answer, write_appraisal
-from reports.limits import LIMITS
 from reports.page import embed_json, mark_commands, security_policy
 from tests.appraisals import HOSTILE, common_pair, hostile_pair, pair_outside_the_data, rare_pair
 

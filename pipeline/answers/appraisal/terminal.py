@@ -2,10 +2,10 @@
 
 from rich.markup import escape
 
+from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT, table_of
-from reports import figures
-from reports.limits import LIMITS
 
 
 def show_appraisal(appraisal: Appraisal) -> None:
@@ -16,26 +16,26 @@ def show_appraisal(appraisal: Appraisal) -> None:
     OUT.print(f"\n[bold]{escape(name)}[/bold], valued at {appraisal.as_of.isoformat()}")
     if not appraisal.in_support:
         OUT.print("[bold]OUT OF SUPPORT[/bold]: no sale of this silhouette stands behind the value.")
-    OUT.print(f"Fair value (median) [bold]{figures.estimate(appraisal.median, currency)}[/bold], all-in\n")
+    OUT.print(f"Fair value (median) [bold]{formats.estimate(appraisal.median, currency)}[/bold], all-in\n")
     bands = table_of("band", "low", "high", right=(1, 2))
     for band in appraisal.bands:
         bands.add_row(
             f"{100 * band.level:.0f} %",
-            figures.estimate(band.low, currency),
-            figures.estimate(band.high, currency),
+            formats.estimate(band.low, currency),
+            formats.estimate(band.high, currency),
         )
     OUT.print(bands)
     steps = table_of("step", "value", "effect", "points", "price", "sales", right=(2, 3, 4, 5))
     steps.add_row(
-        "start", escape(appraisal.start), "", "", figures.estimate(appraisal.start_price, currency), ""
+        "start", escape(appraisal.start), "", "", formats.estimate(appraisal.start_price, currency), ""
     )
     for step in appraisal.steps:
         steps.add_row(
             step.attribute,
             escape(step.value),
-            figures.percent_change(step.factor),
+            formats.percent_change(step.factor),
             f"±{100 * step.factor * step.error:.1f}",
-            figures.estimate(step.price_after, currency),
+            formats.estimate(step.price_after, currency),
             f"{step.sales:,}",
         )
     OUT.print(steps)
@@ -46,8 +46,8 @@ def show_appraisal(appraisal: Appraisal) -> None:
                 escape(sale.title[:60]),
                 sale.sold_on.isoformat(),
                 escape(sale.venue),
-                figures.amount(sale.price_paid, currency),
-                figures.estimate(sale.adjusted_price, currency),
+                formats.amount(sale.price_paid, currency),
+                formats.estimate(sale.adjusted_price, currency),
             )
         OUT.print(nearest)
     else:

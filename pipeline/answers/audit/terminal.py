@@ -2,11 +2,11 @@
 
 from rich.markup import escape
 
+from pipeline import formats
 from pipeline.answers.audit.figures import Audit
 from pipeline.answers.audit.words import NO_BANDS
+from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT, table_of
-from reports import figures
-from reports.limits import LIMITS
 
 
 def show_audit(audit: Audit) -> None:
@@ -19,12 +19,12 @@ def show_audit(audit: Audit) -> None:
     for row in audit.coverages:
         held = row.coverage
         bands.add_row(
-            figures.level(held.level),
+            formats.level(held.level),
             escape(row.group if row.kind == "all" else f"{row.kind}: {row.group}"),
-            figures.count(held.sales),
+            formats.count(held.sales),
             f"{100 * held.held:.1f} %",
             f"{196 * held.error:.1f}",
-            figures.level(held.width),
+            formats.level(held.width),
             row.verdict,
         )
     if audit.coverages:
@@ -43,9 +43,9 @@ def show_audit(audit: Audit) -> None:
         pulling.add_row(
             escape(sale.title[:60]),
             sale.sold_on.isoformat(),
-            figures.amount(sale.price_paid, audit.currency),
+            formats.amount(sale.price_paid, audit.currency),
             f"{sale.times_fair:.2f}",
-            figures.share(sale.pull),
+            formats.share(sale.pull),
         )
     OUT.print(pulling)
     OUT.print(

@@ -2,11 +2,11 @@
 
 from rich.markup import escape
 
+from pipeline import formats
 from pipeline.answers.backtest.answer import Backtest
+from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT, table_of
-from reports import figures
 from reports.backtest.page import explain_backtest, state_backtest, years_of
-from reports.limits import LIMITS
 
 
 def show_backtest(tested: Backtest) -> None:
@@ -19,7 +19,7 @@ def show_backtest(tested: Backtest) -> None:
                 str(year["year"]),
                 f"{year['won']:,}",
                 *(
-                    figures.change(year[name], tested.currency, price=figures.SMALL)
+                    formats.change(year[name], tested.currency, price=formats.SMALL)
                     for name in ("hoped", "forecast", "realised")
                 ),
                 f"{year['losses']:,}",

@@ -3,10 +3,10 @@
 from rich.markup import escape
 from rich.table import Table
 
+from pipeline import formats
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
+from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT, table_of
-from reports import figures
-from reports.limits import LIMITS
 
 
 def show_consignment(consignment: Consignment) -> None:
@@ -21,7 +21,7 @@ def show_consignment(consignment: Consignment) -> None:
     best = consignment.offers[0]
     OUT.print(
         f"Best for the consignor: [bold]{escape(best.venue)}[/bold], about "
-        f"[bold]{figures.estimate(best.net, currency)}[/bold] to them from a typical sale\n"
+        f"[bold]{formats.estimate(best.net, currency)}[/bold] to them from a typical sale\n"
     )
     table = table_of(
         *("venue", "fair value", "80 % band", "to consignor", "to the house", "lots sold"),
@@ -30,16 +30,16 @@ def show_consignment(consignment: Consignment) -> None:
     for offer in consignment.offers:
         table.add_row(
             escape(offer.venue),
-            figures.estimate(offer.median, currency),
-            f"{figures.estimate(offer.low, currency)} – {figures.estimate(offer.high, currency)}",
-            figures.estimate(offer.net, currency),
-            figures.estimate(float(offer.at_median.commission), currency),
-            "" if offer.share_sold is None else figures.level(offer.share_sold),
+            formats.estimate(offer.median, currency),
+            f"{formats.estimate(offer.low, currency)} – {formats.estimate(offer.high, currency)}",
+            formats.estimate(offer.net, currency),
+            formats.estimate(float(offer.at_median.commission), currency),
+            "" if offer.share_sold is None else formats.level(offer.share_sold),
         )
     OUT.print(table)
     for offer in consignment.offers:
         for set_price in offer.suggestions:
-            amount = figures.amount(float(set_price.amount), set_price.currency)
+            amount = formats.amount(float(set_price.amount), set_price.currency)
             OUT.print(
                 f"{escape(offer.venue)}: {set_price.name} [bold]{amount}[/bold]. {escape(set_price.how)}",
                 soft_wrap=True,
@@ -61,9 +61,9 @@ def _curve(offer: VenueOffer, currency: str) -> Table:
     )
     for point in offer.curve:
         table.add_row(
-            figures.estimate(point.ask, currency),
-            figures.level(point.ratio),
-            *(figures.level(chance) for chance in point.chances),
-            figures.estimate(point.expected_net, currency),
+            formats.estimate(point.ask, currency),
+            formats.level(point.ratio),
+            *(formats.level(chance) for chance in point.chances),
+            formats.estimate(point.expected_net, currency),
         )
     return table

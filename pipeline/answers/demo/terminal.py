@@ -2,12 +2,12 @@
 
 from rich.markup import escape
 
+from pipeline import formats
 from pipeline.answers.demo.run import Demo
-from pipeline.answers.fit.terminal import show_model
+from pipeline.answers.fit.tables import model_sentences
 from pipeline.answers.ingest.terminal import show_counts
+from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT, table_of
-from reports import figures
-from reports.limits import LIMITS
 
 
 def show_demo(demo: Demo, command: str) -> None:
@@ -15,16 +15,17 @@ def show_demo(demo: Demo, command: str) -> None:
     show_counts(demo.ingested)
     flagged = sum(sum(file.flags.values()) for file in demo.ingested.files)
     OUT.print(f"{flagged} rows are flagged for the owner to look at.")
-    show_model(demo.fitted)
+    for sentence in model_sentences(demo.fitted):
+        OUT.print(sentence)
     OUT.print()
     values = table_of("pair", "fair value", "80 % band", "sales of it", right=(1, 2, 3))
     for appraisal in demo.appraisals:
         band = next(band for band in appraisal.bands if band.level == 0.8)
         values.add_row(
             escape(f"{appraisal.pair.label}: {appraisal.pair.silhouette}"),
-            figures.estimate(appraisal.median, appraisal.currency),
-            f"{figures.estimate(band.low, appraisal.currency)} – {figures.estimate(band.high, appraisal.currency)}",
-            figures.count(next(step.sales for step in appraisal.steps if step.attribute == "silhouette")),
+            formats.estimate(appraisal.median, appraisal.currency),
+            f"{formats.estimate(band.low, appraisal.currency)} – {formats.estimate(band.high, appraisal.currency)}",
+            formats.count(next(step.sales for step in appraisal.steps if step.attribute == "silhouette")),
         )
     OUT.print(values)
     OUT.print(f"\nPages: open [bold]{escape(str(demo.index))}[/bold] in a browser (no network needed).")

@@ -2,11 +2,11 @@
 
 from rich.markup import escape
 
+from pipeline import formats
 from pipeline.answers.era_odds.answer import EraInDoubt
+from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT, table_of
-from reports import figures
 from reports.era_odds.page import finding_out_words
-from reports.limits import LIMITS
 
 
 def show_era_odds(doubt: EraInDoubt) -> None:
@@ -14,23 +14,23 @@ def show_era_odds(doubt: EraInDoubt) -> None:
     currency, pair = doubt.currency, doubt.pair
     name = " · ".join(part for part in (pair.label, pair.silhouette, pair.colourway, "era in doubt") if part)
     OUT.print(f"\n[bold]{escape(name)}[/bold], valued at {doubt.as_of.isoformat()}")
-    OUT.print(f"Fair value (median) [bold]{figures.estimate(doubt.median, currency)}[/bold], all-in\n")
+    OUT.print(f"Fair value (median) [bold]{formats.estimate(doubt.median, currency)}[/bold], all-in\n")
     bands = table_of("band", "low", "high", right=(1, 2))
     for band in doubt.bands:
         bands.add_row(
-            figures.level(band.level),
-            figures.estimate(band.low, currency),
-            figures.estimate(band.high, currency),
+            formats.level(band.level),
+            formats.estimate(band.low, currency),
+            formats.estimate(band.high, currency),
         )
     OUT.print(bands)
     eras = table_of("era", "chance", "if so", "80 % band", "sales of it", right=(1, 2, 3, 4))
     for era in doubt.eras:
         eras.add_row(
             escape(era.era),
-            figures.level(era.chance),
-            figures.estimate(era.median, currency),
-            f"{figures.estimate(era.low, currency)} – {figures.estimate(era.high, currency)}",
-            figures.count(era.sales),
+            formats.level(era.chance),
+            formats.estimate(era.median, currency),
+            f"{formats.estimate(era.low, currency)} – {formats.estimate(era.high, currency)}",
+            formats.count(era.sales),
         )
     OUT.print(eras)
     OUT.print(f"The chances: {doubt.origin}.")

@@ -25,6 +25,7 @@ class FitSummary:
     """What a fit was made of, and how well it holds the records."""
 
     fit_id: str
+    currency: str
     sales: int
     held_out: int
     first_sale: date
@@ -101,6 +102,7 @@ def _summary(fitted: FittedMarket, sales: pl.DataFrame, held_out: int) -> FitSum
     doubted = doubted.with_columns(downweighted["residual"].exp(), downweighted["weight"])
     return FitSummary(
         fit_id=fitted.fit_id,
+        currency=fitted.currency,
         sales=fitted.records,
         held_out=held_out,
         first_sale=fitted.first_sale,

@@ -6,10 +6,10 @@ import polars as pl
 from rich.markup import escape
 from rich.table import Table
 
+from pipeline import formats
 from pipeline.answers.lots.answer import LEAVE, LotList
+from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT, table_of
-from reports import figures
-from reports.limits import LIMITS
 from reports.lots.page import chance_words, state_lots
 
 MOST_ROWS = 40
@@ -21,7 +21,7 @@ def show_lots(listed: LotList) -> None:
     shown = listed.lots.head(MOST_ROWS)
     for verdict in shown["verdict"].unique(maintain_order=True):
         lots = shown.filter(pl.col("verdict") == verdict)
-        OUT.print(f"[bold]{escape(verdict)}[/bold] ({figures.counted(lots.height, 'lot')})")
+        OUT.print(f"[bold]{escape(verdict)}[/bold] ({formats.counted(lots.height, 'lot')})")
         OUT.print(_table(lots, listed.currency))
         OUT.print()
     if listed.lots.height > MOST_ROWS:
@@ -46,10 +46,10 @@ def _table(lots: pl.DataFrame, currency: str) -> Table:
             _described(lot),
             _money(lot["present_bid"], native),
             _money(lot["walk_away_bid"], native),
-            "–" if lot["median"] is None else figures.estimate(lot["median"], currency),
+            "–" if lot["median"] is None else formats.estimate(lot["median"], currency),
             "–"
             if lot["expected_gain"] is None
-            else figures.change(lot["expected_gain"], currency, price=figures.SMALL),
+            else formats.change(lot["expected_gain"], currency, price=formats.SMALL),
             chance_words(lot["chance_of_loss"]).replace("under ", "<").replace("over ", ">"),
         )
     return table
@@ -69,7 +69,7 @@ def _described(lot: dict[str, Any]) -> str:
 def _money(value: float | None, currency: str) -> str:
     if value is None:
         return "–"
-    return figures.amount(value, currency) if value else "none"
+    return formats.amount(value, currency) if value else "none"
 
 
 def lots_document(listed: LotList) -> dict[str, object]:

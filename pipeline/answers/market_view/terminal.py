@@ -2,11 +2,11 @@
 
 from rich.markup import escape
 
+from pipeline import formats
 from pipeline.answers.market_view.answer import MarketView
 from pipeline.answers.market_view.worth import Estimate, Worth
+from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT, table_of
-from reports import figures
-from reports.limits import LIMITS
 from reports.market_view.words import (
     agreement_words,
     change_words,
@@ -42,7 +42,7 @@ def show_view(view: MarketView) -> None:
 def _show_index(view: MarketView) -> None:
     spans = table_of("prices, everything else equal", "change", "80 % band", right=(1, 2))
     for change in view.changes:
-        spans.add_row(span_words(change), figures.percent_change(change.factor), change_words(change))
+        spans.add_row(span_words(change), formats.percent_change(change.factor), change_words(change))
     if view.changes:
         OUT.print(spans)
     resold = {point.period.year: point for point in view.resales.points}
@@ -73,8 +73,8 @@ def _show_groups(view: MarketView) -> None:
                 year = group.year
                 groups.add_row(
                     escape(group.name),
-                    figures.count(group.sales),
-                    figures.percent_change(year.factor) if year else "–",
+                    formats.count(group.sales),
+                    formats.percent_change(year.factor) if year else "–",
                     change_words(year) if year else "–",
                 )
             OUT.print(groups)
@@ -89,10 +89,10 @@ def _show_activity(view: MarketView) -> None:
         if row.quarter in quarters:
             shown.add_row(
                 escape(row.venue),
-                figures.quarter(row.quarter),
-                figures.count(row.sold),
-                figures.count(row.unsold),
-                "–" if row.sell_through is None else figures.level(row.sell_through),
+                formats.quarter(row.quarter),
+                formats.count(row.sold),
+                formats.count(row.unsold),
+                "–" if row.sell_through is None else formats.level(row.sell_through),
                 "–" if row.days is None else f"{row.days:.0f}",
             )
     OUT.print(shown)
@@ -113,13 +113,13 @@ def _worth_row(worth: Worth) -> tuple[str, ...]:
         worth.attribute,
         escape(worth.value),
         escape(worth.against or "without it"),
-        figures.share(worth.worth.share),
+        formats.share(worth.worth.share),
         f"{100 * worth.worth.error:.1f}",
-        figures.count(worth.worth.sales),
+        formats.count(worth.worth.sales),
         _half(worth.earlier),
         _half(worth.later) + (" moved" if worth.moved else ""),
     )
 
 
 def _half(estimate: Estimate | None) -> str:
-    return "–" if estimate is None else figures.share(estimate.share)
+    return "–" if estimate is None else formats.share(estimate.share)

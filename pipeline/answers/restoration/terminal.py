@@ -5,10 +5,10 @@ from typing import Any
 
 from rich.markup import escape
 
+from pipeline import formats
 from pipeline.answers.restoration.answer import RestorationReport
+from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT, table_of
-from reports import figures
-from reports.limits import LIMITS
 from reports.restoration.frames import BORROWED, chance_text, give_or_take, sales_words
 
 MOST_WORKS = 30
@@ -94,15 +94,15 @@ def _show_plan(report: RestorationReport) -> None:
         OUT.print("No work on this stock gains more than it costs, in the hours and money given.\n")
         return
     OUT.print(
-        f"The best of it: [bold]{figures.estimate(plan.gain, currency)}[/bold] net "
-        f"(± {figures.estimate(plan.error, currency)}, one standard error), "
-        f"{figures.counted(len(plan.chosen), 'pair')}, {plan.hours:g} of {plan.hours_given:g} hours, "
-        f"{figures.amount(plan.money, currency)} of {figures.amount(plan.money_given, currency)} for materials.",
+        f"The best of it: [bold]{formats.estimate(plan.gain, currency)}[/bold] net "
+        f"(± {formats.estimate(plan.error, currency)}, one standard error), "
+        f"{formats.counted(len(plan.chosen), 'pair')}, {plan.hours:g} of {plan.hours_given:g} hours, "
+        f"{formats.amount(plan.money, currency)} of {formats.amount(plan.money_given, currency)} for materials.",
         soft_wrap=True,
     )
     OUT.print(
-        f"One more hour would add {figures.estimate(plan.next_hour, currency)}; "
-        f"{figures.amount(plan.money_step, currency)} more would add {figures.estimate(plan.next_money, currency)}.\n",
+        f"One more hour would add {formats.estimate(plan.next_hour, currency)}; "
+        f"{formats.amount(plan.money_step, currency)} more would add {formats.estimate(plan.next_money, currency)}.\n",
         soft_wrap=True,
     )
 
@@ -127,10 +127,10 @@ def _show_works(report: RestorationReport) -> None:
             escape(row["label"]),
             escape(row["work"]),
             f"{row['hours']:g}",
-            figures.amount(row["cost"], currency),
-            figures.change(row["gain"], currency, price=row["price_before"]),
-            f"{figures.change(row['low'], currency, price=row['price_before'])} – "
-            f"{figures.change(row['high'], currency, price=row['price_before'])}",
+            formats.amount(row["cost"], currency),
+            formats.change(row["gain"], currency, price=row["price_before"]),
+            f"{formats.change(row['low'], currency, price=row['price_before'])} – "
+            f"{formats.change(row['high'], currency, price=row['price_before'])}",
             chance_text(row["chance_of_loss"]),
         )
     OUT.print(table)
@@ -157,7 +157,7 @@ def _show_effects(report: RestorationReport) -> None:
             escape(str(treatment)),
             escape(str(era)),
             *(
-                f"{figures.percent_change(exp(total))} ±{100 * exp(total) * error:.0f}"
+                f"{formats.percent_change(exp(total))} ±{100 * exp(total) * error:.0f}"
                 for total, error in rows.sort("grade").select("total", "total_error").iter_rows()
             ),
             sales_words(rows["sales"][0], rows["borrowed"][0]),
@@ -182,7 +182,7 @@ def _show_witnesses(report: RestorationReport) -> None:
     for row in evidence.judged.iter_rows(named=True):
         table.add_row(
             escape(row["treatment"]),
-            figures.count(row["pairs"]),
+            formats.count(row["pairs"]),
             _effect(row, "before_after"),
             _effect(row, "regression"),
             _effect(row, "difference"),

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from reports import figures
+from pipeline import formats
 
 
 @pytest.mark.parametrize(
@@ -20,27 +20,27 @@ from reports import figures
     ],
 )
 def test_an_estimate_has_three_figures_and_its_currency(value: float, currency: str, written: str) -> None:
-    assert figures.estimate(value, currency) == written
+    assert formats.estimate(value, currency) == written
 
 
 def test_a_recorded_amount_is_not_rounded_to_three_figures() -> None:
-    assert figures.amount(1234.4, "EUR") == "€1,234"
+    assert formats.amount(1234.4, "EUR") == "€1,234"
 
 
 def test_a_small_difference_is_stated_to_the_unit() -> None:
-    assert figures.change(-5.57, "EUR", price=1390.0) == "−€6"
+    assert formats.change(-5.57, "EUR", price=1390.0) == "−€6"
 
 
-def test_a_difference_of_cents_is_nought_beside_a_price_of_hundreds() -> None:
-    assert figures.change(-0.02, "EUR", price=336.0) == "€0"
+def test_a_difference_of_cents_is_zero_beside_a_price_of_hundreds() -> None:
+    assert formats.change(-0.02, "EUR", price=336.0) == "€0"
 
 
 def test_a_difference_of_cents_counts_beside_a_price_of_a_few_units() -> None:
-    assert figures.change(0.25, "EUR", price=4.0) == "+€0.25"
+    assert formats.change(0.25, "EUR", price=4.0) == "+€0.25"
 
 
 def test_no_difference_has_no_sign() -> None:
-    assert figures.change(0.0, "EUR", price=100.0) == "€0"
+    assert formats.change(0.0, "EUR", price=100.0) == "€0"
 
 
 @pytest.mark.parametrize(
@@ -57,15 +57,15 @@ def test_no_difference_has_no_sign() -> None:
     ],
 )
 def test_a_factor_is_written_as_what_it_does_to_the_price(factor: float, written: str) -> None:
-    assert figures.percent_change(factor) == written.replace("0.0", "0")
+    assert formats.percent_change(factor) == written.replace("0.0", "0")
 
 
 def test_a_band_is_named_by_its_level() -> None:
-    assert [figures.level(share) for share in (0.5, 0.8, 0.95)] == ["50\u00a0%", "80\u00a0%", "95\u00a0%"]
+    assert [formats.level(share) for share in (0.5, 0.8, 0.95)] == ["50\u00a0%", "80\u00a0%", "95\u00a0%"]
 
 
 def test_one_sale_is_not_one_sales() -> None:
-    assert [figures.counted(number, "sale") for number in (0, 1, 5321)] == [
+    assert [formats.counted(number, "sale") for number in (0, 1, 5321)] == [
         "0 sales",
         "1 sale",
         "5,321 sales",
@@ -73,4 +73,4 @@ def test_one_sale_is_not_one_sales() -> None:
 
 
 def test_a_day_is_written_in_words() -> None:
-    assert figures.day(date(2024, 5, 3)) == "3 May 2024"
+    assert formats.day(date(2024, 5, 3)) == "3 May 2024"

@@ -80,7 +80,7 @@ def month(on: date) -> str:
     return format_date(on, "MMMM y", locale=LANGUAGE)
 
 
-def is_nought(figure: str) -> bool:
+def is_zero(figure: str) -> bool:
     """Tell whether a figure as written shows nothing but noughts."""
     return not any(digit in figure for digit in "123456789")
 
@@ -91,7 +91,7 @@ def _percent(share: float) -> str:
 
 
 def _signed(unsigned: str, value: float) -> str:
-    if is_nought(unsigned):
+    if is_zero(unsigned):
         return unsigned
     return f"{'+' if value > 0 else MINUS}{unsigned}"
 

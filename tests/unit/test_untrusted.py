@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reports.words import UNSHOWN, show_words
+from pipeline.untrusted import UNSHOWN, show_words
 from tests.appraisals import LONG
 
 

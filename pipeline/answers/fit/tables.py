@@ -1,0 +1,67 @@
+"""What a fit says: what it was made of, and the sales whose prices it doubts."""
+
+from pipeline import formats
+from pipeline.answers.fit.run import FitSummary
+from pipeline.answers.sheet import Sheet, amount, day, decimal, level, table, words
+
+MOST_DOUBTED = 10
+"""The doubtful sales that are shown; `--json` has them all."""
+
+
+def fit_sheet(summary: FitSummary) -> Sheet:
+    """Return the sheet of a fit."""
+    doubted = [
+        {
+            "title": sale.title,
+            "sold_on": sale.sold_on,
+            "price_paid": sale.price_paid,
+            "price_to_value": sale.times_fair,
+            "weight": sale.weight,
+        }
+        for sale in summary.doubted[:MOST_DOUBTED]
+    ]
+    return Sheet(
+        title=f"Fit {summary.fit_id}",
+        sentences=model_sentences(summary),
+        tables=(
+            table(
+                "doubted",
+                f"{formats.counted(len(summary.doubted), 'sale')} with a price that is hard to believe; they "
+                "count for less than half. The first:",
+                (
+                    words("title", "sale"),
+                    day("sold_on", "sold on"),
+                    amount("price_paid", "paid", summary.currency),
+                    decimal("price_to_value", "price ÷ value", 2),
+                    level("weight", "counts for"),
+                ),
+                doubted,
+            ),
+        ),
+        warnings=_warnings(summary),
+    )
+
+
+def model_sentences(summary: FitSummary) -> tuple[str, ...]:
+    """Return what a fit was made of."""
+    return (
+        f"{formats.counted(summary.sales, 'sale')}, {formats.day(summary.first_sale)} to "
+        f"{formats.day(summary.last_sale)}. {summary.coefficients} coefficients, {summary.effective:.0f} effective. "
+        f"Prices of single sales scatter by ±{summary.scatter_percent:.0f} %.",
+    )
+
+
+def _warnings(summary: FitSummary) -> tuple[str, ...]:
+    told = []
+    if not summary.converged:
+        told.append("The search for the variances did not converge; treat errors and bands as rough.")
+    if summary.held_out:
+        told.append(
+            f"{formats.counted(summary.held_out, 'sale')} excluded until you decide (see `pairband review`)."
+        )
+    told += [
+        f"Grades {lower} and {upper} get the same value: the sales show no rise between them."
+        for lower, upper in summary.grades_alike
+    ]
+    told += [f"Left out of the model: {left}" for left in summary.left_out]
+    return tuple(told)

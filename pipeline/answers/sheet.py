@@ -1,0 +1,148 @@
+"""What an answer says, once: key figures, sentences, titled tables and warnings, read by every way of showing it.
+
+An answer's `tables.py` makes a `Sheet`. The terminal prints it, a page sets its tables, and CSV, workbook and
+notebook take the tables' rows. How a value is written is declared with its column, nowhere else.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+import polars as pl
+
+from pipeline import formats
+
+NONE = "–"
+"""What stands where there is no value."""
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a table: its key in the rows, its heading, how a value is written, whether it is a number.
+
+    Numbers stand flush right. A value that is missing is written as NONE.
+    """
+
+    key: str
+    heading: str
+    write: Callable[[Any], str] = str
+    number: bool = False
+
+    def text(self, value: Any) -> str:
+        """Return a value as people read it."""
+        return NONE if value is None else self.write(value)
+
+
+@dataclass(frozen=True)
+class Table:
+    """A titled table: typed rows (one column a `Column`, and more where a reader of data wants them).
+
+    `key` is unique in its sheet. `note` is a sentence under it.
+    """
+
+    key: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: pl.DataFrame
+    note: str = ""
+
+    def texts(self) -> list[tuple[str, ...]]:
+        """Return the rows as people read them, in the order of the columns."""
+        return [
+            tuple(column.text(row[column.key]) for column in self.columns)
+            for row in self.rows.iter_rows(named=True)
+        ]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """An answer in words and tables, the answer itself first.
+
+    `figures` are the few numbers that answer the question, each (name, value as people read it). `sentences` say
+    them in words; `warnings` what to be careful of; `source` where the numbers come from.
+    """
+
+    title: str
+    figures: tuple[tuple[str, str], ...] = ()
+    sentences: tuple[str, ...] = ()
+    tables: tuple[Table, ...] = ()
+    warnings: tuple[str, ...] = ()
+    source: str = ""
+
+    def table(self, key: str) -> Table:
+        """Return the table of that key."""
+        return next(table for table in self.tables if table.key == key)
+
+
+def words(key: str, heading: str) -> Column:
+    """Return a column of text."""
+    return Column(key, heading)
+
+
+def count(key: str, heading: str) -> Column:
+    """Return a column of whole numbers: 5,321."""
+    return Column(key, heading, formats.count, number=True)
+
+
+def day(key: str, heading: str) -> Column:
+    """Return a column of days: 3 May 2024."""
+    return Column(key, heading, formats.day)
+
+
+def estimate(key: str, heading: str, currency: str) -> Column:
+    """Return a column of estimated amounts, to three figures: €1,230."""
+    return Column(key, heading, lambda value: formats.estimate(value, currency), number=True)
+
+
+def amount(key: str, heading: str, currency: str) -> Column:
+    """Return a column of recorded amounts, to the whole unit: €1,234."""
+    return Column(key, heading, lambda value: formats.amount(value, currency), number=True)
+
+
+def change(key: str, heading: str, currency: str, price: float = formats.SMALL) -> Column:
+    """Return a column of differences of amounts: +€140, −€6; to the unit unless `price` is small."""
+    return Column(key, heading, lambda value: formats.change(value, currency, price=price), number=True)
+
+
+def factor(key: str, heading: str) -> Column:
+    """Return a column of factors on a price, as changes: +12 %, ×3.1."""
+    return Column(key, heading, formats.percent_change, number=True)
+
+
+def share(key: str, heading: str) -> Column:
+    """Return a column of signed shares: +12 %, −0.4 %."""
+    return Column(key, heading, formats.share, number=True)
+
+
+def level(key: str, heading: str) -> Column:
+    """Return a column of shares without a sign: 80 %."""
+    return Column(key, heading, formats.level, number=True)
+
+
+def decimal(key: str, heading: str, decimals: int) -> Column:
+    """Return a column of numbers with so many decimals."""
+    return Column(key, heading, lambda value: f"{value:,.{decimals}f}", number=True)
+
+
+def table(
+    key: str,
+    title: str,
+    columns: Sequence[Column],
+    rows: pl.DataFrame | Sequence[Mapping[str, Any]],
+    note: str = "",
+) -> Table:
+    """Return a table of a frame, or of one mapping a row."""
+    frame = rows if isinstance(rows, pl.DataFrame) else _frame(columns, rows)
+    return Table(key, title, tuple(columns), frame, note)
+
+
+def source_words(records: int, first: date, last: date, fit_id: str, version: str) -> str:
+    """Return the sentence that says where an answer's numbers come from."""
+    return f"From {formats.counted(records, 'sale')}, {first} to {last}; fit {fit_id}, pairband {version}."
+
+
+def _frame(columns: Sequence[Column], rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
+    if not rows:
+        return pl.DataFrame({column.key: [] for column in columns})
+    return pl.DataFrame([dict(row) for row in rows], infer_schema_length=None)
