@@ -3,7 +3,9 @@
 import errno
 import hashlib
 import os
+import re
 import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime
@@ -75,7 +77,7 @@ def part_beside(target: Path) -> Iterator[Path]:
     """
     part = target.with_name(f".pairband-{os.getpid()}-{crc32(os.fsencode(target.name)):08x}.part")
     try:
-        for left in (part, *logs_of(part)):
+        for left in (part, *logs_of(part), *_abandoned(target.parent)):
             left.unlink(missing_ok=True)
         yield part
     except OSError as exc:
@@ -87,6 +89,33 @@ def part_beside(target: Path) -> Iterator[Path]:
         for left in (part, *logs_of(part)):
             with suppress(OSError):
                 left.unlink(missing_ok=True)
+
+
+_PART = re.compile(r"\.pairband-(\d+)(-[0-9a-f]{8})?\.part")
+_ABANDONED_AFTER = 24 * 60 * 60
+"""Seconds without a change after which a part whose process is gone is nobody's: it may hold a ledger's content."""
+
+
+def _abandoned(folder: Path) -> list[Path]:
+    """Return the parts in a folder, with their logs, that a killed process of this machine left behind."""
+    now = time.time()
+    return [
+        path
+        for path in folder.glob(".pairband-*.part*")
+        if (named := _PART.match(path.name))
+        and not _runs(int(named.group(1)))
+        and now - path.lstat().st_mtime > _ABANDONED_AFTER
+    ]
+
+
+def _runs(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        return True
+    return True
 
 
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)

@@ -1,6 +1,8 @@
 """Copies of the ledger: proved, never written over another, brought back without losing what they replace."""
 
 import json
+import os
+import time
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,6 +17,7 @@ from pipeline.errors import LedgerError
 from pipeline.ledger import copies, files, open_ledger, rewriting
 from pipeline.ledger.copies import bring_back, make_copy
 from pipeline.ledger.copy_log import known_copies, log_path
+from pipeline.ledger.files import part_beside
 from pipeline.ledger.rewriting import contents
 from tests.exports import ingest, write_holm
 
@@ -229,3 +232,16 @@ def test_a_line_of_the_list_that_is_damaged_hides_no_other(ledger: Path) -> None
     listed = log_path(ledger).read_text()
     log_path(ledger).write_text('{"path": 3}\n\x00\n[]\n' + json.dumps({"path": "x"}) + "\n" + listed)
     assert known_copies(ledger) == (copy,)
+
+
+@pytest.mark.parametrize(("days", "left"), [(2, False), (0, True)])
+def test_what_a_killed_copy_left_behind_is_removed_by_the_next_after_a_day(
+    days: int, left: bool, tmp_path: Path
+) -> None:
+    gone = 2**22 + 1  # above the most processes that Linux numbers
+    abandoned = tmp_path / f".pairband-{gone}-0123abcd.part"
+    abandoned.write_bytes(b"what the ledger held")
+    os.utime(abandoned, (time.time() - days * 86_400,) * 2)
+    with part_beside(tmp_path / "copy.duckdb"):
+        pass
+    assert abandoned.exists() == left
