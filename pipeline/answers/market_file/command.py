@@ -51,9 +51,11 @@ def columns(as_json: bool) -> None:
 @click.argument("file", type=options.FILE)
 @options.market
 def propose(file: Path, market: Path) -> None:
-    """Propose an export map for a file that has none yet, as TOML for you to edit. Does not write to the ledger.
+    """Propose an export map for a file that has none yet, as TOML for you to edit. Writes no record.
 
-    Example: pairband map new_venue.csv >> market.toml
+    Answer what it asks, then paste the result into your market file: a map with an open question is refused there.
+
+    Example: pairband map new_venue.csv > new_map.toml
     """
     from pipeline.config import load_market
     from pipeline.ingest.proposal import propose_map
