@@ -1,62 +1,126 @@
-"""From an amount back to the hammer price: the exact inverse of a fee schedule."""
+"""From an amount back to the hammer price: the exact inverse of a fee schedule, and the only one.
 
-from collections.abc import Iterator
-from decimal import Decimal
+On each piece of a schedule the unrounded all-in (or net) is a line, so its inverse is a division. Rounding moves the
+exact answer by a few steps at most; those are tried, all at once, with the fee as it is charged.
+"""
 
-from pipeline.config import FeeSchedule
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+import numpy as np
+
 from pipeline.errors import MarketFileError
-from pipeline.fees.amounts import Scale, Step, from_points, scale, to_points
+from pipeline.fees.amounts import LARGEST_POINTS
+from pipeline.fees.schedule import CompiledSchedule, Whole
+
+Basis = Literal["all-in", "net"]
+
+NONE = -1
+"""Stands for no hammer price."""
+
+_MOST_TRIED = 2**20
+"""Prices that are tried in one go, so that a long column needs no more memory."""
 
 
-def hammer_from_all_in(all_in: Decimal, schedule: FeeSchedule, currency: str) -> Decimal | None:
-    """Return the hammer price whose all-in is the amount given; None where the least fee alone exceeds it.
+class Rung(NamedTuple):
+    """Bids above `above`, up to and including `up_to`: the multiples of `step`."""
 
-    Of several the greatest is taken. Where none has exactly that all-in (rounding, or a whole-lot tier
-    edge), it is the greatest hammer price whose all-in does not exceed the amount. Hammer prices are whole
-    minor units. Raises ValueError for a negative amount or a seller's schedule.
+    above: int
+    up_to: int
+    step: int
+
+
+class Hammers(NamedTuple):
+    """Hammer prices behind amounts, NONE where there is none.
+
+    `exact` has the amount as its all-in (the greatest such price) or net (the least). `within` is the greatest
+    whose all-in does not exceed the amount, or the least whose net is not below it.
     """
-    if schedule.party != "buyer":
-        raise ValueError(f"the schedule is the {schedule.party}'s, not the buyer's")
-    scaled = scale(schedule, currency)
-    limit = to_points(all_in, "the all-in price")
-    greatest = list(_greatest_by_step(limit, scaled))
-    exact = [points for points in greatest if points + scaled.fee(points) == limit]
-    found = max(exact or greatest, default=None)
-    return None if found is None else from_points(found, scaled.unit)
+
+    within: Whole
+    exact: Whole
+
+    @property
+    def best(self) -> Whole:
+        """The exact price, or else that within."""
+        best: Whole = np.where(self.exact == NONE, self.within, self.exact)
+        return best
 
 
-def net_window(step: Step, scaled: Scale) -> int:
-    """Return how many minor units after the unrounded answer the exact one can lie.
+def hammers_behind(
+    amounts: Whole, fees: CompiledSchedule, basis: Basis, rungs: Sequence[Rung] | None = None
+) -> Hammers:
+    """Return the hammer prices behind all-in prices or nets.
 
-    Rounding moves the net by less than two minor units either way: half a unit on the fee, with the tax on
-    it, and half a unit on the tax. Raises MarketFileError for a schedule that takes the whole of each further unit.
+    Hammer prices are whole minor units, or the bids of `rungs`. Raises MarketFileError where the fee takes
+    the whole of each further unit of the price, so that no net tells its price.
     """
-    ratio: int = 10**scaled.rate_digits
-    kept = ratio * ratio - step.rate * (ratio + scaled.tax)
-    if kept <= 0:
-        raise MarketFileError(
-            "a seller's fee schedule takes the whole of each further unit of the price, tax included",
-            "mend `rate` and `tax_rate` of that schedule, so that rate × (1 + tax_rate) is below 1.",
-        )
-    return 1 - (-4 * ratio * ratio) // kept  # mutation: equivalent, the prices further off leave too much
+    lines = _Lines.of(fees, basis, rungs or (Rung(-1, LARGEST_POINTS, fees.unit),))
+    size = max(1, _MOST_TRIED // (len(lines.first) * len(lines.shifts)))
+    starts = range(0, max(len(amounts), 1), size)
+    parts = [lines.tried(amounts[start : start + size]) for start in starts]
+    return Hammers(*(np.concatenate(column) for column in zip(*parts, strict=True)))
 
 
-def _greatest_by_step(limit: int, scaled: Scale) -> Iterator[int]:
-    """Yield for each tier the greatest hammer price in it within the limit.
+@dataclass(frozen=True)
+class _Lines:
+    """Where one piece of the fee and one rung of the bids hold: a row each, from the `first` to the `last` multiple.
 
-    Within a tier the all-in rises with the hammer price, so bisection finds it.
+    `sign` is 1 for the all-in (hammer price plus fee), -1 for the net (hammer price less fee).
     """
-    unit = scaled.unit
-    for step in scaled.steps:
-        top = limit if step.up_to is None else min(step.up_to, limit)
-        low, high = (0 if step.above == 0 else step.above // unit + 1), top // unit
-        if low > high or low * unit + scaled.fee(low * unit) > limit:
-            continue
-        while low < high:
-            # mutation: equivalent, one higher still lies above low and not above high
-            middle = (low + high + 1) // 2
-            if middle * unit + scaled.fee(middle * unit) <= limit:
-                low = middle
-            else:
-                high = middle - 1
-        yield low * unit
+
+    fees: CompiledSchedule
+    sign: int
+    first: Whole
+    last: Whole
+    step: Whole
+    base: Whole
+    rate: Whole
+    shifts: Whole
+
+    @classmethod
+    def of(cls, fees: CompiledSchedule, basis: Basis, rungs: Sequence[Rung]) -> "_Lines":
+        """Return the lines of a schedule, and by how many steps rounding can move the answer.
+
+        Half a minor unit on the fee with its tax, and half a unit on the tax, make less than 1.5 units.
+        """
+        sign = 1 if basis == "all-in" else -1
+        taxed = fees.tax + fees.tax_ratio
+        rows: list[tuple[int, int, int, int, int]] = []
+        furthest = 1
+        for piece in fees.pieces:
+            slope = fees.ratio * fees.tax_ratio + sign * piece.rate * taxed
+            if slope <= 0:
+                raise MarketFileError(
+                    "a seller's fee schedule takes the whole of each further unit of the price, tax included",
+                    "fix `rate` and `tax_rate` of that schedule, so that rate × (1 + tax_rate) is below 1.",
+                )
+            for rung in rungs:
+                first = max(piece.above, rung.above) // rung.step + 1
+                last = min(piece.up_to, rung.up_to) // rung.step
+                if first <= last:
+                    rows.append((first, last, rung.step, piece.base, piece.rate))
+                    spread = -(-3 * fees.unit * fees.ratio * fees.tax_ratio // (2 * rung.step * slope))
+                    furthest = max(furthest, spread)
+        first, last, step, base, rate = np.array(rows, dtype=fees.dtype).T
+        return cls(fees, sign, first, last, step, base, rate, np.arange(-furthest, furthest + 1))
+
+    def tried(self, amounts: Whole) -> Hammers:
+        """Return the hammer prices behind amounts: of all that can be right, those that are."""
+        amount = self.fees.exact(amounts)[:, None]
+        whole, taxed = self.fees.ratio * self.fees.tax_ratio, self.fees.tax + self.fees.tax_ratio
+        slope = whole + self.sign * self.rate * taxed
+        near = (amount * whole - self.sign * self.base * taxed) // slope // self.step
+        tries = np.clip(near[..., None] + self.shifts, self.first[:, None], self.last[:, None])
+        hammers = self.fees.exact(tries * self.step[:, None])
+        fee, tax = self.fees.charges_on(hammers, self.base[:, None], self.rate[:, None])
+        short = self.sign * (amount[..., None] - hammers) - fee - tax
+        return Hammers(self._best(hammers, short >= 0), self._best(hammers, short == 0))
+
+    def _best(self, hammers: Whole, right: Whole) -> Whole:
+        """Return of each row the greatest hammer price (of a net the least) that is right, NONE where none is."""
+        worst = NONE if self.sign > 0 else np.iinfo(np.int64).max
+        kept = np.where(right, hammers, worst).astype(np.int64)
+        best = kept.max(axis=(1, 2)) if self.sign > 0 else kept.min(axis=(1, 2))
+        return np.where(best == worst, NONE, best)

@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from pipeline.answers.consignment.division import divide_hammer
 from pipeline.answers.lots.landed import Landing
 from pipeline.config import FeeSchedule, Import, Increment, Market, Venue
-from pipeline.fees.amounts import scale
-from pipeline.fees.bids import fees_of, next_bids
+from pipeline.fees import fee_of
+from pipeline.fees.amounts import POINTS
+from pipeline.fees.bids import next_bids
+from pipeline.fees.schedule import NO_FEES, compile_schedule
 from tests.property.test_fees import CURRENCIES, schedules
 
 DAY = date(2026, 10, 1)
@@ -37,7 +39,7 @@ def landings(draw: st.DrawFn) -> Landing:
     """Return the landing of a house with fees, steps, a rate, freight, duty and tax."""
     shares = st.sampled_from(["0", "0.05", "0.2", "0.077"])
     return Landing(
-        fees=scale(draw(schedules("buyer")), "EUR"),
+        fees=compile_schedule(draw(schedules("buyer")), "EUR"),
         increments=draw(ladders()),
         rate=draw(st.sampled_from([1.0, 0.8573, 158.57])),
         base_digits=2,
@@ -62,10 +64,11 @@ def bids_up_to(landed: Landing, most: int) -> np.ndarray[tuple[int], np.dtype[np
 def test_fees_of_a_column_are_those_of_each_price(
     schedule: FeeSchedule, currency: str, hammers: list[int]
 ) -> None:
-    scaled = scale(schedule, currency)
-    points = np.array(hammers, dtype=np.int64) * scaled.unit
+    compiled = compile_schedule(schedule, currency)
+    fees = compiled.charge(np.array(hammers, dtype=np.int64) * compiled.unit)
+    each = [fee_of(Decimal(one * compiled.unit).scaleb(-POINTS), schedule, currency) for one in hammers]
 
-    assert fees_of(points, scaled).tolist() == [scaled.fee(int(one)) for one in points]
+    assert [Decimal(int(fee)).scaleb(-POINTS) for fee in fees] == each
 
 
 @given(landed=landings(), limit=st.integers(0, 200_000))
@@ -133,7 +136,7 @@ def test_the_parts_of_a_divided_price_sum_to_it(
 
 
 def test_an_empty_column_has_no_bids() -> None:
-    landed = Landing(None, (), 1.0, 2, Import(venue="Quay"))
+    landed = Landing(NO_FEES, (), 1.0, 2, Import(venue="Quay"))
 
     assert (
         landed.greatest_bid(np.array([], dtype=np.int64)).tolist() == pl.Series([], dtype=pl.Int64).to_list()

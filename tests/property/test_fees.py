@@ -1,7 +1,7 @@
 """Fee schedules of any shape: columns equal the single amounts, and inverses are exact."""
 
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 import polars as pl
 from hypothesis import given, settings
@@ -44,6 +44,27 @@ def amounts_near(schedule: FeeSchedule, currency: str) -> st.SearchStrategy[Deci
     return st.one_of(at_edge, anywhere)
 
 
+def in_whole_units(schedule: FeeSchedule) -> FeeSchedule:
+    """Return a schedule whose amounts are those of every currency, also of one without decimals."""
+    return schedule.model_copy(update={"minimum": round(schedule.minimum), "flat": round(schedule.flat)})
+
+
+def invoiced(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
+    """Return fee and tax worked out as on an invoice: tier by tier, then minimum, flat fee, and tax."""
+    unit = Decimal(1).scaleb(-MINOR[currency])
+    percentage, below = Decimal(0), Decimal(0)
+    for tier in schedule.tiers:
+        end = hammer if tier.up_to is None else min(tier.up_to, hammer)
+        if schedule.method == "marginal":
+            percentage += tier.rate * (end - below)
+        if tier.up_to is None or hammer <= tier.up_to:
+            percentage = percentage if schedule.method == "marginal" else tier.rate * hammer
+            break
+        below = end
+    fee = (max(percentage, schedule.minimum) + schedule.flat).quantize(unit, ROUND_HALF_UP)
+    return fee + (fee * schedule.tax_rate).quantize(unit, ROUND_HALF_UP)
+
+
 def market_of(schedule: FeeSchedule, currency: str) -> Market:
     """Return a market of one venue with that schedule."""
     venue = Venue(name="Quay", kind="auction", currency=currency, fees=(schedule,))
@@ -63,6 +84,13 @@ def all_in_of(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
 
 def net_of(hammer: Decimal, schedule: FeeSchedule, currency: str) -> Decimal:
     return hammer - fee_of(hammer, schedule, currency)
+
+
+@settings(max_examples=300)
+@given(st.data(), schedules("buyer"), CURRENCIES)
+def test_a_fee_is_what_an_invoice_states(data: st.DataObject, schedule: FeeSchedule, currency: str) -> None:
+    hammer = data.draw(amounts_near(schedule, currency))
+    assert fee_of(hammer, schedule, currency) == invoiced(hammer, schedule, currency)
 
 
 @given(st.data(), schedules("buyer"), CURRENCIES)
@@ -95,6 +123,7 @@ def test_the_next_price_above_an_inexact_inverse_costs_more(
 def test_the_all_in_column_equals_the_single_amounts(
     data: st.DataObject, schedule: FeeSchedule, currency: str
 ) -> None:
+    schedule = in_whole_units(schedule)
     amount = data.draw(amounts_near(schedule, currency))
     market = market_of(schedule, currency)
     column = all_in_column(one_price("hammer", amount, currency), market)
@@ -111,6 +140,7 @@ def test_the_all_in_column_equals_the_single_amounts(
 def test_the_net_column_equals_the_single_amounts(
     data: st.DataObject, schedule: FeeSchedule, currency: str
 ) -> None:
+    schedule = in_whole_units(schedule)
     amount = data.draw(amounts_near(schedule, currency))
     column = net_column(one_price("hammer", amount, currency), market_of(schedule, currency))
     assert column["net"].item() == net_of(amount, schedule, currency)
@@ -121,6 +151,7 @@ def test_the_net_column_equals_the_single_amounts(
 def test_a_hammer_price_or_a_lower_one_comes_back_from_its_net(
     data: st.DataObject, schedule: FeeSchedule, currency: str
 ) -> None:
+    schedule = in_whole_units(schedule)
     hammer = data.draw(amounts_near(schedule, currency))
     net = net_of(hammer, schedule, currency)
     if net >= 0:
@@ -136,6 +167,7 @@ def test_a_hammer_price_or_a_lower_one_comes_back_from_its_net(
 def test_no_price_below_an_inexact_one_leaves_the_net(
     data: st.DataObject, schedule: FeeSchedule, currency: str
 ) -> None:
+    schedule = in_whole_units(schedule)
     net, other = (data.draw(amounts_near(schedule, currency)) for _ in range(2))
     unit = Decimal(1).scaleb(-MINOR[currency])
     back = hammer_column(one_price("price", net, currency), market_of(schedule, currency), basis="net")

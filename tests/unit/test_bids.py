@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from itertools import pairwise
 
 import numpy as np
 import pytest
 
 from pipeline.config import FeeSchedule, Increment
-from pipeline.fees.amounts import scale
-from pipeline.fees.bids import MOST_POINTS, fees_of, greatest_bids, next_bids
+from pipeline.fees.bids import MOST_POINTS, highest_bids, next_bids
+from pipeline.fees.schedule import NO_FEES, CompiledSchedule, Piece, compile_schedule
 
 POINTS = 10_000
 LADDER = ((100, "5"), (500, "10"), (None, "50"))
@@ -33,11 +34,10 @@ def within(
     limits: Sequence[float], *ladder: tuple[int | None, str], edges: Sequence[int] = ()
 ) -> list[float]:
     """Return the greatest bid within each limit, where a bid costs itself."""
-    found = greatest_bids(
-        np.array([round(limit * POINTS) for limit in limits], dtype=np.int64),
-        lambda bids: bids,
-        steps(*ladder),
-        [edge * POINTS for edge in edges],
+    ends = [-1, *(edge * POINTS for edge in edges), NO_FEES.pieces[-1].up_to]
+    free = CompiledSchedule(tuple(Piece(above, up_to, 0, 0) for above, up_to in pairwise(ends)))
+    found = highest_bids(
+        np.array([round(limit * POINTS) for limit in limits], dtype=np.int64), free, steps(*ladder)
     )
     assert found.dtype == np.int64
     return (found / POINTS).tolist()
@@ -118,7 +118,7 @@ def fees(
         {"party": "buyer", "starts_on": "2015-01-01", "tiers": rows, **more}
     )
     points = np.array([int(Decimal(one) * POINTS) for one in hammers], dtype=np.int64)
-    found = fees_of(points, scale(schedule, currency))
+    found = compile_schedule(schedule, currency).charge(points)
     assert found.dtype == np.int64
     return [Decimal(one) / POINTS for one in found.tolist()]
 
@@ -141,9 +141,9 @@ def test_a_column_of_fees_knows_the_least_fee_and_the_flat_one() -> None:
     [
         ("810372772.45", "0.1234", "100000000.12"),  # 100000000.12033
         ("810372772.45", "0.12345", "100040518.76"),  # 100040518.7589525
-        ("810372772.45", "0.12345678", "100046013.09"),  # 100046013.0863497110
-        ("752250000.00", "0.12345678", "92870362.76"),  # 92870362.755, half a cent
-        ("750189024.41", "0.12345678", "92615921.34"),  # 92615921.3449999998
+        ("810372772.45", "0.123457", "100046191.37"),  # 100046191.36835965
+        ("752255000.00", "0.123457", "92871145.54"),  # 92871145.535, half a cent
+        ("750189024.41", "0.123457", "92616086.39"),  # 92616086.38658537
     ],
 )
 def test_large_prices_and_fine_rates_are_exact(hammer: str, rate: str, fee: str) -> None:

@@ -1,15 +1,18 @@
 """Fees over whole columns, by hand: each row by its venue and day, in the order given, and why where none fits."""
 
 from datetime import date
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+import numpy as np
 import polars as pl
 import pytest
 
 from pipeline.config import FeeSchedule, Market
 from pipeline.errors import MarketFileError
-from pipeline.fees import all_in_column, fee_of, hammer_column, net_column
+from pipeline.fees import all_in_column, fee_of, hammer_column, hammer_from_all_in, net_column
+from pipeline.fees.inverse import NONE, hammers_behind
+from pipeline.fees.schedule import compile_schedule
 
 EARLY, EVE, TURN, LATE = date(2015, 1, 1), date(2020, 6, 30), date(2020, 7, 1), date(2024, 1, 5)
 MONEY = pl.Decimal(18, 4)
@@ -106,7 +109,7 @@ def test_a_hammer_price_comes_back_from_each_all_in_of_a_column() -> None:
     found = hammer_column(prices, MARKET, basis="all-in")
     assert found["hammer"].to_list() == decimals("2000", "80", "2000", None, "100", None, "0", "2.55", None)
     assert found["exact"].to_list() == [True, True, True, None, True, None, True, True, None]
-    assert found["why"].to_list() == [None] * 5 + ["the least fee alone exceeds this price"] + [None] * 3
+    assert found["why"].to_list() == [None] * 5 + ["the lowest fee alone exceeds this price"] + [None] * 3
     assert found.columns == ["venue", "day", "currency", "price", "hammer", "exact", "why"]
     assert found.schema["hammer"] == MONEY
 
@@ -141,8 +144,8 @@ def test_a_hammer_price_comes_back_from_each_net_of_a_column() -> None:
     [
         (("Nowhere", LATE, "EUR", "5"), "no venue of the market file", "no venue of the market file"),
         ((None, LATE, "EUR", "5"), "no venue of the market file", "no venue of the market file"),
-        (("Holm Sound Auctions", LATE, "EUR", "-0.01"), "a price below nought", "a price below nought"),
-        (("Lantern Dock", LATE, "GBP", "-5"), "a price below nought", "a price below nought"),
+        (("Holm Sound Auctions", LATE, "EUR", "-0.01"), "a price below zero", "a price below zero"),
+        (("Lantern Dock", LATE, "GBP", "-5"), "a price below zero", "a price below zero"),
         (
             ("Quay", None, "USD", "20"),
             "without a day no fee schedule is known",
@@ -197,20 +200,23 @@ def test_a_market_without_fees_gives_back_what_it_can(basis: Any) -> None:
     assert found["hammer"].to_list() == (decimals("7") if basis == "all-in" else [None])
 
 
-def test_a_rate_of_nine_decimals_is_exact() -> None:
-    market = market_of({"name": "Quay", "fees": [schedule("buyer", EARLY, (None, "0.123456789"))]})
+def test_a_rate_of_six_decimals_is_exact() -> None:
+    market = market_of({"name": "Quay", "fees": [schedule("buyer", EARLY, (None, "0.123457"))]})
     found = all_in_column(frame("hammer", ("Quay", LATE, "EUR", "100000000")), market)
-    assert found["all_in"].item() == Decimal("112345678.90")
+    assert found["all_in"].item() == Decimal("112345700.00")
 
 
-def test_a_rate_of_ten_decimals_is_refused() -> None:
-    market = market_of({"name": "Quay", "fees": [schedule("buyer", EARLY, (None, "0.0000000001"))]})
-    with pytest.raises(MarketFileError) as refused:
-        all_in_column(frame("hammer", ("Quay", LATE, "EUR", "1")), market)
-    assert str(refused.value) == (
-        "a fee schedule has a rate of 10 decimals; at most 9 are computed exactly\n"
-        "write the rate with fewer decimals."
-    )
+@pytest.mark.parametrize("rate", ["0.1", "0.123457"])
+def test_the_largest_amounts_are_exact_both_ways(rate: str) -> None:
+    """Products of these are beyond 64 bits: 81 million million at 12.3457 %."""
+    market = market_of({"name": "Quay", "fees": [schedule("buyer", EARLY, (None, rate), tax_rate="0.077")]})
+    hammers = frame("hammer", ("Quay", LATE, "EUR", "81037277245123.45"), ("Quay", LATE, "EUR", "0.01"))
+    all_in = all_in_column(hammers, market)["all_in"]
+    back = hammer_column(hammers.select("venue", "day", "currency", price=all_in), market, basis="all-in")
+    fee = (hammers["hammer"][0] * Decimal(rate)).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    tax = (fee * Decimal("0.077")).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    assert all_in[0] == hammers["hammer"][0] + fee + tax
+    assert back["hammer"].to_list() == hammers["hammer"].to_list()
 
 
 def test_rounding_can_leave_a_net_to_a_lower_price_than_the_rate_does() -> None:
@@ -253,8 +259,10 @@ def test_a_tier_of_a_single_price_can_leave_a_net() -> None:
 
 def test_an_edge_between_two_yen_is_no_price() -> None:
     """100.5 yen cannot be bid. Nine tenths of 1005 are 904.5, so 905, which leaves 100; of 1006 also 905."""
-    tiers = [{"up_to": "100.5", "rate": "0"}, {"rate": "0.9"}]
-    assert hammers_of_nets("100.5", tiers=tiers, currency="JPY") == [("1006", False)]
+    tiers = (("100.5", "0"), (None, "0.9"))
+    fees = FeeSchedule.model_validate(schedule("seller", EARLY, *tiers, method="whole-lot"))
+    found = hammers_behind(np.array([1_005_000]), compile_schedule(fees, "JPY"), "net")
+    assert (found.best.tolist(), found.exact.tolist()) == ([10_060_000], [NONE])
 
 
 def test_an_exact_price_goes_before_a_lower_one_that_leaves_more() -> None:
@@ -305,7 +313,7 @@ def test_a_commission_of_everything_is_refused() -> None:
         hammers_of_nets("10", tiers=[{"rate": "0.8"}], tax_rate="0.25")
     assert str(refused.value) == (
         "a seller's fee schedule takes the whole of each further unit of the price, tax included\n"
-        "mend `rate` and `tax_rate` of that schedule, so that rate × (1 + tax_rate) is below 1."
+        "fix `rate` and `tax_rate` of that schedule, so that rate × (1 + tax_rate) is below 1."
     )
 
 
@@ -366,12 +374,17 @@ def test_a_tier_of_a_single_price_can_make_an_all_in() -> None:
     assert hammer_of_all_in("10.01", ("10", "0"), ("10.01", "0"), (None, "0.5")) == ("10.01", True)
 
 
+HALF_A_YEN = FeeSchedule.model_validate(
+    schedule("buyer", EARLY, ("100.5", "0"), (None, "0"), method="whole-lot")
+)
+
+
 def test_half_a_yen_is_not_bid() -> None:
-    assert hammer_of_all_in("100.5", ("100.5", "0"), (None, "0"), currency="JPY") == ("100", False)
+    assert hammer_from_all_in(Decimal("100.5"), HALF_A_YEN, "JPY") == 100
 
 
 def test_the_first_price_of_a_tier_is_a_whole_yen() -> None:
-    assert hammer_of_all_in("101", ("100.5", "0"), (None, "0"), currency="JPY") == ("101", True)
+    assert hammer_from_all_in(Decimal(101), HALF_A_YEN, "JPY") == 101
 
 
 def test_a_buyer_may_pay_more_in_fees_than_the_hammer_price() -> None:
@@ -381,7 +394,7 @@ def test_a_buyer_may_pay_more_in_fees_than_the_hammer_price() -> None:
     assert found["all_in"].item() == 208
 
 
-TOO_LARGE = "it comes to more than an amount can be"
+TOO_LARGE = "the result is too large to be an amount"
 MOST = "99999999999999.9999"
 
 

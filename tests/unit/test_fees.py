@@ -113,7 +113,7 @@ def test_the_hammer_price_of_an_all_in_wants_the_buyers_schedule() -> None:
         hammer_from_all_in(Decimal(10), whole_lot((None, "0.1"), party="seller"), "EUR")
 
 
-@pytest.mark.parametrize(("hammer", "fault"), [("-1", "nought or more"), ("1.00001", "at most 4 decimals")])
+@pytest.mark.parametrize(("hammer", "fault"), [("-1", "zero or more"), ("1.00001", "at most 4 decimals")])
 def test_a_hammer_price_that_is_none_is_refused(market: Market, hammer: str, fault: str) -> None:
     schedule = schedule_of(market, "Holm Sound Auctions", "buyer")
     with pytest.raises(ValueError, match=fault):
@@ -144,7 +144,7 @@ def test_a_column_is_charged_each_venue_by_its_own_schedule(market: Market) -> N
         (("Holm Sound Auctions", date(2014, 12, 31), "EUR", "5"), "starts on 2015-01-01"),
         (("Holm Sound Auctions", None, "EUR", "5"), "without a day"),
         (("Holm Sound Auctions", DAY, "USD", "5"), "fees are in EUR"),
-        (("Holm Sound Auctions", DAY, "EUR", "-5"), "below nought"),
+        (("Holm Sound Auctions", DAY, "EUR", "-5"), "below zero"),
         (("Nowhere", DAY, "EUR", "5"), "no venue"),
     ],
 )
@@ -182,8 +182,8 @@ def test_a_fee_of_either_party_is_in_the_minor_unit_of_its_currency(
 @pytest.mark.parametrize(
     ("amount", "said"),
     [
-        ("-0.01", "must be nought or more, not -0.01"),
-        ("Infinity", "must be nought or more, not Infinity"),
+        ("-0.01", "must be zero or more, not -0.01"),
+        ("Infinity", "must be zero or more, not Infinity"),
         ("1.00001", "must have at most 4 decimals, not 1.00001"),
     ],
 )
@@ -195,7 +195,7 @@ def test_an_amount_that_is_none_is_named_and_refused(amount: str, said: str) -> 
         hammer_from_all_in(Decimal(amount), buyers, "EUR")
 
 
-def test_four_decimals_and_noughts_after_them_are_an_amount() -> None:
+def test_four_decimals_and_zeros_after_them_are_an_amount() -> None:
     assert fee_of(Decimal("1.00010000"), whole_lot((None, "0")), "EUR") == 0
 
 
@@ -203,7 +203,7 @@ def test_a_tier_edge_of_five_decimals_is_refused() -> None:
     with pytest.raises(MarketFileError) as refused:
         fee_of(Decimal(1), whole_lot(("1.00001", "0.1"), (None, "0.2")), "EUR")
     assert str(refused.value) == (
-        "a fee schedule has `up_to` 1.00001: more than 4 decimals\nmend that `up_to`."
+        "a fee schedule has `up_to` 1.00001: more than 4 decimals\nfix that `up_to`."
     )
     assert fee_of(Decimal(1), whole_lot(("1.0001", "0.1"), (None, "0.2")), "EUR") == Decimal("0.1")
 
@@ -228,5 +228,5 @@ def test_nothing_asked_is_nothing_bid() -> None:
     ("number", "places"),
     [("5", 0), ("500", 0), ("1.50", 1), ("0.0001", 4), ("0", 0), ("Infinity", 0), ("NaN", 0)],
 )
-def test_noughts_at_the_end_are_no_decimals(number: str, places: int) -> None:
+def test_zeros_at_the_end_are_no_decimals(number: str, places: int) -> None:
     assert decimals(Decimal(number)) == places

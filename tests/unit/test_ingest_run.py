@@ -236,7 +236,7 @@ def test_an_amount_that_fees_make_too_large_puts_its_row_aside_alone(
     [file] = ingest(ledger, market, [write_holm(tmp_path, SOLD, huge)]).files
     [reason] = file.reasons
     assert (file.recorded, file.quarantined) == (1, 1)
-    assert reason.reason == "no all-in price can be had: it comes to more than an amount can be"
+    assert reason.reason == "no all-in price can be had: the result is too large to be an amount"
 
 
 @pytest.mark.parametrize("per_euro", ["0.0001", "100000000"])

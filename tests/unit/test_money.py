@@ -159,7 +159,7 @@ def test_an_offer_without_a_day_has_no_old_rate(market: Market) -> None:
         ({**HOLM, "price_native": None}, ("price_native", None, "no all-in price can be had: no price")),
         (
             {**HOLM, "price_native": "-5"},
-            ("price_native", "-5.0000", "no all-in price can be had: a price below nought"),
+            ("price_native", "-5.0000", "no all-in price can be had: a price below zero"),
         ),
         (
             {**UMIKAZE, "price_basis": "net"},

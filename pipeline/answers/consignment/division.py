@@ -7,7 +7,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from babel.numbers import get_currency_precision
 
 from pipeline.config import FeeSchedule, Market, Venue
-from pipeline.fees import fee_of, hammer_from_all_in
+from pipeline.fees import charge_of, hammer_from_all_in
+from pipeline.fees.prices import Charge
 
 NOTHING = Decimal(0)
 
@@ -39,23 +40,16 @@ def divide_hammer(hammer: Decimal, venue: Venue, market: Market, *, rate: float,
     commission of the market file, on the hammer price in the base currency.
     """
     buyers = venue.schedule("buyer", on)
-    fee = NOTHING if buyers is None else fee_of(hammer, buyers, venue.currency)
     in_base = _to_base(hammer, market, rate)
-    sellers = venue.schedule("seller", on)
-    taken = NOTHING if sellers is None else _to_base(fee_of(hammer, sellers, venue.currency), market, rate)
+    buyer_fee = _to_base(sum(_charge(hammer, buyers, venue.currency), NOTHING), market, rate)
+    sellers = _charge(hammer, venue.schedule("seller", on), venue.currency)
+    taken = _to_base(sum(sellers, NOTHING), market, rate)
     if venue.kind == "shop":
-        tax = NOTHING if sellers is None else taken - _to_base(_untaxed(hammer, sellers, venue), market, rate)
-        venue_fee, commission = NOTHING, taken - tax
+        venue_fee, commission = NOTHING, _to_base(sellers.fee, market, rate)
+        tax = taken - commission
     else:
-        agreed = commission_on(market, on)
-        whole = NOTHING if agreed is None else fee_of(in_base, agreed, market.base_currency)
-        commission = (
-            NOTHING
-            if agreed is None
-            else fee_of(in_base, agreed.model_copy(update={"tax_rate": NOTHING}), market.base_currency)
-        )
-        venue_fee, tax = taken, whole - commission
-    buyer_fee = _to_base(fee, market, rate)
+        venue_fee = taken
+        commission, tax = _charge(in_base, commission_on(market, on), market.base_currency)
     return Division(
         all_in=in_base + buyer_fee,
         buyer_fee=buyer_fee,
@@ -92,8 +86,8 @@ def commission_on(market: Market, on: date) -> FeeSchedule | None:
     return max(started, key=lambda schedule: schedule.starts_on, default=None)
 
 
-def _untaxed(hammer: Decimal, schedule: FeeSchedule, venue: Venue) -> Decimal:
-    return fee_of(hammer, schedule.model_copy(update={"tax_rate": NOTHING}), venue.currency)
+def _charge(hammer: Decimal, schedule: FeeSchedule | None, currency: str) -> Charge:
+    return Charge(NOTHING, NOTHING) if schedule is None else charge_of(hammer, schedule, currency)
 
 
 def _to_base(amount: Decimal, market: Market, rate: float) -> Decimal:

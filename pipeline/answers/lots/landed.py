@@ -1,19 +1,17 @@
-"""The landed cost of a lot: hammer price, buyer's fee, freight, duty and tax, exact to the minor unit."""
+"""The landed cost of a lot: hammer price, buyer's fee, shipping, duty and tax, exact to the minor unit."""
 
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
 
 import numpy as np
 from babel.numbers import get_currency_precision
-from numpy.typing import NDArray
 
 from pipeline.config import Import, Increment, Market, Venue
-from pipeline.fees.amounts import POINTS, Scale, decimals, scale
-from pipeline.fees.bids import fees_of, greatest_bids
-
-Whole = NDArray[Any]
+from pipeline.fees.amounts import POINTS
+from pipeline.fees.bids import MOST_POINTS, highest_bids
+from pipeline.fees.inverse import hammers_behind
+from pipeline.fees.schedule import NO_FEES, CompiledSchedule, Whole, compile_schedule, share_schedule
 
 
 @dataclass(frozen=True)
@@ -25,7 +23,7 @@ class Landing:
     price in the base currency, duty, tax) is rounded half up to the minor unit, as an invoice states it.
     """
 
-    fees: Scale | None
+    fees: CompiledSchedule
     increments: tuple[Increment, ...]
     rate: float
     base_digits: int
@@ -33,28 +31,41 @@ class Landing:
 
     def all_in(self, hammers: Whole) -> Whole:
         """Return hammer price plus buyer's fee (10**-POINTS), for hammer prices (10**-POINTS)."""
-        return hammers if self.fees is None else hammers + fees_of(hammers, self.fees)
+        return hammers + self.fees.charge(hammers)
 
     def cost(self, hammers: Whole) -> Whole:
-        """Return the landed cost (minor units of the base currency) of hammer prices (10**-POINTS).
-
-        It never falls as the all-in price rises.
-        """
-        in_base = self.all_in(hammers) / (self.rate * 10.0 ** (POINTS - self.base_digits))
-        value = np.floor(in_base + 0.5).astype(np.int64) + self._minor(self.imported.freight)
-        with_duty = value + _share(value, self.imported.duty_rate)
-        landed: Whole = with_duty + _share(with_duty, self.imported.tax_rate)
-        return landed
+        """Return the landed cost (minor units of the base currency) of hammer prices (10**-POINTS)."""
+        cost = self._in_base(self.all_in(hammers)) + self._minor(self.imported.freight)
+        for charge in self._import_charges:
+            cost = cost + charge.charge(cost)
+        return cost
 
     def greatest_bid(self, limits: Whole) -> Whole:
-        """Return the greatest bid (10**-POINTS) whose landed cost does not exceed each limit (minor units of the base).
+        """Return the greatest bid (10**-POINTS) whose landed cost is within each limit (minor units of the base).
 
-        Nought where even the least bid costs more.
+        Zero where even the lowest bid costs more. The limit goes back through tax, duty and freight to the
+        greatest all-in price that stays within it.
         """
-        edges = (
-            () if self.fees is None else [step.up_to for step in self.fees.steps if step.up_to is not None]
-        )
-        return greatest_bids(limits, self.cost, self.increments, edges)
+        for charge in reversed(self._import_charges):
+            limits = hammers_behind(limits, charge, "all-in").within
+        limits = limits - self._minor(self.imported.freight)
+        all_in = np.clip((limits + 0.5) * self._points_per_minor, -1, 2 * MOST_POINTS).astype(np.int64) + 1
+        for _ in range(2):  # floating point is off by less than one
+            all_in = all_in - (self._in_base(all_in) > limits)
+        return highest_bids(all_in, self.fees, self.increments)
+
+    @property
+    def _import_charges(self) -> tuple[CompiledSchedule, CompiledSchedule]:
+        return share_schedule(self.imported.duty_rate), share_schedule(self.imported.tax_rate)
+
+    @property
+    def _points_per_minor(self) -> float:
+        return self.rate * 10.0 ** (POINTS - self.base_digits)
+
+    def _in_base(self, native: Whole) -> Whole:
+        """Return amounts in the venue's currency (10**-POINTS) in the base currency (minor units)."""
+        rounded: Whole = np.floor(native / self._points_per_minor + 0.5).astype(np.int64)
+        return rounded
 
     def _minor(self, amount: Decimal) -> int:
         return int((amount.scaleb(self.base_digits)).to_integral_value())
@@ -64,16 +75,9 @@ def landing(venue: Venue, market: Market, *, rate: float, on: date) -> Landing:
     """Return how a venue's hammer prices become landed costs on a day, at an exchange rate."""
     schedule = venue.schedule("buyer", on)
     return Landing(
-        fees=None if schedule is None else scale(schedule, venue.currency),
+        fees=NO_FEES if schedule is None else compile_schedule(schedule, venue.currency),
         increments=venue.increments,
         rate=rate,
         base_digits=get_currency_precision(market.base_currency),
         imported=market.import_from(venue),
     )
-
-
-def _share(amounts: Whole, rate: Decimal) -> Whole:
-    """Return a share of whole minor units, rounded half up."""
-    ratio = 10 ** decimals(rate)
-    share: Whole = (2 * amounts * int(rate * ratio) + ratio) // (2 * ratio)
-    return share
