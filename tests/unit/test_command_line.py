@@ -1,6 +1,7 @@
 """The command line: exit code 0 done, 1 an error that is told, 2 wrong usage; never a traceback."""
 
 import json
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -230,50 +231,50 @@ def in_conflict(run: Run, tmp_path: Path) -> str:
     )
     (tmp_path / "lantern_odd.csv").write_text(rows, encoding="utf-8")
     run("ingest", "lantern_odd.csv")
-    [held] = json.loads(run("review", "--json").out)["held_sales"]
+    [held] = json.loads(run("review", "--json").out)["excluded_sales"]
     return str(held["record_id"])
 
 
 def test_an_era_in_conflict_waits_for_the_owner(run: Run, in_conflict: str) -> None:
     said = run("review")
 
-    assert "1 sales are held out of the fit" in said.out
+    assert re.search(r"Sales excluded pending review +1\n", said.out)
     assert in_conflict in said.out
 
 
-def test_a_ruling_lets_a_sale_in_and_survives_reading_the_export_again(run: Run, in_conflict: str) -> None:
+def test_a_decision_lets_a_sale_in_and_survives_reading_the_export_again(run: Run, in_conflict: str) -> None:
     assert run("rule", "era", in_conflict, "--era", "reissue").code == 0
 
     run("ingest", "lantern_odd.csv")
 
     review = json.loads(run("review", "--json").out)
-    assert review["held_sales"] == []
-    assert review["rulings"][0]["value"] == "reissue"
+    assert review["excluded_sales"] == []
+    assert review["decisions"][0]["value"] == "reissue"
 
 
-def test_a_ruling_can_be_taken_back(run: Run, in_conflict: str) -> None:
+def test_a_decision_can_be_taken_back(run: Run, in_conflict: str) -> None:
     run("rule", "era", in_conflict, "--era", "reissue")
 
     assert run("rule", "era", in_conflict, "--era", "reissue", "--withdraw").code == 0
-    assert len(json.loads(run("review", "--json").out)["held_sales"]) == 1
+    assert len(json.loads(run("review", "--json").out)["excluded_sales"]) == 1
 
 
-def test_a_ruling_that_is_repeated_says_that_it_is_so_already(run: Run, in_conflict: str) -> None:
+def test_a_decision_that_is_repeated_says_that_it_is_so_already(run: Run, in_conflict: str) -> None:
     run("rule", "hold", in_conflict)
 
     assert run("rule", "hold", in_conflict).out == "already so: hold. Nothing was changed.\n"
 
 
-def test_a_note_on_a_repeated_ruling_is_said_to_be_kept(run: Run, in_conflict: str) -> None:
+def test_a_note_on_a_repeated_decision_is_said_to_be_kept(run: Run, in_conflict: str) -> None:
     run("rule", "hold", in_conflict)
 
     said = run("rule", "hold", in_conflict, "--note", "asked the seller")
 
     assert said.out == "already so: hold. Your note was added to it.\n"
-    assert json.loads(run("review", "--json").out)["rulings"][0]["note"] == "asked the seller"
+    assert json.loads(run("review", "--json").out)["decisions"][0]["note"] == "asked the seller"
 
 
-def test_a_ruling_that_contradicts_an_earlier_one_is_refused(run: Run, in_conflict: str) -> None:
+def test_a_decision_that_contradicts_an_earlier_one_is_refused(run: Run, in_conflict: str) -> None:
     run("rule", "hold", in_conflict)
 
     said = run("rule", "accept", in_conflict)
@@ -285,7 +286,7 @@ def test_a_ruling_that_contradicts_an_earlier_one_is_refused(run: Run, in_confli
 @pytest.mark.parametrize(
     ("arguments", "told"),
     [
-        (["agree", "x"], "no kind of ruling is called 'agree'"),
+        (["agree", "x"], "no kind of decision is called 'agree'"),
         (["same sale", "x"], "is on two records"),
         (["accept", "x", "y"], "is on one record"),
         (["era", "x"], "takes an era"),
@@ -293,7 +294,9 @@ def test_a_ruling_that_contradicts_an_earlier_one_is_refused(run: Run, in_confli
         (["accept", "nowhere"], "no record is called 'nowhere'"),
     ],
 )
-def test_a_ruling_that_cannot_be_is_told(run: Run, in_conflict: str, arguments: list[str], told: str) -> None:
+def test_a_decision_that_cannot_be_is_told(
+    run: Run, in_conflict: str, arguments: list[str], told: str
+) -> None:
     said = run("rule", *arguments)
 
     assert said.code == 1

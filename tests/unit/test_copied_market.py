@@ -6,10 +6,11 @@ from pathlib import Path
 import pytest
 
 from pipeline.answers.care.copies import Return, back_up, recover
-from pipeline.answers.care.copies_terminal import show_backup, show_return
+from pipeline.answers.care.tables import backup_sheet, return_sheet
 from pipeline.config import Market
 from pipeline.errors import LedgerError
 from pipeline.ledger import open_ledger
+from pipeline.terminal.sheet import show_sheet
 from tests.exports import ingest, write_holm
 
 DAY = datetime(2026, 11, 3, 18, tzinfo=UTC)
@@ -61,8 +62,10 @@ def test_a_copy_named_like_the_market_file_still_carries_it(ledger: Path) -> Non
 
 def test_a_copy_without_a_market_file_says_so(ledger: Path, capsys: pytest.CaptureFixture[str]) -> None:
     _market(ledger).unlink()
-    show_backup(back_up(ledger, _market(ledger), ledger.with_name("stick.duckdb"), made_at=DAY))
-    assert f"no market file was copied: there is none at {_market(ledger)}" in capsys.readouterr().out
+    show_sheet(backup_sheet(back_up(ledger, _market(ledger), ledger.with_name("stick.duckdb"), made_at=DAY)))
+    assert f"No market file was copied: there is none at {_market(ledger)}" in " ".join(
+        capsys.readouterr().out.split()
+    )
 
 
 def test_a_market_file_that_is_a_folder_is_told_before_anything_is_copied(ledger: Path) -> None:
@@ -123,8 +126,8 @@ def test_a_copy_taken_to_another_machine_brings_its_market_file(ledger: Path, tm
 def test_what_became_of_the_market_file_is_said(ledger: Path, capsys: pytest.CaptureFixture[str]) -> None:
     copy = _copied(ledger)
     _market(ledger).write_text(NOW)
-    show_return(_returned(copy, ledger))
-    said = capsys.readouterr().out
+    show_sheet(return_sheet(_returned(copy, ledger)))
+    said = " ".join(capsys.readouterr().out.split())
     assert f"{_market(ledger)} is again the copy's market file." in said
     assert "market.replaced-20261125-090000.toml" in said
 
@@ -133,5 +136,5 @@ def test_a_copy_without_a_market_file_is_told_when_it_comes_back(
     ledger: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     _market(ledger).unlink()
-    show_return(_returned(_copied(ledger), ledger))
-    assert "the copy has no market file with it" in capsys.readouterr().out
+    show_sheet(return_sheet(_returned(_copied(ledger), ledger)))
+    assert "The copy has no market file with it" in " ".join(capsys.readouterr().out.split())

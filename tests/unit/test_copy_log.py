@@ -75,7 +75,7 @@ def test_a_bad_line_is_told_by_its_number(tmp_path: Path, line: str) -> None:
 
 def test_the_doctor_tells_a_bad_line(ledger: Path) -> None:
     log_path(ledger).write_text("copied it on Tuesday\n")
-    told = [ailment.what for ailment in examine(ledger, MARKET_FILE, now=DAY).ailments]
+    told = [problem.what for problem in examine(ledger, MARKET_FILE, now=DAY).problems]
     assert f"line 1 of the list of copies {log_path(ledger)} is damaged" in told
 
 
@@ -97,7 +97,7 @@ def test_a_list_that_is_no_plain_file_is_told_before_anything_is_copied(ledger: 
 @pytest.mark.parametrize("kind", SPECIAL)
 def test_the_doctor_tells_a_list_that_is_no_plain_file(ledger: Path, kind: str) -> None:
     SPECIAL[kind](log_path(ledger))
-    told = [ailment.what for ailment in examine(ledger, MARKET_FILE, now=DAY).ailments]
+    told = [problem.what for problem in examine(ledger, MARKET_FILE, now=DAY).problems]
     assert [what for what in told if f"is {kind}, not a plain file" in what]
 
 

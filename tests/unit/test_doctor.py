@@ -31,7 +31,7 @@ def ledger(market: Market, tmp_path: Path) -> Path:
 
 
 def _told(health: Health) -> str:
-    return "\n".join(ailment.what for ailment in health.ailments)
+    return "\n".join(problem.what for problem in health.problems)
 
 
 def _examined(ledger: Path, market_file: Path = MARKET_FILE, now: datetime = NOW) -> str:
@@ -42,7 +42,7 @@ def test_a_ledger_that_was_fitted_and_copied_is_well(ledger: Path) -> None:
     fit_ledger(ledger, MARKET_FILE, fitted_at=NOW)
     make_copy(ledger, ledger.with_name("copy.duckdb"), made_at=NOW)
     health = examine(ledger, MARKET_FILE, now=NOW)
-    assert (health.ailments, health.exit_code, health.sales) == ((), 0, 12)
+    assert (health.problems, health.exit_code, health.sales) == ((), 0, 12)
 
 
 def test_a_fit_older_than_the_records_or_the_market_file_is_stale(ledger: Path, market: Market) -> None:

@@ -135,7 +135,7 @@ def _changed(tmp_path: Path, text: str) -> Path:
 
 
 def _told(ledger_path: Path, market_file: Path) -> list[str]:
-    return [ailment.what for ailment in examine(ledger_path, market_file, now=NOW).ailments]
+    return [problem.what for problem in examine(ledger_path, market_file, now=NOW).problems]
 
 
 def test_more_hours_in_the_workshop_ask_for_no_new_fit(ledger_path: Path, tmp_path: Path) -> None:

@@ -291,7 +291,7 @@ def test_the_doctor_tells_a_damaged_fit(fitted: Path, tmp_path: Path, damage: st
     ledger_path.write_bytes((fitted / "pairband.duckdb").read_bytes())
     with open_ledger(ledger_path) as ledger:
         ledger.connection.execute(damage).fetchall()
-    ailments = examine(ledger_path, fitted / "market.toml", now=NOW).ailments
+    problems = examine(ledger_path, fitted / "market.toml", now=NOW).problems
     assert "run `pairband fit` again." in [
-        ailment.remedy for ailment in ailments if "the stored fit is damaged" in ailment.what
+        problem.remedy for problem in problems if "the stored fit is damaged" in problem.what
     ]

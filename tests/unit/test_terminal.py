@@ -178,13 +178,13 @@ def test_an_era_in_doubt_shows_each_era_and_what_an_answer_is_worth(shop: Path) 
     assert "It does not authenticate a pair" in shown
 
 
-def test_what_awaits_a_ruling_is_listed(shop: Path) -> None:
+def test_what_awaits_a_decision_is_listed(shop: Path) -> None:
     listed = _answered(shop, "review", market=False)
     shown = _shown(shop, "review", market=False)
 
-    assert "2 sales are held out of the fit" in shown
-    assert len(listed["held_sales"]) == 2
-    assert all(sale["record_id"] in shown for sale in listed["held_sales"])
+    assert "Sales excluded pending review 2" in shown
+    assert len(listed["excluded_sales"]) == 2
+    assert all(sale["record_id"] in shown for sale in listed["excluded_sales"])
 
 
 def test_the_bids_on_past_lots_are_shown_by_year(shop: Path) -> None:
@@ -261,7 +261,7 @@ def test_the_doctor_misses_a_copy_and_is_content_once_there_is_one(shop: Path, t
 
     assert before.exit_code == 3
     assert "! no copy of the ledger is known" in before.stdout
-    assert f"copied to {tmp_path / 'stick.duckdb'}: 330 sales" in made
+    assert f"Copied to {tmp_path / 'stick.duckdb'}: 330 sales" in made
     assert "stick.duckdb" in after
     assert "no copy of the ledger is known" not in after
 
@@ -275,7 +275,7 @@ def test_a_copy_that_is_brought_back_says_where_the_ledger_before_it_lies(shop: 
     [replaced] = folder.glob("pairband.replaced-*.duckdb")
 
     assert f"is again what {copy} holds: 330 sales" in shown
-    assert f"what was there before lies in {replaced}" in shown
+    assert f"What was there before is in {replaced}" in shown
 
 
 def test_the_demo_takes_no_folder_that_holds_something_else(tmp_path: Path) -> None:

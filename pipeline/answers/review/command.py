@@ -12,25 +12,26 @@ from pipeline.streams import say
 @options.ledger
 @options.as_json
 def review(ledger: Path, as_json: bool) -> None:
-    """List what awaits your ruling: sales that may be one, sales held out of the fit, and your rulings so far.
+    """List what awaits your decision: sales that may be one, sales excluded from the fit, and your decisions so far.
 
     Example: pairband review
     """
     from pipeline.answers.review.run import list_review
-    from pipeline.answers.review.terminal import show_review
+    from pipeline.answers.review.tables import review_sheet
     from pipeline.terminal.console import show_json
+    from pipeline.terminal.sheet import show_sheet
 
     listed = list_review(ledger)
-    show_json(listed) if as_json else show_review(listed)
+    show_json(listed) if as_json else show_sheet(review_sheet(listed), limits=False)
 
 
 @options.command()
 @click.argument("kind", type=options.WORDS)
 @click.argument("record", type=options.WORDS)
 @click.argument("other", type=options.WORDS, required=False)
-@click.option("--era", type=options.WORDS, help="The era, for a ruling of that kind.")
+@click.option("--era", type=options.WORDS, help="The era, for a decision of that kind.")
 @click.option("--note", type=options.WORDS, default="", help="Why, for yourself.")
-@click.option("--withdraw", is_flag=True, help="Take the same ruling back.")
+@click.option("--withdraw", is_flag=True, help="Take the same decision back.")
 @options.market
 @options.ledger
 def rule(
@@ -43,17 +44,17 @@ def rule(
     market: Path,
     ledger: Path,
 ) -> None:
-    """Keep a ruling of yours; it survives reading the exports again. Changes the ledger.
+    """Keep a decision of yours; it survives reading the exports again. Changes the ledger.
 
     KIND is "same sale", "different sales", "same pair", "era", "accept" or "hold"; RECORD is the record's id,
-    as `pairband review` lists it, and OTHER the other record, for a ruling on two.
+    as `pairband review` lists it, and OTHER the other record, for a decision on two.
 
     Example: pairband rule "same sale" 6f1c2a 91b04d --note "two exports of one season"
     """
-    from pipeline.answers.review.run import keep_ruling
+    from pipeline.answers.review.run import keep_decision
 
     say(
-        keep_ruling(
+        keep_decision(
             ledger,
             market,
             kind,
@@ -62,6 +63,6 @@ def rule(
             era=era,
             note=note,
             withdraw=withdraw,
-            ruled_at=clock.now(),
+            decided_at=clock.now(),
         )
     )

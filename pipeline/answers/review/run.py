@@ -1,4 +1,4 @@
-"""What awaits the owner's ruling, and the rulings kept."""
+"""What awaits the owner's decision, and the decisions kept."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -32,24 +32,24 @@ _SAID: dict[Kept, str] = {
 
 @dataclass(frozen=True)
 class Review:
-    """Near-matches, held sales and rulings, each a list of rows."""
+    """Near-matches, sales excluded pending review, and decisions, each a list of rows."""
 
     near_matches: tuple[dict[str, Any], ...]
-    held_sales: tuple[dict[str, Any], ...]
-    rulings: tuple[dict[str, Any], ...]
+    excluded_sales: tuple[dict[str, Any], ...]
+    decisions: tuple[dict[str, Any], ...]
 
 
 def list_review(ledger_path: Path) -> Review:
-    """Return what awaits a ruling and what has been ruled; does not write."""
+    """Return what awaits a decision and what has been decided; does not write."""
     with open_ledger(ledger_path, read_only=True) as ledger:
         return Review(
             tuple(near_matches(ledger).to_dicts()),
             tuple(held_sales(ledger).to_dicts()),
-            tuple(rulings(ledger).to_dicts()),
+            tuple(rulings(ledger).rename({"ruling_id": "decision_id", "ruled_at": "decided_at"}).to_dicts()),
         )
 
 
-def keep_ruling(
+def keep_decision(
     ledger_path: Path,
     market_path: Path,
     kind: str,
@@ -59,22 +59,23 @@ def keep_ruling(
     era: str | None,
     note: str,
     withdraw: bool,
-    ruled_at: datetime,
+    decided_at: datetime,
 ) -> str:
-    """Keep a ruling, or take it back; return a sentence that says so.
+    """Keep a decision, or take it back; return a sentence that says so.
 
     Raises UnknownName for a kind, record or era that is not known, PairError where one is missing, RulingError
-    where the ruling contradicts one that is kept or there is none to take back.
+    where the decision contradicts one that is kept or there is none to take back.
     """
     if kind not in RULING_KINDS:
-        raise UnknownName.among("kind of ruling", kind, RULING_KINDS)
+        raise UnknownName.among("kind of decision", kind, RULING_KINDS)
     if (kind in OF_TWO) != (other is not None):
         raise PairError(
-            f"a ruling {kind!r} is on {'two records' if kind in OF_TWO else 'one record'}", "name just those."
+            f"a decision {kind!r} is on {'two records' if kind in OF_TWO else 'one record'}",
+            "name just those.",
         )
     if (kind == "era") != (era is not None):
         raise PairError(
-            f"a ruling {kind!r} takes {'an era' if kind == 'era' else 'no era'}",
+            f"a decision {kind!r} takes {'an era' if kind == 'era' else 'no era'}",
             "see `pairband rule --help`.",
         )
     ruling = Ruling(cast("RulingKind", kind), record, other, era, note)
@@ -83,4 +84,4 @@ def keep_ruling(
         if withdraw:
             take_back(ledger, ruling)
             return f"taken back: {kind}. Run `pairband fit` to value by it."
-        return _SAID[rule(ledger, market, ruling, ruled_at=ruled_at)].format(kind=kind)
+        return _SAID[rule(ledger, market, ruling, ruled_at=decided_at)].format(kind=kind)

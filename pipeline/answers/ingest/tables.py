@@ -1,0 +1,70 @@
+"""What became of every row of the exports."""
+
+from collections.abc import Iterator
+
+from pipeline.answers.sheet import Sheet, Table, count, table, words
+from pipeline.ingest.run import FileOutcome, IngestRun
+from pipeline.untrusted import show_words
+
+MOST_VALUE = 60
+"""The longest value of a cell that is shown."""
+
+
+def ingest_sheet(run: IngestRun) -> Sheet:
+    """Return the sheet of a run: every row recorded, duplicate or quarantined, and why."""
+    return Sheet(
+        title="Exports read",
+        sentences=(row_sentence(run),),
+        tables=(count_table(run),),
+        warnings=tuple(warning for file in run.files for warning in _warnings(file)),
+        source="\n".join(
+            (*(f"{file.name}: {note}" for file in run.files for note in file.notes), *run.notes)
+        ),
+    )
+
+
+def row_sentence(run: IngestRun) -> str:
+    """Return the account of all rows."""
+    read, recorded, duplicates, quarantined = (
+        sum(getattr(file, name) for file in run.files)
+        for name in ("read", "recorded", "duplicates", "quarantined")
+    )
+    return f"{read:,} rows read = {recorded:,} recorded + {duplicates:,} duplicates + {quarantined:,} quarantined"
+
+
+def count_table(run: IngestRun) -> Table:
+    """Return the counts of rows, one row a file."""
+    return table(
+        "files",
+        "Rows by file",
+        (
+            words("file", "File"),
+            words("map_name", "Map"),
+            count("read", "Rows"),
+            count("recorded", "Recorded"),
+            count("duplicates", "Duplicates"),
+            count("quarantined", "Quarantined"),
+        ),
+        [
+            {
+                "file": f"{file.name} (read before, unchanged)" if file.unchanged else file.name,
+                "map_name": file.map_name,
+                "read": file.read,
+                "recorded": file.recorded,
+                "duplicates": file.duplicates,
+                "quarantined": file.quarantined,
+            }
+            for file in run.files
+        ],
+    )
+
+
+def _warnings(file: FileOutcome) -> Iterator[str]:
+    for reason in file.reasons:
+        value = "" if reason.value is None else f" ({show_words(reason.value, MOST_VALUE)!r})"
+        yield (
+            f"{file.name}: {reason.kind}: {reason.rows} × {reason.field}: {reason.reason}; "
+            f"first in row {reason.row_number}{value}"
+        )
+    for flag, rows in file.flags.items():
+        yield f"{file.name}: {rows} flagged: {flag}"
