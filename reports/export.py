@@ -3,6 +3,7 @@
 import io
 import json
 from datetime import datetime
+from pathlib import Path
 from textwrap import wrap
 from typing import Any, Literal, get_args
 
@@ -10,8 +11,10 @@ import altair as alt
 import polars as pl
 import vl_convert
 
+from pipeline.answers.sheet import Table
 from pipeline.csv_guard import guarded_csv
 from pipeline.errors import ReportError, suggest
+from pipeline.outfile import write_file
 from reports.theme import LIGHT, chart_config
 
 Format = Literal["svg", "png", "pdf", "json"]
@@ -78,3 +81,16 @@ def workbook_bytes(rows: pl.DataFrame, sheet: str) -> bytes:
 def table_bytes(rows: pl.DataFrame) -> bytes:
     """Return a table as CSV (UTF-8 with its mark) that is safe to open in a spreadsheet."""
     return b"\xef\xbb\xbf" + guarded_csv(rows, line_end="\r\n").encode()
+
+
+def write_table(table: Table, *, csv: Path | None = None, excel: Path | None = None) -> tuple[Path, ...]:
+    """Write the rows of a table as CSV and workbook, as far as they are asked for; returns their paths.
+
+    Raises ReportError where a file cannot be written.
+    """
+    written = []
+    if csv is not None:
+        written.append(write_file(table_bytes(table.rows), csv))
+    if excel is not None:
+        written.append(write_file(workbook_bytes(table.rows, table.key), excel))
+    return tuple(written)

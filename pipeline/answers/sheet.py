@@ -5,9 +5,9 @@ notebook take the tables' rows. How a value is written is declared with its colu
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Any, Self
 
 import polars as pl
 
@@ -21,17 +21,21 @@ NONE = "–"
 class Column:
     """One column of a table: its key in the rows, its heading, how a value is written, whether it is a number.
 
-    Numbers stand flush right. A value that is missing is written as NONE.
+    Numbers stand flush right. A value that is missing is written as NONE. A column whose text depends on more of
+    the row has `describe`, which writes the text of a row (one mapping a row) instead.
     """
 
     key: str
     heading: str
     write: Callable[[Any], str] = str
     number: bool = False
+    describe: Callable[[Mapping[str, Any]], str] | None = None
 
-    def text(self, value: Any) -> str:
-        """Return a value as people read it."""
-        return NONE if value is None else self.write(value)
+    def text(self, row: Mapping[str, Any]) -> str:
+        """Return the column's value in a row as people read it."""
+        if self.describe is not None:
+            return self.describe(row)
+        return NONE if row[self.key] is None else self.write(row[self.key])
 
 
 @dataclass(frozen=True)
@@ -49,10 +53,16 @@ class Table:
 
     def texts(self) -> list[tuple[str, ...]]:
         """Return the rows as people read them, in the order of the columns."""
-        return [
-            tuple(column.text(row[column.key]) for column in self.columns)
-            for row in self.rows.iter_rows(named=True)
-        ]
+        return [tuple(column.text(row) for column in self.columns) for row in self.rows.iter_rows(named=True)]
+
+    def texts_of(self, key: str) -> list[str]:
+        """Return the values of one column as people read them."""
+        return [text for (text,) in self.showing(key).texts()]
+
+    def showing(self, *keys: str) -> Self:
+        """Return the table with only these columns, in this order; its rows stay whole."""
+        by_key = {column.key: column for column in self.columns}
+        return replace(self, columns=tuple(by_key[key] for key in keys))
 
 
 @dataclass(frozen=True)

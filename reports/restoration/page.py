@@ -1,45 +1,65 @@
-"""The page of restoring: what to do next in the hours there are, what work is worth, and what that rests on."""
+"""The page of restoring: what to do next in the hours there are, what work gains, and what that rests on."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers import sheet
 from pipeline.answers.restoration.answer import RestorationReport
-from pipeline.answers.restoration.net_gain import LEVEL
+from pipeline.answers.restoration.tables import (
+    best_works_table,
+    borrowed_words,
+    checks_table,
+    effects_table,
+    gains_table,
+    heading,
+    left_out_table,
+    not_weighed_table,
+    plan_table,
+    state_checks,
+    state_next,
+    state_plan,
+    typical_grade,
+    works_table,
+)
 from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line
-from reports.page import Column, Figure, Table, render_page, tabulate, write_page
-from reports.restoration.frames import BORROWED, effect_frame, gain_frame, witness_frame, work_frame
+from reports.page import Figure, Table, render_page, write_page
 
-BAND = f"{formats.level(LEVEL)} band"
 MOST_ROWS = 12
-"""No more pairs than this stand in the chart; the table holds all."""
+"""No more pairs than this stand in the chart; the table has all."""
+
+NAME = 80
+"""The longest name of a pair or treatment in a chart."""
 
 
 def restoration_page(report: RestorationReport, *, business: str) -> str:
     """Return the HTML page of a restoration report; `business` is the owner's name (untrusted text)."""
-    works = work_frame(report)
+    tables = (
+        plan_table(report),
+        works_table(report),
+        not_weighed_table(report),
+        checks_table(report),
+        left_out_table(report),
+        gains_table(report),
+    )
+    figures = restoration_figures(report)
     return render_page(
         "restoration/page.html.j2",
         charts=True,
         business=business,
         as_of=formats.day(report.as_of),
-        heading="What to restore next" if report.plan is not None else "What restoring does to a price",
+        heading=heading(report),
         gain=None if report.plan is None else formats.estimate(report.plan.gain, report.currency),
         sentence=state_plan(report),
-        next_words=_next_words(report),
-        plan_table=_plan_table(works) if report.plan is not None and report.plan.chosen else None,
-        works_figure=_works_figure(report, works) if works.height else None,
-        works_table=_works_table(works) if works.height else None,
-        not_weighed=[(show_words(pair, 120), why) for pair, why in report.not_weighed],
-        band=formats.level(report.level),
-        effects_figure=_effects_figure(report) if report.effects.height else None,
-        witness_words=_witness_words(report),
-        left_out=[(formats.count(count), reason) for reason, count in report.left_out.items()],
-        witnesses=_witnesses(report) if report.evidence.judged.height else None,
-        gains=_gains_table(report) if report.gains.treatments else None,
+        next_words=state_next(report),
+        tables={one.key: Table.of(one) for one in tables if one.rows.height},
+        figures={figure.key: figure for figure in figures},
+        level=formats.level(report.level),
+        checks_words=state_checks(report),
         safety=[show_words(caution, 400) for caution in report.safety],
         spread=f"{report.gains.spread:.1f}",
         cautions=[show_words(caution, 400) for caution in report.cautions],
@@ -49,9 +69,8 @@ def restoration_page(report: RestorationReport, *, business: str) -> str:
 
 def restoration_figures(report: RestorationReport) -> tuple[Figure, ...]:
     """Return the figures of the page."""
-    works = work_frame(report)
     return (
-        *((_works_figure(report, works),) if works.height else ()),
+        *((_works_figure(report),) if report.works.height else ()),
         *((_effects_figure(report),) if report.effects.height else ()),
     )
 
@@ -61,181 +80,65 @@ def write_restoration_page(report: RestorationReport, path: Path, *, business: s
     return write_page(restoration_page(report, business=business), path)
 
 
-def state_plan(report: RestorationReport) -> str:
-    """Return the answer in a sentence: how many pairs, in how many hours, for what."""
-    plan, currency = report.plan, report.currency
-    if plan is None:
-        return "Give a stock list to have the work on each pair weighed."
-    if not plan.chosen:
-        return "No work on this stock gains more than it costs, in the hours and money given."
-    return (
-        f"Work on {formats.counted(len(plan.chosen), 'pair')} should add about {formats.estimate(plan.gain, currency)} "
-        f"(± {formats.estimate(plan.error, currency)}) to what the stock is worth, after costs: "
-        f"{plan.hours:g} of {plan.hours_given:g} hours, "
-        f"{formats.amount(plan.money, currency)} of {formats.amount(plan.money_given, currency)} for materials."
-    )
-
-
-def _next_words(report: RestorationReport) -> str:
-    plan, currency = report.plan, report.currency
-    if plan is None or not report.works.height:
-        return ""
-    hour, money = (formats.estimate(worth, currency) for worth in (plan.next_hour, plan.next_money))
-    return (
-        f"One more hour would add {hour}; {formats.amount(plan.money_step, currency)} more for materials, {money}. "
-        "No other choice of work gains more in these hours and this money: every combination is allowed for. But the "
-        "best of many estimates is oftener too high than too low."
-    )
-
-
-def _plan_table(works: pl.DataFrame) -> Table:
-    return tabulate(
-        works.filter(pl.col("chosen")),
-        "The work to do",
-        {
-            "pair": Column("Pair"),
-            "work": Column("Work"),
-            "gain": Column("Net gain", figures=True),
-            "range": Column(BAND, figures=True),
-            "loss": Column("Chance of loss", figures=True),
-            "hours": Column("Hours", figures=True),
-            "cost": Column("Cost", figures=True),
-        },
-    )
-
-
-def _works_table(works: pl.DataFrame) -> Table:
-    return tabulate(
-        works.with_columns(mark=pl.when("chosen").then(pl.lit("yes")).otherwise(pl.lit(""))),
-        "Every piece of work",
-        {
-            "pair": Column("Pair"),
-            "work": Column("Work"),
-            "mark": Column("In the plan"),
-            "hours": Column("Hours", figures=True),
-            "cost": Column("Cost", figures=True),
-            "before": Column("As it is", figures=True),
-            "after": Column("After", figures=True),
-            "gain": Column("Net gain", figures=True),
-            "range": Column(BAND, figures=True),
-            "loss": Column("Chance of loss", figures=True),
-            "sale": Column("At one sale", figures=True),
-        },
-    )
-
-
-def _works_figure(report: RestorationReport, works: pl.DataFrame) -> Figure:
-    best = works.unique("number", keep="first", maintain_order=True)
-    rows = best.head(MOST_ROWS).select(
-        words=pl.col("pair") + ": " + pl.col("work"),
-        figure="gain",
-        middle="gain_value",
-        low="low_value",
-        high="high_value",
-        said=pl.lit(f"{formats.level(report.level)} band: ") + pl.col("range"),
-    )
-    spoken = "; ".join(f"{words} {gain}" for words, gain in rows.select("words", "figure").iter_rows())
-    left = best.height - rows.height
-    more = f" {formats.counted(left, 'more pair')} in the table." if left else ""
+def _works_figure(report: RestorationReport) -> Figure:
+    best = best_works_table(report)
+    names = [
+        f"{show_words(' '.join(dict.fromkeys((pair, model))), NAME)}: {show_words(work, NAME)}"
+        for pair, model, work in zip(
+            best.rows["pair"], best.rows["silhouette"], best.texts_of("treatments"), strict=True
+        )
+    ]
+    rows = _intervals(report, best, names, "net_gain").head(MOST_ROWS)
+    left = best.rows.height - rows.height
+    more = f" {formats.counted(left, 'more pair')} in the table only." if left else ""
     return Figure(
         key="works",
-        chart=interval_chart(
-            rows, "The work that gains most on each pair", f"Net gain after cost ({report.currency})", room=90
-        ),
-        alternative=f"The work that gains most on each pair, net: {spoken}.",
-        note=f"Dot: the average gain. Bar: the {formats.level(report.level)} band. The line stands at nought.{more} "
+        chart=interval_chart(rows, best.title, f"Net gain after cost ({report.currency})", room=90),
+        alternative=f"{best.title}, net: {_spoken(rows)}.",
+        note=f"Dot: the average gain. Bar: the {formats.level(report.level)} range. The line is at zero.{more} "
         + source_line(report),
-        tables=(
-            tabulate(
-                best,
-                "The work that gains most on each pair",
-                {
-                    "pair": Column("Pair"),
-                    "work": Column("Work"),
-                    "gain": Column("Net gain", figures=True),
-                    "range": Column(BAND, figures=True),
-                    "loss": Column("Chance of loss", figures=True),
-                },
-            ),
-        ),
-        rows=best.select("pair", "work", gain="gain_value", low="low_value", high="high_value"),
+        tables=(Table.of(best),),
+        rows=best.rows,
     )
 
 
 def _effects_figure(report: RestorationReport) -> Figure:
-    grades = sorted(set(report.effects["grade"]))
-    shown = grades[len(grades) // 2]
-    band = f"{formats.level(report.level)} band: "
-    rows = effect_frame(report)
-    drawn = rows.filter(pl.col("grade_value") == shown)
-    spoken = "; ".join(f"{words} {total}" for words, total in drawn.select("words", "figure").iter_rows())
-    borrowed = f" {BORROWED}" if (report.effects["borrowed"] > 0).any() else ""
+    grade, effects = typical_grade(report), effects_table(report)
+    shown = replace(effects, rows=effects.rows.filter(pl.col("grade") == grade))
+    names = [show_words(f"{treatment}, {era}", NAME) for treatment, era, *_ in shown.texts()]
+    rows = _intervals(report, shown, names, "total").with_columns((pl.col("middle", "low", "high") - 1) * 100)
     return Figure(
         key="effects",
         chart=interval_chart(
-            drawn.select("words", "figure", "middle", "low", "high", said=pl.lit(band) + pl.col("range")),
-            f"Total effect of each treatment, from grade {shown:g}",
-            f"Effect on the price of a pair of grade {shown:g} (per cent)",
+            rows,
+            f"Total effect of each treatment, from grade {grade:g}",
+            f"Effect on the price of a pair of grade {grade:g} (per cent)",
             room=90,
         ),
-        alternative=f"Total effect of each treatment on the price of a pair of grade {shown:g}: {spoken}.",
-        note=f"Bar: the {formats.level(report.level)} band of the average effect. What a cured defect adds comes on "
-        f"top.{borrowed} {source_line(report)}",
-        tables=(
-            tabulate(
-                rows,
-                "Total effect by treatment, era and grade",
-                {
-                    "words": Column("Treatment and era"),
-                    "grade": Column("From grade", figures=True),
-                    "bought": Column("Grade bought", figures=True),
-                    "discount": Column("Discount", figures=True),
-                    "figure": Column("In total", figures=True),
-                    "range": Column(BAND, figures=True),
-                    "regression": Column("Regression alone", figures=True),
-                    "before_after": Column("Before and after", figures=True),
-                    "sales": Column("Sales", figures=True),
-                },
-            ),
+        alternative=f"Total effect of each treatment on the price of a pair of grade {grade:g}: {_spoken(rows)}.",
+        note=f"Bar: the {formats.level(report.level)} range of the average effect. What a cured defect adds is not "
+        f"in it.{borrowed_words(report)} {source_line(report)}",
+        tables=(Table.of(effects),),
+        rows=effects.rows,
+    )
+
+
+def _intervals(report: RestorationReport, table: sheet.Table, names: list[str], key: str) -> pl.DataFrame:
+    """Return the rows of an interval chart: a column of a table, with its low and high ends."""
+    low, high = f"{key}_low", f"{key}_high"
+    ends = zip(table.texts_of(low), table.texts_of(high), strict=True)
+    return table.rows.select(
+        words=pl.Series(names, dtype=pl.String),
+        figure=pl.Series(table.texts_of(key), dtype=pl.String),
+        middle=key,
+        low=low,
+        high=high,
+        said=pl.Series(
+            [f"{formats.level(report.level)} range: {least} to {most}" for least, most in ends],
+            dtype=pl.String,
         ),
-        rows=rows.select("words", grade="grade_value", percent="middle", low="low", high="high"),
     )
 
 
-def _witness_words(report: RestorationReport) -> str:
-    evidence = report.evidence
-    if evidence.why_none:
-        return f"The effects rest on the regression alone: {evidence.why_none}."
-    return (
-        f"Beside {formats.counted(evidence.untouched, 'pair')} sold twice without work between. Both columns are the "
-        "change on the very pairs that were restored, the market and the venue allowed for; what was cured is in "
-        "them. Each counts by its precision."
-    )
-
-
-def _witnesses(report: RestorationReport) -> Table:
-    return tabulate(
-        witness_frame(report),
-        "Pairs sold before and after, against the regression on the same pairs",
-        {
-            "treatment": Column("Treatment"),
-            "pairs": Column("Pairs", figures=True),
-            "before_after": Column("Before and after", figures=True),
-            "regression": Column("Regression", figures=True),
-            "difference": Column("Difference", figures=True),
-            "verdict": Column("They"),
-        },
-    )
-
-
-def _gains_table(report: RestorationReport) -> Table:
-    return tabulate(
-        gain_frame(report),
-        "Grades that each treatment buys",
-        {
-            "treatment": Column("Treatment"),
-            "stated": Column("Your figure", figures=True),
-            "pairs": Column("Pairs graded twice", figures=True),
-            "mean": Column("Reckoned with", figures=True),
-        },
-    )
+def _spoken(rows: pl.DataFrame) -> str:
+    return "; ".join(f"{words} {figure}" for words, figure in rows.select("words", "figure").iter_rows())

@@ -50,7 +50,9 @@ def subject() -> tuple[pl.DataFrame, Values]:
 @cache
 def weighed(work: Work = WORK) -> dict[str, float]:
     fitted = demo_market_fitted()
-    rows = weigh_work([work], *subject(), fitted.fit, gains(), scenario.market(), tails=fitted.fit.tails)
+    rows = weigh_work(
+        [work], *subject(), fitted.fit, gains(), scenario.market(), degrees_of_freedom=fitted.fit.tails
+    )
     return rows.row(0, named=True)
 
 
@@ -95,7 +97,7 @@ def test_the_band_leaves_a_tenth_of_the_draws_on_either_side(end: str, share: fl
     assert np.mean(net < weighed()[end]) == pytest.approx(share, abs=3 * (0.09 / DRAWS) ** 0.5)
 
 
-def test_the_chance_of_loss_is_the_share_of_the_draws_below_nought() -> None:
+def test_the_chance_of_loss_is_the_share_of_the_draws_below_zero() -> None:
     net, _ = drawn()
 
     assert weighed()["chance_of_loss"] == pytest.approx(np.mean(net < 0), abs=0.0035)
@@ -118,7 +120,7 @@ def test_an_hour_costs_what_the_market_file_says() -> None:
     market = scenario.market()
     paid = market.model_copy(update={"workshop": market.workshop.model_copy(update={"hour_cost": 10})})
     fitted = demo_market_fitted()
-    rows = weigh_work([WORK], *subject(), fitted.fit, gains(), paid, tails=fitted.fit.tails)
+    rows = weigh_work([WORK], *subject(), fitted.fit, gains(), paid, degrees_of_freedom=fitted.fit.tails)
 
     assert rows["cost"].to_list() == [16.0 + 45.0]
 
@@ -127,14 +129,18 @@ def test_a_pair_never_rises_above_the_grade_limit() -> None:
     fitted, near = demo_market_fitted(), replace(PAIR, grade=8.5)
     factors = pair_factors((near,), as_of=VALUED_ON)
     values = value_pairs(fitted, factors, demo_sales(), (LEVEL,))
-    rows = weigh_work([WORK], factors, values, fitted.fit, gains(), scenario.market(), tails=fitted.fit.tails)
+    rows = weigh_work(
+        [WORK], factors, values, fitted.fit, gains(), scenario.market(), degrees_of_freedom=fitted.fit.tails
+    )
 
     assert 8.5 < rows["grade_after"][0] <= 9.0
 
 
 def test_no_work_is_an_empty_frame() -> None:
     fitted = demo_market_fitted()
-    rows = weigh_work([], *subject(), fitted.fit, gains(), scenario.market(), tails=fitted.fit.tails)
+    rows = weigh_work(
+        [], *subject(), fitted.fit, gains(), scenario.market(), degrees_of_freedom=fitted.fit.tails
+    )
 
     assert rows.height == 0
 

@@ -10,6 +10,7 @@ import pytest
 from pipeline.answers.restoration.cautions import work_cautions
 from pipeline.answers.restoration.grade_gains import estimate_gains
 from pipeline.answers.restoration.restoration import FEWEST_PAIRS, Evidence, total_effects, weigh_evidence
+from pipeline.answers.restoration.tables import effects_table, restoration_sheet
 from pipeline.config import Model, ModelTerm
 from pipeline.market.model import DEFAULT_TERMS, pair_factors
 from pipeline.market.pair import Pair
@@ -22,7 +23,7 @@ from tests.restorations import VALUED_ON, demo_market_fitted, demo_report, norma
 
 @cache
 def evidence_of(lift: float, restored: int = 30, untouched: int = 30) -> Evidence:
-    """Return the evidence of pairs of equal months and venues: those reglued gain `lift` beside the others."""
+    """Return the evidence of pairs of equal months and venues: those reglued gain `lift` over the others."""
     noise = 0.1 * normal(restored + untouched, seed=4)
     pairs = resold(
         *(
@@ -51,7 +52,7 @@ def reglued(evidence: Evidence, column: str) -> float:
     return float(rows[column][0])
 
 
-def test_the_total_is_the_grade_bought_less_the_discount() -> None:
+def test_the_total_is_the_grade_gained_less_the_discount() -> None:
     rows = effects_by(evidence_of(0.3))
 
     assert (rows["grade_effect"] + rows["discount"] - rows["total"]).abs().max() == pytest.approx(
@@ -59,31 +60,31 @@ def test_the_total_is_the_grade_bought_less_the_discount() -> None:
     )
 
 
-def test_the_change_of_restored_pairs_beside_untouched_ones_is_found() -> None:
+def test_the_change_of_restored_pairs_against_untouched_ones_is_found() -> None:
     judged = evidence_of(0.3).judged.row(0, named=True)
 
     assert judged["treatment"] == "reglue"
     assert judged["before_after"] == pytest.approx(0.3, abs=2.5 * judged["before_after_error"])
 
 
-def test_witnesses_far_apart_are_said_to_disagree() -> None:
+def test_checks_far_apart_disagree() -> None:
     assert evidence_of(1.0).judged["disagree"].to_list() == [True]
 
 
-def test_witnesses_near_each_other_are_not_said_to_disagree() -> None:
+def test_checks_near_each_other_agree() -> None:
     regression = float(evidence_of(0.3).judged["regression"][0])
 
     assert evidence_of(regression).judged["disagree"].to_list() == [False]
 
 
-def test_what_both_say_lies_between_what_each_says() -> None:
+def test_the_combined_effect_is_between_the_two_checks() -> None:
     evidence = evidence_of(0.6)
     regression, both, pairs = (reglued(evidence, name) for name in ("regression", "total", "before_after"))
 
     assert regression < both < pairs
 
 
-def test_a_second_witness_makes_the_effect_no_less_sure() -> None:
+def test_a_second_check_makes_the_error_no_larger() -> None:
     evidence = evidence_of(0.3)
 
     assert reglued(evidence, "total_error") < reglued(evidence, "regression_error")
@@ -107,14 +108,14 @@ def test_no_resale_at_all_leaves_the_regression_alone() -> None:
     assert np.array_equal(evidence.fit.coefficients, demo_market_fitted().fit.coefficients)
 
 
-def test_at_the_grade_limit_a_treatment_buys_no_grade() -> None:
+def test_at_the_grade_limit_a_treatment_gains_no_grade() -> None:
     rows = effects_by(evidence_of(0.3), grades=(9.0,))
 
     assert rows["gain"].to_list() == [0.0] * rows.height
     assert (rows["total"] - rows["discount"]).abs().max() == pytest.approx(0, abs=1e-12)
 
 
-def test_near_the_grade_limit_a_treatment_buys_what_is_left() -> None:
+def test_near_the_grade_limit_a_treatment_gains_what_is_left() -> None:
     swapped = effects_by(evidence_of(0.3), grades=(8.5,)).filter(pl.col("treatment") == "sole swap")
 
     assert swapped["gain"].to_list() == [0.5] * swapped.height
@@ -145,7 +146,7 @@ def count_reglued(era: str | None = None) -> int:
     return reglued_ones.filter(pl.col("era") == era).height if era else reglued_ones.height
 
 
-def test_no_sale_stands_behind_an_effect_in_an_era_that_has_none() -> None:
+def test_an_effect_in_an_era_without_such_sales_counts_none() -> None:
     effects = effects_without(era="first")
 
     assert dict(effects.select("era", "sales").iter_rows())["first"] == 0
@@ -164,7 +165,7 @@ def test_an_effect_with_sales_of_its_era_is_not_borrowed() -> None:
     assert effects.select("sales", "borrowed").rows() == [(count_reglued("second"), 0)]
 
 
-def test_where_no_term_tells_eras_apart_all_sales_stand_behind_the_effect() -> None:
+def test_where_no_term_separates_eras_all_sales_count_for_the_effect() -> None:
     terms = tuple(term for term in DEFAULT_TERMS if term.name != "treatments in era")
     own = Model(
         terms=tuple(ModelTerm(name=term.name, kind=term.kind, columns=term.columns) for term in terms)
@@ -177,10 +178,21 @@ def test_where_no_term_tells_eras_apart_all_sales_stand_behind_the_effect() -> N
     ]
 
 
-def test_a_borrowed_effect_is_told_as_borrowed() -> None:
+def test_a_borrowed_effect_is_said_to_be_borrowed() -> None:
     report = replace(demo_report(), effects=effects_without(era="first"))
 
     page = restoration_page(report, business="Shop")
+    first = effects_table(report).rows.filter(pl.col("era") == "first")
 
-    assert "0 (borrowed from " in page
+    assert first.select("sales", "borrowed").rows() == [(0, count_reglued() - count_reglued("first"))]
     assert "no sale has that work in that era" in page
+
+
+def test_the_plan_comes_first_in_the_terminal() -> None:
+    assert [table.key for table in restoration_sheet(demo_report()).tables][:2] == ["plan", "effects"]
+
+
+def test_the_list_of_the_plan_ends_with_its_total() -> None:
+    plan = restoration_sheet(demo_report()).table("plan")
+
+    assert plan.note.startswith(f"Total: {plan.rows['hours'].sum():g} hours, ")

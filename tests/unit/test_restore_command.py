@@ -83,13 +83,15 @@ def test_the_plan_keeps_to_the_hours_given() -> None:
 def test_a_pair_of_unknown_grade_is_named_with_why() -> None:
     document = json.loads(restored("--json").stdout)
 
-    assert document["not_weighed"] == [{"pair": "S2", "why": "its grade is not known: look, and run again"}]
+    assert document["not_weighed"] == [
+        {"pair": "S2", "why": "its grade is not known: check it and run again"}
+    ]
 
 
-def test_a_treatment_that_no_sale_shows_is_told() -> None:
+def test_a_treatment_without_a_sale_is_named() -> None:
     document = json.loads(restored("--json").stdout)
 
-    assert any("No sale tells what buyers take off for" in caution for caution in document["cautions"])
+    assert any("No sale shows what buyers take off for" in caution for caution in document["cautions"])
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from pipeline.answers.lots.run import value_lot_file
 from pipeline.answers.market_view.run import view_ledger
 from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
+from pipeline.answers.restoration.tables import state_plan
 from pipeline.market.fitted_market import Source
 from pipeline.outfile import refuse_place
 from pipeline.workspace import Workspace
@@ -29,7 +30,7 @@ from reports.report.index import (
     sheet_entry,
     write_index,
 )
-from reports.restoration.page import state_plan, write_restoration_page
+from reports.restoration.page import write_restoration_page
 
 OnProgress = Callable[[str, int, int], None]
 TITLE = "Reports"

@@ -1,1 +1,1 @@
-"""Restoration."""
+"""What restoring does to a price, and what to restore next."""

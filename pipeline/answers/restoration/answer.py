@@ -1,4 +1,4 @@
-"""Everything that `pairband restore` says: effects, the two witnesses, the stock list, the best plan."""
+"""Everything that `pairband restore` says: effects, the two checks, the stock list, the best plan."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -29,9 +29,9 @@ class RestorationReport:
 
     `effects` has the columns of `total_effects`; `evidence` and `gains` are what they rest on, `left_out` counts
     the resales that do not count, by reason. `works` has one row a pair and set of treatments (see
-    `weigh_work`) with `label` and `silhouette`, the most worth first; `plan` the best of them (numbers of rows of
+    `weigh_work`) with `label` and `silhouette`, the greatest gain first; `plan` the best of them (numbers of rows of
     `works`), None without a stock list. `not_weighed` names the pairs without any work, each with why.
-    `safety` is what must be said before any work, `cautions` of the figures.
+    `safety` is what must be said before any work, `cautions` what to be careful of in the numbers.
     """
 
     as_of: date
@@ -105,7 +105,13 @@ def _weighed(
     factors = pair_factors(stock, as_of=as_of)
     values = value_pairs(fitted, factors, sales.filter(pl.col("sold_on") <= as_of), (LEVEL,))
     weighed = weigh_work(
-        possible_work(stock, market), factors, values, evidence.fit, gains, market, tails=fitted.fit.tails
+        possible_work(stock, market),
+        factors,
+        values,
+        evidence.fit,
+        gains,
+        market,
+        degrees_of_freedom=fitted.fit.tails,
     )
     named = weighed.with_columns(
         pl.Series("label", [name_of(stock[number]) for number in weighed["pair"]], dtype=pl.String),
@@ -130,7 +136,7 @@ def _not_weighed(stock: tuple[Pair, ...], works: pl.DataFrame) -> tuple[tuple[st
     return tuple(
         (
             name_of(pair),
-            "its grade is not known: look, and run again" if pair.grade is None else "nothing to do",
+            "its grade is not known: check it and run again" if pair.grade is None else "nothing to do",
         )
         for number, pair in enumerate(stock)
         if number not in with_work

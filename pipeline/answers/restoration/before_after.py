@@ -1,6 +1,6 @@
-"""Difference in differences: what was treated against what was not, before against after.
+"""Difference in differences: treated against untreated, before against after.
 
-Generic: it knows nothing of shoes. What is compared are the changes of the same thing.
+Generic: it knows nothing of shoes. It compares changes of the same thing.
 """
 
 from collections.abc import Sequence
@@ -49,35 +49,41 @@ class Contrast:
 
 
 def effects_on_changes(
-    changes: Array, treated: NDArray[np.bool_], names: Sequence[str], scales: Array, *, tails: float
+    changes: Array,
+    treated: NDArray[np.bool_],
+    names: Sequence[str],
+    scales: Array,
+    *,
+    degrees_of_freedom: float,
 ) -> Contrast:
     """Return the effect of each treatment on the changes of things observed before and after.
 
     `changes` (rows,) is after minus before, `treated` (rows, treatments) what was done between. The names
     are DRIFT (the change of the untreated) and the treatments'. Each change weighs by the inverse
-    square of its scale, and less where it is wild: errors are Student-t with `tails` degrees of freedom
+    square of its scale, and less where it is an outlier: errors are Student-t with `degrees_of_freedom`
     (infinite: Gaussian), fitted by re-weighting, with the covariance of the expected information (Lange,
-    Little & Taylor 1989, JASA 84), not below what the changes scatter. Raises FitError where the
-    treatments cannot be told apart.
+    Little & Taylor 1989, JASA 84), not below what the scatter of the changes implies. Raises FitError where the
+    treatments cannot be separated.
     """
     matrix = np.column_stack([np.ones(len(changes)), treated.astype(np.float64)])
     labels = (DRIFT, *names)
     weights = 1 / scales**2
     contrast = _least_squares(matrix, labels, changes, weights)
-    if np.isinf(tails):
+    if np.isinf(degrees_of_freedom):
         return contrast
+    freedom = degrees_of_freedom
     for _ in range(ROUNDS):
         squares = ((changes - matrix @ contrast.coefficients) / scales) ** 2
-        renewed = _least_squares(matrix, labels, changes, weights * (tails + 1) / (tails + squares))
+        renewed = _least_squares(matrix, labels, changes, weights * (freedom + 1) / (freedom + squares))
         moved = float(np.max(np.abs(renewed.coefficients - contrast.coefficients)))
         contrast = renewed
         if moved < SETTLED:
             break
-    information = (matrix * weights[:, None]).T @ matrix * (tails + 1) / (tails + 3)
-    spare = max(len(changes) - len(labels), 1)
+    information = (matrix * weights[:, None]).T @ matrix * (freedom + 1) / (freedom + 3)
+    residual_freedom = max(len(changes) - len(labels), 1)
     left = (changes - matrix @ contrast.coefficients) / scales
-    wildness = float(np.sum(left**2 * (tails + 1) / (tails + left**2))) / spare
-    covariance: Array = np.linalg.inv(information).astype(np.float64) * max(1.0, wildness)
+    dispersion = float(np.sum(left**2 * (freedom + 1) / (freedom + left**2))) / residual_freedom
+    covariance: Array = np.linalg.inv(information).astype(np.float64) * max(1.0, dispersion)
     return Contrast(labels, contrast.coefficients, covariance, contrast.smoother)
 
 
@@ -86,8 +92,8 @@ def _least_squares(matrix: Array, names: tuple[str, ...], observed: Array, weigh
     rows, columns = matrix.shape
     if rows < columns or np.linalg.matrix_rank(matrix) < columns:
         raise FitError(
-            f"{rows} records do not tell {columns} effects apart ({', '.join(names)})",
-            "leave out those that always go together, or bring more records.",
+            f"{rows} records cannot separate {columns} effects ({', '.join(names)})",
+            "leave out those that always occur together, or add more records.",
         )
     scaled = np.linalg.norm(matrix, axis=0)
     weighted = matrix / scaled * weights[:, None]

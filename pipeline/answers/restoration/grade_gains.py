@@ -1,4 +1,4 @@
-"""How many grades each treatment buys: the owner's own figure, moved by pairs that were graded before and after."""
+"""How many grades each treatment gains: the owner's figure, adjusted by pairs graded before and after."""
 
 from dataclasses import dataclass
 
@@ -15,10 +15,10 @@ OWNERS_ERROR = 0.5
 """How far the owner's figure in the market file may be off, in grades (one standard error)."""
 
 USUAL_SPREAD = 0.5
-"""How far single outcomes lie about the mean gain, in grades, where too few pairs tell (a habit, no source)."""
+"""How far single outcomes scatter around the mean gain, in grades, with too few pairs to say (a convention)."""
 
 FEWEST_PAIRS = 10
-"""Fewer pairs than this do not tell how far single outcomes spread."""
+"""With fewer pairs than this the scatter of single outcomes is not estimated."""
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class GradeGains:
     """The gain in grade of each treatment.
 
     `mean` (k,) and `covariance` (k, k) of the average gain, in grades, in the order of `treatments`; `spread`
-    is the deviation of one outcome about it. `stated` (k,) is the market file's figure, `pairs` (k,) how
+    is the standard deviation of one outcome around it. `stated` (k,) is the market file's figure, `pairs` (k,) how
     many pairs were graded before and after.
     """
 
@@ -45,11 +45,11 @@ class GradeGains:
 
 
 def estimate_gains(resold: pl.DataFrame, market: Market) -> GradeGains:
-    """Estimate the gains from the resales that count (see `resold_pairs`), drawn towards the market file's figure.
+    """Estimate the gains from the resales that count (see `resold_pairs`), shrunk towards the market file's figure.
 
-    A pair's change of grade is the sum of the gains of what was done to it, and a slip: graders disagree.
-    Normal theory: the owner's figure is known to OWNERS_ERROR, a change to the spread that the changes have
-    about the fit.
+    A pair's change of grade is the sum of the gains of what was done to it, plus an error: graders disagree.
+    Normal theory: the owner's figure has a standard error of OWNERS_ERROR, a change the scatter that the changes
+    have around the fit.
     """
     names = tuple(treatment.name for treatment in market.treatments)
     stated = np.array([treatment.grade_gain for treatment in market.treatments], dtype=np.float64)

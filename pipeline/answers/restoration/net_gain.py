@@ -1,4 +1,4 @@
-"""The net gain of work on a pair: its average, its band and its chances of loss, from what buyers pay."""
+"""The net gain of work on a pair: its average, its range and its chances of loss, from what buyers pay."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ from pipeline.market.bands import Values
 Array = NDArray[np.float64]
 
 OUTCOMES = 9
-"""The outcomes of work that are told apart: a rise of 0 to 4 grades, by half."""
+"""The possible outcomes of work: a rise of 0 to 4 grades, in halves."""
 
 LEVEL = 0.8
 NODES = 15
@@ -34,23 +34,23 @@ def weigh_work(
     gains: GradeGains,
     market: Market,
     *,
-    tails: float,
+    degrees_of_freedom: float,
 ) -> pl.DataFrame:
     """Return one row a piece of work: what it would gain, after its cost, in the base currency.
 
     `factors` and `values` are those of all pairs as they are, in the order to which `Work.pair` counts; `fit` holds
-    the coefficients after both witnesses of restoration. Columns: pair, treatments (List), cures (List),
+    the coefficients after both checks of restoration. Columns: pair, treatments (List), cures (List),
     hours, materials, cost, price_before and price_after (medians), grade_after (average), gain (average net
-    gain), low and high (of the LEVEL band), chance_of_loss (that the work does not pay for itself in fair
-    value), chance_at_sale (that one sale of the restored pair, with its luck, brings less than
-    the fair value as it is and the cost).
+    gain), low and high (of the LEVEL range), chance_of_loss (that the work does not pay for itself in fair
+    value), chance_at_sale (that one sale of the restored pair, good luck or bad, brings less than
+    the fair value as it is plus the cost).
 
     The price before is lognormal about its median; the effect of the work is a mixture over the half grades
-    that it may buy, each Gaussian with the full covariance of the coefficients, correlated with the price
-    before. The luck of a single sale is left out of `gain` and its band: it would meet the pair restored or not.
+    that it may gain, each Gaussian with the full covariance of the coefficients, correlated with the price
+    before. The luck of a single sale is left out of `gain` and its range: it would affect the pair restored or not.
     """
     parts = [
-        _weigh(tuple(chosen), factors, values, fit, gains, market, tails)
+        _weigh(tuple(chosen), factors, values, fit, gains, market, degrees_of_freedom)
         for start in range(0, max(factors.height, 1), PAIRS_AT_ONCE)
         if (chosen := [work for work in works if start <= work.pair < start + PAIRS_AT_ONCE])
     ]
@@ -95,7 +95,7 @@ def _weigh(
     fit: Fit,
     gains: GradeGains,
     market: Market,
-    tails: float,
+    degrees_of_freedom: float,
 ) -> pl.DataFrame:
     numbers = np.array([work.pair for work in works])
     grades = factors["grade"].to_numpy()[numbers]
@@ -122,7 +122,7 @@ def _weigh(
             "low": low,
             "high": high,
             "chance_of_loss": _chance_below(outcomes, np.zeros(len(works))),
-            "chance_at_sale": _chance_at_sale(outcomes, scale, tails),
+            "chance_at_sale": _chance_at_sale(outcomes, scale, degrees_of_freedom),
         },
         schema=WEIGHED,
     )
@@ -133,14 +133,14 @@ def _grades_after(
 ) -> tuple[Array, Array]:
     """Return (chance of each rise by half grades (works, OUTCOMES), average grade after (works,)).
 
-    The rise is normal about the average gain, with the error of that and the spread of single outcomes, counted
-    in half grades, never below nought and never above the limit.
+    The rise is normal around the average gain, with the error of that and the spread of single outcomes, counted
+    in half grades, never below zero and never above the limit.
     """
     from scipy.special import ndtr
 
-    told = {work.treatments: gains.of(work.treatments) for work in works}
-    mean = np.array([told[work.treatments][0] for work in works])
-    spread = np.sqrt(np.array([told[work.treatments][1] for work in works]) ** 2 + gains.spread**2)
+    rises = {work.treatments: gains.of(work.treatments) for work in works}
+    mean = np.array([rises[work.treatments][0] for work in works])
+    spread = np.sqrt(np.array([rises[work.treatments][1] for work in works]) ** 2 + gains.spread**2)
     upper = STEP * (np.arange(OUTCOMES - 1) + 0.5)
     below = ndtr((upper[None, :] - mean[:, None]) / spread[:, None])
     room = np.floor(np.maximum(limit - grades, 0) / STEP).astype(int)
@@ -188,7 +188,7 @@ def _before_and_after(
 
 
 def _unseen(works: tuple[Work, ...], numbers: NDArray[np.int64], factors: pl.DataFrame, fit: Fit) -> Array:
-    """Return the variance (works,) of the treatments and defects that no sale shows."""
+    """Return the variance (works,) of the treatments and defects that no sale has."""
     return unseen_variance(fit, *_before_and_after(works, numbers, factors))
 
 
@@ -223,7 +223,7 @@ def _given_level(outcomes: _Outcomes) -> tuple[Array, Array, Array, Array]:
 
 
 def _chance_below(outcomes: _Outcomes, net: Array) -> Array:
-    """Return the chance that the net gain lies below `net` (works,)."""
+    """Return the chance that the net gain is below `net` (works,)."""
     from scipy.special import ndtr
 
     before, weights, mean, error = _given_level(outcomes)
@@ -235,7 +235,7 @@ def _chance_below(outcomes: _Outcomes, net: Array) -> Array:
 
 
 def _quantile(outcomes: _Outcomes, edge: float) -> Array:
-    """Return the net gain below which it lies with the chance `edge`, by bisection."""
+    """Return the net gain that is not reached with the chance `edge`, by bisection."""
     price = np.exp(outcomes.level)
     low, high = -price * 3 - outcomes.cost, price * 20.0
     for _ in range(BISECTIONS):
@@ -246,8 +246,8 @@ def _quantile(outcomes: _Outcomes, edge: float) -> Array:
     return found
 
 
-def _chance_at_sale(outcomes: _Outcomes, scale: Array, tails: float) -> Array:
-    """Return the chance that one sale after the work brings less than the fair value before it and the cost."""
+def _chance_at_sale(outcomes: _Outcomes, scale: Array, degrees_of_freedom: float) -> Array:
+    """Return the chance that one sale after the work brings less than the fair value before it plus the cost."""
     from scipy.special import ndtr, stdtr
 
     nodes, own = np.polynomial.hermite_e.hermegauss(NODES)
@@ -256,7 +256,7 @@ def _chance_at_sale(outcomes: _Outcomes, scale: Array, tails: float) -> Array:
     total = np.zeros(len(scale))
     for node, weight in zip(nodes, own / own.sum(), strict=True):
         place = (needed - (mean + error * node)) / scale[:, None, None]
-        chance = ndtr(place) if np.isinf(tails) else stdtr(tails, place)
+        chance = ndtr(place) if np.isinf(degrees_of_freedom) else stdtr(degrees_of_freedom, place)
         total += weight * np.einsum("wo,won,n->w", outcomes.chance, chance, weights)
     return total
 
@@ -266,7 +266,7 @@ def error_together(
 ) -> float:
     """Return the standard error of the gain of works done together, in the base currency.
 
-    To first order in the coefficients, which the works share, and with what each grade may come out at, apart
+    To first order in the coefficients, which the works share, plus how each grade may come out, independent
     for each work.
     """
     if not works:

@@ -1,4 +1,4 @@
-"""Pairs that were sold before and after: what was done between, as far as the records tell."""
+"""Pairs that were sold before and after: what was done in between, as far as the records say."""
 
 import polars as pl
 
@@ -6,14 +6,14 @@ from pipeline.market.model import FACTORS
 from pipeline.schema import UNKNOWN
 
 LASTING: tuple[str, ...] = ("colourway", "era", "size_mm")
-"""What a pair keeps, so that either of its sales may tell of it."""
+"""What a pair keeps, so that it may be read from either of its sales."""
 
 USED = ""
 """The reason of a resale that counts."""
 
 
 def resold_pairs(repeats: pl.DataFrame, sales: pl.DataFrame) -> pl.DataFrame:
-    """Return one row a resale: its two sales side by side, what was done between, and why it does not count.
+    """Return one row a resale: its two sales side by side, what was done in between, and why it does not count.
 
     `repeats` has the columns of sql/marts/repeat_sales.sql, `sales` those of sql/marts/priced_sales.sql.
     Columns: pair_key, first_id, second_id, months (between), `<factor>_first` and `<factor>_second` for each of

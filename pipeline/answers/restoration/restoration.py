@@ -1,7 +1,7 @@
-"""What restoring does to a price, in total: the grade it buys, less the discount for being restored.
+"""What restoring does to a price, in total: the grade it gains, less the discount for being restored.
 
-Two witnesses: the regression over all sales, with the full covariance of its coefficients, and pairs that
-were sold before and after. They are weighed by their precision.
+Two checks: the regression over all sales, with the full covariance of its coefficients, and pairs that
+were sold before and after. Each counts by its precision.
 """
 
 from dataclasses import dataclass, replace
@@ -27,10 +27,10 @@ FEWEST_PAIRS = 3
 """A treatment done to fewer pairs than this between two sales is not judged by them."""
 
 FEWEST_UNTOUCHED = 5
-"""Fewer untouched pairs than this do not tell what happens to a pair that is merely sold again."""
+"""Fewer untouched pairs than this do not show what reselling alone does."""
 
 DISAGREE = 1.96
-"""The witnesses disagree where their difference exceeds so many of its standard errors (95 %)."""
+"""The checks disagree where their difference exceeds this many of its standard errors (95 %)."""
 
 TOP_GRADE = 10.0
 STEP = 0.5
@@ -38,10 +38,10 @@ STEP = 0.5
 
 @dataclass(frozen=True)
 class Evidence:
-    """What both witnesses say of the pairs that were restored between two sales, and the effects on which they agree.
+    """What both checks say of the pairs restored between two sales, and the effects combined from both.
 
     `judged` has one row a treatment: treatment, pairs, before_after and regression (total effect on those
-    pairs, log price) with `_error`, difference, difference_error, disagree. `untouched` pairs tell of
+    pairs, log price) with `_error`, difference, difference_error, disagree. `untouched` pairs show
     `drift` (log price; ± drift_error), what a pair gains by being sold again. `fit` holds the coefficients and
     covariance after both; the regression's own stand in `before`.
     """
@@ -56,9 +56,9 @@ class Evidence:
 
 
 def weigh_evidence(fitted: FittedMarket, resold: pl.DataFrame, market: Market) -> Evidence:
-    """Set pairs sold before and after (see `resold_pairs`) beside the regression, and weigh both by precision.
+    """Compare pairs sold before and after (see `resold_pairs`) with the regression, and weigh both by precision.
 
-    The change of a pair's log price, less what the fit says of the month, the venue and all else that is no
+    The change of a pair's log price, less what the fit says of the month, the venue and all else that is not
     work on the pair, is compared between restored and untouched pairs. The regression's effect on the same
     pairs is the same contrast of its own effects; the covariance of the difference holds that of the
     coefficients. The update is that of normal theory, as if both were independent: the resales are a
@@ -72,9 +72,11 @@ def weigh_evidence(fitted: FittedMarket, resold: pl.DataFrame, market: Market) -
     untouched = used.filter(pl.col("between").list.len() == 0).height
     judged = tuple(name for name in names if name not in few and used.filter(did(name)).height)
     if not judged:
-        return _no_evidence(fit, f"no treatment was done to {FEWEST_PAIRS} pairs between two sales of them")
+        return _no_evidence(fit, f"no treatment was done to {FEWEST_PAIRS} pairs between two sales")
     if untouched < FEWEST_UNTOUCHED:
-        why = f"only {untouched} pairs were sold twice without work between ({FEWEST_UNTOUCHED} are needed)"
+        why = (
+            f"only {untouched} pairs were sold twice without work in between ({FEWEST_UNTOUCHED} are needed)"
+        )
         return _no_evidence(fit, why)
     first, second = side(used, "first"), side(used, "second")
     worked = first.with_columns(second.select("grade", "defects", "treatments"))
@@ -86,7 +88,7 @@ def weigh_evidence(fitted: FittedMarket, resold: pl.DataFrame, market: Market) -
     while np.linalg.matrix_rank(np.column_stack([np.ones(len(treated)), treated])) < 1 + len(judged):
         rare = int(np.argmin(treated.sum(axis=0)))
         treated, judged = np.delete(treated, rare, axis=1), judged[:rare] + judged[rare + 1 :]
-    contrast = effects_on_changes(change, treated, judged, spread, tails=fit.tails)
+    contrast = effects_on_changes(change, treated, judged, spread, degrees_of_freedom=fit.tails)
     return _weigh(fit, contrast, work, rest, treated, judged, untouched)
 
 
@@ -102,26 +104,26 @@ def _weigh(
     effects = slice(1, 1 + len(judged))
     by_work, by_rest = contrast.smoother[effects] @ work, contrast.smoother[effects] @ rest
     own = contrast.covariance[effects, effects]
-    witnessed = contrast.coefficients[effects]
+    by_pairs = contrast.coefficients[effects]
     regression = by_work @ fit.coefficients
     both = by_work + by_rest
-    apart = own + both @ fit.covariance @ both.T
-    witness_error = np.sqrt(np.maximum(np.diag(own + by_rest @ fit.covariance @ by_rest.T), 0))
-    gain = np.linalg.solve(apart, both @ fit.covariance).T
-    difference = witnessed - regression
+    spread = own + both @ fit.covariance @ both.T
+    by_pairs_error = np.sqrt(np.maximum(np.diag(own + by_rest @ fit.covariance @ by_rest.T), 0))
+    gain = np.linalg.solve(spread, both @ fit.covariance).T
+    difference = by_pairs - regression
     covariance = fit.covariance - gain @ both @ fit.covariance
     updated = replace(
         fit,
         coefficients=fit.coefficients + gain @ difference,
         covariance=(covariance + covariance.T) / 2,
     )
-    error = np.sqrt(np.maximum(np.diag(apart), 0))
+    error = np.sqrt(np.maximum(np.diag(spread), 0))
     rows = pl.DataFrame(
         {
             "treatment": list(judged),
             "pairs": treated.sum(axis=0),
-            "before_after": witnessed,
-            "before_after_error": witness_error,
+            "before_after": by_pairs,
+            "before_after_error": by_pairs_error,
             "regression": regression,
             "regression_error": np.sqrt(np.maximum(np.diag(by_work @ fit.covariance @ by_work.T), 0)),
             "difference": difference,
@@ -143,14 +145,14 @@ def total_effects(
 ) -> pl.DataFrame:
     """Return the total effect of each treatment by era and grade: one row each, in log price.
 
-    `template` is one row of FACTORS (what it says besides cancels out). Columns: treatment, era, run, grade,
+    `template` is one row of FACTORS (whatever else it says cancels out). Columns: treatment, era, run, grade,
     gain (grades, at most up to the market file's limit), grade_effect, discount, total with total_error
-    (after both witnesses), regression with regression_error, before_after (the regression moved by the
+    (after both checks), regression with regression_error, before_after (the regression moved by the
     difference that the resold pairs showed, for judged treatments; else null), sales (those behind the
-    effect: of the treatment in the era, or in all eras where no term of the model tells eras apart), borrowed
+    effect: of the treatment in the era, or in all eras where no term of the model separates eras), borrowed
     (where the era has none: the sales of other eras from which the effect is taken; else 0). `total_error`
-    allows for the error of the average gain. Defects that the treatment cures are not in it: they come on
-    top, for a pair that has them.
+    allows for the error of the average gain. Defects that the treatment cures are not in it: for a pair that
+    has them, their value is added.
     """
     if not gains.treatments:
         return pl.DataFrame(schema=EFFECTS)
@@ -184,7 +186,7 @@ def total_effects(
     climb = (1 - share[:, None]) * lower + share[:, None] * upper - start
     slope = (upper - lower) / STEP
     whole = climb + discount
-    bare = unseen_variance(fit, base, treated)
+    unseen = unseen_variance(fit, base, treated)
     after, own = evidence.fit, fit
     judged = dict(evidence.judged.select("treatment", "difference").iter_rows())
     by_pairs = [judged.get(name) for name in cases["treatment"]]
@@ -197,20 +199,20 @@ def total_effects(
         pl.Series("grade_effect", climb @ after.coefficients),
         pl.Series("discount", discount @ after.coefficients),
         pl.Series("total", whole @ after.coefficients),
-        pl.Series("total_error", _error(whole, slope, cases, after, bare)),
+        pl.Series("total_error", _error(whole, slope, cases, after, unseen)),
         pl.Series("regression", whole @ own.coefficients),
-        pl.Series("regression_error", _error(whole, slope, cases, own, bare)),
+        pl.Series("regression_error", _error(whole, slope, cases, own, unseen)),
         pl.Series("before_after", by_pairs, dtype=pl.Float64) + pl.Series(whole @ own.coefficients),
         *_sales_behind(fit, cases),
     )
 
 
 def unseen_variance(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> Array:
-    """Return the variance (rows,) of steps that no coefficient carries: of treatments that no sale shows."""
+    """Return the variance (rows,) of steps that no coefficient carries: of treatments that no sale has."""
     change = design_rows(fit, end) - design_rows(fit, start)
     whole = differences(fit, start, end)["error"].to_numpy() ** 2
-    beyond: Array = np.maximum(whole - _quadratic(change, fit.covariance), 0)
-    return beyond
+    unseen: Array = np.maximum(whole - _quadratic(change, fit.covariance), 0)
+    return unseen
 
 
 EFFECTS: dict[str, pl.DataType] = {
@@ -273,9 +275,9 @@ def _quadratic(rows: Array, matrix: Array) -> Array:
     return result
 
 
-def _error(whole: Array, slope: Array, cases: pl.DataFrame, fit: Fit, bare: Array) -> Array:
+def _error(whole: Array, slope: Array, cases: pl.DataFrame, fit: Fit, unseen: Array) -> Array:
     gain_variance = (slope @ fit.coefficients * cases["gain_error"].to_numpy()) ** 2
-    error: Array = np.sqrt(np.maximum(_quadratic(whole, fit.covariance), 0) + gain_variance + bare)
+    error: Array = np.sqrt(np.maximum(_quadratic(whole, fit.covariance), 0) + gain_variance + unseen)
     return error
 
 

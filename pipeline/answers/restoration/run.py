@@ -1,4 +1,4 @@
-"""Say what restoring does, and which pair of the stock to restore next."""
+"""Say what restoring does to a price, and which pair of the stock to restore next."""
 
 from dataclasses import replace
 from datetime import date
@@ -9,11 +9,11 @@ import polars as pl
 from pipeline.answers.appraisal.run import read_pairs
 from pipeline.answers.restoration.answer import RestorationReport, report_restoration
 from pipeline.answers.restoration.resales import resold_pairs
+from pipeline.answers.restoration.tables import works_table
 from pipeline.config import Market
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.pair import Pair
 from pipeline.market.subject import pairs_of_records
-from pipeline.outfile import write_file
 from pipeline.workspace import Workspace
 
 
@@ -28,7 +28,7 @@ def restore_stock(
 ) -> RestorationReport:
     """Return the report on restoring: the effects, and for a stock file (a map with `holds` stock) what to do.
 
-    Pairs are valued at `venue`, left out at that of the file's map. Hours and money left out are those of
+    Pairs are valued at `venue`, by default that of the file's map. Hours and money are by default those of
     the market file's [workshop].
     """
     market = workspace.market
@@ -55,16 +55,11 @@ def write_restoration(
     report: RestorationReport, business: str, *, page: Path | None, csv: Path | None
 ) -> tuple[Path, ...]:
     """Write the page and the CSV that are asked for; returns their paths. Raises ReportError where it cannot."""
-    from reports.export import table_bytes
-    from reports.restoration.frames import works_export
+    from reports.export import write_table
     from reports.restoration.page import write_restoration_page
 
-    written = []
-    if page is not None:
-        written.append(write_restoration_page(report, page, business=business))
-    if csv is not None:
-        written.append(write_file(table_bytes(works_export(report)), csv))
-    return tuple(written)
+    pages = () if page is None else (write_restoration_page(report, page, business=business),)
+    return (*pages, *write_table(works_table(report), csv=csv))
 
 
 def _stock(file: Path, market: Market, venue: str | None, as_of: date) -> tuple[Pair, ...]:

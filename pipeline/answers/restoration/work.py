@@ -8,7 +8,7 @@ from pipeline.config import Market, Treatment
 from pipeline.market.pair import Pair
 
 LARGEST_SET = 4
-"""No more treatments than this are weighed together on one pair."""
+"""At most this many treatments are weighed together on one pair."""
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class Work:
 def applicable(pair: Pair, market: Market) -> tuple[Treatment, ...]:
     """Return the treatments that make sense for a pair.
 
-    Not what was done already; what cures defects only where the pair has one of them; what cures none only
+    Not those done already; those that cure defects only if the pair has one of them; those that cure none only
     below the grade limit.
     """
     done, has = set(pair.treatments or ()), set(pair.defects or ())

@@ -1,4 +1,4 @@
-"""The workshop: the best work on the stock in the hours and the money that there are."""
+"""The workshop: the best work on the stock in the hours and the money available."""
 
 from dataclasses import dataclass, replace
 
@@ -8,7 +8,7 @@ import polars as pl
 
 @dataclass(frozen=True)
 class Plan:
-    """The best set of works: their rows, and what it comes to. Worths are in the base currency.
+    """The best set of works: their rows, and the total. Money is in the base currency.
 
     `error` is the standard error of `gain`, all works together. `next_hour`
     is what one more hour would add, `next_money` what `money_step` more for materials would.
@@ -29,7 +29,7 @@ class Plan:
 def best_plan(works: pl.DataFrame, *, hours: float, money: float) -> Plan:
     """Return the works (columns pair, gain, hours, materials) of greatest average gain in the hours and money.
 
-    At most one a pair; exact, by an integer programme. The worth of the next hour is found by solving again
+    At most one a pair; exact, by an integer program. The value of the next hour is found by solving again
     with one more.
     """
     plan = _solve(works, hours, money)
