@@ -9,6 +9,7 @@ from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import Pair
+from pipeline.schema import SIZE_STEP_MM
 from pipeline.untrusted import show_words
 
 
@@ -38,7 +39,7 @@ def pair_heading(pair: Pair) -> tuple[str, str]:
 
 def pair_facts(pair: Pair) -> list[tuple[str, str]]:
     """Return (name, value) of every attribute of a pair, in the order in which a dealer looks."""
-    foot = f"{pair.foot_mm} mm foot" if pair.foot_mm is not None else ""
+    foot = _foot(pair.foot_mm) if pair.foot_mm is not None else ""
     return [
         ("Silhouette", show_words(pair.silhouette, 120)),
         ("Colourway", _one(pair.colourway)),
@@ -65,7 +66,7 @@ def source_line(answer: Sourced) -> str:
 
 
 def check_prices(appraisal: Appraisal) -> None:
-    """Raise ReportError where an appraisal holds a price that is not finite, or not above nought."""
+    """Raise ReportError where an appraisal holds a price that is not finite, or not above zero."""
     prices = [
         ("median", appraisal.median),
         ("start price", appraisal.start_price),
@@ -81,6 +82,12 @@ def check_prices(appraisal: Appraisal) -> None:
             f"this appraisal cannot be shown: its {name} is {price} ({formats.counted(len(wrong), 'such price')})",
             "run `pairband fit` again.",
         )
+
+
+def _foot(length: int) -> str:
+    """Return a foot length, and the step of sizes at which it is valued where that is another."""
+    valued = SIZE_STEP_MM * round(length / SIZE_STEP_MM)
+    return f"{length} mm foot" + (f" (valued as {valued} mm)" if valued != length else "")
 
 
 def _one(value: str | None) -> str:

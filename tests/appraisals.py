@@ -162,7 +162,7 @@ def rare_pair() -> Appraisal:
             for number in range(2)
         ),
         in_support=True,
-        cautions=("Only two sales of this colourway: the band rests on its kin.",),
+        cautions=("Only two sales of this colourway: most of its value comes from similar models.",),
         source=SOURCE,
     )
 

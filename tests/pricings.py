@@ -109,8 +109,8 @@ def pairs_of(kind: str) -> tuple[Pair, ...]:
 @cache
 def appraised(pair: Pair, kind: str = "calibrated") -> Appraisal:
     """Return what the Python makes of a pair."""
-    kin = some_sales().filter(pl.col("silhouette") == pair.silhouette)
-    return appraise(pair, market_fitted(kind), scenario.market(), kin, as_of=VALUED_ON)
+    own = some_sales().filter(pl.col("silhouette") == pair.silhouette)
+    return appraise(pair, market_fitted(kind), scenario.market(), own, as_of=VALUED_ON)
 
 
 @cache

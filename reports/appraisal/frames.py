@@ -1,18 +1,22 @@
-"""The frames behind an appraisal's charts and their tables: one row a band, step, comparable, adjustment."""
-
-import math
+"""The frames behind an appraisal's charts: one row a band, step, comparable."""
 
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.appraisal import Appraisal, Comparable, Step
+from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.tables import (
+    NO_TITLE,
+    NOT_KNOWN,
+    bands_table,
+    comparables_table,
+    range_words,
+    steps_table,
+)
+from pipeline.answers.sheet import Table
 from pipeline.untrusted import show_words
 
 CHART_WORDS = 90
 """The most characters of a name beside a chart's mark; a narrow chart shows fewer."""
-
-NO_TITLE = "(no title)"
-BAND_WORDS = {0.5: "1 in 2", 0.8: "8 in 10", 0.95: "19 in 20"}
 
 
 def band_frame(appraisal: Appraisal) -> pl.DataFrame:
@@ -21,98 +25,34 @@ def band_frame(appraisal: Appraisal) -> pl.DataFrame:
     Columns: level (Float64, share), low, high (Float64, base currency), name ("80 %"), words
     ("8 in 10"), range (low to high as money).
     """
-    bands = sorted(appraisal.bands, key=lambda band: band.level)
-    return pl.DataFrame(
-        {
-            "level": [band.level for band in bands],
-            "low": [band.low for band in bands],
-            "high": [band.high for band in bands],
-            "name": [formats.level(band.level) for band in bands],
-            "words": [BAND_WORDS.get(band.level, "") for band in bands],
-            "range": [
-                f"{formats.estimate(band.low, appraisal.currency)} – "
-                f"{formats.estimate(band.high, appraisal.currency)}"
-                for band in bands
-            ],
-        },
-        schema={
-            "level": pl.Float64,
-            "low": pl.Float64,
-            "high": pl.Float64,
-            "name": pl.String,
-            "words": pl.String,
-            "range": pl.String,
-        },
+    bands = bands_table(appraisal.bands, appraisal.currency)
+    ranges = [
+        range_words(low, high, appraisal.currency)
+        for low, high in bands.rows.select("low", "high").iter_rows()
+    ]
+    return bands.rows.select(
+        "level", "low", "high", *_texts(bands, name="level"), "words", pl.Series("range", ranges, pl.String)
     )
 
 
 def step_frame(appraisal: Appraisal) -> pl.DataFrame:
-    """Return one row a step of the waterfall, with a first row for the start and a last for the pair.
+    """Return the rows of the waterfall (see `steps_table`) with their texts.
 
-    Columns: kind (start, rise, fall, level, total), words (what the row says), before, after (Float64,
-    base currency), low, high (`after` one standard error of the step either way), percent, money (the
-    step as text), running (`after` as text), spread (the step one standard error either way, as text),
-    sales (Int64; null for start and total), sales_text, guess (Boolean: no sale stands behind it).
+    Columns: kind, words, before, after, low, high (Float64, base currency), percent, money (the step as text), running
+    (`after` as text), spread (text), sales (Int64), sales_text, guess (Boolean: no sale stands behind it). The texts
+    of a step are null for the start and the total.
     """
-    currency = appraisal.currency
-    rows: list[dict[str, object]] = [
-        {
-            "kind": "start",
-            "words": show_words(f"Start: {appraisal.start}", CHART_WORDS),
-            "before": appraisal.start_price,
-            "after": appraisal.start_price,
-            "running": formats.estimate(appraisal.start_price, currency),
-            "guess": False,
-        }
-    ]
-    before = appraisal.start_price
-    for step in appraisal.steps:
-        low, high = step.factor * math.exp(-step.error), step.factor * math.exp(step.error)
-        rows.append(
-            {
-                "kind": "rise" if step.factor > 1 else "fall" if step.factor < 1 else "level",
-                "words": _step_words(step),
-                "before": before,
-                "after": step.price_after,
-                "low": step.price_after * math.exp(-step.error),
-                "high": step.price_after * math.exp(step.error),
-                "percent": formats.percent_change(step.factor),
-                "money": formats.change(step.price_after - before, currency, price=before),
-                "running": formats.estimate(step.price_after, currency),
-                "spread": f"{formats.percent_change(low)} to {formats.percent_change(high)}",
-                "sales": step.sales,
-                "sales_text": formats.count(step.sales),
-                "guess": step.sales == 0,
-            }
+    steps = steps_table(appraisal)
+    shown = [show_words(words, CHART_WORDS) for words in steps.rows["words"]]
+    texts = _texts(steps, percent="factor", running="after", sales_text="sales")
+    return (
+        steps.rows.with_columns(*texts, pl.Series("words", shown))
+        .with_columns(pl.when(pl.col("factor").is_not_null()).then(pl.col("percent", "sales_text")))
+        .select(
+            *("kind", "words", "before", "after", "low", "high", "percent", "money", "running", "spread"),
+            *("sales", "sales_text"),
+            guess=(pl.col("sales") == 0).fill_null(value=False),
         )
-        before = step.price_after
-    rows.append(
-        {
-            "kind": "total",
-            "words": "This pair",
-            "before": appraisal.median,
-            "after": appraisal.median,
-            "running": formats.estimate(appraisal.median, currency),
-            "guess": False,
-        }
-    )
-    return pl.DataFrame(
-        rows,
-        schema={
-            "kind": pl.String,
-            "words": pl.String,
-            "before": pl.Float64,
-            "after": pl.Float64,
-            "low": pl.Float64,
-            "high": pl.Float64,
-            "percent": pl.String,
-            "money": pl.String,
-            "running": pl.String,
-            "spread": pl.String,
-            "sales": pl.Int64,
-            "sales_text": pl.String,
-            "guess": pl.Boolean,
-        },
     )
 
 
@@ -123,59 +63,30 @@ def comparable_frame(appraisal: Appraisal) -> pl.DataFrame:
     (Float64, base currency), paid_text, adjusted_text, total (all adjustments as one per cent),
     residual (what they leave, as per cent).
     """
-    currency = appraisal.currency
-    sales = appraisal.comparables
-    return pl.DataFrame(
-        {
-            "row": [
-                show_words(
-                    f"{number}. {formats.day(sale.sold_on)}, {sale.venue or 'venue not known'}", CHART_WORDS
-                )
-                for number, sale in enumerate(sales, start=1)
-            ],
-            "title": [show_words(sale.title, CHART_WORDS) or NO_TITLE for sale in sales],
-            "venue": [show_words(sale.venue, CHART_WORDS) for sale in sales],
-            "sold": [formats.day(sale.sold_on) for sale in sales],
-            "paid": [sale.price_paid for sale in sales],
-            "adjusted": [sale.adjusted_price for sale in sales],
-            "paid_text": [formats.amount(sale.price_paid, currency) for sale in sales],
-            "adjusted_text": [formats.estimate(sale.adjusted_price, currency) for sale in sales],
-            "total": [formats.percent_change(sale.adjusted_price / sale.price_paid) for sale in sales],
-            "residual": [formats.percent_change(math.exp(sale.residual)) for sale in sales],
-        },
-        schema={
-            "row": pl.String,
-            "title": pl.String,
-            "venue": pl.String,
-            "sold": pl.String,
-            "paid": pl.Float64,
-            "adjusted": pl.Float64,
-            "paid_text": pl.String,
-            "adjusted_text": pl.String,
-            "total": pl.String,
-            "residual": pl.String,
-        },
+    sales = comparables_table(appraisal)
+    texts = _texts(
+        sales, sold="sold_on", paid_text="price_paid", adjusted_text="adjusted_price", total="adjustment"
+    )
+    rows = sales.rows.with_columns(*texts)
+    names = [
+        f"{number}. {sold}, {venue or f'venue {NOT_KNOWN}'}"
+        for number, (sold, venue) in enumerate(rows.select("sold", "venue").iter_rows(), start=1)
+    ]
+    return rows.select(
+        pl.Series("row", [show_words(name, CHART_WORDS) for name in names], pl.String),
+        pl.Series("title", [show_words(one, CHART_WORDS) or NO_TITLE for one in rows["title"]], pl.String),
+        pl.Series("venue", [show_words(one, CHART_WORDS) for one in rows["venue"]], pl.String),
+        "sold",
+        *(pl.col("price_paid").alias("paid"), pl.col("adjusted_price").alias("adjusted")),
+        *("paid_text", "adjusted_text", "total"),
+        pl.Series("residual", [formats.percent_change(one) for one in rows["residual"]], pl.String),
     )
 
 
-def adjustment_frame(comparable: Comparable) -> pl.DataFrame:
-    """Return one row an adjustment of a comparable: attribute, comparable, subject, percent (text)."""
-    lines = comparable.adjustments
-    return pl.DataFrame(
-        {
-            "attribute": [show_words(_capital(line.attribute)) for line in lines],
-            "comparable": [show_words(line.comparable_value) for line in lines],
-            "subject": [show_words(line.subject_value) for line in lines],
-            "percent": [formats.percent_change(line.factor) for line in lines],
-        },
-        schema=dict.fromkeys(("attribute", "comparable", "subject", "percent"), pl.String),
-    )
-
-
-def _step_words(step: Step) -> str:
-    words = show_words(f"{_capital(step.attribute)}: {step.value}", CHART_WORDS)
-    return words if step.sales else f"{words} (no sale)"
-
-
-def _capital(words: str) -> str:
-    return words[:1].upper() + words[1:]
+def _texts(table: Table, **named: str) -> list[pl.Series]:
+    """Return columns of texts, each by the key of the table's column that it writes."""
+    columns = {column.key: column for column in table.columns}
+    return [
+        pl.Series(name, [columns[key].text(value) for value in table.rows[key]], pl.String)
+        for name, key in named.items()
+    ]

@@ -7,30 +7,29 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal, Comparable
-from pipeline.market.bands import Band
+from pipeline.answers.appraisal.tables import (
+    NO_TITLE,
+    NO_VENUE,
+    adjustments_table,
+    bands_table,
+    comparables_table,
+    state_answer,
+    steps_table,
+    support_table,
+)
 from pipeline.untrusted import show_words
 from reports.appraisal.band import band_chart
 from reports.appraisal.comparables import comparables_chart
-from reports.appraisal.frames import adjustment_frame, band_frame, comparable_frame, step_frame
+from reports.appraisal.frames import band_frame, comparable_frame, step_frame
 from reports.appraisal.waterfall import waterfall_chart
 from reports.facts import check_prices, pair_facts, pair_heading, source_line
-from reports.page import Column, Figure, Table, render_page, tabulate, write_page
-
-STRONG, SOME = 100, 20
-"""Sales behind an attribute from which the page calls its support strong, or fair (a habit, no test)."""
-
-ANSWER = "A pair like this should sell for about {median}, all-in; eight times in ten, for between {low} and {high}."
-ANSWER_OUTSIDE = (
-    "With no sale of its silhouette to go by, the best guess is about {median}, all-in; the 80 % band about it runs "
-    "from {low} to {high}."
-)
-"""The answer as a dealer would say it, of a pair inside the records and of one outside them."""
+from reports.page import Figure, Table, render_page, write_page
 
 
 def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
     """Return the HTML page of an appraisal; `business` is the owner's name (untrusted text).
 
-    Raises ReportError for an appraisal that holds a price that is none (not finite, or not above nought).
+    Raises ReportError for an appraisal that holds a price that is none (not finite, or not above zero).
     """
     check_prices(appraisal)
     heading, subheading = pair_heading(appraisal.pair)
@@ -51,7 +50,7 @@ def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
         comparables=[_sale(sale, appraisal.currency) for sale in appraisal.comparables],
         comparables_words=_comparables_words(appraisal),
         comparables_figure=_comparables_figure(appraisal) if appraisal.comparables else None,
-        support=_support_table(appraisal),
+        support=Table.of(support_table(appraisal)),
         support_words=_support_words(appraisal),
         cautions=[show_words(caution) for caution in appraisal.cautions],
         source=appraisal.source,
@@ -70,38 +69,6 @@ def write_appraisal(appraisal: Appraisal, path: Path, *, business: str) -> Path:
     return write_page(appraisal_page(appraisal, business=business), path)
 
 
-def state_answer(appraisal: Appraisal) -> str:
-    """Return the answer as a dealer would say it: the median, and the 80 % band."""
-    band = next((band for band in appraisal.bands if round(band.level, 2) == 0.8), None)
-    median = formats.estimate(appraisal.median, appraisal.currency)
-    if band is None:
-        return f"{(ANSWER if appraisal.in_support else ANSWER_OUTSIDE).split(';')[0]}.".format(median=median)
-    low, high = (formats.estimate(end, appraisal.currency) for end in (band.low, band.high))
-    return (ANSWER if appraisal.in_support else ANSWER_OUTSIDE).format(median=median, low=low, high=high)
-
-
-def _bands_table(appraisal: Appraisal) -> Table:
-    currency = appraisal.currency
-    rows = band_frame(appraisal).with_columns(
-        low_text=pl.Series([formats.estimate(band.low, currency) for band in _narrow_first(appraisal)]),
-        high_text=pl.Series([formats.estimate(band.high, currency) for band in _narrow_first(appraisal)]),
-    )
-    return tabulate(
-        rows,
-        "The bands: how often such a pair sells within them",
-        {
-            "name": Column("Band"),
-            "words": Column("Sells within"),
-            "low_text": Column("From", figures=True),
-            "high_text": Column("To", figures=True),
-        },
-    )
-
-
-def _narrow_first(appraisal: Appraisal) -> list[Band]:
-    return sorted(appraisal.bands, key=lambda band: band.level)
-
-
 def _band_figure(appraisal: Appraisal) -> Figure:
     spoken = "; ".join(
         f"{name}: {span}" for name, span in band_frame(appraisal).select("name", "range").iter_rows()
@@ -114,16 +81,12 @@ def _band_figure(appraisal: Appraisal) -> Figure:
         alternative=f"Bands of the price about a median of "
         f"{formats.estimate(appraisal.median, appraisal.currency)}. {spoken}. {found} beneath.",
         note=f"Dashed line: the median.{dots} {source_line(appraisal)}",
-        tables=(_bands_table(appraisal), *((_adjusted_table(appraisal),) if appraisal.comparables else ())),
+        tables=tuple(
+            Table.of(one)
+            for one in (bands_table(appraisal.bands, appraisal.currency), comparables_table(appraisal))
+            if not one.rows.is_empty()
+        ),
         rows=band_frame(appraisal).select("level", "low", "high", median=pl.lit(appraisal.median)),
-    )
-
-
-def _adjusted_table(appraisal: Appraisal) -> Table:
-    return tabulate(
-        comparable_frame(appraisal),
-        "Comparable sales and their adjusted prices",
-        {"title": Column("Sale"), "sold": Column("Sold"), "adjusted_text": Column("Adjusted", figures=True)},
     )
 
 
@@ -146,20 +109,7 @@ def _waterfall_figure(appraisal: Appraisal) -> Figure:
         alternative=f"Steps from the start to this pair: {spoken}.",
         note="The figure at the right is the step in per cent and in money; the thin line is one standard "
         f"error either way; a dashed box has no sale behind it. {source_line(appraisal)}",
-        tables=(
-            tabulate(
-                steps,
-                "The steps of the price",
-                {
-                    "words": Column("Step"),
-                    "percent": Column("Per cent", figures=True),
-                    "money": Column("Money", figures=True),
-                    "running": Column("Price after", figures=True),
-                    "spread": Column("± one standard error", figures=True),
-                    "sales_text": Column("Sales behind it", figures=True),
-                },
-            ),
-        ),
+        tables=(Table.of(steps_table(appraisal)),),
         rows=steps.select("words", "before", "after", "low", "high", "sales"),
     )
 
@@ -184,21 +134,7 @@ def _comparables_figure(appraisal: Appraisal) -> Figure:
         alternative=f"Comparable sales, paid and adjusted: {spoken}.",
         note="Hollow: paid. Filled: adjusted to this pair (the figure at the right). Bar: the 80 % band; "
         f"dashed: the median. {source_line(appraisal)}",
-        tables=(
-            tabulate(
-                sales,
-                "The nearest sales",
-                {
-                    "title": Column("Sale"),
-                    "venue": Column("Venue"),
-                    "sold": Column("Sold"),
-                    "paid_text": Column("Paid", figures=True),
-                    "total": Column("Adjusted by", figures=True),
-                    "adjusted_text": Column("Adjusted", figures=True),
-                    "residual": Column("Against the model", figures=True),
-                },
-            ),
-        ),
+        tables=(Table.of(comparables_table(appraisal)),),
         rows=sales.select("title", "venue", "sold", "paid", "adjusted"),
     )
 
@@ -206,22 +142,13 @@ def _comparables_figure(appraisal: Appraisal) -> Figure:
 def _sale(sale: Comparable, currency: str) -> dict[str, object]:
     """Return what the page says of one comparable."""
     return {
-        "title": show_words(sale.title) or "(no title)",
+        "title": show_words(sale.title) or NO_TITLE,
         "record_id": show_words(sale.record_id, 80),
-        "venue": show_words(sale.venue, 80) or "(venue not known)",
+        "venue": show_words(sale.venue, 80) or NO_VENUE,
         "sold": formats.day(sale.sold_on),
         "paid": formats.amount(sale.price_paid, currency),
         "adjusted": formats.estimate(sale.adjusted_price, currency),
-        "lines": tabulate(
-            adjustment_frame(sale),
-            "How it is adjusted to this pair",
-            {
-                "attribute": Column("Attribute"),
-                "comparable": Column("This sale"),
-                "subject": Column("The pair"),
-                "percent": Column("Adjusts by", figures=True),
-            },
-        ),
+        "lines": Table.of(adjustments_table(sale)),
         "left": _left_words(sale.residual),
     }
 
@@ -235,31 +162,6 @@ def _left_words(residual: float) -> str:
         return f"Left unexplained: it sold at {size} what the model makes of it."
     side = "above" if residual > 0 else "below"
     return f"Left unexplained: it sold {size[1:]} {side} what the model makes of it."
-
-
-def _support_table(appraisal: Appraisal) -> Table:
-    rows = (
-        step_frame(appraisal)
-        .filter(pl.col("sales").is_not_null())
-        .with_columns(
-            word=pl.when(pl.col("sales") >= STRONG)
-            .then(pl.lit("strong"))
-            .when(pl.col("sales") >= SOME)
-            .then(pl.lit("fair"))
-            .when(pl.col("sales") > 0)
-            .then(pl.lit("thin"))
-            .otherwise(pl.lit("none: a guess from its kin"))
-        )
-    )
-    return tabulate(
-        rows,
-        "Sales behind each attribute",
-        {
-            "words": Column("Attribute"),
-            "sales_text": Column("Sales", figures=True),
-            "word": Column("Support"),
-        },
-    )
 
 
 def _support_words(appraisal: Appraisal) -> str:

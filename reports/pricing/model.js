@@ -26,11 +26,11 @@ const valuation = (() => {
     const level = term.levels.get(key) ?? -1;
     if (level >= 0) {
       const records = term.records[level];
-      return { term, key, slots: at(term, level), extra: 0, unseen: false, beyond: false, records };
+      return { term, key, slots: at(term, level), extra: 0, unseen: false, extrapolated: false, records };
     }
     const between = term.groups === null ? null : layBetween(fit, term, factors);
     if (between !== null) return { term, key, ...between, unseen: false, records: 0 };
-    return { term, key, slots: [], extra: term.unseen, unseen: true, beyond: false, records: 0 };
+    return { term, key, slots: [], extra: term.unseen, unseen: true, extrapolated: false, records: 0 };
   };
 
   const layFlags = (fit, term, factors) => {
@@ -43,7 +43,7 @@ const valuation = (() => {
       slots: levels.flatMap((level) => at(term, level)),
       extra: unseen * term.unseen,
       unseen: unseen > 0,
-      beyond: false,
+      extrapolated: false,
       records: levels.reduce((least, level) => Math.min(least, level < 0 ? 0 : term.records[level]), fit.rows),
     };
   };
@@ -58,13 +58,13 @@ const valuation = (() => {
     if (place === null || curve === undefined) return null;
     const { places, levels } = curve;
     const last = places.length - 1;
-    const beyond = place < places[0] || place > places[last];
+    const extrapolated = place < places[0] || place > places[last];
     const walk = term.kind === "walk";
-    const end = beyond ? JSON.stringify([group, place > places[last]]) : null;
+    const end = extrapolated ? JSON.stringify([group, place > places[last]]) : null;
     if (last === 0) {
       const gap = Math.abs(place - places[0]);
       const noise = walk ? term.noise : 0;
-      return { slots: at(term, levels[0]), extra: noise * gap, beyond, end, distance: gap, noise, chord: walk ? null : 0 };
+      return { slots: at(term, levels[0]), extra: noise * gap, extrapolated, end, distance: gap, noise, chord: walk ? null : 0 };
     }
     let right = places.findIndex((known) => known >= place);
     right = Math.min(Math.max(right < 0 ? last : right, 1), last);
@@ -78,12 +78,12 @@ const valuation = (() => {
     const weighted = slots.map(([position], slot) => [position, weights[slot]]);
     if (walk) {
       const extra = term.noise * ((inside * (width - inside)) / width + distance);
-      return { slots: weighted, extra, beyond, end, distance, noise: term.noise, chord: null };
+      return { slots: weighted, extra, extrapolated, end, distance, noise: term.noise, chord: null };
     }
     const intensity = term.noise / ((places[last] - places[0]) / last) ** 3;
     const variance =
       (inside * (width - inside)) ** 2 / (3 * width) + distance ** 3 / 3 + (distance ** 2 * width) / 3;
-    return { slots: weighted, extra: intensity * variance, beyond, end, distance, noise: intensity, chord: width };
+    return { slots: weighted, extra: intensity * variance, extrapolated, end, distance, noise: intensity, chord: width };
   };
 
   const layRows = (fit, factors) => fit.terms.map((term) => layTerm(fit, term, factors));
@@ -114,7 +114,7 @@ const valuation = (() => {
       logPrice: effectOf(fit, slots),
       variance: quadratic(fit, slots) + laid.reduce((sum, row) => sum + row.extra, 0),
       unseen: laid.filter((row) => row.unseen).map((row) => row.term),
-      beyond: laid.filter((row) => row.beyond).map((row) => row.term),
+      extrapolated: laid.filter((row) => row.extrapolated).map((row) => row.term),
     };
   };
 
@@ -122,7 +122,7 @@ const valuation = (() => {
 
   const stepExtra = (before, after) => {
     if (before.key === after.key) return 0;
-    if (!before.beyond || before.end !== after.end) return before.extra + after.extra;
+    if (!before.extrapolated || before.end !== after.end) return before.extra + after.extra;
     const [near, far] = [Math.min(before.distance, after.distance), Math.max(before.distance, after.distance)];
     const bent = ((far - near) ** 2 * (far + 2 * near + before.chord)) / 3;
     return before.noise * (before.chord === null ? far - near : bent);
@@ -354,42 +354,41 @@ const valuation = (() => {
 
   const fill = (sentence, values) => sentence.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 
-  const knowsSilhouette = (market, valued, kin) => {
+  const knowsSilhouette = (market, valued, ownSales) => {
     const own = (term) => term.attribute === "silhouette";
-    return market.fit.terms.some(own) ? !valued.unseen.some(own) : kin > 0;
+    return market.fit.terms.some(own) ? !valued.unseen.some(own) : ownSales > 0;
   };
 
-  const cautionsOf = (market, pair, valued, kin) => {
+  const cautionsOf = (market, pair, valued, ownSales) => {
     const { rules } = market;
     const say = (name, values = {}) => fill(rules.sentences[name], values);
     const missing = new Set(valued.unseen.map((term) => term.attribute));
-    const beyond = new Set(valued.beyond.map((term) => term.attribute));
-    const told = [...market.cautions.stale];
-    if (!knowsSilhouette(market, valued, kin)) {
-      told.push(say("no silhouette", { silhouette: pair.silhouette, hint: market.cautions.hints[pair.silhouette] }));
-    } else if (kin === 0) {
-      told.push(say("later sales"));
-    } else if (kin < rules.few_sales) {
-      told.push(say("few sales", { count: `${kin} ${kin === 1 ? "sale" : "sales"}` }));
+    const extrapolated = new Set(valued.extrapolated.map((term) => term.attribute));
+    const stated = [...market.cautions.stale];
+    if (!knowsSilhouette(market, valued, ownSales)) {
+      stated.push(say("no silhouette", { silhouette: pair.silhouette, hint: market.cautions.hints[pair.silhouette] }));
+    } else if (ownSales === 0) {
+      stated.push(say("later sales"));
+    } else if (ownSales < rules.few_sales) {
+      stated.push(say("few sales", { count: `${ownSales} ${ownSales === 1 ? "sale" : "sales"}` }));
     }
     if (missing.has("colourway") && !missing.has("silhouette") && pair.colourway) {
-      told.push(say("no colourway", { colourway: pair.colourway }));
+      stated.push(say("no colourway", { colourway: pair.colourway }));
     }
-    for (const attribute of rules.stepped) {
-      if (missing.has(attribute) && !(attribute === "era" && missing.has("silhouette"))) {
-        told.push(say("no attribute", { attribute: rules.names[attribute] }));
-      }
-    }
-    told.push(...market.cautions.market);
-    const drawn = rules.drawn_on.filter((name) => beyond.has(name));
-    if (drawn.length) told.push(say("beyond", { names: drawn.map((name) => rules.names[name]).join(" and ") }));
+    const steps = rules.stepped
+      .filter((attribute) => missing.has(attribute) && !(attribute === "era" && missing.has("silhouette")))
+      .map((attribute) => rules.names[attribute]);
+    if (steps.length) stated.push(say("no attribute", { names: steps.join(", ") }));
+    stated.push(...market.cautions.market);
+    const outside = rules.extrapolated.filter((name) => extrapolated.has(name));
+    if (outside.length) stated.push(say("extrapolated", { names: outside.map((name) => rules.names[name]).join(" and ") }));
     const unknown = Object.entries(rules.asked)
       .filter(([, field]) => pair[field] === null || pair[field] === rules.unknown)
       .map(([name]) => name);
-    if (unknown.length) told.push(say("not known", { names: unknown.join(", ") }));
-    if (pair.venue === null || pair.venue === rules.any_venue) told.push(say("any venue"));
-    if (pair.treatments !== null && pair.treatments.length) told.push(say("restored"));
-    return told;
+    if (unknown.length) stated.push(say("not known", { names: unknown.join(", ") }));
+    if (pair.venue === null || pair.venue === rules.any_venue) stated.push(say("any venue"));
+    if (pair.treatments !== null && pair.treatments.length) stated.push(say("restored"));
+    return stated;
   };
 
   // ---- pipeline/market/model.py, pipeline/answers/appraisal/answer.py: from a pair to its appraisal
@@ -414,7 +413,7 @@ const valuation = (() => {
     const factors = pairFactors(market, pair);
     const laid = layRows(market.fit, factors);
     const sales = salesOf(market, pair.silhouette);
-    const kin = market.kin[pair.silhouette] ?? 0;
+    const ownSales = market.silhouette_sales[pair.silhouette] ?? 0;
     const valued = valuePair(market, factors, laid, sales);
     const steps = waterfall(market, factors);
     const median = Math.exp(valued.centre);
@@ -431,8 +430,8 @@ const valuation = (() => {
       startPrice: Math.exp(market.fit.coefficients[0]),
       steps,
       comparables: nearestSales(market, laid, sales).map((sale) => adjust(market, factors, sale)),
-      inSupport: knowsSilhouette(market, valued, kin),
-      cautions: cautionsOf(market, pair, valued, kin),
+      inSupport: knowsSilhouette(market, valued, ownSales),
+      cautions: cautionsOf(market, pair, valued, ownSales),
     };
   };
 

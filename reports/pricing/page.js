@@ -139,11 +139,16 @@
     return listed.length ? figures.words(listed.join(", "), 240) : "none found";
   };
   const headingOf = (pair) => figures.words([pair.silhouette, pair.colourway].filter(Boolean).join(" "), 120);
+  const footOf = (length) => {
+    const valued = rules.size_step * Math.round(length / rules.size_step);
+    return `${length} mm foot${valued === length ? "" : ` (valued as ${valued} mm)`}`;
+  };
+
   const factsOf = (pair) => [
     ["Silhouette", shown(pair.silhouette)],
     ["Colourway", shown(pair.colourway, "not known")],
     ["Era", shown(pair.era, "not known")],
-    ["Size", pair.size_label === null ? "not known" : `${pair.size_label}, ${pair.foot_mm} mm foot`],
+    ["Size", pair.size_label === null ? "not known" : `${pair.size_label}, ${footOf(pair.foot_mm)}`],
     ["Grade", pair.grade === null ? "not known" : `${pair.grade} of 10`],
     ["Box", shown(pair.box, "not known")],
     ["Tags", shown(pair.tags, "not known")],
@@ -231,10 +236,12 @@
     );
   };
 
+  const known = (value) => (value === rules.unknown ? "not known" : value);
+
   const support = (sales) => {
     if (sales >= said.strong) return "strong";
     if (sales >= said.some) return "fair";
-    return sales > 0 ? "thin" : "none: a guess from its kin";
+    return sales > 0 ? "thin" : said.no_support;
   };
 
   const showWaterfall = (value) => {
@@ -244,7 +251,7 @@
     const lines = [];
     for (const step of value.steps) {
       const [low, high] = [step.price * Math.exp(-step.error), step.price * Math.exp(step.error)];
-      const words = figures.words(`${capital(step.attribute)}: ${step.value}${step.sales ? "" : " (no sale)"}`, 120);
+      const words = figures.words(`${capital(step.attribute)}: ${known(step.value)}${step.sales ? "" : " (no sale)"}`, 120);
       const percent = figures.percentChange(step.factor);
       const money = figures.change(step.price - before, before);
       const style = step.sales === 0 ? "guess" : step.factor < 1 ? "fall" : "rise";
@@ -274,8 +281,8 @@
     put("note-waterfall", `The figure at the right is the step in per cent and in money; the thin line is one standard error either way; a dashed box has no sale behind it. ${source}`);
     fillTable(
       by("table-waterfall"),
-      "The steps of the price",
-      [["Step", false], ["Per cent", true], ["Money", true], ["Price after", true], ["± one standard error", true], ["Sales behind it", true], ["Support", false]],
+      "What makes the price, step by step",
+      [["Step", false], ["Effect", true], ["In money", true], ["Price after", true], ["± 1 standard error", true], ["Sales", true], ["Support", false]],
       lines,
     );
   };
@@ -327,8 +334,8 @@
     put("note-comparables", `Hollow: paid. Filled: adjusted to this pair (the figure at the right). Bar: the 80\u00a0% band; dashed: the median. ${source}`);
     fillTable(
       by("table-comparables"),
-      "The nearest sales",
-      [["Sale", false], ["Venue", false], ["Sold", false], ["Paid", true], ["Adjusted by", true], ["Adjusted", true], ["Against the model", true]],
+      "The nearest sales, adjusted to this pair",
+      [["Sale", false], ["Venue", false], ["Sold on", false], ["Paid", true], ["Adjusted by", true], ["Adjusted", true]],
       sales.map((sale) => [
         figures.words(sale.title, said.title_words) || "(no title)",
         figures.words(sale.venue ?? "", 90),
@@ -336,7 +343,6 @@
         figures.amount(sale.paid),
         figures.percentChange(sale.adjusted / sale.paid),
         figures.estimate(sale.adjusted),
-        figures.percentChange(Math.exp(sale.residual)),
       ]),
     );
     by("sales").replaceChildren(...sales.map(saleLines));
@@ -373,7 +379,7 @@
     if (sale.adjustments.length) {
       const scrolls = document.createElement("div");
       scrolls.className = "scrolls";
-      const lines = sale.adjustments.map((line) => [capital(line.attribute), figures.words(line.theirs), figures.words(line.ours), figures.percentChange(line.factor)]);
+      const lines = sale.adjustments.map((line) => [capital(line.attribute), figures.words(known(line.theirs)), figures.words(known(line.ours)), figures.percentChange(line.factor)]);
       const headings = [["Attribute", false], ["This sale", false], ["The pair", false], ["Adjusts by", true]];
       scrolls.append(fillTable(document.createElement("table"), "How it is adjusted to this pair", headings, lines));
       details.append(scrolls);

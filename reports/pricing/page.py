@@ -19,7 +19,7 @@ from pipeline.alike import fold_all, fold_keys
 from pipeline.answers.appraisal.answer import COMPARABLES_STEP
 from pipeline.answers.appraisal.cautions import (
     ASKED,
-    DRAWN_ON,
+    EXTRAPOLATED,
     FEW_SALES,
     SENTENCES,
     STEPPED,
@@ -27,6 +27,7 @@ from pipeline.answers.appraisal.cautions import (
     silhouette_hint,
 )
 from pipeline.answers.appraisal.comparables import MOST, SMALLEST
+from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, NO_SUPPORT, SOME, STRONG
 from pipeline.answers.appraisal.waterfall import describe_start
 from pipeline.config import Market
 from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
@@ -42,8 +43,6 @@ from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from pipeline.untrusted import show_words
-from reports.appraisal.frames import BAND_WORDS
-from reports.appraisal.page import ANSWER, ANSWER_OUTSIDE, SOME, STRONG
 from reports.page import embed_json, render_page, write_page
 from reports.pricing.fit import (
     MOST_ENTRIES,
@@ -53,7 +52,7 @@ from reports.pricing.fit import (
     scatter_document,
     score_document,
 )
-from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_kin, sales_document
+from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_by_silhouette, sales_document
 
 SCRIPTS = ("page.js", "pricing/model.js", "pricing/figures.js", "pricing/charts.js", "pricing/page.js")
 OTHER = "another silhouette"
@@ -141,10 +140,10 @@ def pricing_document(
     most_sales: int = MOST_SALES,
 ) -> dict[str, Any]:
     """Return all that the page computes with and chooses from, JSON-able; see `pricing_page`."""
-    kin = count_kin(sales)
-    wanted = sorted(kin, key=lambda silhouette: (-kin[silhouette], silhouette))
+    counts = count_by_silhouette(sales)
+    wanted = sorted(counts, key=lambda silhouette: (-counts[silhouette], silhouette))
     travelling = choose_travelling(fitted.fit, wanted, most=most_entries)
-    at_home = set(kin) - set(travelling.silhouettes)
+    at_home = set(counts) - set(travelling.silhouettes)
     past = sales.filter(pl.col("sold_on") <= as_of, ~pl.col("silhouette").is_in(list(at_home)))
     eras = [era.name for era in market.eras]
     return {
@@ -155,7 +154,7 @@ def pricing_document(
         "share": fitted.second_stage.share if fitted.second_stage.used and with_sales else None,
         "sales": sales_document(choose_sales(past, most=most_sales) if with_sales else past.clear()),
         "past": past.height,
-        "kin": count_kin(past),
+        "silhouette_sales": count_by_silhouette(past),
         "at_home": len(at_home),
         "start": describe_start(fitted.fit),
         "month": month_number(as_of),
@@ -166,7 +165,7 @@ def pricing_document(
                 *([fitted.uncalibrated] if fitted.uncalibrated else []),
                 *date_cautions(fitted, as_of),
             ],
-            "hints": _hints(market, [*kin, OTHER]),
+            "hints": _hints(market, [*counts, OTHER]),
         },
         "words": _words(fitted, as_of, with_sales=with_sales),
         "money": _money(fitted.currency),
@@ -197,7 +196,7 @@ def _rules() -> dict[str, Any]:
         "comparables_step": list(COMPARABLES_STEP),
         "few_sales": FEW_SALES,
         "stepped": list(STEPPED),
-        "drawn_on": list(DRAWN_ON),
+        "extrapolated": list(EXTRAPOLATED),
         "asked": ASKED,
         "sentences": SENTENCES,
     }
@@ -211,6 +210,7 @@ def _words(fitted: FittedMarket, as_of: date, *, with_sales: bool) -> dict[str, 
         "bands": {str(share): words for share, words in BAND_WORDS.items()},
         "strong": STRONG,
         "some": SOME,
+        "no_support": NO_SUPPORT,
         "title_words": TITLE_WORDS,
         **(NONE_NEAR if with_sales else NONE_CARRIED),
         "as_of": formats.day(as_of),

@@ -45,7 +45,7 @@ def sales_document(sales: pl.DataFrame) -> dict[str, Any]:
     }
 
 
-def count_kin(sales: pl.DataFrame) -> dict[str, int]:
+def count_by_silhouette(sales: pl.DataFrame) -> dict[str, int]:
     """Return how many sales each silhouette has."""
     return dict(sales.group_by("silhouette", maintain_order=True).len().iter_rows())
 

@@ -9,13 +9,13 @@ import polars as pl
 import pytest
 
 from pipeline import formats
+from pipeline.answers.appraisal.tables import state_answer
 from pipeline.config import Sizes
 from pipeline.ingest.sizes import read_sizes
 from pipeline.limits import LIMITS
 from pipeline.market.pair import Pair
 from pipeline.market.subject import Description, understand
 from reports.appraisal.frames import step_frame
-from reports.appraisal.page import state_answer
 from reports.pricing.page import pricing_page
 from sample_data import scenario
 from tests.appraisals import HOSTILE, LONG

@@ -81,7 +81,9 @@ def test_the_page_counts_no_sale_after_its_day() -> None:
     early = date(2020, 1, 1)
     document = pricing_document(market_fitted("calibrated"), scenario.market(), some_sales(), as_of=early)
 
-    assert sum(document["kin"].values()) == some_sales().filter(pl.col("sold_on") <= early).height
+    assert (
+        sum(document["silhouette_sales"].values()) == some_sales().filter(pl.col("sold_on") <= early).height
+    )
 
 
 def test_a_silhouette_that_stays_at_home_cannot_be_picked() -> None:
@@ -89,7 +91,11 @@ def test_a_silhouette_that_stays_at_home_cannot_be_picked() -> None:
     document = pricing_document(fitted, market, some_sales(), as_of=VALUED_ON, most_entries=60_000)
 
     assert document["at_home"] > 0
-    assert set(document["choices"]["silhouettes"]) == set(document["kin"]) == set(document["sales"]["of"])
+    assert (
+        set(document["choices"]["silhouettes"])
+        == set(document["silhouette_sales"])
+        == set(document["sales"]["of"])
+    )
 
 
 def test_a_stale_fit_is_cautioned_first() -> None:
@@ -128,5 +134,8 @@ def test_a_page_without_sales_still_knows_how_many_sales_each_silhouette_has() -
     document = pricing_document(
         market_fitted("calibrated"), scenario.market(), some_sales(), as_of=VALUED_ON, with_sales=False
     )
-    assert document["kin"]["Gannet Hi"] == some_sales().filter(pl.col("silhouette") == "Gannet Hi").height
+    assert (
+        document["silhouette_sales"]["Gannet Hi"]
+        == some_sales().filter(pl.col("silhouette") == "Gannet Hi").height
+    )
     assert document["sales"]["of"] == {}

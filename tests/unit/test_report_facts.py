@@ -10,9 +10,9 @@ from reports.facts import pair_facts, pair_heading
     ("system", "label", "foot_mm", "told"),
     [
         ("EU", "43", 275, "EU 43, 275 mm foot"),
-        ("UK", "UK 9", 271, "UK 9, 271 mm foot"),
+        ("UK", "UK 9", 271, "UK 9, 271 mm foot (valued as 270 mm)"),
         (None, "9½", None, "9½"),
-        (None, None, 271, "271 mm foot"),
+        (None, None, 271, "271 mm foot (valued as 270 mm)"),
         (None, None, None, "not known"),
     ],
 )

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from reports.appraisal.frames import adjustment_frame, band_frame, comparable_frame, step_frame
+from pipeline.answers.appraisal.tables import adjustments_table
+from reports.appraisal.frames import band_frame, comparable_frame, step_frame
 from tests.appraisals import common_pair, comparable, pair_outside_the_data, rare_pair
 
 
@@ -52,4 +53,4 @@ def test_the_adjustments_of_a_comparable_make_up_its_total() -> None:
 
 
 def test_a_comparable_like_the_subject_has_no_adjustments() -> None:
-    assert adjustment_frame(replace(comparable(1, 1000.0), adjustments=())).height == 0
+    assert adjustments_table(replace(comparable(1, 1000.0), adjustments=())).rows.is_empty()

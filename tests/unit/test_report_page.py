@@ -8,9 +8,10 @@ from pathlib import Path
 import pytest
 
 from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.tables import state_answer
 from pipeline.errors import ReportError
 from pipeline.limits import LIMITS
-from reports.appraisal.page import appraisal_page, state_answer, write_appraisal
+from reports.appraisal.page import appraisal_page, write_appraisal
 from reports.page import embed_json, mark_commands, security_policy
 from tests.appraisals import HOSTILE, common_pair, hostile_pair, pair_outside_the_data, rare_pair
 
@@ -93,8 +94,7 @@ def test_every_caution_is_stated() -> None:
 def test_the_answer_is_a_sentence_with_median_and_band() -> None:
     answer = state_answer(common_pair())
     assert answer == (
-        "A pair like this should sell for about €1,570, all-in; "
-        "eight times in ten, for between €1,230 and €2,010."
+        "A pair like this should sell for about €1,570, all-in; 8 in 10 sell for between €1,230 and €2,010."
     )
 
 

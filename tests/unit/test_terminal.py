@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
+from pipeline import formats
 from pipeline.answers.fit.run import fit_ledger
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.cli import app
@@ -127,6 +128,35 @@ def test_the_pages_of_a_file_are_numbered(shop: Path, tmp_path: Path) -> None:
     assert ran.stdout.rstrip().endswith(f"wrote {page}\nwrote {tmp_path / 'pair-2.html'}")
     assert "TP-1451" in page.read_text(encoding="utf-8")
     assert "TP-1452" in (tmp_path / "pair-2.html").read_text(encoding="utf-8")
+
+
+def test_the_pairs_of_a_file_are_one_line_each_with_their_number(shop: Path) -> None:
+    file = ("--file", str(shop / "stock.csv"), *ON)
+    valued = _answered(shop, "appraise", *file)
+    shown = _shown(shop, "appraise", *file)
+
+    assert shown.startswith("2 pairs, valued on 31 Dec 2019")
+    for appraisal in valued:
+        low, high = (formats.estimate(appraisal["bands"][1][end], "EUR") for end in ("low", "high"))
+        assert f"{formats.estimate(appraisal['median'], 'EUR')} {low} {high}" in shown
+    assert "± 1 standard error" not in shown
+
+
+def test_one_row_of_a_file_is_shown_in_detail(shop: Path) -> None:
+    shown = _shown(shop, "appraise", "--file", str(shop / "stock.csv"), "--row", "2", *ON)
+
+    assert "TP-1452" in shown
+    assert "± 1 standard error" in shown
+
+
+def test_the_answer_comes_before_any_table(shop: Path) -> None:
+    shown = _shown(shop, "appraise", "--silhouette", "Dunlin", "--grade", "7", *ON)
+
+    assert (
+        shown.index("Fair value (median, all-in) €")
+        < shown.index("A pair like this")
+        < shown.index("19 in 20")
+    )
 
 
 def test_a_figure_of_several_pairs_is_refused_before_anything_is_printed(shop: Path) -> None:

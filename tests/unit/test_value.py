@@ -152,6 +152,16 @@ def test_what_is_not_known_is_named() -> None:
     assert any(caution.startswith("Not known: grade, box.") for caution in cautions)
 
 
+def test_attributes_that_no_sale_shares_are_named_in_one_sentence() -> None:
+    odd = replace(PAIR, tags="Blorb", box="Crate", parts=("fringe",))
+    unshared = [
+        caution for caution in value(odd).cautions if caution.startswith("No sale in the records shares")
+    ]
+
+    assert len(unshared) == 1
+    assert "its box, tags, part:" in unshared[0]
+
+
 def test_a_later_day_has_the_same_median_and_a_wider_band() -> None:
     now, later = value(PAIR), value(PAIR, as_of=date(2028, 10, 1))
 

@@ -16,7 +16,7 @@ from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
 
-COMPARABLES_STEP = ("comparables", "what the nearest sales fetched beside their fair value")
+COMPARABLES_STEP = ("comparables", "what the nearest sales sold for against their fair value")
 """The attribute and the value of the second stage's step."""
 
 
@@ -45,8 +45,14 @@ def appraise(
     steps = waterfall(fitted.fit, factors, valued.laid)
     if fitted.second_stage.used:
         steps = (*steps, _comparables_step(valued, until.height))
-    told = cautions(
-        pair, fitted, market, as_of=as_of, unseen=row["unseen"], beyond=row["beyond"], kin=until.height
+    warned = cautions(
+        pair,
+        fitted,
+        market,
+        as_of=as_of,
+        unseen=row["unseen"],
+        extrapolated=row["beyond"],
+        own_sales=until.height,
     )
     return Appraisal(
         pair=pair,
@@ -61,8 +67,8 @@ def appraise(
         start_price=start_price(fitted.fit),
         steps=steps,
         comparables=nearest_sales(fitted.fit, factors, valued.laid, until),
-        in_support=knows_silhouette(fitted.fit, row["unseen"], kin=until.height),
-        cautions=(*((stale,) if stale else ()), *told),
+        in_support=knows_silhouette(fitted.fit, row["unseen"], own_sales=until.height),
+        cautions=(*((stale,) if stale else ()), *warned),
         source=fitted.source,
     )
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import date
 
+from pipeline import formats
 from pipeline.config import Market
 from pipeline.errors import suggest
 from pipeline.hedonic.fitted import Fit
@@ -18,21 +19,22 @@ SENTENCES: dict[str, str] = {
     "silhouette, and the band as wide as silhouettes differ. ({hint})",
     "later sales": "No sale of this silhouette up to this day is in the records: its effect rests on later sales, "
     "which the fit has seen.",
-    "few sales": "Only {count} of this silhouette: it borrows from its kin.",
+    "few sales": "Only {count} of this silhouette: much of its value comes from similar models.",
     "no colourway": "No sale of this silhouette in '{colourway}' is in the records: an average colourway is assumed.",
-    "no attribute": "No sale with this {attribute} stands behind its step of the value; the band allows for that.",
-    "beyond": "The {names} lies outside those sold: its effect is drawn on from the nearest.",
-    "not known": "Not known: {names}. Priced as pairs are of which it is not said; look, and value again.",
-    "any venue": "For no venue in particular: the band allows for what venues differ by.",
-    "restored": "Say to a buyer what was restored: the discount in the value supposes that buyers know of it.",
+    "no attribute": "No sale in the records shares its {names}: what they add or take off is estimated from similar "
+    "models, and the band is wider for it.",
+    "extrapolated": "The {names} lies outside those sold: its effect is extrapolated from the nearest.",
+    "not known": "Not known: {names}. Priced as if unstated; check and run again.",
+    "any venue": "No venue chosen, so the band is wider.",
+    "restored": "Tell the buyer what was restored: the value assumes that buyers know of it.",
 }
 """The sentences that depend on the pair; the pricing page says them too, so that they stand here once."""
 
 STEPPED: tuple[str, ...] = ("era", "grade", "box", "tags", "overlay", "parts", "defects", "treatments")
 """The attributes whose step may rest on no sale, in the order in which that is said."""
 
-DRAWN_ON: tuple[str, ...] = ("grade", "size_mm")
-"""The attributes on a curve, which is drawn on beyond its ends."""
+EXTRAPOLATED: tuple[str, ...] = ("grade", "size_mm")
+"""The attributes on a curve, which is extrapolated past its ends."""
 
 ASKED: dict[str, str] = {
     "colourway": "colourway",
@@ -54,51 +56,55 @@ def cautions(
     *,
     as_of: date,
     unseen: Sequence[str],
-    beyond: Sequence[str],
-    kin: int,
+    extrapolated: Sequence[str],
+    own_sales: int,
 ) -> tuple[str, ...]:
     """Return the cautions of an appraisal, after what must be said of how the pair's words were read.
 
-    `unseen` and `beyond` name the terms for which the pair lies outside the records; `kin` counts the
+    `unseen` and `extrapolated` name the terms for which the pair lies outside the records; `own_sales` counts the
     sales of the same silhouette up to `as_of`.
     """
-    told: list[str] = list(pair.read_as)
+    stated: list[str] = list(pair.read_as)
     attributes = attributes_by_term(fitted.fit.specification.terms)
     missing = {attributes[term] for term in unseen}
-    if not knows_silhouette(fitted.fit, unseen, kin=kin):
+    if not knows_silhouette(fitted.fit, unseen, own_sales=own_sales):
         hint = silhouette_hint(pair.silhouette, market)
-        told.append(SENTENCES["no silhouette"].format(silhouette=pair.silhouette, hint=hint))
-    elif kin == 0:
-        told.append(SENTENCES["later sales"])
-    elif kin < FEW_SALES:
-        told.append(SENTENCES["few sales"].format(count=f"{kin} {'sale' if kin == 1 else 'sales'}"))
+        stated.append(SENTENCES["no silhouette"].format(silhouette=pair.silhouette, hint=hint))
+    elif own_sales == 0:
+        stated.append(SENTENCES["later sales"])
+    elif own_sales < FEW_SALES:
+        stated.append(SENTENCES["few sales"].format(count=formats.counted(own_sales, "sale")))
     if "colourway" in missing and "silhouette" not in missing and pair.colourway:
-        told.append(SENTENCES["no colourway"].format(colourway=pair.colourway))
-    for attribute in STEPPED:
-        if attribute in missing and not (attribute == "era" and "silhouette" in missing):
-            told.append(SENTENCES["no attribute"].format(attribute=SINGULAR.get(attribute, attribute)))
+        stated.append(SENTENCES["no colourway"].format(colourway=pair.colourway))
+    steps = [
+        SINGULAR.get(attribute, attribute)
+        for attribute in STEPPED
+        if attribute in missing and not (attribute == "era" and "silhouette" in missing)
+    ]
+    if steps:
+        stated.append(SENTENCES["no attribute"].format(names=", ".join(steps)))
     if fitted.uncalibrated:
-        told.append(fitted.uncalibrated)
-    told.extend(date_cautions(fitted, as_of))
-    drawn_on = {attributes[term] for term in beyond} & set(DRAWN_ON)
-    if drawn_on:
-        names = " and ".join(TITLES.get(name, name) for name in DRAWN_ON if name in drawn_on)
-        told.append(SENTENCES["beyond"].format(names=names))
-    told.extend(_not_known(pair))
+        stated.append(fitted.uncalibrated)
+    stated.extend(date_cautions(fitted, as_of))
+    outside = {attributes[term] for term in extrapolated} & set(EXTRAPOLATED)
+    if outside:
+        names = " and ".join(TITLES.get(name, name) for name in EXTRAPOLATED if name in outside)
+        stated.append(SENTENCES["extrapolated"].format(names=names))
+    stated.extend(_not_known(pair))
     if pair.treatments:
-        told.append(SENTENCES["restored"])
-    return tuple(told)
+        stated.append(SENTENCES["restored"])
+    return tuple(stated)
 
 
-def knows_silhouette(fit: Fit, unseen: Sequence[str], *, kin: int) -> bool:
+def knows_silhouette(fit: Fit, unseen: Sequence[str], *, own_sales: int) -> bool:
     """Tell whether sales of the silhouette stand behind a value.
 
     They do where the fit has an effect for it (`unseen` names the terms for which it has none); in a model without
-    silhouettes, where the records hold such sales (`kin`).
+    silhouettes, where the records hold such sales (`own_sales`).
     """
     attributes = attributes_by_term(fit.specification.terms)
     named = {term for term, attribute in attributes.items() if attribute == "silhouette"}
-    return not named & set(unseen) if named else kin > 0
+    return not named & set(unseen) if named else own_sales > 0
 
 
 def silhouette_hint(silhouette: str, market: Market) -> str:
@@ -112,11 +118,11 @@ def date_cautions(fitted: FittedMarket, as_of: date) -> list[str]:
     if months > 0:
         return [
             f"Valued {time_between(fitted.last_sale, as_of)} after the last sale ({fitted.last_sale}): "
-            "the level of that month is carried on, and the band widened by what the market may have done since."
+            "prices are taken at that month's level, and the band is wider by what the market may have done since."
         ]
     if as_of < fitted.first_sale:
         return [
-            f"Valued before the first sale ({fitted.first_sale}): the level of that month is carried back."
+            f"Valued before the first sale ({fitted.first_sale}): prices are taken at that month's level."
         ]
     if as_of < fitted.last_sale:
         return [
@@ -131,16 +137,16 @@ def time_between(earlier: date, later: date) -> str:
     months = month_number(later) - month_number(earlier) - (later.day < earlier.day)
     days = (later - earlier).days
     if months < 2:
-        return f"{days} {'day' if days == 1 else 'days'}"
+        return formats.counted(days, "day")
     return f"{months} months"
 
 
 def _not_known(pair: Pair) -> list[str]:
     values = {name: getattr(pair, field) for name, field in ASKED.items()}
     unknown = [name for name, value in values.items() if value is None or value == "unknown"]
-    told = []
+    stated = []
     if unknown:
-        told.append(SENTENCES["not known"].format(names=", ".join(unknown)))
+        stated.append(SENTENCES["not known"].format(names=", ".join(unknown)))
     if pair.venue is None or pair.venue == ANY_VENUE:
-        told.append(SENTENCES["any venue"])
-    return told
+        stated.append(SENTENCES["any venue"])
+    return stated

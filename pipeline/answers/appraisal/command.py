@@ -130,10 +130,13 @@ def _answer(appraisals: "tuple[Appraisal, ...]", asked: _Asked, *, one: bool) ->
 
         show_json(appraisals[0] if one else list(appraisals))
     else:
-        from pipeline.answers.appraisal.terminal import show_appraisal
+        from pipeline.answers.appraisal.tables import appraisal_sheet, appraisals_sheet
+        from pipeline.terminal.sheet import show_sheet
 
-        for appraisal in appraisals:
-            show_appraisal(appraisal)
+        if len(appraisals) == 1:
+            show_sheet(appraisal_sheet(appraisals[0]))
+        elif appraisals:
+            show_sheet(appraisals_sheet(appraisals), most_rows=len(appraisals))
     if asked.page is not None:
         from pipeline.answers.report.pages import write_pages
 

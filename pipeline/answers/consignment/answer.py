@@ -155,8 +155,8 @@ def consign(
         market,
         as_of=as_of,
         unseen=seen.unseen[0].to_list() if len(seen.unseen) else [],
-        beyond=seen.beyond[0].to_list() if len(seen.beyond) else [],
-        kin=until.height,
+        extrapolated=seen.beyond[0].to_list() if len(seen.beyond) else [],
+        own_sales=until.height,
     )
     return Consignment(
         pair=pair,

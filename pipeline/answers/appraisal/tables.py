@@ -1,0 +1,319 @@
+"""What an appraisal says: the answer, the bands, what makes the price, the nearest sales."""
+
+import math
+from collections.abc import Sequence
+
+import polars as pl
+
+from pipeline import formats
+from pipeline.answers.appraisal.appraisal import Appraisal, Comparable, Step
+from pipeline.answers.sheet import (
+    Column,
+    Sheet,
+    Table,
+    amount,
+    count,
+    day,
+    estimate,
+    factor,
+    level,
+    source_words,
+    table,
+    words,
+)
+from pipeline.market.bands import Band
+from pipeline.market.fitted_market import Source
+from pipeline.market.pair import Pair
+from pipeline.schema import UNKNOWN
+
+MIDDLE = 0.8
+"""The level of the band that is stated in words."""
+
+STRONG, SOME = 100, 20
+"""Sales behind an attribute from which its support is called strong, or fair (a habit, no test)."""
+
+NO_SUPPORT = "none: estimated from similar models"
+NO_TITLE = "(no title)"
+NO_VENUE = "(venue not known)"
+NOT_KNOWN = "not known"
+BAND_WORDS = {0.5: "1 in 2", 0.8: "8 in 10", 0.95: "19 in 20"}
+
+ANSWER = "A pair like this should sell for about {median}, all-in; 8 in 10 sell for between {low} and {high}."
+ANSWER_OUTSIDE = (
+    "With no sale of its silhouette to go by, the best guess is about {median}, all-in; the 80 % band runs "
+    "from {low} to {high}."
+)
+"""The answer as a dealer would say it, of a pair inside the records and of one outside them."""
+
+STEP_ROWS = {
+    "kind": pl.String,
+    "words": pl.String,
+    "before": pl.Float64,
+    "after": pl.Float64,
+    "low": pl.Float64,
+    "high": pl.Float64,
+    "factor": pl.Float64,
+    "money": pl.String,
+    "spread": pl.String,
+    "sales": pl.Int64,
+}
+
+
+def appraisal_sheet(appraisal: Appraisal) -> Sheet:
+    """Return the sheet of one appraisal."""
+    tables = (bands_table(appraisal.bands, appraisal.currency), steps_table(appraisal))
+    return Sheet(
+        title=f"{pair_name(appraisal.pair)}, valued on {formats.day(appraisal.as_of)}",
+        figures=value_figures(appraisal.median, appraisal.bands, appraisal.currency),
+        sentences=(
+            state_answer(appraisal),
+            *(() if appraisal.comparables else ("No past sale is near enough to compare with this pair.",)),
+        ),
+        tables=(*tables, comparables_table(appraisal)),
+        warnings=appraisal.cautions,
+        source=source_sentence(appraisal.source),
+    )
+
+
+def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
+    """Return the sheet of several appraisals of one day: one line a pair, in the order of the file."""
+    first = appraisals[0]
+    shared = [caution for caution in first.cautions if all(caution in one.cautions for one in appraisals)]
+    rows = []
+    for number, appraisal in enumerate(appraisals, start=1):
+        band = middle_band(appraisal.bands)
+        rows.append(
+            {
+                "row": number,
+                "pair": pair_name(appraisal.pair),
+                "median": appraisal.median,
+                "low": band.low if band else None,
+                "high": band.high if band else None,
+                "warnings": len(appraisal.cautions) - len(shared),
+            }
+        )
+    return Sheet(
+        title=f"{formats.counted(len(appraisals), 'pair')}, valued on {formats.day(first.as_of)}",
+        sentences=("The details and warnings of one pair: add `--row` with its number.",),
+        tables=(
+            table(
+                "pairs",
+                "Fair value of each pair (median, all-in), and what 8 in 10 sell for",
+                (
+                    count("row", "row"),
+                    words("pair", "pair"),
+                    estimate("median", "fair value", first.currency),
+                    estimate("low", "from", first.currency),
+                    estimate("high", "to", first.currency),
+                    count("warnings", "warnings"),
+                ),
+                rows,
+            ),
+        ),
+        warnings=tuple(shared),
+        source=source_sentence(first.source),
+    )
+
+
+def pair_name(pair: Pair, era: str | None = None) -> str:
+    """Return a pair's name on one line; `era` stands where its era is not to be named."""
+    return " · ".join(part for part in (pair.label, pair.silhouette, pair.colourway, era or pair.era) if part)
+
+
+def value_figures(median: float, bands: Sequence[Band], currency: str) -> tuple[tuple[str, str], ...]:
+    """Return the figures that answer what a pair is worth."""
+    band = middle_band(bands)
+    return (
+        ("Fair value (median, all-in)", formats.estimate(median, currency)),
+        *((("8 in 10 sell for", range_words(band.low, band.high, currency)),) if band else ()),
+    )
+
+
+def state_answer(appraisal: Appraisal) -> str:
+    """Return the answer as a dealer would say it: the median, and the 80 % band."""
+    band = middle_band(appraisal.bands)
+    median = formats.estimate(appraisal.median, appraisal.currency)
+    sentence = ANSWER if appraisal.in_support else ANSWER_OUTSIDE
+    if band is None:
+        return f"{sentence.split(';')[0]}.".format(median=median)
+    low, high = (formats.estimate(end, appraisal.currency) for end in (band.low, band.high))
+    return sentence.format(median=median, low=low, high=high)
+
+
+def middle_band(bands: Sequence[Band]) -> Band | None:
+    """Return the band of MIDDLE, or None where there is none."""
+    return next((band for band in bands if round(band.level, 2) == MIDDLE), None)
+
+
+def range_words(low: float, high: float, currency: str) -> str:
+    """Return a range of estimated amounts: €1,230 – €2,010."""
+    return f"{formats.estimate(low, currency)} – {formats.estimate(high, currency)}"
+
+
+def source_sentence(source: Source) -> str:
+    """Return the sentence that says where the numbers come from."""
+    return source_words(source.records, source.first_sale, source.last_sale, source.fit_id, source.version)
+
+
+def bands_table(bands: Sequence[Band], currency: str) -> Table:
+    """Return one row a band, narrowest first: level, words ("8 in 10"), low, high (base currency)."""
+    rows = [
+        {
+            "level": band.level,
+            "words": BAND_WORDS.get(band.level, ""),
+            "low": band.low,
+            "high": band.high,
+        }
+        for band in sorted(bands, key=lambda band: band.level)
+    ]
+    schema = {"level": pl.Float64, "words": pl.String, "low": pl.Float64, "high": pl.Float64}
+    return table(
+        "bands",
+        "The bands: how often such a pair sells within them",
+        (
+            level("level", "band"),
+            words("words", "sells within"),
+            estimate("low", "from", currency),
+            estimate("high", "to", currency),
+        ),
+        pl.DataFrame(rows, schema=schema),
+    )
+
+
+def steps_table(appraisal: Appraisal) -> Table:
+    """Return one row a step of the waterfall, a first row for the start and a last for the pair.
+
+    Rows: kind (start, rise, fall, level, total), words (what the row says), before, after (base currency), low, high
+    (`after` one standard error of the step either way), factor, money and spread (text), sales (null for start and
+    total; 0 where no sale stands behind the step).
+    """
+    currency, before = appraisal.currency, appraisal.start_price
+    rows: list[dict[str, object]] = [
+        {"kind": "start", "words": f"Start: {appraisal.start}", "before": before, "after": before}
+    ]
+    for step in appraisal.steps:
+        error = math.exp(step.error)
+        rows.append(
+            {
+                "kind": "rise" if step.factor > 1 else "fall" if step.factor < 1 else "level",
+                "words": _step_words(step),
+                "before": before,
+                "after": step.price_after,
+                "low": step.price_after / error,
+                "high": step.price_after * error,
+                "factor": step.factor,
+                "money": formats.change(step.price_after - before, currency, price=before),
+                "spread": f"{formats.percent_change(step.factor / error)} to "
+                f"{formats.percent_change(step.factor * error)}",
+                "sales": step.sales,
+            }
+        )
+        before = step.price_after
+    median = appraisal.median
+    rows.append({"kind": "total", "words": "This pair", "before": median, "after": median})
+    return table(
+        "steps",
+        "What makes the price, step by step",
+        (
+            words("words", "step"),
+            factor("factor", "effect"),
+            Column("money", "in money", number=True),
+            estimate("after", "price after", currency),
+            Column("spread", "± 1 standard error", number=True),
+            count("sales", "sales"),
+        ),
+        pl.DataFrame(rows, schema=STEP_ROWS),
+    )
+
+
+def support_table(appraisal: Appraisal) -> Table:
+    """Return one row a step: how many sales share the value, and what that is called."""
+    rows = [
+        {"words": _step_words(step), "sales": step.sales, "support": support_words(step.sales)}
+        for step in appraisal.steps
+    ]
+    return table(
+        "support",
+        "Sales behind each attribute",
+        (words("words", "attribute"), count("sales", "sales"), words("support", "support")),
+        rows,
+    )
+
+
+def support_words(sales: int) -> str:
+    """Return what so many sales behind an attribute are called."""
+    return "strong" if sales >= STRONG else "fair" if sales >= SOME else "thin" if sales > 0 else NO_SUPPORT
+
+
+def comparables_table(appraisal: Appraisal) -> Table:
+    """Return one row a comparable, nearest first.
+
+    Rows: title, venue, sold_on, price_paid, adjustment (all adjustments as one factor), adjusted_price, and what they
+    leave unexplained (`residual`, a factor).
+    """
+    rows = [
+        {
+            "title": sale.title or NO_TITLE,
+            "venue": sale.venue,
+            "sold_on": sale.sold_on,
+            "price_paid": sale.price_paid,
+            "adjustment": sale.adjusted_price / sale.price_paid,
+            "adjusted_price": sale.adjusted_price,
+            "residual": math.exp(sale.residual),
+        }
+        for sale in appraisal.comparables
+    ]
+    schema = {"title": pl.String, "venue": pl.String, "sold_on": pl.Date} | dict.fromkeys(
+        ("price_paid", "adjustment", "adjusted_price", "residual"), pl.Float64
+    )
+    return table(
+        "comparables",
+        "The nearest sales, adjusted to this pair",
+        (
+            words("title", "sale"),
+            Column("venue", "venue", lambda venue: venue or NO_VENUE),
+            day("sold_on", "sold on"),
+            amount("price_paid", "paid", appraisal.currency),
+            factor("adjustment", "adjusted by"),
+            estimate("adjusted_price", "adjusted", appraisal.currency),
+        ),
+        pl.DataFrame(rows, schema=schema),
+    )
+
+
+def adjustments_table(comparable: Comparable) -> Table:
+    """Return one row an adjustment of a comparable: attribute, its value, the pair's value, factor."""
+    rows = [
+        {
+            "attribute": _capital(line.attribute),
+            "comparable": known(line.comparable_value),
+            "subject": known(line.subject_value),
+            "factor": line.factor,
+        }
+        for line in comparable.adjustments
+    ]
+    return table(
+        "adjustments",
+        "How it is adjusted to this pair",
+        (
+            words("attribute", "attribute"),
+            words("comparable", "this sale"),
+            words("subject", "the pair"),
+            factor("factor", "adjusts by"),
+        ),
+        rows,
+    )
+
+
+def known(value: str) -> str:
+    """Return a value as people read it."""
+    return NOT_KNOWN if value == UNKNOWN else value
+
+
+def _step_words(step: Step) -> str:
+    stated = f"{_capital(step.attribute)}: {known(step.value)}"
+    return stated if step.sales else f"{stated} (no sale)"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -1,0 +1,79 @@
+"""The tables of an appraisal: the same words in the terminal and on the page."""
+
+from dataclasses import replace
+
+import pytest
+
+from pipeline.answers.appraisal.tables import (
+    adjustments_table,
+    appraisal_sheet,
+    appraisals_sheet,
+    comparables_table,
+    steps_table,
+    support_table,
+)
+from pipeline.market.pair import Pair
+from reports.appraisal.page import appraisal_page
+from reports.page import Table
+from tests.appraisals import common_pair, comparable, pair_outside_the_data, rare_pair
+
+
+@pytest.mark.parametrize("key", ["bands", "steps", "comparables"])
+def test_the_page_holds_every_cell_of_the_tables_that_the_terminal_prints(key: str) -> None:
+    appraisal = rare_pair()
+    page = appraisal_page(appraisal, business="Tidewrack Pairs")
+    shown = Table.of(appraisal_sheet(appraisal).table(key))
+
+    assert all(f"<bdi>{cell}</bdi>" in page for row in shown.rows for cell in row)
+
+
+def test_what_is_unknown_is_called_not_known_in_a_step() -> None:
+    appraisal = common_pair()
+    unknown = replace(appraisal, steps=(replace(appraisal.steps[0], attribute="box", value="unknown"),))
+
+    assert steps_table(unknown).rows["words"][1] == "Box: not known"
+
+
+def test_what_is_unknown_of_a_comparable_is_called_not_known() -> None:
+    sale = comparable(1, 1000.0)
+    unknown = replace(sale, adjustments=(replace(sale.adjustments[0], comparable_value="unknown"),))
+
+    assert adjustments_table(unknown).rows["comparable"].to_list() == ["not known"]
+
+
+def test_a_sale_without_a_venue_says_so() -> None:
+    appraisal = rare_pair()
+    nowhere = replace(appraisal, comparables=(replace(appraisal.comparables[0], venue="", title=""),))
+
+    assert comparables_table(nowhere).texts()[0][:2] == ("(no title)", "(venue not known)")
+
+
+def test_an_attribute_that_never_sold_is_estimated_from_similar_models() -> None:
+    assert support_table(rare_pair()).texts()[-1] == (
+        "Part: spare laces (no sale)",
+        "0",
+        "none: estimated from similar models",
+    )
+
+
+def test_without_comparables_the_sheet_says_that_none_is_near() -> None:
+    assert appraisal_sheet(pair_outside_the_data()).sentences[-1] == (
+        "No past sale is near enough to compare with this pair."
+    )
+
+
+def test_a_warning_of_every_pair_is_said_once_and_the_others_are_counted() -> None:
+    first, second = rare_pair(), replace(common_pair(), cautions=("Look at the toe.", *rare_pair().cautions))
+    sheet = appraisals_sheet((first, second))
+
+    assert sheet.warnings == first.cautions
+    assert sheet.table("pairs").rows["warnings"].to_list() == [0, 1]
+
+
+def test_many_pairs_stand_in_the_order_of_their_rows() -> None:
+    sheet = appraisals_sheet((rare_pair(), replace(rare_pair(), pair=Pair("Knot Racer"))))
+
+    assert sheet.table("pairs").rows.select("row", "pair").rows() == [
+        (1, "Plover Lo · Kelp · second"),
+        (2, "Knot Racer"),
+    ]
