@@ -73,9 +73,9 @@ def app(debug: bool) -> None:
 
 
 def main() -> None:
-    """Run the command line: exit code 0 done, 1 an error that is told, 2 wrong usage, 3 an audit not passed.
+    """Run the command line: exit code 0 done, 1 an error in plain words, 2 wrong usage, 3 an audit not passed.
 
-    130 where the owner stopped it. An error that nobody foresaw is kept in the log and told in words as well.
+    130 where the owner stopped it. An error that nobody foresaw is kept in the log and reported in plain words as well.
     """
     open_standard_streams()
     try:
@@ -84,13 +84,13 @@ def main() -> None:
     except BaseException as exc:  # the last catch: a panic of a library is no Exception
         if "--debug" in sys.argv and not isinstance(exc, click.ClickException | SystemExit):
             raise
-        code = _told(exc)
+        code = _report_error(exc)
     finally:
         gc.freeze()  # the process ends: no search for garbage in all that was loaded
     sys.exit(code if isinstance(code, int) else 0)
 
 
-def _told(exc: BaseException) -> int:
+def _report_error(exc: BaseException) -> int:
     """Say in words what ended a command, and return the exit code."""
     if isinstance(exc, SystemExit):
         return exc.code if isinstance(exc.code, int) else 1

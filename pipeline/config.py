@@ -256,7 +256,7 @@ class FeeSchedule(Part):
 
 
 class Increment(Part):
-    """One step of the bids that a house takes: multiples of `step` up to and including `up_to`."""
+    """One step of a house's bids: multiples of `step` up to and including `up_to`."""
 
     up_to: Edge | None = None
     step: Edge

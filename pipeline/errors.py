@@ -6,7 +6,7 @@ from typing import Self
 
 
 class PairbandError(Exception):
-    """The base of all errors that are told to the user without a traceback.
+    """The base of all errors that are shown to the user without a traceback.
 
     `what` says what happened and where; `remedy` says what to do about it.
     """

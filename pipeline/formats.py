@@ -61,7 +61,7 @@ def level(share: float) -> str:
 
 
 def count(number: int) -> str:
-    """Return a count with its thousands apart: 5,321."""
+    """Return a count with its thousands separated: 5,321."""
     return format_decimal(number, locale=LANGUAGE)
 
 

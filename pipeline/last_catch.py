@@ -1,4 +1,4 @@
-"""The last catch: whatever ends a command is told in words, and what nobody foresaw is kept in a log."""
+"""The last catch: whatever ends a command is reported in plain words, and an unforeseen error is kept in a log."""
 
 import errno
 

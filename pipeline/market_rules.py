@@ -15,8 +15,8 @@ def refuse_alike(what: str, names: Iterable[str]) -> None:
     found = first_alike(names)
     if found is not None:
         first, second = sorted(found) if isinstance(names, set) else found
-        told = "" if first == second else f": {first!r} and {second!r} differ by case, accents or spaces only"
-        raise ValueError(f"`{what}` holds the name {first!r} twice{told}")
+        how = "" if first == second else f": {first!r} and {second!r} differ by case, accents or spaces only"
+        raise ValueError(f"`{what}` holds the name {first!r} twice{how}")
 
 
 def refuse_two_meanings(what: str, words: Mapping[str, str]) -> None:
@@ -101,11 +101,11 @@ def _shared_phrases(market: "Market") -> Iterator[str]:
         for field in ("box", "tags", "overlay", "lasting")
     ]
     for kind, items in kinds:
-        told: dict[str, dict[str, str]] = {}
+        meant: dict[str, dict[str, str]] = {}
         phrases = [(phrase, meaning) for meaning, several in items for phrase in several]
         for (phrase, meaning), form in zip(phrases, fold_all(one for one, _ in phrases), strict=True):
-            told.setdefault(form, {}).setdefault(meaning, phrase)
-        for meanings in told.values():
+            meant.setdefault(form, {}).setdefault(meaning, phrase)
+        for meanings in meant.values():
             if len(meanings) > 1:
                 phrase = next(iter(meanings.values()))
                 yield (

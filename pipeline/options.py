@@ -197,7 +197,7 @@ class Finite(click.FloatRange):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
         number: float = super().convert(value, param, ctx)
         if not isfinite(number):
-            self.fail(f"{value!r} is not a number that can be reckoned with.", param, ctx)
+            self.fail(f"{value!r} is not a number that can be used.", param, ctx)
         return number
 
 

@@ -1,4 +1,4 @@
-"""What in the market file an export's reading and a fit rest on: the one list from which staleness is told.
+"""What in the market file an export's reading and a fit rest on: the one list that decides what is stale.
 
 Everything else (the workshop, bids, margins, the maps' file patterns, who the owner is) changes answers, and
 neither the records nor the fit.

@@ -1,4 +1,4 @@
-"""What pairband remembers for itself, apart from any ledger: the errors it met and the files it wrote.
+"""What pairband remembers for itself, outside any ledger: the errors it met and the files it wrote.
 
 It lies in `$XDG_STATE_HOME/pairband`, or `~/.local/state/pairband` (XDG Base Directory Specification 0.8).
 Nothing here is needed for an answer: where the folder cannot be written to, pairband goes on without it.
@@ -26,8 +26,8 @@ def state_folder() -> Path:
 
 def log_error(exc: BaseException, arguments: list[str]) -> Path | None:
     """Add an error with its traceback to the log; return the log's path, or None where it cannot be kept."""
-    told = "".join(traceback.format_exception(exc))
-    entry = f"{datetime.now(UTC).isoformat(timespec='seconds')} pairband {' '.join(arguments)}\n{told}\n"
+    trace = "".join(traceback.format_exception(exc))
+    entry = f"{datetime.now(UTC).isoformat(timespec='seconds')} pairband {' '.join(arguments)}\n{trace}\n"
     path = state_folder() / "errors.log"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -34,7 +34,7 @@ MOST_COMPARABLE_SALES = 20_000
 class Workspace:
     """One ledger with its market file, opened for reading; use it as a context manager, or close it.
 
-    Nothing is read before it is asked for, and nothing twice. The ledger is never changed from here.
+    Nothing is read before it is asked for, and nothing is read twice. The ledger is never changed from here.
     """
 
     def __init__(self, ledger_path: Path, market_path: Path) -> None:
@@ -54,7 +54,7 @@ class Workspace:
 
     @cached_property
     def market(self) -> Market:
-        """The market file; raises MarketFileError where it is missing or at fault."""
+        """The market file; raises MarketFileError where it is missing or has an error."""
         return load_market(self.market_path)
 
     @cached_property

@@ -86,7 +86,7 @@ def _counts(rows: pl.DataFrame) -> dict[str, object]:
 
 
 def _no_record(rows: pl.DataFrame) -> dict[str, object]:
-    """Return the rows that cannot be a sale record: where each is, which field is at fault, and why."""
+    """Return the rows that cannot be a sale record: where each is, which field is wrong, and why."""
     listed = rows.filter(kind="no record").select(
         "sheet",
         "row_number",

@@ -30,7 +30,7 @@ NO_RECORD: dict[str, str] = {
     NEGATIVE_PRICE: "price_native",
     NO_PRICE: "price_native",
 }
-"""The faults that leave no sale record, and the field that is at fault."""
+"""The faults that leave no sale record, and the field that is wrong."""
 
 
 def add_faults(offers: pl.DataFrame, draws: Draws) -> pl.DataFrame:
@@ -62,8 +62,8 @@ def contradict(pairs: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def slip(price: pl.Expr) -> pl.Expr:
-    """Return the price with its decimal slips and its lost sign; null where it was not entered."""
+def mistyped(price: pl.Expr) -> pl.Expr:
+    """Return the price with its misplaced decimal marks and its lost sign; null where it was not entered."""
     fault = pl.col("fault")
     return (
         pl.when(fault == TEN_TIMES)

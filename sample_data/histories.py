@@ -78,7 +78,7 @@ def restored(pairs: pl.DataFrame, draws: Draws, *, share: float) -> pl.DataFrame
     cleaned = pl.lit(pl.Series(worked & (draws.random(count) < 0.8)))
     swapped = pl.lit(pl.Series(draws.random(count) < 0.5))
     hit = pl.lit(pl.Series(worked))
-    slip = pl.Series(np.array([-0.5, 0.0, 0.5])[pick([0.2, 0.6, 0.2], count, draws)])
+    grading_error = pl.Series(np.array([-0.5, 0.0, 0.5])[pick([0.2, 0.6, 0.2], count, draws)])
     has = pl.col("defects").list.contains
     new = {
         "deep clean": cleaned,
@@ -90,7 +90,7 @@ def restored(pairs: pl.DataFrame, draws: Draws, *, share: float) -> pl.DataFrame
     flagged = pairs.with_columns(done.alias(f"new {name}") for name, done in new.items())
     gain = pl.sum_horizontal(pl.col(f"new {name}") * truth.GRADE_GAIN[name] for name in new)
     any_work = pl.any_horizontal(f"new {name}" for name in new)
-    risen = (pl.col("grade") + (gain + pl.lit(slip)).clip(lower_bound=0.0)).clip(
+    risen = (pl.col("grade") + (gain + pl.lit(grading_error)).clip(lower_bound=0.0)).clip(
         upper_bound=truth.RESTORED_GRADE_LIMIT
     )
     return flagged.with_columns(

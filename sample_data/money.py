@@ -13,7 +13,7 @@ BID_STEPS: dict[str, tuple[tuple[int, int, int], ...]] = {
     "EUR": ((4, 100, 2), (100, 500, 5), (500, 2000, 10), (2000, 50_000, 50)),
     "JPY": ((500, 20_000, 200), (20_000, 100_000, 500), (100_000, 6_000_000, 2000)),
 }
-"""By currency: from, to and increment of the bids that an auction house takes."""
+"""By currency: from, to and increment of an auction house's bids."""
 
 ESTIMATE_STEPS: dict[str, int] = {"EUR": 5, "JPY": 1000}
 HIGH_OVER_LOW = 1.5
@@ -70,7 +70,7 @@ def with_native_amounts(offers: pl.DataFrame) -> pl.DataFrame:
 
 @cache
 def bids(venue: str) -> pl.DataFrame:
-    """Return every bid that an auction house takes, under each of its buyer's schedules.
+    """Return every valid bid step of an auction house, under each of its buyer's schedules.
 
     Columns: starts_on (of the schedule), hammer (Int64) and all_in (Float64), both in its currency.
     """

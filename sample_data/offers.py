@@ -98,9 +98,9 @@ def _draw_gaps(auction: FlagArray, residual: RealArray, draws: Draws) -> RealArr
     """Return log(low estimate / fair value) of lots, log(ask / fair value) of listings."""
     lots, listings = truth.AUCTIONS, truth.LISTINGS
     estimates = lots.mean + lots.deviation * draws.standard_normal(len(auction))
-    haggled = draws.random(len(auction)) < listings.haggled
+    below_ask = draws.random(len(auction)) < listings.below_ask
     discount = listings.least + (listings.most - listings.least) * draws.random(len(auction))
-    return np.where(auction, np.minimum(estimates, _HIGHEST_GAP), residual - haggled * np.log1p(-discount))
+    return np.where(auction, np.minimum(estimates, _HIGHEST_GAP), residual - below_ask * np.log1p(-discount))
 
 
 def _chances(auction: FlagArray, gap: RealArray, limit: RealArray) -> RealArray:

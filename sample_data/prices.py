@@ -40,7 +40,7 @@ def draw_residuals(grades: pl.Series, draws: Draws) -> RealArray:
     scale = np.zeros(len(grades))
     for lowest, value in sorted(truth.SCALES.items()):
         scale = np.where(grades.to_numpy() >= lowest, value, scale)
-    return np.asarray(scale * draws.standard_t(truth.TAILS, len(grades)))
+    return np.asarray(scale * draws.standard_t(truth.DEGREES_OF_FREEDOM, len(grades)))
 
 
 def _effect(column: str, effects: dict[str, float] | dict[int, float] | dict[float, float]) -> pl.Expr:

@@ -107,18 +107,18 @@ HABITS: dict[str, Habits] = {
 
 
 def leave_unsaid(offers: pl.DataFrame, teller: str, draws: Draws) -> pl.DataFrame:
-    """Return the offers with null for all that the teller (a venue) does not say; each pair alike.
+    """Return the offers with null for all that the speaker (a venue) does not say; each pair alike.
 
     Where era and stamp are in conflict, both are said in any case. Adds says_stamp (Boolean); the other
     columns keep their names: colourway, era, foot_mm, grade, box, tags, parts, defects, treatments.
     """
     habits = HABITS[teller]
     forced = (pl.col("fault") == faults.ERA_CONFLICT).fill_null(value=False)
-    told, at = offers["pair"].unique().sort(), offers["pair"]
-    positions = told.search_sorted(at).to_numpy()
+    spoken_of, at = offers["pair"].unique().sort(), offers["pair"]
+    positions = spoken_of.search_sorted(at).to_numpy()
 
     def said(attribute: str) -> pl.Expr:
-        drawn = draws.random(len(told))[positions]
+        drawn = draws.random(len(spoken_of))[positions]
         return pl.lit(pl.Series(drawn < getattr(habits, attribute)))
 
     def either(attribute: str, is_none: pl.Expr) -> pl.Expr:

@@ -32,7 +32,7 @@ def holm_table(offers: pl.DataFrame, draws: Draws) -> pl.DataFrame:
         _wrong_day(day, day.str.replace(r"^\d\d\.\d\d", "31.02")).alias("Datum"),
         german_amount(pl.col("ask_native")).alias("Schätzpreis ab"),
         german_amount(pl.col("high_native")).alias("Schätzpreis bis"),
-        german_amount(faults.slip(pl.col("price_native"))).alias("Zuschlag"),
+        german_amount(faults.mistyped(pl.col("price_native"))).alias("Zuschlag"),
         _status("holm").alias("Ergebnis"),
         _wrong_size(size_label("EU"), "4,33").alias("Größe"),
         pl.coalesce(
@@ -80,7 +80,7 @@ def lantern_table(offers: pl.DataFrame, draws: Draws) -> pl.DataFrame:
         ended=_wrong_day(day, day.str.replace(r"\d\d-\d\d$", "02-30")),
         state=_status("lantern"),
         asked=plain_amount(pl.col("ask_native")),
-        paid=plain_amount(faults.slip(pl.col("price_native"))),
+        paid=plain_amount(faults.mistyped(pl.col("price_native"))),
     )
 
 
@@ -92,7 +92,7 @@ def umikaze_table(offers: pl.DataFrame, draws: Draws) -> pl.DataFrame:
     lots = leave_unsaid(_number_lots(offers.filter(pl.col("venue") == UMIKAZE)), UMIKAZE, draws)
     lots = lots.with_columns(write_titles(lots, UMIKAZE, draws))
     worded = pl.col("turn") < 7
-    price = faults.slip(pl.col("price_native"))
+    price = faults.mistyped(pl.col("price_native"))
     typed_by_hand = (pl.col("turn") == 3) & (price > 0)
     return lots.with_columns(turn=pl.col("pair") % 10).select(
         *KEPT,
@@ -148,7 +148,7 @@ def counter_table(offers: pl.DataFrame, draws: Draws) -> pl.DataFrame:
         treatments=pl.col("treatments"),
         stamp=stamp_text("year first"),
         ask=pl.when(own).then(pl.col("ask_native").cast(pl.Float64)),
-        paid=pl.when(own).then(faults.slip(pl.col("price_native")).cast(pl.Float64)).otherwise(in_euro),
+        paid=pl.when(own).then(faults.mistyped(pl.col("price_native")).cast(pl.Float64)).otherwise(in_euro),
     )
 
 

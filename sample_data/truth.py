@@ -2,7 +2,7 @@
 
 log(all-in price in EUR) = BASE + silhouette + colourway in silhouette + era + era × silhouette
 + foot length + grade + box + tags + parts + defects + treatments (× run) + venue + month + residual,
-the residual Student-t with TAILS degrees of freedom and a scale that depends on the grade.
+the residual Student-t with DEGREES_OF_FREEDOM degrees of freedom and a scale that depends on the grade.
 """
 
 import json
@@ -13,7 +13,7 @@ from sample_data import scenario
 from sample_data.scenario import COUNTER, HOLM, LANTERN, UMIKAZE
 
 BASE = 4.75
-"""Log price in EUR of the reference pair: every effect below is nought for it."""
+"""Log price in EUR of the reference pair: every effect below is zero for it."""
 
 
 @dataclass(frozen=True)
@@ -163,7 +163,7 @@ drift, a boom from 2020-07 and a bust from 2022-03 to 2022-11."""
 
 MONTH_LEVELS: tuple[float, ...] = tuple(level / 1000 for level in accumulate(MONTH_STEPS))
 
-TAILS = 5.0
+DEGREES_OF_FREEDOM = 5.0
 SCALES: dict[float, float] = {2.0: 0.26, 6.0: 0.20, 8.0: 0.16}
 """Scale of the residual from each grade upwards (of the Student-t; its deviation is 1.29 times that)."""
 
@@ -187,12 +187,12 @@ class ListingTruth:
     """When a fixed-price listing sells: a constant daily hazard, log-linear in the asking price.
 
     hazard = daily_at_fair · exp(slope · u), u = log(ask / fair value at the end of the listing). A share
-    `haggled` of the sales goes for less than the ask, by a discount between `least` and `most`.
+    `below_ask` of the sales goes for less than the ask, by a discount between `least` and `most`.
     """
 
     daily_at_fair: float = 0.025
     slope: float = -3.0
-    haggled: float = 0.3
+    below_ask: float = 0.3
     least: float = 0.02
     most: float = 0.10
 
@@ -239,7 +239,10 @@ def truth_document() -> dict[str, object]:
             f"{2017 + (9 + month) // 12}-{(9 + month) % 12 + 1:02d}": level
             for month, level in enumerate(MONTH_LEVELS)
         },
-        "residual": {"tails": TAILS, "scale_from_grade": {str(low): scale for low, scale in SCALES.items()}},
+        "residual": {
+            "degrees_of_freedom": DEGREES_OF_FREEDOM,
+            "scale_from_grade": {str(low): scale for low, scale in SCALES.items()},
+        },
         "auctions": vars(AUCTIONS),
         "listings": vars(LISTINGS),
     }

@@ -53,8 +53,8 @@ def _curve_lines() -> list[str]:
         f"* Foot length in mm (log): {sizes}.",
         f"* Grade (log): {grades}.",
         f"* Grades that a treatment gains on average, to at most {truth.RESTORED_GRADE_LIMIT:g}: {gains}.",
-        f"* Residual: Student-t with {truth.TAILS:g} degrees of freedom; scale {scales}.",
-        f"* The reference pair's log price, every effect nought: {truth.BASE:g}.",
+        f"* Residual: Student-t with {truth.DEGREES_OF_FREEDOM:g} degrees of freedom; scale {scales}.",
+        f"* The reference pair's log price, every effect zero: {truth.BASE:g}.",
     ]
 
 

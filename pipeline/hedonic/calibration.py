@@ -1,7 +1,7 @@
 """Calibration: bands that hold what they claim on sales that came after the fit.
 
 Conformal quantiles of the scores of rolling origins, by tail, tracked over time so that a drift is
-followed (after the adaptive conformal inference of Gibbs & Candès 2021), and apart for groups
+followed (after the adaptive conformal inference of Gibbs & Candès 2021), and separately for groups
 (Mondrian) as far as their own scores carry it.
 """
 

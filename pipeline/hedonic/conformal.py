@@ -72,7 +72,7 @@ def limits_of(scores: Array, groups: Whole, count: int, below: float, above: flo
 
 
 def group_factors(scores: Array, groups: Whole, count: int, level: float, tails: float) -> Array:
-    """Return how much wider than all scores those of each group are at a level, drawn towards 1.
+    """Return how much wider than all scores those of each group are at a level, shrunk towards 1.
 
     The log ratio of the quantiles of |score| is shrunk by its sampling error against the variance of
     groups about the whole (DerSimonian & Laird 1986), so that a group of few or alike scores gets 1.

@@ -8,7 +8,7 @@ class Convergence:
     """How the search for lambda went.
 
     `steps` solves were made; `gradient` is the largest |d(-2 REML log-likelihood)/d log lambda| left
-    among those inside their bounds; `at_bound` names the terms whose variance went to nought (or to no
+    among those inside their bounds; `at_bound` names the terms whose variance went to zero (or to no
     bound); `ridge_floor` is what had to be added to the scaled diagonal (0 as a rule).
     """
 

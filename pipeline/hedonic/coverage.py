@@ -24,7 +24,7 @@ class Coverage:
 
     @property
     def surprise(self) -> float:
-        """Return how many standard errors the share lies above its level (nought without sales)."""
+        """Return how many standard errors the share lies above its level (zero without sales)."""
         return (self.held - self.level) / self.error if self.sales else 0.0
 
 
@@ -40,7 +40,7 @@ def coverage(level: float, inside: NDArray[np.bool_], widths: Array, periods: ND
     excess = inside.astype(np.float64) - level
     _, numbers = np.unique(periods, return_inverse=True)
     sums = np.bincount(numbers, excess - excess.mean())
-    spare = len(sums) / max(len(sums) - 1, 1)
-    over_periods = sqrt(spare * float(sums @ sums)) / count
+    correction = len(sums) / max(len(sums) - 1, 1)
+    over_periods = sqrt(correction * float(sums @ sums)) / count
     binomial = sqrt(level * (1 - level) / count)
     return Coverage(level, count, float(inside.mean()), max(binomial, over_periods), float(widths.mean()))

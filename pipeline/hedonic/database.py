@@ -93,7 +93,7 @@ def find_coding(scan: Scan, specification: Specification) -> Coding:
 
 
 def cell_effects(layout: Layout, coefficients: Array) -> Array:
-    """Return the effect of each cell (cells,), nought where it has no coefficient."""
+    """Return the effect of each cell (cells,), zero where it has no coefficient."""
     padded: Array = np.append(coefficients, 0.0)[layout.positions[:-1]]
     return padded
 

@@ -28,7 +28,7 @@ class Factor:
     `start` is the cell number of the first level. `rows` counts the records that carry each level.
     `axis` (ordered terms) is the place of each level, NaN for the unknown; `groups` the text of the
     other columns of an ordered interaction, one entry a level. `references` are the local numbers of
-    the levels with effect nought. A linear term has one cell, which a record carries `value` times;
+    the levels with effect zero. A linear term has one cell, which a record carries `value` times;
     `centre` and `spread` are its mean and standard deviation.
     """
 

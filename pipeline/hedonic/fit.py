@@ -113,7 +113,7 @@ def _numbers(frame: pl.DataFrame, column: str, role: str) -> Array:
         raise FitError(
             f"{len(wrong)} of {len(numbers)} values in {role} column {column!r} are null, NaN or infinite "
             f"(the first in row {int(wrong[0]) + 1}: {first})",
-            "leave those records out or mend them.",
+            "leave those records out or correct them.",
         )
     return numbers
 

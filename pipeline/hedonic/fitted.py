@@ -42,7 +42,7 @@ class Fit:
     edf, rows, unpenalised
         Effective number of coefficients, records fitted, and M, the directions no penalty touches.
     downweighted
-        (row, residual, weight, influence): the records whose weight fell below a half, dearest mistake
+        (row, residual, weight, influence): the records whose weight fell below a half, most influential
         first; `influence` is the log price by which the record would draw its own fitted value if it
         had full weight.
     sandwich
@@ -105,7 +105,7 @@ class Fit:
 
     @cached_property
     def effects(self) -> pl.DataFrame:
-        """Return the labels with effect and error in log price (nought for references)."""
+        """Return the labels with effect and error in log price (zero for references)."""
         padded = np.append(self.coefficients, 0.0)
         errors = np.append(np.sqrt(np.maximum(np.diag(self.covariance), 0)), 0.0)
         places = self.layout.positions[:-1]

@@ -26,7 +26,7 @@ def period_index(
 
     `terms` names the walk, and walks within groups to be added to it, whose group columns get their
     values from `within` (such as {"family": "court"}). The band, of the given level, is that of the
-    difference to the base period, so it is nought there; effect and error are that difference in log
+    difference to the base period, so it is zero there; effect and error are that difference in log
     price. `records` counts the sales of the period (0 between and beyond those with sales). Raises
     UnknownName for a term that the fit does not have, FitError where no period is given.
     """

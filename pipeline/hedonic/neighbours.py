@@ -1,6 +1,6 @@
 """Neighbours: what the nearest earlier sales fetched beside their fitted prices.
 
-A second stage of the value: a kernel-weighted mean of their residuals, drawn towards nought, used only
+A second stage of the value: a kernel-weighted mean of their residuals, shrunk towards zero, used only
 where errors in time order fall by it.
 """
 

@@ -1,4 +1,4 @@
-"""Predict log prices from a fit, with their estimation variance, and take them apart term by term."""
+"""Predict log prices from a fit, with their estimation variance, and split them term by term."""
 
 import numpy as np
 import polars as pl
@@ -31,11 +31,11 @@ def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[
     """Return what `predict` says of records, and of the same records with some columns changed.
 
     `changed` has as many rows as `frame`, and the columns that differ. At little more than the cost of one
-    prediction: var(x + d) = var(x) + 2 x'Vd + d'Vd, and only the terms that read those columns are laid anew.
+    prediction: var(x + d) = var(x) + 2 x'Vd + d'Vd, and only the terms that read those columns are placed again.
     """
     elsewhere = frame.with_columns(changed)
     laid = lay_rows(fit, frame)
-    # mutation: equivalent, a term that did not move comes out the same when laid anew
+    # mutation: equivalent, a term that did not move comes out the same when placed again
     moves = [bool(set(factor.term.columns) & set(changed.columns)) for factor in fit.design.factors]
     moved = tuple(
         # mutation: equivalent, a term that did not move comes out the same
@@ -171,11 +171,11 @@ def step_extra(before: TermRows, after: TermRows) -> Array:
 
 def _names(laid: tuple[TermRows, ...], marks: list[NDArray[np.bool_]], rows: int) -> pl.Series:
     """Return, for each record, the list of the terms that are marked: of few records, as a rule."""
-    told = np.zeros(rows, dtype=np.int64)
+    numbers = np.zeros(rows, dtype=np.int64)
     lists: list[list[str]] = [[]]
     marked = {term.term: mark for term, mark in zip(laid, marks, strict=True) if mark.any()}
     if marked:
         table = np.column_stack(list(marked.values()))
-        kinds, told = np.unique(table, axis=0, return_inverse=True)
+        kinds, numbers = np.unique(table, axis=0, return_inverse=True)
         lists = [[name for name, mark in zip(marked, kind, strict=True) if mark] for kind in kinds]
-    return pl.Series(lists, dtype=pl.List(pl.String)).gather(told.ravel())
+    return pl.Series(lists, dtype=pl.List(pl.String)).gather(numbers.ravel())

@@ -35,7 +35,7 @@ class RatioStudy:
     """ratio = estimate / price of each sale.
 
     `median_ratio`: the level. `cod`: 100 · mean |ratio − median| / median, the coefficient of dispersion.
-    `prd`: mean ratio over Σ estimate / Σ price; above 1 where dear things are undervalued. `prb`: slope of
+    `prd`: mean ratio over Σ estimate / Σ price; above 1 where expensive things are undervalued. `prb`: slope of
     (ratio − median) / median on log₂ of half (estimate / median + price): what happens to the ratio when
     the value doubles.
     """

@@ -26,8 +26,8 @@ SLOWEST = 200
 class Problem:
     """The normal equations: `gram` (p, p) = X'WX, `moment` (p,) = X'Wy, `squares` = y'Wy, `rows` = n.
 
-    `prior_rows` and `prior_squares` are what is believed of sigma² beforehand: so many residuals with that
-    sum of squares (an inverse chi-square prior). Nought believes nothing.
+    `prior_rows` and `prior_squares` are the prior of sigma²: so many residuals with that
+    sum of squares (an inverse chi-square prior). Zero: no prior.
     """
 
     gram: Array
@@ -174,7 +174,7 @@ def invert(matrix: Array) -> tuple[Array, float, float]:
         floor = 1e-12 if floor == 0 else floor * 10
         if floor > 1e-4:
             raise FitError(
-                "the model's terms cannot be told apart on these records", "leave one of the terms out."
+                "the model's terms cannot be distinguished on these records", "leave one of the terms out."
             )
         scaled[np.diag_indices_from(scaled)] = 1 + floor
     log_determinant = 2 * float(np.log(np.diag(lower)).sum() - np.log(scale).sum())

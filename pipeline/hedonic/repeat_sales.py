@@ -21,7 +21,7 @@ class RepeatIndex:
 
     `index` has one row a period that the pairs reach: period, index (100 at the first), low, high,
     effect, error (log price, against the first period), pairs (that end or start there).
-    `variance_start` and `variance_slope` are the fitted variance of a pair at gap nought and its growth
+    `variance_start` and `variance_slope` are the fitted variance of a pair at gap zero and its growth
     with each period (null for equal weights); `guarded` says that the plain fit of it was not positive
     everywhere, so that the non-negative one was taken.
     """
@@ -46,7 +46,7 @@ def repeat_sales_index(
     equal: Bailey, Muth & Nourse (1963, JASA 58), with `weights` of one's own if given. case-shiller:
     their three stages (Case & Shiller 1987), each pair weighed by the inverse of its fitted variance,
     which grows with the gap; where that fit is not positive, the non-negative one takes its place, so
-    that no pair is lost. Raises FitError without pairs, or where the periods fall apart into groups that
+    that no pair is lost. Raises FitError without pairs, or where the periods split into groups that
     no pair joins.
     """
     require_columns(pairs, ("start", "end", "log_ratio"), "the repeat-sales index")
@@ -90,7 +90,7 @@ def repeat_sales_index(
 def _solve(
     count: int, start: NDArray[np.int64], end: NDArray[np.int64], ratios: Array, weights: Array
 ) -> tuple[Array, Array]:
-    """Return (effects (periods,), nought at the first; inverse of X'WX without it)."""
+    """Return (effects (periods,), zero at the first; inverse of X'WX without it)."""
     gram = np.zeros((count, count))
     np.add.at(gram, (end, end), weights)
     np.add.at(gram, (start, start), weights)
@@ -104,7 +104,7 @@ def _solve(
 
 
 def _variance_fit(gaps: Array, squares: Array) -> tuple[float, float, bool]:
-    """Return (variance at gap nought, growth a period, whether the non-negative fit was needed)."""
+    """Return (variance at gap zero, growth a period, whether the non-negative fit was needed)."""
     regressors = np.stack([np.ones(len(gaps)), gaps], axis=1)
     start, slope = np.linalg.lstsq(regressors, squares, rcond=None)[0]
     if np.all(start + slope * gaps > 0):

@@ -68,7 +68,7 @@ def starting_scale(residuals: Array, spare: float) -> float:
 
 
 def scale_from_median(middle: float, root_mean_square: float, rows: int, spare: float) -> float:
-    """Return the median |residual| over .6745, for the degrees of freedom spent; never quite nought."""
+    """Return the median |residual| over .6745, for the degrees of freedom spent; never quite zero."""
     return max(middle / 0.6744897501960817 * sqrt(rows / spare), 1e-6 * root_mean_square, 1e-12)
 
 

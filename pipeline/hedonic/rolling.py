@@ -77,7 +77,7 @@ class Rolled:
     `sales` has one row a sale priced before it happened, by period and row: row (in the frame given),
     origin, period, log_price (predicted), error (actual minus predicted), variance (of the estimate),
     scale, tails, neighbours (the mean residual of the nearest earlier sales), unseen, beyond (lists of
-    terms). `failed` tells of origins that could not be fitted.
+    terms). `failed` lists the origins that could not be fitted.
     """
 
     sales: pl.DataFrame

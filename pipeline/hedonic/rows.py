@@ -167,7 +167,7 @@ def _local(keys: pl.Series, factor: Factor) -> Places:
     # mutation: equivalent, no keys, or no levels, find nothing by looking either
     if not factor.keys or not len(keys):
         return np.full(len(keys), -1, dtype=np.int64)
-    if len(keys) <= FEW:  # mutation: equivalent, few and many are told apart for their time only
+    if len(keys) <= FEW:  # mutation: equivalent, few and many differ in time only
         number = {key: place for place, key in enumerate(factor.keys)}
         return np.array([number.get(key, -1) for key in keys], dtype=np.int64)
     numbers = np.arange(factor.size, dtype=np.int64)
@@ -208,7 +208,7 @@ def new_level_variance(between: float, levels: int, spread: float) -> float:
     Student-t with J degrees of freedom and the squared scale (spread² + (J - 1) between) / J (Gelman et al. 2013,
     Bayesian Data Analysis, section 3.2). The variance returned is that of the Gaussian with the same 80 % band. The
     mean of J levels errs by a J-th of a level's variance, of which the coefficients' covariance holds `between` / J
-    (nothing for one level, whose effect cannot be told from the intercept); the rest is added here.
+    (nothing for one level, whose effect cannot be separated from the intercept); the rest is added here.
     """
     count = max(levels, 1)
     scale = (spread**2 + (count - 1) * between) / count
@@ -285,7 +285,7 @@ def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
 
 def _joined(flags: Flags, rows: int) -> pl.Series:
     """Return the keys of each row's flags as one text a row, in order."""
-    if rows <= FEW:  # mutation: equivalent, few and many are told apart for their time only
+    if rows <= FEW:  # mutation: equivalent, few and many differ in time only
         carried: list[list[str]] = [[] for _ in range(rows)]
         for row, key in zip(flags.rows, flags.keys, strict=True):
             carried[row].append(key)
@@ -297,7 +297,7 @@ def _joined(flags: Flags, rows: int) -> pl.Series:
     return index.join(texts, on="row", how="left", maintain_order="left")["key"].fill_null("")
 
 
-# mutation: equivalent, any numbers serve that tell the ends apart, and any below 0 is beyond no end
+# mutation: equivalent, any numbers serve that distinguish the ends, and any below 0 is beyond no end
 def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> TermRows:
     """Place records on a curve or walk, between its levels and beyond its ends too."""
     local = _local(keys, factor)

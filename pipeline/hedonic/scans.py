@@ -100,7 +100,7 @@ def read_origin(scan: Scan, specification: Specification) -> float:
             raise FitError(
                 f"{row[count]} of {row['records']} values in the column {column!r} cannot be used "
                 "(null, NaN, infinite, or a weight that is not positive)",
-                "leave those records out or mend them.",
+                "leave those records out or correct them.",
             )
     return float(row["origin"])
 

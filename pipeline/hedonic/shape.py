@@ -94,7 +94,7 @@ def _steps(fit: Fit, column: str) -> Array:
 
 
 def _hold(fit: Fit, steps: Array, held: list[int]) -> tuple[Array, Array, list[int]]:
-    """Return the estimate and covariance with the held steps at nought, letting go those that would rise."""
+    """Return the estimate and covariance with the held steps at zero, letting go those that would rise."""
     from scipy.linalg import cho_factor, cho_solve
 
     while True:

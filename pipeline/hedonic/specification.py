@@ -14,8 +14,8 @@ class Term:
     """One term of the model.
 
     kind
-        level: one unpenalised effect a level, nought at `reference`.
-        pooled: one effect a level (or cell, over several columns), drawn towards nought by a common
+        level: one unpenalised effect a level, zero at `reference`.
+        pooled: one effect a level (or cell, over several columns), shrunk towards zero by a common
         variance; a list column counts as flags. curve: an ordered numeric factor, second differences
         penalised. walk: an ordered integer factor (months), first differences penalised: a random walk.
         flags: a list column, one unpenalised effect for each flag that a row carries. linear: one
@@ -24,9 +24,9 @@ class Term:
         The columns it reads; several make it an interaction, whose levels are the cells that occur
         (level, pooled, or flags × level columns with the flags column first). A curve or walk over
         several columns is one curve or walk, over the first, for each cell of the others, with one
-        common penalty and each pinned to nought at its reference; give the others a term of their own.
+        common penalty and each fixed at zero at its reference; give the others a term of their own.
     reference
-        The level with effect nought (level and curve terms); None takes the most frequent one. A walk
+        The level with effect zero (level and curve terms); None takes the most frequent one. A walk
         is pinned at its last level, so that the intercept is the level now.
     spread
         How widely its levels are believed to differ before any is seen, a scale in log price. It widens the band of a

@@ -145,10 +145,10 @@ def checked_fit(description: Any, arrays: Arrays, where: str = "fit") -> dict[st
 
     Raises FitError where they cannot.
     """
-    told = stated(_Fit, description, where)
-    size = _refuse_damaged_factors(told, where)
+    fields = stated(_Fit, description, where)
+    size = _refuse_damaged_factors(fields, where)
     known = {"coefficients", "covariance", "cells", "sandwich"}
-    roots = {f"root of {penalty.term}" for penalty in told.penalties}
+    roots = {f"root of {penalty.term}" for penalty in fields.penalties}
     for name in sorted({"coefficients", "covariance", "cells"} - set(arrays)):
         raise damaged(f"{where}: the array {name!r} is missing")
     for name in sorted(set(arrays) - known - roots):
@@ -161,11 +161,11 @@ def checked_fit(description: Any, arrays: Arrays, where: str = "fit") -> dict[st
     _refuse_no_covariance(arrays["covariance"], len(cells), f"{where}.covariance")
     if "sandwich" in arrays:
         _refuse_no_covariance(arrays["sandwich"], len(cells), f"{where}.sandwich")
-    _refuse_damaged_penalties(told, cells, arrays, where)
-    lengths = {len(column) for column in told.downweighted.model_dump().values()}
-    if len(lengths) != 1 or any(not 0 <= row < told.rows for row in told.downweighted.row):
+    _refuse_damaged_penalties(fields, cells, arrays, where)
+    lengths = {len(column) for column in fields.downweighted.model_dump().values()}
+    if len(lengths) != 1 or any(not 0 <= row < fields.rows for row in fields.downweighted.row):
         raise damaged(f"{where}.downweighted: its columns do not agree with each other or with the rows")
-    return told.model_dump()
+    return fields.model_dump()
 
 
 def checked_calibration(description: Any, arrays: Arrays, where: str) -> dict[str, Any]:
@@ -173,7 +173,7 @@ def checked_calibration(description: Any, arrays: Arrays, where: str) -> dict[st
 
     Raises FitError where they cannot.
     """
-    told = stated(_Calibration, description, where)
+    fields = stated(_Calibration, description, where)
     names = {"scores", "periods", "groups", "factors"}
     if set(arrays) != names:
         raise damaged(f"{where}: its arrays are {sorted(arrays)}, and should be {sorted(names)}")
@@ -184,20 +184,20 @@ def checked_calibration(description: Any, arrays: Arrays, where: str) -> dict[st
     if (np.diff(whole_numbers(arrays["periods"], f"{where}.periods")) < 0).any():
         raise damaged(f"{where}.periods: they run backwards")
     groups = whole_numbers(arrays["groups"], f"{where}.groups")
-    if len(set(told.names)) != len(told.names) or groups.min() < -1 or groups.max() >= len(told.names):
+    if len(set(fields.names)) != len(fields.names) or groups.min() < -1 or groups.max() >= len(fields.names):
         raise damaged(f"{where}.groups: a score is of a group without a name of its own")
     if any(
         len(row) != 3 or not 0 < row[0] < 1 or not -FARTHEST <= row[1] <= row[2] <= FARTHEST
-        for row in told.settled
+        for row in fields.settled
     ):
         raise damaged(f"{where}.settled: not a level between 0 and 1 with its low and high score")
-    if told.settled:
-        _refuse_shape(arrays["factors"], (len(told.settled), len(told.names)), f"{where}.factors")
+    if fields.settled:
+        _refuse_shape(arrays["factors"], (len(fields.settled), len(fields.names)), f"{where}.factors")
     elif arrays["factors"].size:
         raise damaged(f"{where}.factors: there are factors without levels")
     if (arrays["factors"] <= 0).any():
         raise damaged(f"{where}.factors: a factor is not above 0")
-    return told.model_dump()
+    return fields.model_dump()
 
 
 def whole_numbers(array: NDArray[np.float64], where: str) -> NDArray[np.int64]:
@@ -207,13 +207,15 @@ def whole_numbers(array: NDArray[np.float64], where: str) -> NDArray[np.int64]:
     return array.astype(np.int64)
 
 
-def _refuse_damaged_factors(told: _Fit, where: str) -> int:
+def _refuse_damaged_factors(fields: _Fit, where: str) -> int:
     """Raise FitError where the factors are not those of the terms; return the number of cells."""
-    terms = told.specification.terms
-    if len({term.name for term in terms}) != len(terms) or len(terms) != len(told.factors):
-        raise damaged(f"{where}: {len(terms)} terms, of names of their own, and {len(told.factors)} factors")
+    terms = fields.specification.terms
+    if len({term.name for term in terms}) != len(terms) or len(terms) != len(fields.factors):
+        raise damaged(
+            f"{where}: {len(terms)} terms, of names of their own, and {len(fields.factors)} factors"
+        )
     start = 1
-    for number, (term, factor) in enumerate(zip(terms, told.factors, strict=True)):
+    for number, (term, factor) in enumerate(zip(terms, fields.factors, strict=True)):
         place = f"{where}.factors.{number} ({term.name})"
         size = len(factor.keys)
         if factor.start != start:
@@ -260,16 +262,17 @@ def _refuse_damaged_axis(term: _Term, factor: _Factor, place: str) -> None:
         raise damaged(f"{place}: not one reference for each group")
 
 
-def _refuse_damaged_penalties(told: _Fit, cells: NDArray[np.int64], arrays: Arrays, where: str) -> None:
+def _refuse_damaged_penalties(fields: _Fit, cells: NDArray[np.int64], arrays: Arrays, where: str) -> None:
     factors = {
-        term.name: (term, factor) for term, factor in zip(told.specification.terms, told.factors, strict=True)
+        term.name: (term, factor)
+        for term, factor in zip(fields.specification.terms, fields.factors, strict=True)
     }
-    penalised = [penalty.term for penalty in told.penalties]
-    if len(set(penalised)) != len(penalised) or not set(penalised) <= set(told.lambdas) <= set(factors):
+    penalised = [penalty.term for penalty in fields.penalties]
+    if len(set(penalised)) != len(penalised) or not set(penalised) <= set(fields.lambdas) <= set(factors):
         raise damaged(f"{where}: its penalties, lambdas and terms do not agree")
-    if any(value <= 0 for value in told.lambdas.values()):
+    if any(value <= 0 for value in fields.lambdas.values()):
         raise damaged(f"{where}.lambdas: one is not above 0")
-    for penalty in told.penalties:
+    for penalty in fields.penalties:
         term, factor = factors[penalty.term]
         place = f"{where}.penalties ({term.name})"
         first, last = np.searchsorted(cells, [factor.start, factor.start + len(factor.keys)])

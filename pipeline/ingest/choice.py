@@ -107,8 +107,8 @@ def without_personal(table: TextTable, mapped: Sequence[str]) -> tuple[TextTable
     withheld, since nobody can tell which part of it is personal.
     """
     unread = missing_columns(mapped, table.cells.columns)
-    told = {*personal_columns(table.cells.select(unread)), *filter(names_nobody_else, unread)}
-    personal = [name for name in unread if name in told]
+    of_people = {*personal_columns(table.cells.select(unread)), *filter(names_nobody_else, unread)}
+    personal = [name for name in unread if name in of_people]
     if not unread:
         return table, []
     withheld = pl.lit('{"line":"withheld: the export has columns that the map does not read"}').alias("cells")

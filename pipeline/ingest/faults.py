@@ -20,7 +20,7 @@ class Fault:
 def with_first_fault(rows: pl.DataFrame, faults: list[Fault]) -> pl.DataFrame:
     """Return the rows with fault_field, fault_value and fault_reason String: the first fault of each row.
 
-    All three are null where a row has none; faults told before are forgotten. Values and reasons are
+    All three are null where a row has none; earlier faults are replaced. Values and reasons are
     worked out for the faulty rows only.
     """
     faulty = rows.select(pl.any_horizontal(fault.when.fill_null(False) for fault in faults)).to_series()

@@ -90,10 +90,10 @@ def without_long_cells(fields: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame
     ]
     if not faults:
         return fields, pl.DataFrame(schema=dict.fromkeys(FAULT_COLUMNS, pl.String)).clear(fields.height)
-    told = with_first_fault(fields, faults).select(FAULT_COLUMNS)
+    faulty = with_first_fault(fields, faults).select(FAULT_COLUMNS)
     return fields.with_columns(
         pl.when(~fault.when).then(fault.field).alias(fault.field) for fault in faults
-    ), told
+    ), faulty
 
 
 def translated(text: pl.Expr, words: dict[str, str]) -> pl.Expr:

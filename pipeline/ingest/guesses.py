@@ -43,7 +43,7 @@ _OF_FEW_WORDS = 0.75
 
 @dataclass(frozen=True)
 class Guess:
-    """A field that a column may hold, with the confidence from nought to one."""
+    """A field that a column may hold, with the confidence from zero to one."""
 
     column: str
     field: str

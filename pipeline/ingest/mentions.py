@@ -72,7 +72,7 @@ def _place(at: str) -> pl.Expr:
 
 
 def _near(column: str, places: int) -> pl.Expr:
-    """Return a column's value so many places before (or, below nought, after), where that row is linked."""
+    """Return a column's value so many places before (or, below zero, after), where that row is linked."""
     linked = pl.col("run").shift(places) == pl.col("run")
     return pl.when(linked).then(pl.col(column).shift(places))
 

@@ -71,7 +71,7 @@ def normalise(
     """Return the table's rows as sale records, and those that cannot be any.
 
     Rows with faults of their own (a wrong number of cells) are among the quarantined. The order of the
-    rows does not matter. `titles` spares the titles that other parts of the file had as well. Raises
+    rows does not matter. `titles` keeps the titles that other parts of the file had as well. Raises
     MapError where the map names a column that is not there.
     """
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
@@ -102,10 +102,10 @@ def normalise(
     faults, masked_lines = mask_contacts(table.faults.select("cells"))
     values, masked_values = mask_contacts(unread.select("value"))
     reasons, _ = mask_contacts(unread.select("reason"))
-    told, _ = mask_contacts(quarantine.select("value", "reason"))
+    masked, _ = mask_contacts(quarantine.select("value", "reason"))
     return Normalised(
         staged.with_columns(*free_text),
-        _with_faults(quarantine.with_columns(*told), table.sheet, table.faults.with_columns(*faults)),
+        _with_faults(quarantine.with_columns(*masked), table.sheet, table.faults.with_columns(*faults)),
         unread.with_columns(*values, *reasons),
         masked_cells + masked_texts + masked_lines + masked_values,
         good.offers.select(pl.sum_horizontal(pl.col("price_rounded", "ask_rounded").sum())).item(),
@@ -116,7 +116,8 @@ def _mapped_cells(cells: pl.DataFrame, export_map: ExportMap, *, where: str) -> 
     """Return the columns that the map reads, contact details masked but in references, and how many there were."""
     columns = {name: resolve_column(cells.columns, name, where=where) for name in mapped_columns(export_map)}
     read_as = {
-        field: (told,) if isinstance(told, str) else told for field, told in export_map.columns.items()
+        field: (headings,) if isinstance(headings, str) else headings
+        for field, headings in export_map.columns.items()
     }
     references = {columns[name] for field in REFERENCES for name in read_as.get(field, ())}
     kept = cells.select(name for name in cells.columns if name in columns.values())

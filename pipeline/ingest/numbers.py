@@ -109,7 +109,7 @@ def decide_decimal_mark(texts: pl.Series) -> Decision:
     deciding = winning.height + losing.height
     if losing.height * 20 > deciding:
         return Decision.undecided(
-            f"both marks appear: {winning['text'][0]!r} beside {losing['text'][0]!r}; split the file, or mend it"
+            f"both marks appear: {winning['text'][0]!r} beside {losing['text'][0]!r}; split the file, or correct it"
         )
     return Decision.counted(
         value,

@@ -1,4 +1,4 @@
-"""The offer of a row: where, when, how it ended, and for what, or why it cannot be told."""
+"""The offer of a row: where, when, how it ended, and for what, or why it cannot be read."""
 
 from datetime import date
 
@@ -68,7 +68,7 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         pl.when(pl.col("ask_reason").is_not_null())
         .then("ask_reason")
         .when(pl.col("ask_amount") < 0)
-        .then(pl.lit("below nought"))
+        .then(pl.lit("below zero"))
         .alias("ask_unread"),
         *(pl.col(f"{name}_finer").is_not_null().alias(f"{name}_rounded") for name in ("price", "ask")),
         *FAULT_COLUMNS,
@@ -152,9 +152,9 @@ def _faults(export_map: ExportMap, as_of: date, first_day: date) -> list[Fault]:
         ]  # fmt: skip
     faults += [
         Fault("price_native", pl.col("price_reason").is_not_null(), price, pl.col("price_reason")),
-        Fault("price_native", amount < 0, price, text("a price below nought")),
+        Fault("price_native", amount < 0, price, text("a price below zero")),
         Fault("price_native", sold & amount.is_null(), price, text("sold, but without a price")),
-        Fault("price_native", sold & (amount == 0), price, text("sold for nought")),
+        Fault("price_native", sold & (amount == 0), price, text("sold for zero")),
         Fault("currency", pl.col("currency").is_not_null() & pl.col("currency_stated").is_null(),
               pl.col("currency"), text("not a currency that is known")),
         Fault("price_native", pl.col("price_currency") != pl.col("currency_stated"), price,

@@ -33,7 +33,7 @@ _TRAITS = _set_of("""
     home work line id no nr number nummer numero code account nick nickname alias handle cell state county region
     ville ciudad citta stad land pays paese имя
 """)
-"""What is told of a party, and of other things as well."""
+"""What is said of a party, and of other things as well."""
 
 _NAMES = _set_of("name names nom nombre nome naam namn navn imie nick nickname alias handle username имя")
 """What a name is called where nothing says whose it is."""
@@ -58,7 +58,7 @@ _COMPOUNDS = frozenset(
         "s name namen nummer nr no id code adresse address anschrift email mail phone telefon ort land"
     )
 )
-"""Parties run together with what is told of them, or in the German genitive."""
+"""Parties run together with what is said of them, or in the German genitive."""
 
 _FILLING = _set_of("""
     of the to and a an for from by des der die das und von vom zu du de la le les l d et di del della e el y van het en
@@ -83,15 +83,17 @@ _SAMPLE_ROWS = 1_000
 def looks_personal(name: str) -> bool:
     """Whether a column's name says that it holds a person's name, address, e-mail or telephone.
 
-    Every word of it must be a party to the sale, what is told of one, or a word between: "buyer's premium" and
+    Every word of it must be a party to the sale, what is said of one, or a word between: "buyer's premium" and
     "seller fee" are not personal.
     """
     if _WRITTEN.search(name):
         return not _NOT_THEIRS.search(name)
     words = _words(name)
     known = set(words) <= _PARTIES | _COMPOUNDS | _TRAITS | _TELLING | _FILLING
-    told = bool(set(words) & (_PARTIES | _COMPOUNDS | _TELLING)) or _PAIRS.search(" ".join(words)) is not None
-    return known and told
+    personal = (
+        bool(set(words) & (_PARTIES | _COMPOUNDS | _TELLING)) or _PAIRS.search(" ".join(words)) is not None
+    )
+    return known and personal
 
 
 def names_nobody_else(name: str) -> bool:

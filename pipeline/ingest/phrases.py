@@ -23,7 +23,7 @@ VERBAL = frozenset({"not", "nicht"})
 class PhraseBook:
     """`meanings`: one row per phrase and meaning (the fields of Entry). `roles`: one row per phrase.
 
-    `spelling` knows the words of mentions and nouns in spite of a slip.
+    `spelling` knows the words of mentions and nouns in spite of a typing error.
     """
 
     meanings: pl.DataFrame

@@ -51,7 +51,7 @@ def owner_rates(path: Path) -> pl.DataFrame:
     be a rate; two rates of one currency on one day are an error too.
     """
     content = read_plain_file(
-        path, "rate file", MOST_BYTES, fault=ExportError, missing="mend `rates.file` in the market file."
+        path, "rate file", MOST_BYTES, fault=ExportError, missing="correct `rates.file` in the market file."
     )
     try:
         # mutation: equivalent, to polars None is no
@@ -75,7 +75,7 @@ def owner_rates(path: Path) -> pl.DataFrame:
     _refuse(path, raw, rates, pl.col("day").is_null(), "day", "days are written 2024-01-05.")
     good = pl.col("per_euro").is_finite() & (pl.col("per_euro") > 0)
     _refuse(path, raw, rates, ~good.fill_null(value=False), "per_euro",
-            "rates are units of the currency for one euro, above nought, with a decimal point.")  # fmt: skip
+            "rates are units of the currency for one euro, above zero, with a decimal point.")  # fmt: skip
     _refuse(path, raw, rates, ~pl.col("per_euro").is_between(LEAST_RATE, GREATEST_RATE), "per_euro",
             f"no currency is so far from the euro: a rate lies from {LEAST_RATE} to {GREATEST_RATE:,}.")  # fmt: skip
     _refuse(path, raw, rates, pl.struct("currency", "day").is_duplicated(), "day",

@@ -75,7 +75,7 @@ def rulings(ledger: Ledger) -> pl.DataFrame:
 
 
 def rule(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) -> Kept:
-    """Keep a ruling and derive the sales anew, in one transaction; return what came of it.
+    """Keep a ruling and derive the sales again, in one transaction; return what came of it.
 
     A ruling that is kept already stays as it is, and a new note is added to the notes on it. Raises UnknownName
     for a kind, a record or an era that is not known, RulingError where it contradicts one that is kept: then
@@ -135,7 +135,7 @@ def withdraw(ledger: Ledger, ruling: Ruling) -> None:
 
 
 def take_back(ledger: Ledger, ruling_id: str) -> None:
-    """Take a ruling back and derive the sales anew; raises UnknownName where there is no such ruling."""
+    """Take a ruling back and derive the sales again; raises UnknownName where there is no such ruling."""
     known = rulings(ledger)["ruling_id"].to_list()
     if ruling_id not in known:
         raise UnknownName.among("ruling", ruling_id, known)
@@ -197,7 +197,7 @@ def _word(text: str) -> str:
 
 
 def flag_prices(ledger: Ledger, flags: pl.DataFrame) -> None:
-    """Put the price flags of a fit in the place of those before, and derive the sales anew.
+    """Put the price flags of a fit in the place of those before, and derive the sales again.
 
     `flags` holds record_id String and flag String (one of FLAGS); a sale may have several. Raises
     UnknownName for a flag that is not known.

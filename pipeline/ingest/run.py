@@ -53,7 +53,7 @@ class Reason:
 class FileOutcome:
     """What came of one file: rows read = recorded + duplicates + quarantined.
 
-    Recorded are the sales that no file read before had told of. `unchanged` says that the file had been read
+    Recorded are the sales that no earlier file had. `unchanged` says that the file had been read
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
     are sentences on the file, and on what the reading masked or rounded.
     """
@@ -88,13 +88,13 @@ def ingest_files(
     loaded_at: datetime,
     on_progress: Progress | None = None,
 ) -> IngestRun:
-    """Read exports into the ledger and derive the sales anew, each file in one transaction.
+    """Read exports into the ledger and derive the sales again, each file in one transaction.
 
     All files are opened and matched to a map before the first is written. Reading a file again in the
-    same way changes nothing; under a mended map or market file, or once the day of a sale that was still to
+    same way changes nothing; under a corrected map or market file, or once the day of a sale that was still to
     come is there, its rows replace those of before. A file that a map of stock or lots is for is left alone,
     and a note says so.
-    `on_progress` is told a file's name, the rows done and the rows to do. Raises ExportError and MapError
+    `on_progress` gets a file's name, the rows done and the rows to do. Raises ExportError and MapError
     as the readers and the choice of a map do, MapError where no file of sales is among them (the ledger is
     then unchanged), LedgerError.
     """
@@ -112,10 +112,10 @@ def ingest_files(
         step.take(export or _read(path, market, map_name))
         for path, export in zip(files, exports, strict=True)
     )
-    told = [
+    not_read = [
         f"{path}: not read: it holds {holds}, by the map {name!r}" for path, (name, holds) in left.items()
     ]
-    return IngestRun(outcomes, (*told, *_run_notes(rates, as_of)))
+    return IngestRun(outcomes, (*not_read, *_run_notes(rates, as_of)))
 
 
 def _read(path: Path, market: Market, map_name: str | None) -> MappedExport:
@@ -123,7 +123,7 @@ def _read(path: Path, market: Market, map_name: str | None) -> MappedExport:
 
 
 def _keep_if_small(export: MappedExport, *, alone: bool) -> MappedExport | None:
-    """Return the export, or None where it is to be read again when its turn comes, to spare memory."""
+    """Return the export, or None where it is to be read again when its turn comes, to save memory."""
     return export if alone or export.file.size_bytes <= KEPT_BYTES else None
 
 
@@ -275,12 +275,12 @@ def _notes(export: MappedExport) -> tuple[str, ...]:
 
 def _altered(masked: Masked, rounded: int) -> tuple[str, ...]:
     """Return in words what was kept otherwise than it was written."""
-    told = []
+    changes = []
     if masked != Masked():
         emails = f"{masked.emails:,} e-mail {'address' if masked.emails == 1 else 'addresses'}"
         telephones = f"{masked.telephones:,} telephone {'number' if masked.telephones == 1 else 'numbers'}"
-        told.append(f"masked in the texts that are kept: {emails} and {telephones}")
+        changes.append(f"masked in the texts that are kept: {emails} and {telephones}")
     if rounded:
         amounts = "1 amount" if rounded == 1 else f"{rounded:,} amounts"
-        told.append(f"{amounts} of more than four decimals rounded half up to the currency's minor unit")
-    return tuple(told)
+        changes.append(f"{amounts} of more than four decimals rounded half up to the currency's minor unit")
+    return tuple(changes)

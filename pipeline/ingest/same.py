@@ -1,4 +1,4 @@
-"""Same and not the same: which rows of which files tell of one sale, and which sales are of one pair."""
+"""Same and not the same: which rows of which files are one sale, and which sales are of one pair."""
 
 import polars as pl
 
@@ -7,7 +7,7 @@ from pipeline.schema import HOLDING_FLAGS
 
 
 def derive_sales(ledger: Ledger) -> None:
-    """Derive the sales anew from the staged rows, the rulings and the price flags.
+    """Derive the sales again from the staged rows, the rulings and the price flags.
 
     The outcome rests on the set of staged rows alone, not on the order in which they came. To be called
     within a transaction.

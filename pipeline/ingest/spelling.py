@@ -1,4 +1,4 @@
-"""Slips of the pen: a word that is no word, one letter away from one of the trade's words ("origional box")."""
+"""Typing errors: a word that is no word, one letter away from one of the trade's words ("origional box")."""
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable
@@ -9,7 +9,7 @@ from typing import Self
 import polars as pl
 
 SHORTEST = 5
-"""Letters of a word that is recognised in spite of a slip: shorter ones are too near to one another."""
+"""Letters of a word that is recognised in spite of a typing error: shorter ones are too near to one another."""
 
 LONG = 7
 """Letters of a word that is recognised with a wrong letter in it."""
@@ -24,7 +24,7 @@ class Spelling:
 
     @classmethod
     def of(cls, words: Iterable[str], *, known: Collection[str]) -> Self:
-        """Return the spelling of the words; the `known` ones are no slips of another."""
+        """Return the spelling of the words; the `known` ones are not misspellings of another."""
         shortened: defaultdict[str, set[str]] = defaultdict(set)
         for word in words:
             if len(word) >= SHORTEST and word.isalpha():
@@ -33,9 +33,9 @@ class Spelling:
         return cls({form: frozenset(several) for form, several in shortened.items()}, frozenset(known))
 
     def meant_by(self, written: str) -> str | None:
-        """Return the one word that is written with one slip; null where there is none, or more than one.
+        """Return the one word that is written with one typing error; null where there is none, or more than one.
 
-        A slip leaves out a letter, adds one, changes two neighbours over, or in a long word has a wrong one; the
+        An error leaves out a letter, adds one, changes two neighbours over, or in a long word has a wrong one; the
         first and the last letter stand.
         """
         if written in self.known or len(written) < SHORTEST - 1 or not written.isalpha():
@@ -43,12 +43,12 @@ class Spelling:
         near = self.shortened.get(written, frozenset()).union(
             *(self.shortened.get(form, frozenset()) for form in _shortened(written))
         )
-        meant = {word for word in near if _is_slip(written, word)}
+        meant = {word for word in near if _is_misspelling(written, word)}
         return meant.pop() if len(meant) == 1 else None
 
 
-def with_slips_mended(tokens: pl.Series, spelling: Spelling) -> pl.Series:
-    """Return tokens (each between its own two spaces) with slips as the words that are meant.
+def with_spelling_corrected(tokens: pl.Series, spelling: Spelling) -> pl.Series:
+    """Return tokens (each between its own two spaces) with misspelt words as the words that are meant.
 
     A word that the English dictionary has ("resold" beside "resoled") stands as it is.
     """
@@ -62,7 +62,7 @@ def _shortened(word: str) -> set[str]:
     return {word[:at] + word[at + 1 :] for at in range(1, len(word) - 1)}
 
 
-def _is_slip(written: str, word: str) -> bool:
+def _is_misspelling(written: str, word: str) -> bool:
     if (written[0], written[-1]) != (word[0], word[-1]):
         return False
     if len(written) != len(word):
@@ -79,6 +79,6 @@ def _is_slip(written: str, word: str) -> bool:
 
 @cache
 def _dictionary() -> Collection[str]:
-    from spellchecker import SpellChecker  # only when a title has a slip: it takes a while to load
+    from spellchecker import SpellChecker  # only when a title has a misspelling: it takes a while to load
 
     return SpellChecker(language="en").word_frequency.dictionary

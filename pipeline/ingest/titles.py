@@ -7,7 +7,7 @@ from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.entries import SET_KINDS
 from pipeline.ingest.mentions import find_mentions
 from pipeline.ingest.phrases import PhraseBook, phrase_book
-from pipeline.ingest.spelling import with_slips_mended
+from pipeline.ingest.spelling import with_spelling_corrected
 from pipeline.ingest.title_text import lift_titles, split_clauses, tokens_of
 
 SINGLE_KINDS = ("maker", "silhouette", "era", "overlay", "lasting")
@@ -60,7 +60,7 @@ def _said_by_title(clauses: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     """Return the mentions of every title with their meanings; each distinct clause is read once."""
     distinct = clauses.select("clause").unique(maintain_order=True).with_row_index("clause_id")
     tokens = distinct.select(id="clause_id", tokens=tokens_of(pl.col("clause"))).with_columns(
-        pl.col("tokens").map_batches(lambda written: with_slips_mended(written, book.spelling))
+        pl.col("tokens").map_batches(lambda written: with_spelling_corrected(written, book.spelling))
     )
     mentions = find_mentions(tokens, book)
     meant = mentions.join(book.meanings, on="phrase", how="left", maintain_order="left").with_columns(

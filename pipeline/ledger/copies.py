@@ -7,7 +7,7 @@ from pathlib import Path
 from pipeline.errors import LedgerError
 from pipeline.ledger.checks import Finding, run_checks
 from pipeline.ledger.copy_log import Copy, known_copies, note_copy, refuse_log
-from pipeline.ledger.faults import refuse_name, told_by_system
+from pipeline.ledger.faults import refuse_name, translate_system_errors
 from pipeline.ledger.files import (
     STAMP,
     copy_bytes,
@@ -20,7 +20,7 @@ from pipeline.ledger.files import (
     replace_ledger,
 )
 from pipeline.ledger.ledger import open_ledger
-from pipeline.ledger.rewriting import written_anew
+from pipeline.ledger.rewriting import rewritten
 from pipeline.plain_file import refuse_special
 
 COPIES = "copies"
@@ -55,23 +55,23 @@ def make_copy(
 ) -> tuple[Copy, tuple[Finding, ...]]:
     """Copy the ledger to `target`, prove the copy, and list it; return it and what the checks found.
 
-    The copy is written anew: what was removed from the ledger is not in it. It is read again from disk, and
+    The copy is rewritten: what was removed from the ledger is not in it. It is read again from disk, and
     every table of it must hold what the ledger's holds. The market file, where one is given, is put beside it
     first. The ledger is not changed, and nobody can write to it meanwhile. Raises LedgerError where `target`
     is there already, cannot be written, or does not prove.
     """
     refuse_name(target, "the copy")
     refuse_log(ledger_path)
-    with told_by_system(target):
+    with translate_system_errors(target):
         for place in (target, *([] if market_path is None else [market_beside(target)])):
             if place.exists() or place.is_symlink():
                 raise LedgerError(f"{place} is there already; nothing was copied", "name another file.")
         if not target.parent.is_dir():
             raise LedgerError(f"there is no folder {target.parent} for the copy", "make it first.")
     with part_beside(target) as part:
-        with written_anew(ledger_path, part) as copied:
+        with rewritten(ledger_path, part) as copied:
             findings = run_checks(copied) if copied.is_newest else ()
-            told = copied.read("staging/row_counts").to_dicts()[0]
+            counts = copied.read("staging/row_counts").to_dicts()[0]
             digest = str(copied.read("marts/records_digest").item())
         sha256, size = file_digest(part)
         market = None if market_path is None else _copy_market(market_path, market_beside(target))
@@ -81,7 +81,7 @@ def make_copy(
             if market is not None:
                 market_beside(target).unlink()
             raise
-    copy = Copy(target.resolve(), made_at, sha256, size, told["sales"], digest, not findings, market)
+    copy = Copy(target.resolve(), made_at, sha256, size, counts["sales"], digest, not findings, market)
     note_copy(ledger_path, copy)
     return copy, findings
 
@@ -103,11 +103,11 @@ def bring_back(copy_path: Path, ledger_path: Path, *, now: datetime) -> Recovery
     """
     refuse_name(copy_path, "the copy")
     refuse_name(ledger_path, "the ledger")
-    with told_by_system(copy_path):
+    with translate_system_errors(copy_path):
         refuse_special(copy_path, "copy", fault=LedgerError)
         if not copy_path.exists():
             raise LedgerError(f"there is no copy {copy_path}", known_places(ledger_path))
-    with told_by_system(ledger_path):
+    with translate_system_errors(ledger_path):
         refuse_special(ledger_path, "ledger", fault=LedgerError)
         if ledger_path.exists() and copy_path.samefile(ledger_path):
             raise LedgerError(f"{copy_path} is the ledger itself", "name a copy of it.")
@@ -131,7 +131,7 @@ def bring_back(copy_path: Path, ledger_path: Path, *, now: datetime) -> Recovery
 
 @dataclass(frozen=True)
 class Compaction:
-    """A ledger that was written anew: its size before and after, and the files that still hold what it held."""
+    """A ledger that was rewritten: its size before and after, and the files that still hold what it held."""
 
     ledger: Path
     bytes_before: int
@@ -140,7 +140,7 @@ class Compaction:
 
 
 def compact(ledger_path: Path) -> Compaction:
-    """Write the ledger anew with only what it holds, and put that in its place once it is proved.
+    """Rewrite the ledger with only what it holds, and put that in its place once it is proved.
 
     At every moment the ledger lies whole in its place: as it was, or compact. Raises LedgerError where it is
     in use, or the new file does not prove.
@@ -148,7 +148,7 @@ def compact(ledger_path: Path) -> Compaction:
     with open_ledger(ledger_path) as ledger:  # puts into the file what its log holds
         file = ledger.file
     before = file.stat().st_size
-    with part_beside(file) as part, written_anew(ledger_path, part):
+    with part_beside(file) as part, rewritten(ledger_path, part):
         if any(log.exists() for log in logs_of(file)):
             raise LedgerError(
                 f"{ledger_path} was written to by another process; nothing was changed", "run again."
@@ -176,8 +176,8 @@ def _prove_whole(part: Path, copy_path: Path, ledger_path: Path) -> tuple[int, t
         with open_ledger(part) as brought:
             return int(brought.read("staging/row_counts")["sales"][0]), run_checks(brought)
     except LedgerError as exc:
-        told = exc.what.replace(str(part), str(copy_path))
-        raise LedgerError(f"{told}; nothing was changed", known_places(ledger_path)) from exc
+        what = exc.what.replace(str(part), str(copy_path))
+        raise LedgerError(f"{what}; nothing was changed", known_places(ledger_path)) from exc
 
 
 def _refuse_changed(copy_path: Path, ledger_path: Path) -> None:

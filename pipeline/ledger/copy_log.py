@@ -75,7 +75,7 @@ def note_copy(ledger_path: Path, copy: Copy) -> None:
 
 
 def known_copies(ledger_path: Path) -> tuple[Copy, ...]:
-    """Return the copies that the list names, in the order in which they were made; lines at fault are left out."""
+    """Return the copies that the list names, in the order in which they were made; unreadable lines are left out."""
     return read_log(ledger_path).copies
 
 

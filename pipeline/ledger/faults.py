@@ -1,4 +1,4 @@
-"""What the engine says, told once in the owner's words."""
+"""What the engine says, once in the owner's words."""
 
 import os
 import re
@@ -64,12 +64,12 @@ def refuse_name(path: Path, what: str) -> None:
 
 def refuse_place(path: Path, *, read_only: bool, create: bool) -> None:
     """Raise LedgerError where no ledger can be opened at `path`, whatever the engine may say."""
-    with told_by_system(path):
+    with translate_system_errors(path):
         _refuse_place(path, read_only=read_only, create=create)
 
 
 @contextmanager
-def told_by_system(path: Path) -> Iterator[None]:
+def translate_system_errors(path: Path) -> Iterator[None]:
     """Raise LedgerError for what the system says of a file: a folder not to be entered, a name too long."""
     try:
         yield
@@ -144,7 +144,7 @@ def running_fault(exc: Exception, path: Path) -> LedgerError:
 
 
 def copying_fault(exc: Exception, path: Path) -> LedgerError:
-    """Return the error to raise when a ledger could not be written anew to a second file."""
+    """Return the error to raise when a ledger could not be rewritten to a second file."""
     return LedgerError(
         f"{path} cannot be copied: {_first_line(exc)}; nothing was changed",
         f"make room on the disk that it is copied to. If the ledger is damaged: {way_back(path)}",

@@ -210,10 +210,10 @@ def _name_aside(path: Path, moment: datetime) -> Path:
         for known in path.parent.glob(f"{glob_escape(path.stem)}.{mark}*{glob_escape(path.suffix)}"):
             if known.samefile(path):
                 return known
-    return name_anew(path, mark)
+    return free_name(path, mark)
 
 
-def name_anew(path: Path, mark: str) -> Path:
+def free_name(path: Path, mark: str) -> Path:
     """Return a name beside `path` that carries the mark and that no file has."""
     names = (f"{path.stem}.{mark}{again}{path.suffix}" for again in ["", *(f"-{n}" for n in range(2, 1000))])
     return next(place for name in names if not (place := path.with_name(name)).exists())

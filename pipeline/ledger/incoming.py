@@ -9,7 +9,7 @@ INCOMING = "incoming"
 class Incoming:
     """A place for a frame that the engine scans through the Arrow C stream interface.
 
-    It is registered once, before any transaction: a name that is registered anew within a transaction keeps
+    It is registered once, before any transaction: a name that is registered again within a transaction keeps
     its frame in memory until the transaction ends.
     """
 

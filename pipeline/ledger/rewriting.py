@@ -1,4 +1,4 @@
-"""A ledger written anew: a second file with all that it holds, and nothing of what was removed from it."""
+"""A ledger rewritten: a second file with all that it holds, and nothing of what was removed from it."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -15,7 +15,7 @@ from pipeline.shipped import statement
 
 
 @contextmanager
-def written_anew(path: Path, part: Path) -> Iterator[Ledger]:
+def rewritten(path: Path, part: Path) -> Iterator[Ledger]:
     """Write all that the ledger at `path` holds to the new file `part`, prove it, and give it opened for reading.
 
     The ledger's own file is held until the end, so that nobody writes to it meanwhile. What was removed from a
@@ -42,13 +42,13 @@ def contents(ledger: Ledger) -> pl.DataFrame:
     Every table is read whole.
     """
     defined = ledger.read("schema/definitions").sort("kind", "schema_name", "relation")
-    told = [
+    counted = [
         ledger.read("staging/contents", relation=relation).row(0) if kind == "table" else (None, None)
         for kind, relation in defined.select("kind", "relation").iter_rows()
     ]
     return defined.with_columns(
-        pl.Series("row_count", [count for count, _ in told], dtype=pl.Int64),
-        pl.Series("digest", [str(digest) for _, digest in told], dtype=pl.String),
+        pl.Series("row_count", [count for count, _ in counted], dtype=pl.Int64),
+        pl.Series("digest", [str(digest) for _, digest in counted], dtype=pl.String),
     )
 
 

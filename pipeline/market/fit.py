@@ -35,7 +35,7 @@ def fit_market(
 ) -> FittedMarket:
     """Fit the market to priced sales (columns of sql/marts/priced_sales.sql, in any order).
 
-    The bands are calibrated on rolling origins; `on_progress` is told (origins done, of how many).
+    The bands are calibrated on rolling origins; `on_progress` gets (origins done, of how many).
 
     Raises FitError where there are too few sales.
     """

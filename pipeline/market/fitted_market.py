@@ -43,7 +43,7 @@ class Source:
 
 @dataclass(frozen=True)
 class FittedMarket:
-    """A fit and its circumstances: the records behind it, the market file, the programme's version.
+    """A fit and its circumstances: the records behind it, the market file, the program's version.
 
     `scatter` is the fit of the errors' log scale. `calibration` is None where too few sales came later, and
     `uncalibrated` then says so; `jackknife` holds the scores of the fit's own sales in its stead, each left
@@ -187,7 +187,7 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
     if stored.arrays_sha256 not in (None, hashlib.sha256(packed or b"").hexdigest()):
         raise damaged("its arrays are not those that were stored with it")
     arrays = _unpack(stored.shapes, packed)
-    told = stored.circumstances
+    facts = stored.circumstances
     own = {
         part: {
             name.removeprefix(f"{part}/"): array
@@ -198,24 +198,24 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
     }
     if sum(map(len, own.values())) != len(arrays):
         raise damaged("an array belongs to no part of it")
-    first_sale, last_sale = _day(told.first_sale), _day(told.last_sale)
+    first_sale, last_sale = _day(facts.first_sale), _day(facts.last_sale)
     if first_sale > last_sale:
         raise damaged(f"its first sale, {first_sale}, is after its last, {last_sale}")
     fitted = FittedMarket(
         fit=from_document(stored.fit, own["fit"]),
         scatter=from_document(stored.scatter, own["scatter"]),
         calibration=_calibration_in(stored.calibration, own["calibration"], "calibration"),
-        uncalibrated=told.uncalibrated,
-        second_stage=SecondStage(**told.second_stage.model_dump()),
-        fit_id=told.fit_id,
-        fitted_on=_day(told.fitted_on),
-        currency=told.currency,
-        records=told.records,
+        uncalibrated=facts.uncalibrated,
+        second_stage=SecondStage(**facts.second_stage.model_dump()),
+        fit_id=facts.fit_id,
+        fitted_on=_day(facts.fitted_on),
+        currency=facts.currency,
+        records=facts.records,
         first_sale=first_sale,
         last_sale=last_sale,
-        market_digest=told.market_digest,
-        records_digest=told.records_digest,
-        version=told.version,
+        market_digest=facts.market_digest,
+        records_digest=facts.records_digest,
+        version=facts.version,
         jackknife=_calibration_in(stored.jackknife, own["jackknife"], "jackknife"),
     )
     for part, fit, known in (

@@ -18,7 +18,7 @@ from pipeline.schema import SIZE_STEP_MM, UNKNOWN
 
 RESPONSE = "log_price"
 ANY_VENUE = "(any venue)"
-"""A venue without sales of its own: effect nought, with the spread between venues as its variance."""
+"""A venue without sales of its own: effect zero, with the spread between venues as its variance."""
 
 THIN = 10
 """With fewer sales than this for each fixed level, the fixed levels are pooled too."""
@@ -101,7 +101,7 @@ def _crosses_era(term: Term) -> bool:
 
 
 def _pooled(term: Term) -> Term:
-    """Return the term with its fixed levels drawn towards nought, as a thin market needs."""
+    """Return the term with its fixed levels shrunk towards zero, as a thin market needs."""
     return Term(term.name, "pooled", term.columns) if term.kind in ("level", "flags") else term
 
 

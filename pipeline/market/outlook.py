@@ -165,7 +165,7 @@ def _outlook(
 
 
 def _errors(score: float, variance: Array, scale: Array, tails: float) -> Array:
-    """Return the errors (log price) of one score above nought; over many pairs by their share of estimation error.
+    """Return the errors (log price) of one score above zero; over many pairs by their share of estimation error.
 
     An error over the whole spread depends on that share only, smoothly: the spline errs by less than 1e-6 of it.
     """

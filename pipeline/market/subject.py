@@ -23,7 +23,7 @@ WORDED: tuple[str, ...] = (
     *("colourway", "era", "size", "grade", "box", "tags", "overlay"),
     *("parts", "defects", "treatments", "venue"),
 )
-"""What can be described of a pair of a given silhouette, in the order in which it is told."""
+"""What can be described of a pair of a given silhouette, in the order in which it is stated."""
 
 SINGULAR: dict[str, str] = {"parts": "part", "defects": "defect", "treatments": "treatment"}
 
@@ -79,13 +79,13 @@ def override(pair: Pair, description: Description, market: Market) -> Pair:
     given = [name for name in WORDED if _said(getattr(description, name)) is not None]
     fields = [field for name in given for field in _FIELDS_OF.get(name, (name,))]
     changed = replace(pair, **{field: attributes[field] for field in fields})
-    told = [
+    overridden = [
         f"{name}: {_shown(changed, name) or 'not known'} from --{name}, {_instead(pair, name)}."
         for name in given
         if _shown(changed, name) != _shown(pair, name)
     ]
     kept = () if "size" in given else pair.read_as
-    return replace(changed, label=description.label or pair.label, read_as=(*kept, *told, *own_note))
+    return replace(changed, label=description.label or pair.label, read_as=(*kept, *overridden, *own_note))
 
 
 _FIELDS_OF = {"size": ("size_label", "size_system", "foot_mm")}

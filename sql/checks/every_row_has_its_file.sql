@@ -2,7 +2,7 @@
 -- grain: relation, file_sha256
 -- reads: staged_rows, quarantine, unread_cells, source_files
 -- columns: relation VARCHAR, file_sha256 VARCHAR
-WITH told AS (
+WITH stated AS (
     SELECT DISTINCT 'staged_rows' AS relation, file_sha256 FROM staged_rows
     UNION ALL
     SELECT DISTINCT 'quarantine', file_sha256 FROM quarantine
@@ -10,5 +10,5 @@ WITH told AS (
     SELECT DISTINCT 'unread_cells', file_sha256 FROM unread_cells
 )
 SELECT relation, file_sha256
-FROM told
+FROM stated
 WHERE file_sha256 NOT IN (SELECT file_sha256 FROM source_files)

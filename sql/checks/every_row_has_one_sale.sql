@@ -1,4 +1,4 @@
--- every_row_has_one_sale: the staged rows that do not tell of exactly one sale, and sales without a row.
+-- every_row_has_one_sale: the staged rows that do not belong to exactly one sale, and sales without a row.
 -- grain: fault, record_id
 -- reads: staged_rows, record_sources, sales
 -- columns: fault VARCHAR, record_id VARCHAR

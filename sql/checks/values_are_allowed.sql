@@ -2,7 +2,7 @@
 -- grain: field, value
 -- reads: sales, incoming (field, allowed: the closed lists of pipeline/schema.py)
 -- columns: field VARCHAR, value VARCHAR
-WITH told AS (
+WITH stated AS (
     SELECT 'status' AS field, status AS value FROM sales
     UNION ALL
     SELECT 'price_basis', price_basis FROM sales
@@ -20,6 +20,6 @@ WITH told AS (
     SELECT 'flags', unnest(flags) FROM sales
 )
 SELECT DISTINCT field, value
-FROM told
-ANTI JOIN incoming ON told.field = incoming.field AND list_contains(allowed, value)
+FROM stated
+ANTI JOIN incoming ON stated.field = incoming.field AND list_contains(allowed, value)
 WHERE value IS NOT NULL

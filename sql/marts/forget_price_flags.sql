@@ -1,3 +1,3 @@
--- forget_price_flags: make room for the price flags of a newer fit.
+-- forget_price_flags: clear the price flags before those of a newer fit.
 -- writes: price_flags
 TRUNCATE price_flags

@@ -1,4 +1,4 @@
--- held_out_sales: how many sold records are kept out of the fit until the owner rules; one row.
+-- held_out_sales: how many sold records are excluded from the fit pending review; one row.
 -- grain: held_out_sales
 -- reads: sales
 -- columns: held_out_sales BIGINT

@@ -1,4 +1,4 @@
--- held_sales: the sales that are kept out of the fit until the owner rules.
+-- held_sales: the sales that are excluded from the fit pending review.
 -- grain: record_id
 -- reads: sales, record_sources
 -- columns: record_id VARCHAR, venue VARCHAR, title VARCHAR, day DATE, price_paid DECIMAL(18,4), era VARCHAR, era_origin VARCHAR, stamp_text VARCHAR, production_year INTEGER, flags VARCHAR[], source_count BIGINT

@@ -1,4 +1,4 @@
--- known_pairs: the pair key that each sale with a 'same pair' ruling, or kin to one, has without the ruling.
+-- known_pairs: the pair key that each sale with a 'same pair' ruling, or linked to one, has without the ruling.
 -- grain: record_key
 -- reads: rulings, staged_rows, settled_rows, settled_sales, own_histories
 -- columns: record_key UBIGINT, pair_key VARCHAR

@@ -1,4 +1,4 @@
--- own_histories: the offers that are one pair offered again, as far as the exports tell.
+-- own_histories: the offers that are one pair offered again, as far as the exports show.
 -- grain: record_key
 -- reads: staged_rows, settled_rows, settled_sales
 -- columns: record_key UBIGINT, pair_key VARCHAR

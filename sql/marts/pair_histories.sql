@@ -1,4 +1,4 @@
--- pair_histories: keep the pairs that other offers or a ruling tell.
+-- pair_histories: keep the pairs known from other offers or a ruling.
 -- grain: record_key
 -- reads: own_histories, known_pairs, row_sales, incoming (node, label: of the pairs that were ruled to be one)
 -- writes: pair_histories

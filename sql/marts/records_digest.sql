@@ -4,7 +4,7 @@
 -- columns: records_digest VARCHAR
 -- It is kept for years, so it rests on a standard alone: the MD5 (RFC 1321) of every sale written out as text, and
 -- the MD5 of these in their order, whatever the order of the sales. '2:' names this way of writing.
-WITH told AS (
+WITH stated AS (
     SELECT md5(concat_ws(
         chr(31),
         record_id,
@@ -29,4 +29,4 @@ WITH told AS (
 )
 
 SELECT '2:' || md5(coalesce(string_agg(record_md5, '' ORDER BY record_md5), '')) AS records_digest
-FROM told
+FROM stated

@@ -3,7 +3,7 @@
 -- reads: sales
 -- columns: pair_key VARCHAR, first_id VARCHAR, second_id VARCHAR, first_sold_on DATE, second_sold_on DATE, first_price DECIMAL(18,4), second_price DECIMAL(18,4), treatments_between VARCHAR[], grade_gain DOUBLE
 -- Treatments between are those that the second sale has and the first has not; null where either is not
--- known. Sales that are held out of the fit are left out.
+-- known. Sales excluded from the fit pending review are left out.
 WITH sold AS (
     SELECT
         pair_key,

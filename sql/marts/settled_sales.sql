@@ -6,7 +6,7 @@
 -- order that rests on what the rows say and not on where they stand. Of an attribute the better known value
 -- counts: stated, then title, then inferred. Where sources differ, a flag says so.
 INSERT INTO settled_sales BY NAME
-WITH told AS (
+WITH stated AS (
     SELECT
         settled_rows.record_key,
         staged_rows.*,
@@ -38,7 +38,7 @@ ranked AS (
         list_position(['stated', 'title', 'inferred'], treatments_origin) * 1000000 + place AS treatments_rank,
         list_position(['stated', 'title', 'inferred'], size_label_origin) * 1000000 + place + CASE WHEN foot_mm IS NULL THEN 10000000 ELSE 0 END AS size_rank,
         place + CASE WHEN stamp_from IS NULL THEN 10000000 ELSE 0 END AS stamp_rank
-    FROM told
+    FROM stated
 ),
 merged AS (
     SELECT

@@ -5,5 +5,5 @@
 -- binds: relation
 SELECT
     count(*) AS row_count,
-    coalesce(sum(CAST(hash(told) AS HUGEINT)), 0) AS digest
-FROM query_table(coalesce($relation, 'schema_version')) AS told
+    coalesce(sum(CAST(hash(record) AS HUGEINT)), 0) AS digest
+FROM query_table(coalesce($relation, 'schema_version')) AS record

@@ -1,4 +1,4 @@
--- file_counts: what came of the rows of one file. Recorded are the sales that no other file tells of.
+-- file_counts: what came of the rows of one file. Recorded are the sales that no other file has.
 -- grain: one row
 -- reads: source_files, row_records, quarantine
 -- columns: rows_read BIGINT, recorded BIGINT, duplicates BIGINT, quarantined BIGINT

@@ -1,4 +1,4 @@
--- file_flags: how many sales that a file tells of carry each flag.
+-- file_flags: how many sales of a file carry each flag.
 -- grain: flag
 -- reads: row_records, staged_rows, settled_sales, settled_rows
 -- columns: flag VARCHAR, sale_count BIGINT

@@ -1,3 +1,3 @@
--- forget_pair_histories: make room for those derived anew.
+-- forget_pair_histories: clear the table before it is derived again.
 -- writes: pair_histories
 TRUNCATE pair_histories

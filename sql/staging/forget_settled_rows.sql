@@ -1,3 +1,3 @@
--- forget_settled_rows: make room for those derived anew.
+-- forget_settled_rows: clear the table before it is derived again.
 -- writes: settled_rows
 TRUNCATE settled_rows

@@ -1,3 +1,3 @@
--- forget_settled_sales: make room for those derived anew.
+-- forget_settled_sales: clear the table before it is derived again.
 -- writes: settled_sales
 TRUNCATE settled_sales

@@ -1,5 +1,5 @@
--- known_file: what was kept of one file when it was last read. waits_for is the first day on which a row that told
--- of a sale still to come tells of one that was.
+-- known_file: what was kept of one file when it was last read. waits_for is the first day on which a row
+-- of a sale still to come is of one that took place.
 -- grain: file_sha256
 -- reads: source_files, runs, quarantine
 -- columns: file_name VARCHAR, reading_digest VARCHAR, rows_read BIGINT, waits_for DATE

@@ -2,7 +2,7 @@
 -- grain: kind, field, reason
 -- reads: quarantine, unread_cells
 -- columns: kind VARCHAR, field VARCHAR, reason VARCHAR, row_count BIGINT, sheet VARCHAR, row_number BIGINT, value VARCHAR
-WITH told AS (
+WITH stated AS (
     SELECT 'quarantined' AS kind, field, reason, sheet, row_number, value
     FROM quarantine
     WHERE file_sha256 = $file_sha256
@@ -19,6 +19,6 @@ SELECT
     arg_min(sheet, (sheet, row_number)) AS sheet,
     arg_min(row_number, (sheet, row_number)) AS row_number,
     arg_min(value, (sheet, row_number)) AS value
-FROM told
+FROM stated
 GROUP BY kind, field, reason
 ORDER BY kind DESC, row_count DESC, field, reason

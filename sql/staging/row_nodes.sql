@@ -3,8 +3,8 @@
 -- reads: staged_rows
 -- columns: row_id BIGINT, node UBIGINT, listing_key UBIGINT, stock_key UBIGINT, is_plain BOOLEAN
 -- One number at one venue, first offered on one day, is one listing; one stock number whose offer ended on one day is
--- one sale, wherever it is told of (where it was not sold: at one venue). What one file itself uses for rows of
--- different titles, prices or sizes tells nothing apart: such rows are the same only where all that they say is the
+-- one sale, wherever it is recorded (where it was not sold: at one venue). What one file itself uses for rows of
+-- different titles, prices or sizes distinguishes nothing: such rows are the same only where all that they say is the
 -- same. Rows without a number are known by all that they say, and by their count among the equal rows of their file.
 -- A row is plain where its node is that of staged_rows.
 CREATE OR REPLACE TEMP TABLE row_nodes AS

@@ -1,6 +1,6 @@
 -- staged_rows: keep normalised rows of one file, with what each by itself is known by.
 -- grain: row_id
--- reads: incoming (row_id, sheet, row_number and the columns of a sale record that one row can tell)
+-- reads: incoming (row_id, sheet, row_number and the columns of a sale record that one row can state)
 -- writes: staged_rows
 -- One venue, number and sale are one lot; one venue, number and day too where the sale has no number of its own; an offer
 -- that has not ended is known by the day on which it began.

@@ -36,7 +36,7 @@ REFERENCE: dict[str, object] = {
     "treatments": [],
     "month": 24300,
 }
-"""A pair of an original run at which every effect below is nought."""
+"""A pair of an original run at which every effect below is zero."""
 
 
 def steps() -> list[tuple[str, dict[str, object], float]]:

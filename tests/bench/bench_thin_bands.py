@@ -109,7 +109,7 @@ def market_recipe() -> Recipe:
 
 
 def calibrate_market(sales: pl.DataFrame) -> Calibration:
-    """Return the calibration of one market, as the programme makes it."""
+    """Return the calibration of one market, as the program makes it."""
     origins = choose_origins(sales["month"], step=STEP_MONTHS, most=MOST_ORIGINS, fewest=FEWEST_BEFORE)
     priced = roll(sales, market_recipe(), origins).sales
     score = scores_of(priced["error"], priced["variance"], priced["scale"], TAILS)

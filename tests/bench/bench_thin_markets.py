@@ -139,7 +139,7 @@ def median_error(predicted: Array, market: Market) -> float:
 
 
 def treatment_errors(effects: dict[str, float]) -> float:
-    """Return the mean absolute error of the treatments' effects; one that was not found counts as nought."""
+    """Return the mean absolute error of the treatments' effects; one that was not found counts as zero."""
     found = np.array([effects.get(name, 0.0) for name in TREATMENTS])
     return float(np.mean(np.abs(found - EFFECTS)))
 

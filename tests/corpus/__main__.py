@@ -1,4 +1,4 @@
-"""Write the files of the corpus anew: `python -m tests.corpus`."""
+"""Write the files of the corpus again: `python -m tests.corpus`."""
 
 from pathlib import Path
 

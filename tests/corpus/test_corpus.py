@@ -46,7 +46,7 @@ def test_an_awkward_export_gives_its_ledger_or_its_reason(case: Case, market: Ma
             assert ledger.read("staging/row_counts").row(0) == (0, 0, 0)
             return
         run = _ingest(case, market, ledger)
-        assert _told(ledger, case.sales) == list(case.sales)
+        assert _recorded(ledger, case.sales) == list(case.sales)
         assert _reasons(ledger, case) == [(row, field) for row, field, _ in case.quarantine]
         assert unread_cells_of(ledger) == sorted(case.unread)
         for part in case.notes:
@@ -54,7 +54,7 @@ def test_an_awkward_export_gives_its_ledger_or_its_reason(case: Case, market: Ma
         assert run_checks(ledger) == ()
 
 
-def _told(ledger: Ledger, expected: tuple[dict[str, str | None], ...]) -> list[dict[str, Any]]:
+def _recorded(ledger: Ledger, expected: tuple[dict[str, str | None], ...]) -> list[dict[str, Any]]:
     """Return the sales in the order of their first rows, with the columns that the case names, as text."""
     sales = sales_of(ledger).to_dicts()
     names = [list(sale) for sale in expected] + [[]] * len(sales)

@@ -109,7 +109,7 @@ def test_beyond_narrow_values_the_model_stands_and_never_short_of_the_largest() 
 def test_tails_apart_by_more_than_their_error_have_each_its_own(
     below: float, above: float, own: tuple[float, float], both: tuple[float, float]
 ) -> None:
-    """Below: −SCORES at 100 (1 − p); both: |SCORES|, one nought, 1 to 29 fiftieths twice, 30 to 69 once."""
+    """Below: −SCORES at 100 (1 − p); both: |SCORES|, one zero, 1 to 29 fiftieths twice, 30 to 69 once."""
     found = limits_of(SCORES, ONE_GROUP, 1, below, above, inf)
     error = hypot(tail_error(below, own[0], 99), tail_error(above, own[1], 99))
     share = 1 - (error / ((own[1] - both[1]) - (own[0] - both[0]))) ** 2

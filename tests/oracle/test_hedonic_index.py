@@ -37,9 +37,9 @@ def sales() -> pl.DataFrame:
 
 @cache
 def adjacent_resales() -> pl.DataFrame:
-    """Return one row from each year's dearest sale of a house to that of the next year in which it sold."""
-    dearest = sales().group_by("pinx", start="year").agg(pl.col("log_price").max()).sort("pinx", "start")
-    return dearest.select(
+    """Return one row from each year's most expensive sale of a house to that of the next year in which it sold."""
+    highest = sales().group_by("pinx", start="year").agg(pl.col("log_price").max()).sort("pinx", "start")
+    return highest.select(
         "start",
         end=pl.col("start").shift(-1).over("pinx"),
         log_ratio=pl.col("log_price").shift(-1).over("pinx") - pl.col("log_price"),

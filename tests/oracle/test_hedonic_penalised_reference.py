@@ -95,7 +95,7 @@ def reference_coefficients() -> dict[str, tuple[float, float]]:
 
 
 def month_levels() -> tuple[np.ndarray, np.ndarray]:
-    """Return the months' own levels and errors without an intercept: intercept + month, all else nought."""
+    """Return the months' own levels and errors without an intercept: intercept + month, all else zero."""
     plain = rows().select("month").unique().sort("month")
     plain = plain.with_columns(
         pl.lit(0.0).alias("grade"), pl.lit("none").alias("box"), pl.lit("-").alias("group")

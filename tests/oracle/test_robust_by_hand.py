@@ -59,6 +59,6 @@ def test_a_fit_starts_from_the_median_error_over_the_gaussian_one() -> None:
     assert found == pytest.approx(2 / 0.67449 * 1.5**0.5, rel=1e-5)
 
 
-def test_where_most_errors_are_nought_the_scale_is_a_millionth_of_the_root_mean_square() -> None:
+def test_where_most_errors_are_zero_the_scale_is_a_millionth_of_the_root_mean_square() -> None:
     assert starting_scale(np.array([0.0, 0.0, 0.0, 4.0]), 3.0) == pytest.approx(2e-6)
     assert scale_from_median(0.0, 5.0, 4, 3.0) == pytest.approx(5e-6)

@@ -704,7 +704,7 @@ def test_one_pair_is_compared_with_each_of_several() -> None:
     assert differences(fitted(), ends, ends.reverse()).height == 3
 
 
-def test_a_step_whose_variance_is_a_rounding_below_nought_is_certain() -> None:
+def test_a_step_whose_variance_is_a_rounding_below_zero_is_certain() -> None:
     below = by_hand(SOLD, TERMS[1:2], (5.0, 0.125), {})
     below.covariance[:] = [[1.0, 0.0], [0.0, -1e-18]]
     assert differences(below, pairs(), pairs(box=["lid"]))["error"].to_list() == [0]

@@ -14,7 +14,7 @@ RELATIVE = 1e-6
 
 
 def expected_score(error: float, deviation: float, scale: float, tails: float) -> float:
-    """Return the score of an error above nought, its tail by adaptive quadrature over Student-t."""
+    """Return the score of an error above zero, its tail by adaptive quadrature over Student-t."""
 
     def beyond(t: float) -> float:
         return float(stats.norm.sf((error - scale * t) / deviation) * stats.t.pdf(t, tails))

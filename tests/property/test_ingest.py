@@ -46,7 +46,7 @@ def _in_a_ledger(work: Callable[[Ledger, Path], pl.DataFrame]) -> pl.DataFrame:
         return work(ledger, Path(folder))
 
 
-def _told(ledger: Ledger) -> pl.DataFrame:
+def _recorded(ledger: Ledger) -> pl.DataFrame:
     """Return all that the ledger says of sales and quarantined rows, wherever the rows stood."""
     sales = sales_of(ledger).sort("record_id")
     refused = ledger.read("staging/quarantine_list").select("field", "value", "reason", "cells")
@@ -60,7 +60,7 @@ def _ledger_of(files: Sequence[Sequence[str]]) -> pl.DataFrame:
     def work(ledger: Ledger, folder: Path) -> pl.DataFrame:
         paths = [write_lantern(folder, *rows, name=f"lantern_{at}.csv") for at, rows in enumerate(files)]
         ingest(ledger, MARKET, paths)
-        return _told(ledger)
+        return _recorded(ledger)
 
     return _in_a_ledger(work)
 
@@ -78,9 +78,9 @@ def test_ingesting_twice_is_ingesting_once(files: list[list[str]]) -> None:
     def work(ledger: Ledger, folder: Path) -> pl.DataFrame:
         paths = [write_lantern(folder, *rows, name=f"lantern_{at}.csv") for at, rows in enumerate(files)]
         ingest(ledger, MARKET, paths)
-        once = _told(ledger)
+        once = _recorded(ledger)
         ingest(ledger, MARKET, paths)
-        assert _told(ledger).equals(once)
+        assert _recorded(ledger).equals(once)
         return once
 
     _in_a_ledger(work)
@@ -94,7 +94,7 @@ def test_no_row_is_lost_and_the_ledger_is_sound(files: list[list[str]]) -> None:
         for file in ingest(ledger, MARKET, paths).files:
             assert file.read == file.recorded + file.duplicates + file.quarantined
         assert run_checks(ledger) == ()
-        return _told(ledger)
+        return _recorded(ledger)
 
     _in_a_ledger(work)
 

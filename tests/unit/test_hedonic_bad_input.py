@@ -1,4 +1,4 @@
-"""Records that cannot carry a model are refused by name and count; terms that cannot be told apart are named."""
+"""Records that cannot carry a model are refused by name and count; terms that cannot be distinguished are named."""
 
 import math
 
@@ -92,7 +92,7 @@ def test_prices_that_are_all_equal_are_refused() -> None:
         fit(sales(log_price=[5.0] * 6), MODEL)
 
 
-def test_a_weight_of_nought_is_refused_with_its_count() -> None:
+def test_a_weight_of_zero_is_refused_with_its_count() -> None:
     weighted = sales(weight=[1, 0, 1, 0, 1, 1])
     with pytest.raises(FitError, match="2 weights in the column 'weight' are not positive"):
         fit(weighted, Specification("log_price", (BOX,), "weight"))

@@ -55,7 +55,7 @@ def test_a_fit_that_weighs_all_alike_lists_nothing() -> None:
 
 
 def test_the_location_is_that_of_the_student_t_likelihood() -> None:
-    """At the optimum the scores w·residual sum to nought in each box; the scale is checked by its equation."""
+    """At the optimum the scores w·residual sum to zero in each box; the scale is checked by its equation."""
     found = fit(spoiled(), MODEL, robust=Robust(tails=5.0))
     left = residuals(found, spoiled()).with_columns(spoiled()["box"])
     scores = left.group_by("box").agg((pl.col("weight") * pl.col("residual")).sum())["weight"]

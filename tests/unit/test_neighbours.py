@@ -50,11 +50,11 @@ def test_far_sales_do_not_count() -> None:
     assert mean_of(np.where(near, 0.1, -0.3)) == pytest.approx(0.1)
 
 
-def test_a_neighbour_ten_times_too_dear_counts_for_two_scales_at_most() -> None:
+def test_a_neighbour_ten_times_too_expensive_counts_for_two_scales_at_most() -> None:
     assert mean_of(np.full(300, 2.3)) == pytest.approx(0.4)
 
 
-def test_a_variance_that_rounding_left_below_nought_is_zero() -> None:
+def test_a_variance_that_rounding_left_below_zero_is_zero() -> None:
     frame = sold()
     fitted = fit(frame, SPEC)
     rounded = replace(

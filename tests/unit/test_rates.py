@@ -131,7 +131,7 @@ COLUMNS = "write the columns currency,day,per_euro."
         (
             "currency,day,per_euro\nGBP,2024-01-05,inf\n",
             ", line 2: per_euro 'inf' cannot be read",
-            "rates are units of the currency for one euro, above nought, with a decimal point.",
+            "rates are units of the currency for one euro, above zero, with a decimal point.",
         ),
         (
             "currency,day,per_euro\nGBP,2024-01-05,0.8\nGBP,2024-01-05,0.9\nGBP,2024-01-05,0.7\n",
@@ -152,7 +152,7 @@ def test_a_rate_file_that_cannot_be_used_says_where_and_what_to_do(
 def test_a_missing_rate_file_is_mended_in_the_market_file(tmp_path: Path) -> None:
     with pytest.raises(ExportError) as refused:
         owner_rates(tmp_path / "nowhere.csv")
-    assert refused.value.remedy == "mend `rates.file` in the market file."
+    assert refused.value.remedy == "correct `rates.file` in the market file."
 
 
 def test_an_empty_rate_file_is_no_csv(tmp_path: Path) -> None:

@@ -51,8 +51,8 @@ def test_every_later_sale_is_priced_once() -> None:
 
 def test_what_sells_later_changes_no_earlier_price() -> None:
     frame = sold()
-    dearer = frame.with_columns(log_price=pl.col("log_price") + (pl.col("month") >= 127))
-    plain, changed = (roll(sales, RECIPE, (124, 127)).sales for sales in (frame, dearer))
+    higher = frame.with_columns(log_price=pl.col("log_price") + (pl.col("month") >= 127))
+    plain, changed = (roll(sales, RECIPE, (124, 127)).sales for sales in (frame, higher))
 
     first = pl.col("origin") == 124
     assert plain.filter(first)["log_price"].equals(changed.filter(first)["log_price"])

@@ -405,5 +405,5 @@ def test_a_price_flag_is_shown_and_does_not_hold_out(ledger: Ledger, market: Mar
 
 
 def test_a_price_flag_that_is_not_known_is_refused(ledger: Ledger) -> None:
-    with pytest.raises(UnknownName, match="no flag is called 'dear'"):
-        flag_prices(ledger, pl.DataFrame({"record_id": ["0"], "flag": ["dear"]}))
+    with pytest.raises(UnknownName, match="no flag is called 'costly'"):
+        flag_prices(ledger, pl.DataFrame({"record_id": ["0"], "flag": ["costly"]}))

@@ -101,7 +101,7 @@ def test_least_squares_on_a_big_draw_gives_every_true_effect_back() -> None:
     assert {name: value for name, value in zip(names, off, strict=True) if abs(value) > 4} == {}
 
 
-def test_what_was_sold_has_the_true_residuals_though_dear_asks_fail() -> None:
+def test_what_was_sold_has_the_true_residuals_though_high_asks_fail() -> None:
     sold = draw_offers(40_000, np.random.Generator(np.random.PCG64(8))).filter(status="sold")
     residual = np.log(sold["price_paid"].to_numpy()) - true_log_prices(sold, day="closed_on").to_numpy()
 
@@ -149,12 +149,12 @@ def _fit() -> tuple[list[str], Real, Real]:
         cross += design.T @ design
         moment += design.T @ (np.log(sales["price_paid"].to_numpy()) / scale)
     inverse = np.linalg.inv(cross)
-    variance_of_t = truth.TAILS / (truth.TAILS - 2)
+    variance_of_t = truth.DEGREES_OF_FREEDOM / (truth.DEGREES_OF_FREEDOM - 2)
     return list(known), inverse @ moment, np.sqrt(variance_of_t * np.diag(inverse))
 
 
 def _design(sales: pl.DataFrame, names: list[str]) -> Real:
-    """Return one column of noughts and ones for each named effect."""
+    """Return one column of zeros and ones for each named effect."""
     keyed = sales.with_columns(
         pl.concat_str("silhouette", pl.lit("/"), "colourway").alias("colourway"),
         pl.concat_str("silhouette", pl.lit("/"), "era").alias("era"),

@@ -1,10 +1,10 @@
-"""A slip of the pen is read as the word that was meant, and a word of its own is not taken for a slip."""
+"""A misspelt word is read as the word that was meant, and a word of its own is not taken for a misspelling."""
 
 import polars as pl
 import pytest
 
 from pipeline.config import Market
-from pipeline.ingest.spelling import Spelling, with_slips_mended
+from pipeline.ingest.spelling import Spelling, with_spelling_corrected
 from pipeline.ingest.titles import read_titles
 
 SPELLING = Spelling.of(["resoled", "separation", "cleaned", "cleared", "vinyl"], known={"resoles"})
@@ -25,21 +25,21 @@ SPELLING = Spelling.of(["resoled", "separation", "cleaned", "cleared", "vinyl"],
         ("vnyl", "vinyl"),
     ],
 )
-def test_a_slip_is_one_letter_and_never_the_first_or_last(written: str, meant: str | None) -> None:
+def test_a_misspelling_is_one_letter_and_never_the_first_or_last(written: str, meant: str | None) -> None:
     assert SPELLING.meant_by(written) == meant
 
 
-def test_a_slip_of_two_words_is_neither() -> None:
+def test_a_misspelling_of_two_words_is_neither() -> None:
     assert SPELLING.meant_by("cleaed") is None
 
 
-def test_a_word_of_the_trade_is_no_slip_of_another() -> None:
+def test_a_word_of_the_trade_is_no_misspelling_of_another() -> None:
     assert Spelling.of(["resoled"], known={"ressoled"}).meant_by("ressoled") is None
 
 
 def test_an_english_word_stands_as_it_is() -> None:
     tokens = pl.Series([" resold ", " resolled "])
-    assert with_slips_mended(tokens, SPELLING).to_list() == [" resold ", " resoled "]
+    assert with_spelling_corrected(tokens, SPELLING).to_list() == [" resold ", " resoled "]
 
 
 def test_short_words_are_read_as_written() -> None:

@@ -42,12 +42,12 @@ def test_a_silhouette_without_records_is_taken_as_it_is(market: Market) -> None:
     assert understand(Description("Great Auk"), market).silhouette == "Great Auk"
 
 
-def test_a_slip_of_the_pen_in_a_silhouette_is_told(market: Market) -> None:
+def test_a_typing_error_in_a_silhouette_is_pointed_out(market: Market) -> None:
     with pytest.raises(PairError, match=r"'Ganet Hi'; did you mean 'Gannet Hi'\?\n.*--as-written"):
         understand(Description("Ganet Hi"), market)
 
 
-def test_a_slip_of_the_pen_may_be_meant(market: Market) -> None:
+def test_what_looks_like_a_typing_error_may_be_meant(market: Market) -> None:
     assert understand(Description("Ganet Hi"), market, as_written=True).silhouette == "Ganet Hi"
 
 

@@ -9,12 +9,12 @@ from pipeline.errors import LedgerError
 from pipeline.ledger.checks import Finding
 from pipeline.ledger.copies import COPIES, Recovery, bring_back, copy_place, make_copy, market_beside
 from pipeline.ledger.copy_log import Copy, known_copies
-from pipeline.ledger.faults import told_by_system
+from pipeline.ledger.faults import translate_system_errors
 from pipeline.ledger.files import (
     STAMP,
     copy_bytes,
     file_digest,
-    name_anew,
+    free_name,
     part_beside,
     put_in_place,
     put_over,
@@ -57,7 +57,7 @@ class Return:
 
 def back_up(ledger_path: Path, market_path: Path, wanted: Path | None, *, made_at: datetime) -> Backup:
     """Copy the ledger and the market file; raises LedgerError as `make_copy` does."""
-    with told_by_system(ledger_path):
+    with translate_system_errors(ledger_path):
         refuse_special(market_path, "market file", fault=LedgerError)
         target = copy_place(ledger_path, wanted, made_at)
         if wanted is None and ledger_path.is_file():
@@ -90,9 +90,9 @@ def _bring_market_back(copy_path: Path, ledger_path: Path, market_path: Path, no
     if place.exists() and file_digest(place)[0] == digest:
         return MarketReturn(market_path, beside, "as it was")
     replaced = None
-    with told_by_system(place):
+    with translate_system_errors(place):
         if place.exists():
-            replaced = name_anew(place, f"replaced-{now:{STAMP}}")
+            replaced = free_name(place, f"replaced-{now:{STAMP}}")
             with part_beside(replaced) as part:
                 copy_bytes(place, part)
                 put_in_place(part, replaced)

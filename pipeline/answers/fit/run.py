@@ -16,7 +16,7 @@ from pipeline.ingest.review import flag_prices
 from pipeline.ledger import open_ledger
 from pipeline.market.fit import fit_market
 from pipeline.market.fitted_market import FittedMarket, to_stored
-from pipeline.market.price_slips import price_flags
+from pipeline.market.price_flags import price_flags
 from pipeline.market.recipe import RISING
 
 

@@ -134,7 +134,7 @@ def _header(top: list[str], delimiter: str, hints: Hints, where: str) -> tuple[i
         if at >= len(rows) or not any(rows[at]):
             raise ExportError(
                 f"{where} has no header in row {hints.header_row}: that row is empty or not there",
-                "mend `header_row` in the export map, or leave it out.",
+                "correct `header_row` in the export map, or leave it out.",
             )
     else:
         found = find_header(rows[:SEARCHED_ROWS], hints.wanted)

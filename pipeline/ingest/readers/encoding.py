@@ -61,13 +61,13 @@ def _strictly(content: bytes, encoding: str, where: str) -> Decoded:
     except LookupError as exc:
         raise ExportError(
             f"{where}: no encoding is called {encoding!r}",
-            "mend `encoding` in the export map (utf-8, cp1252, shift_jis, utf-16, ...), or leave it out.",
+            "correct `encoding` in the export map (utf-8, cp1252, shift_jis, utf-16, ...), or leave it out.",
         ) from exc
     except UnicodeDecodeError as exc:
         line = content.count(b"\n", 0, exc.start) + 1
         raise ExportError(
             f"{where} is not {encoding}: line {line} holds the byte 0x{content[exc.start]:02x}",
-            "mend `encoding` in the export map, or leave it out to have it found.",
+            "correct `encoding` in the export map, or leave it out to have it found.",
         ) from exc
     if codecs.lookup(encoding).name == "utf-8":
         return Decoded(content, encoding)
@@ -124,7 +124,7 @@ def find_mojibake(cells: pl.DataFrame, row_numbers: pl.Series) -> str | None:
     """Return a sentence that names the first garbled cell and what it should be, or None.
 
     A cell is garbled where its characters, put back into the bytes of one encoding, are well-formed
-    text of another (UTF-8 that was read as cp1252, ...). Nothing is changed: the export is to be mended.
+    text of another (UTF-8 that was read as cp1252, ...). Nothing is changed: the export has to be corrected.
     """
     for name in cells.columns:
         suspect = cells[name].str.contains(_SUSPECT).fill_null(False)

@@ -27,7 +27,7 @@ MOST_VALUES = 200_000_000
 """Values of a Parquet file."""
 
 LONGEST_ROW = 1_000_000
-"""Characters of a line of text; a longer one is a row at fault."""
+"""Characters of a line of text; a longer one is a row that cannot be read."""
 
 LONGEST_CELL = 32_767
 """Characters of a cell that a field is read from: as many as a spreadsheet's cell holds."""
@@ -101,8 +101,8 @@ def refuse_large_parquet(content: bytes, *, where: str) -> None:
                 f"{where} holds {values:,} values, and {MOST_VALUES:,} are the most that are read", _IN_PARTS
             )
         unpacked = 0
-        told = pq.ParquetFile(io.BytesIO(content), read_dictionary=texts)
-        for batch in told.iter_batches(_BATCH_ROWS, columns=texts, use_threads=False) if texts else ():
+        parquet = pq.ParquetFile(io.BytesIO(content), read_dictionary=texts)
+        for batch in parquet.iter_batches(_BATCH_ROWS, columns=texts, use_threads=False) if texts else ():
             unpacked += sum(_text_bytes(column) for column in batch.columns)
             if unpacked > LARGEST_UNPACKED:
                 raise ExportError(f"{where} unpacks to more than {LARGEST_UNPACKED:,} bytes", _IN_PARTS)

@@ -1,4 +1,4 @@
-"""What every reader returns: a table of text cells, the row each came from, and the rows at fault."""
+"""What every reader returns: a table of text cells, the row each came from, and the rows that could not be read."""
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
@@ -55,7 +55,7 @@ class TextTable:
 
     @property
     def rows_read(self) -> int:
-        """The number of rows that the sheet holds, those at fault included."""
+        """The number of rows that the sheet holds, those that could not be read included."""
         return self.cells.height + self.faults.height
 
 

@@ -70,7 +70,7 @@ def _read_sheet(
     if header_at >= len(top) or not any(top[header_at]):
         raise ExportError(
             f"{where}, sheet {sheet!r} has no header in row {hints.header_row}: that row is empty or not there",
-            "mend `header_row` in the export map, or leave it out.",
+            "correct `header_row` in the export map, or leave it out.",
         )
     names = name_columns(top[header_at])
     refuse_wide(names, where=f"{where}, sheet {sheet!r}")
@@ -108,7 +108,7 @@ def _spread_merged(cells: pl.DataFrame, names: list[str], merged: list[tuple[int
 
 
 def _merged_columns(content: bytes) -> dict[str, list[tuple[int, int, int]]]:
-    """Return, by sheet, (column, first row, last row) of the cells merged over rows, from nought.
+    """Return, by sheet, (column, first row, last row) of the cells merged over rows, from zero.
 
     Only the .xlsx format is looked into; other workbooks have no merged cells here.
     """

@@ -1,4 +1,4 @@
-"""Prices that look like a slip of the decimal mark: ten times, or a tenth of, what is fair."""
+"""Prices whose decimal mark looks misplaced: ten times, or a tenth of, what is fair."""
 
 from math import log
 
@@ -8,14 +8,14 @@ from pipeline.hedonic.predict import predict
 from pipeline.market.fitted_market import FittedMarket
 
 WITHIN = 0.3
-"""In powers of ten: a slip lies within a factor of two of ten times, or a tenth of, the fair price …"""
+"""In powers of ten: such a price lies within a factor of two of ten times, or a tenth of, the fair one …"""
 
 WIDEST = 4.0
-"""… and at least so many residual scales from it: in a market that wild, ten times is no slip."""
+"""… and at least so many residual scales from it: in a market that wild, ten times is no error."""
 
 
 def price_flags(fitted: FittedMarket, sales: pl.DataFrame) -> pl.DataFrame:
-    """Return (record_id, flag), one row for each sale whose price looks like a decimal slip.
+    """Return (record_id, flag), one row for each sale whose decimal mark looks misplaced.
 
     `sales` have the columns of sql/marts/priced_sales.sql. Nothing is changed or deleted: the fit's
     weights already keep such a price from moving the rest; the flag tells the owner where to look.
