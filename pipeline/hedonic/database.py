@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from pipeline.hedonic.crossproducts import CrossProducts
 from pipeline.hedonic.design import find_levels_among
-from pipeline.hedonic.fit import conclude, pose, warm_start
+from pipeline.hedonic.fit import assemble_fit, normal_equations, warm_start
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.layout import Layout, lay_out
+from pipeline.hedonic.layout import Layout, make_layout
 from pipeline.hedonic.reml import Problem, Solution, solve
 from pipeline.hedonic.reweigh import NO_RECORDS
 from pipeline.hedonic.robust import Robust, scale_from_median
@@ -45,15 +45,15 @@ def fit_from_duckdb(
     """
     scan = prepare(connection, records, specification)
     coding, products = count_records(scan, specification)
-    layout = lay_out(coding.design, products.gram)
-    problem = pose(products, layout)
+    layout = make_layout(coding.design, products.gram)
+    problem = normal_equations(products, layout)
     solution = solve(problem, tolerance=tolerance, start=warm_start(layout, start))
     scale = float(np.sqrt(solution.sigma2))
     if robust is not None:
         solution, scale = _reweigh(
             scan, coding, layout, problem, solution, products.origin, robust, tolerance
         )
-    fitted = conclude(
+    fitted = assemble_fit(
         coding.design, layout, solution, products.rows, products.origin, scale, robust, NO_RECORDS
     )
     if not robust_errors:
@@ -117,10 +117,10 @@ def _reweigh(
 ) -> tuple[Solution, float]:
     """Iterate pseudo-values and penalised fits, one scan a round, until the estimates settle."""
     effects = _effects(layout, solution, origin)
-    spare = problem.rows - solution.edf
+    residual_df = problem.rows - solution.edf
     root_mean_square = float(np.sqrt(solution.residual_squares / problem.rows))
     middle = tally_spread(read_batches(scan, coding), coding, effects, root_mean_square)
-    scale = scale_from_median(middle, root_mean_square, problem.rows, spare)
+    scale = scale_from_median(middle, root_mean_square, problem.rows, residual_df)
     for _ in range(robust.rounds):
         found = tally_scores(read_batches(scan, coding), coding, effects, robust, scale)
         scores = found.totals[layout.cells]
@@ -138,11 +138,11 @@ def _reweigh(
     return solution, scale
 
 
-def _next_scale(robust: Robust, squares: float, spread: float, spare: float) -> float:
+def _next_scale(robust: Robust, squares: float, spread: float, residual_df: float) -> float:
     """Return the scale from the sums of w·(weight·residual/kappa)² and w·weight·residual²."""
     if robust.kind == "huber":
-        return float(np.sqrt(squares * robust.kappa**2 / (robust.expected_square * spare)))
-    return float(np.sqrt(spread / spare))
+        return float(np.sqrt(squares * robust.kappa**2 / (robust.expected_square * residual_df)))
+    return float(np.sqrt(spread / residual_df))
 
 
 def _effects(layout: Layout, solution: Solution, origin: float) -> Array:

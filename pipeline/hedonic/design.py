@@ -224,20 +224,20 @@ def _ordered_references(
     return tuple(pinned)
 
 
-def place(frame: pl.DataFrame, design: Design) -> Cells:
+def find_cells(frame: pl.DataFrame, design: Design) -> Cells:
     """Return the cells of the records in which the design's levels were found."""
     owners: list[int] = [-1]
     columns: list[NDArray[np.int32]] = [np.zeros(frame.height, dtype=np.int32)]
     values: list[NDArray[np.float64] | None] = [None]
     for number, factor in enumerate(design.factors):
-        block, times = place_factor(frame, factor, design.size)
+        block, times = find_factor_cells(frame, factor, design.size)
         columns.extend(block.T)
         values.extend([times] * block.shape[1])
         owners.extend([number] * block.shape[1])
     return Cells(np.stack(columns, axis=1), np.array(owners, dtype=np.int32), tuple(values))
 
 
-def place_factor(
+def find_factor_cells(
     frame: pl.DataFrame, factor: Factor, nothing: int
 ) -> tuple[NDArray[np.int32], NDArray[np.float64] | None]:
     """Return (cells (rows, slots), how often each row carries them or None for once) of one term."""
@@ -266,4 +266,4 @@ def _place_flags(frame: pl.DataFrame, factor: Factor, nothing: int) -> NDArray[n
     return block
 
 
-__all__ = ["UNKNOWN", "Cells", "Design", "Factor", "find_levels", "place"]
+__all__ = ["UNKNOWN", "Cells", "Design", "Factor", "find_cells", "find_levels"]

@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 
 from pipeline.errors import FitError
 from pipeline.hedonic.crossproducts import CrossProducts, cross
-from pipeline.hedonic.design import Design, find_levels, place
+from pipeline.hedonic.design import Design, find_cells, find_levels
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.layout import Layout, lay_out
+from pipeline.hedonic.layout import Layout, make_layout
 from pipeline.hedonic.levels import require_columns
 from pipeline.hedonic.reml import Problem, Solution, solve
 from pipeline.hedonic.reweigh import NO_RECORDS, RobustRecords, reweigh
@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Prior:
-    """A belief about the scale of the errors, worth so many `records` (few records, and it holds them up).
+    """A prior on the scale of the errors, worth so many `records` (it matters where records are few).
 
     Where the records hardly outnumber the effects, they could all be explained away; this keeps a scale.
     """
@@ -46,7 +46,7 @@ def fit(
 
     `frame` has one row a sale. `start` is an earlier fit of the same terms, whose lambdas make a warm
     start. `tolerance` bounds the slope of the REML criterion, relative to n - M (1e-4 is enough for
-    prices). `prior` is what is believed of the errors' scale beforehand. Raises FitError for missing
+    prices). `prior` is a prior on the errors' scale. Raises FitError for missing
     columns, null or infinite responses, too few records, prices that are all equal.
     """
     response = response_of(frame, specification)
@@ -56,24 +56,24 @@ def fit(
         )
     weights = weights_of(frame, specification)
     design = find_levels(frame, specification)
-    cells = place(frame, design)
+    cells = find_cells(frame, design)
     origin = float(np.average(response, weights=weights))
     products = cross(cells, design, response, weights, origin)
-    layout = lay_out(design, products.gram)
-    problem = believe(pose(products, layout), prior)
+    layout = make_layout(design, products.gram)
+    problem = with_prior(normal_equations(products, layout), prior)
     begun = warm_start(layout, start)
     known = robust is not None and begun is not None  # the robust search goes on from these lambdas itself
     solution = solve(problem, tolerance=tolerance, start=begun, fixed=known)
     if robust is None:
         scale = float(np.sqrt(solution.sigma2))
-        return conclude(design, layout, solution, problem.rows, origin, scale, None, NO_RECORDS)
+        return assemble_fit(design, layout, solution, problem.rows, origin, scale, None, NO_RECORDS)
     root = np.ones(len(response)) if weights is None else np.sqrt(weights)
     records = RobustRecords(cells, response - origin, root, design, layout)
     solution, scale, listed = reweigh(records, problem, solution, robust, tolerance)
-    return conclude(design, layout, solution, problem.rows, origin, scale, robust, listed)
+    return assemble_fit(design, layout, solution, problem.rows, origin, scale, robust, listed)
 
 
-def believe(problem: Problem, prior: Prior | None) -> Problem:
+def with_prior(problem: Problem, prior: Prior | None) -> Problem:
     """Return the problem with the prior on the scale of its errors."""
     if prior is None:
         return problem
@@ -118,7 +118,7 @@ def _numbers(frame: pl.DataFrame, column: str, role: str) -> Array:
     return numbers
 
 
-def pose(products: CrossProducts, layout: Layout) -> Problem:
+def normal_equations(products: CrossProducts, layout: Layout) -> Problem:
     """Return the normal equations over the coefficients of a layout."""
     kept = layout.cells
     return Problem(
@@ -137,7 +137,7 @@ def warm_start(layout: Layout, start: Fit | None) -> Array | None:
     return np.array([start.lambdas[penalty.term] for penalty in layout.penalties])
 
 
-def conclude(
+def assemble_fit(
     design: Design,
     layout: Layout,
     solution: Solution,

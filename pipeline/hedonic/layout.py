@@ -59,7 +59,7 @@ class _Free:
     victim: int
 
 
-def lay_out(design: Design, gram: Array) -> Layout:
+def make_layout(design: Design, gram: Array) -> Layout:
     """Choose the coefficients: all levels but the references, and none that is collinear or empty.
 
     `gram` is X'WX over all cells. Earlier terms are kept before later ones.

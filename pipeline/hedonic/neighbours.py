@@ -30,7 +30,7 @@ CLIP = 2.0
 FAR_APART = 1e3
 """The distance (log price) between sales of different kinds: more than any worth."""
 
-SURE = 1.6448536269514722
+Z_95_ONE_SIDED = 1.6448536269514722
 """The normal quantile of 95 %: the gain must exceed its own sampling error by so much."""
 
 FEWEST_PERIODS = 8
@@ -38,11 +38,11 @@ FEWEST_PERIODS = 8
 
 @dataclass(frozen=True)
 class SecondStage:
-    """Whether and how far the neighbours' mean residual is believed.
+    """Whether the neighbours' mean residual is used, and which share of it.
 
     `share` of it is added to the log price where `used`. `gain` is the fall of the mean absolute error
     (log price) in time order, `error` its standard error over periods. It is used if and only if the
-    gain exceeds SURE times its error.
+    gain exceeds Z_95_ONE_SIDED times its error.
     """
 
     used: bool
@@ -148,8 +148,10 @@ def _beside(theirs: list[TermRows], ours: list[TermRows]) -> list[tuple[TermRows
     return list(zip(theirs, ours, strict=True))
 
 
-def judge(errors: Array, neighbours: Array, periods: NDArray[np.int64]) -> tuple[SecondStage, Array]:
-    """Return (the second stage, the share to be believed at each record's period).
+def measure_second_stage(
+    errors: Array, neighbours: Array, periods: NDArray[np.int64]
+) -> tuple[SecondStage, Array]:
+    """Return (the second stage, the share that is used at each record's period).
 
     `errors` and the mean residuals of `neighbours` (log price) come from rolling origins. The share of a
     period is the slope of errors on neighbours over strictly earlier periods, between 0 and 1; the gain is
@@ -173,4 +175,4 @@ def judge(errors: Array, neighbours: Array, periods: NDArray[np.int64]) -> tuple
     gain = float(sums.sum() / sizes.sum())
     left = sums - gain * sizes
     error = float(np.sqrt(np.sum(left**2) * len(sums) / (len(sums) - 1)) / sizes.sum())
-    return SecondStage(gain > SURE * error, float(slopes[-1]), gain, error), shares
+    return SecondStage(gain > Z_95_ONE_SIDED * error, float(slopes[-1]), gain, error), shares

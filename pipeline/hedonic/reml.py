@@ -44,7 +44,7 @@ class Problem:
         return len(self.moment) - sum(penalty.rank for penalty in self.penalties)
 
     @property
-    def spare(self) -> float:
+    def residual_df(self) -> float:
         """Return n - M, and what the prior adds to it: the residuals that sigma² rests on."""
         return self.rows - self.unpenalised + self.prior_rows
 
@@ -120,7 +120,7 @@ def _search(problem: Problem, tolerance: float, start: Array | None, fixed: bool
         state = advanced
         if stuck:
             break
-    return _conclude(problem, state, steps, newton_steps, tolerance)
+    return _solution_of(problem, state, steps, newton_steps, tolerance)
 
 
 def _first_guess(problem: Problem) -> Array:
@@ -143,10 +143,12 @@ def _evaluate(problem: Problem, log_lambdas: Array) -> _State:
     traces = np.array([_trace(penalty, inverse) for penalty in problem.penalties])
     residual = residual_squares(problem, coefficients)
     penalised = max(residual + float(lambdas @ forms), 1e-14 * problem.squares) + problem.prior_squares
-    spare = problem.spare
+    residual_df = problem.residual_df
     ranks = np.array([penalty.rank for penalty in problem.penalties], dtype=np.float64)
-    criterion = spare * np.log(penalised / spare) + log_determinant - float(ranks @ log_lambdas)
-    return _State(log_lambdas, coefficients, inverse, criterion, penalised / spare, forms, traces, floor)
+    criterion = residual_df * np.log(penalised / residual_df) + log_determinant - float(ranks @ log_lambdas)
+    return _State(
+        log_lambdas, coefficients, inverse, criterion, penalised / residual_df, forms, traces, floor
+    )
 
 
 def residual_squares(problem: Problem, coefficients: Array) -> float:
@@ -240,7 +242,7 @@ def _newton_step(problem: Problem, state: _State) -> Array | None:
 def _curvature(problem: Problem, state: _State) -> Array:
     """Return the second derivatives of -2 log REML in the log lambdas."""
     lambdas = np.exp(state.log_lambdas)
-    spare = problem.spare
+    residual_df = problem.residual_df
     count = len(lambdas)
     pulls = np.zeros((len(state.coefficients), count))
     for number, penalty in enumerate(problem.penalties):
@@ -248,7 +250,7 @@ def _curvature(problem: Problem, state: _State) -> Array:
     mixed = pulls.T @ state.inverse @ pulls
     forms = lambdas * state.forms
     curvature = (np.diag(forms) - 2 * mixed) / state.sigma2 - np.outer(forms, forms) / (
-        state.sigma2**2 * spare
+        state.sigma2**2 * residual_df
     )
     for left in range(count):
         for right in range(left + 1):
@@ -269,7 +271,9 @@ def _bounded(log_lambdas: Array, step: Array) -> Array:
     return moved
 
 
-def _conclude(problem: Problem, state: _State, steps: int, newton_steps: int, tolerance: float) -> Solution:
+def _solution_of(
+    problem: Problem, state: _State, steps: int, newton_steps: int, tolerance: float
+) -> Solution:
     lambdas = np.exp(state.log_lambdas)
     low, high = np.log(LAMBDA_RANGE)
     held = (state.log_lambdas >= high) | (state.log_lambdas <= low)

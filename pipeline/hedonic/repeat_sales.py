@@ -69,8 +69,8 @@ def repeat_sales_index(
         first = np.ones(len(gaps)) if not fitted.max() > 0 else 1 / np.maximum(fitted, 1e-9 * fitted.max())
         effects, inverse = _solve(len(periods), start, end, ratios, first)
     left = ratios - (effects[end] - effects[start])
-    spare = max(len(ratios) - (len(periods) - 1), 1)
-    sigma2 = float(np.sum(first * left**2)) / spare
+    residual_df = max(len(ratios) - (len(periods) - 1), 1)
+    sigma2 = float(np.sum(first * left**2)) / residual_df
     errors = np.append(0.0, np.sqrt(sigma2 * np.diag(inverse)))
     half = half_width(errors**2, np.zeros(len(errors)), np.inf, level)
     index = pl.DataFrame(

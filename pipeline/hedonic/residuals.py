@@ -4,7 +4,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.hedonic.design import Cells, place
+from pipeline.hedonic.design import Cells, find_cells
 from pipeline.hedonic.fit import response_of, weights_of
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.reweigh import fitted_values
@@ -19,7 +19,7 @@ def residuals(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
     `leverage` is the record's share in its own fitted value; `weight` the robust one (1 for a fit that
     weighs all alike). `frame` holds the records of the fit; raises FitError as `fit` does.
     """
-    cells = place(frame, fit.design)
+    cells = find_cells(frame, fit.design)
     response = response_of(frame, fit.specification)
     weights = weights_of(frame, fit.specification)
     fitted = fitted_values(cells, fit.layout, fit.coefficients)

@@ -66,16 +66,16 @@ def reweigh(
     one pass over the records a round and no factorisation.
     """
     fitted = records.fitted(solution.coefficients)
-    spare = problem.rows - solution.edf
-    scale = starting_scale((records.response - fitted) * records.root, spare)
+    residual_df = problem.rows - solution.edf
+    scale = starting_scale((records.response - fitted) * records.root, residual_df)
     place = _Place(fitted, solution.coefficients, scale)
     for _ in range(robust.rounds):
         place = _settle(records, problem, solution, place, robust)
         moment, squares = _pseudo_moment(records, place, robust)
-        posed = replace(
+        reweighed = replace(
             problem, moment=moment, squares=squares, prior_squares=problem.prior_squares / robust.kappa
         )
-        solution = solve(posed, tolerance=tolerance, start=solution.lambdas)
+        solution = solve(reweighed, tolerance=tolerance, start=solution.lambdas)
         renewed = records.fitted(solution.coefficients)
         moved = float(np.max(np.abs(renewed - place.fitted)))
         place = _Place(renewed, solution.coefficients, place.scale)
@@ -90,14 +90,16 @@ def _settle(
     records: RobustRecords, problem: Problem, solution: Solution, place: _Place, robust: Robust
 ) -> _Place:
     """Iterate pseudo-values at the solution's lambdas until fitted values and scale settle."""
-    spare = problem.rows - solution.edf
+    residual_df = problem.rows - solution.edf
     with one_blas_thread():
         for _ in range(robust.rounds):
             moment, _ = _pseudo_moment(records, place, robust)
             coefficients = solution.inverse @ moment
             fitted = records.fitted(coefficients)
-            scale = robust.scale((records.response - fitted) * records.root, place.scale, spare)
-            scale = sqrt((scale**2 * spare + problem.prior_squares) / (spare + problem.prior_rows))
+            scale = robust.scale((records.response - fitted) * records.root, place.scale, residual_df)
+            scale = sqrt(
+                (scale**2 * residual_df + problem.prior_squares) / (residual_df + problem.prior_rows)
+            )
             moved = float(np.max(np.abs(fitted - place.fitted)))
             before, place = place, _Place(fitted, coefficients, scale)
             if moved < robust.settled / 2 and abs(scale / before.scale - 1) < robust.settled / 2:

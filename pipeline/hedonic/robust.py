@@ -52,24 +52,24 @@ class Robust:
         density = exp(-(self.clip**2) / 2) / sqrt(2 * pi)
         return inside - 2 * self.clip * density + 2 * self.clip**2 * (1 - _normal_below(self.clip))
 
-    def scale(self, residuals: Array, scale: float, spare: float) -> float:
-        """Return the next scale of the errors from residuals (times root weight) and spare df."""
+    def scale(self, residuals: Array, scale: float, residual_df: float) -> float:
+        """Return the next scale of the errors from residuals (times root weight) and their degrees of freedom."""
         weights = self.weights(residuals / scale)
         if self.kind == "huber":
-            return float(np.sqrt(np.sum((weights * residuals) ** 2) / (self.expected_square * spare)))
-        return float(np.sqrt(np.sum(weights * residuals**2) / spare))
+            return float(np.sqrt(np.sum((weights * residuals) ** 2) / (self.expected_square * residual_df)))
+        return float(np.sqrt(np.sum(weights * residuals**2) / residual_df))
 
 
-def starting_scale(residuals: Array, spare: float) -> float:
+def starting_scale(residuals: Array, residual_df: float) -> float:
     """Return a scale that a few wild records cannot move, from residuals times root weight."""
     middle = float(np.median(np.abs(residuals)))
     root_mean_square = float(np.sqrt(np.mean(residuals**2)))
-    return scale_from_median(middle, root_mean_square, len(residuals), spare)
+    return scale_from_median(middle, root_mean_square, len(residuals), residual_df)
 
 
-def scale_from_median(middle: float, root_mean_square: float, rows: int, spare: float) -> float:
+def scale_from_median(middle: float, root_mean_square: float, rows: int, residual_df: float) -> float:
     """Return the median |residual| over .6745, for the degrees of freedom spent; never quite zero."""
-    return max(middle / 0.6744897501960817 * sqrt(rows / spare), 1e-6 * root_mean_square, 1e-12)
+    return max(middle / 0.6744897501960817 * sqrt(rows / residual_df), 1e-6 * root_mean_square, 1e-12)
 
 
 def _normal_below(value: float) -> float:

@@ -38,7 +38,7 @@ class Recipe:
     `specify` gives the specification for the records known then. `scatter` are the terms of the errors'
     scale (none: one scale for all). `period` is an integer column (months). `grouped` names what the
     terms are summed into when neighbours are sought, and `within` a column whose value neighbours share;
-    None seeks no neighbours. `prior` is what is believed of the errors' scale beforehand. `rising` names
+    None seeks no neighbours. `prior` is a prior on the errors' scale. `rising` names
     the columns whose curves are held to a rise where the records allow.
     """
 

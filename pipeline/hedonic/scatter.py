@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 
 from pipeline.errors import FitError
 from pipeline.hedonic.crossproducts import CrossProducts, count, total
-from pipeline.hedonic.design import find_levels, place
-from pipeline.hedonic.fit import conclude, pose, weights_of
+from pipeline.hedonic.design import find_cells, find_levels
+from pipeline.hedonic.fit import assemble_fit, normal_equations, weights_of
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.layout import lay_out
+from pipeline.hedonic.layout import make_layout
 from pipeline.hedonic.reml import solve
 from pipeline.hedonic.reweigh import NO_RECORDS, fitted_values
 from pipeline.hedonic.scales import LEAST_SCALE, with_fitted
@@ -54,9 +54,9 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
     errors = left["residual"].to_numpy() * root / np.sqrt(1 - leverage)
     read = with_fitted(frame, left["fitted"])
     design = find_levels(read, Specification(RESPONSE, tuple(terms)))
-    cells = place(read, design)
+    cells = find_cells(read, design)
     gram = count(cells, design)
-    layout = lay_out(design, gram)
+    layout = make_layout(design, gram)
     floor = np.log(LEAST_SCALE)
     log_scale = np.full(len(errors), max(np.log(fit.residual_scale), floor))
     lambdas = None
@@ -65,7 +65,7 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
         origin = float(working.mean())
         moment = total(cells, design, working - origin)
         squares = max(float(np.sum((working - origin) ** 2)), ALIKE)
-        posed = pose(CrossProducts(gram, moment, squares, origin, len(errors)), layout)
+        posed = normal_equations(CrossProducts(gram, moment, squares, origin, len(errors)), layout)
         solution = solve(posed, tolerance=1e-5, start=lambdas)
         lambdas = solution.lambdas
         renewed = np.maximum(origin + fitted_values(cells, layout, solution.coefficients), floor)
@@ -74,7 +74,7 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
         if moved < SETTLED:
             break
     spread = float(np.sqrt(solution.sigma2))
-    return conclude(design, layout, solution, len(errors), origin, spread, None, NO_RECORDS)
+    return assemble_fit(design, layout, solution, len(errors), origin, spread, None, NO_RECORDS)
 
 
 def _score(standardised: Array, tails: float) -> Array:

@@ -15,7 +15,7 @@ from pipeline.hedonic.levels import readable
 Array = NDArray[np.float64]
 
 CONTRADICTED = 2.5
-"""A fall of more standard errors than this is believed: the records do not allow a rise there."""
+"""A fall of more standard errors than this is real: the records do not allow a rise there."""
 
 SLACK = 1e-10
 """Falls smaller than this, in log price, are rounding."""

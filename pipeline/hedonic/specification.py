@@ -6,7 +6,7 @@ from typing import Literal
 TermKind = Literal["level", "pooled", "curve", "walk", "flags", "linear"]
 
 SPREAD = 0.05
-"""How widely the levels of a term are believed to differ where nothing is said of it: by a twentieth."""
+"""The prior for how widely the levels of a term differ, by default: by a twentieth."""
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Term:
         The level with effect zero (level and curve terms); None takes the most frequent one. A walk
         is pinned at its last level, so that the intercept is the level now.
     spread
-        How widely its levels are believed to differ before any is seen, a scale in log price. It widens the band of a
+        The prior for how widely its levels differ, a scale in log price. It widens the band of a
         level that no record shows, and counts as much as one difference between levels that were seen: the
         more levels, the less it counts. The band of a level with records does not read it.
     """

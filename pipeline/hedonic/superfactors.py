@@ -13,7 +13,7 @@ import polars as pl
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csr_array
 
-from pipeline.hedonic.design import Design, place_factor
+from pipeline.hedonic.design import Design, find_factor_cells
 from pipeline.hedonic.specification import Specification
 
 Array = NDArray[np.float64]
@@ -112,7 +112,7 @@ def _carried_by(design: Design, factor: ColumnFactor) -> csr_array:
     height = factor.levels.height
     whole = csr_array((height, design.size))
     for term in factor.terms:
-        cells, times = place_factor(factor.levels, design.factors[term], design.size)
+        cells, times = find_factor_cells(factor.levels, design.factors[term], design.size)
         rows = np.repeat(np.arange(height), cells.shape[1])
         values = np.ones(cells.size) if times is None else np.repeat(times, cells.shape[1])
         kept = cells.ravel() < design.size

@@ -27,7 +27,7 @@ FEW = 150
 """With fewer sales than this, what eras do to other effects is left out: it would only follow chance."""
 
 SILHOUETTES_DIFFER = 0.2
-"""How widely silhouettes are believed to differ before two are seen: as much as single sales of one do."""
+"""The prior for how widely silhouettes differ, before two are seen: as much as single sales of one do."""
 
 DEFAULT_TERMS: tuple[Term, ...] = (
     Term("silhouette", "pooled", ("silhouette",), spread=SILHOUETTES_DIFFER),

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pipeline.config import Market
 from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
 from pipeline.hedonic.fit import Prior
-from pipeline.hedonic.neighbours import UNUSED, SecondStage, judge
+from pipeline.hedonic.neighbours import UNUSED, SecondStage, measure_second_stage
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.rolling import Recipe, Rolled, choose_origins, roll
 from pipeline.hedonic.scales import FITTED
@@ -93,7 +93,9 @@ def promise(
     rolled = roll(sales, recipe, origins, on_progress=on_progress)
     priced = rolled.sales
     errors, neighbours = priced["error"].to_numpy(), priced["neighbours"].to_numpy()
-    stage, shares = judge(errors, neighbours, priced["origin"].to_numpy()) if origins else (UNUSED, errors)
+    stage, shares = (
+        measure_second_stage(errors, neighbours, priced["origin"].to_numpy()) if origins else (UNUSED, errors)
+    )
     correction = shares * neighbours if stage.used else np.zeros(len(errors))
     tails = float(priced["tails"][0]) if priced.height else np.inf
     score = scores_of(errors - correction, priced["variance"], priced["scale"], tails)

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from pipeline.hedonic.calibration import Calibration, calibrate
 from pipeline.hedonic.conformal import conformal_quantile
-from pipeline.hedonic.neighbours import judge
+from pipeline.hedonic.neighbours import measure_second_stage
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.rolling import Recipe, roll
 from pipeline.hedonic.scales import FITTED
@@ -164,8 +164,8 @@ def main() -> None:
     priced = priced[np.argsort(days_of(sales, priced), kind="stable")]
     errors, periods = priced["error"].to_numpy(), priced["period"].to_numpy()
     neighbours, log_values = priced["neighbours"].to_numpy(), priced["log_price"].to_numpy()
-    _, shares = judge(errors, neighbours, periods)
-    before, _ = judge(*(column[periods < SPLIT] for column in (errors, neighbours, periods)))
+    _, shares = measure_second_stage(errors, neighbours, periods)
+    before, _ = measure_second_stage(*(column[periods < SPLIT] for column in (errors, neighbours, periods)))
     correction = shares * neighbours if before.used else np.zeros(len(errors))
     final = errors - correction
     score = scores_of(final, priced["variance"], priced["scale"], TAILS)

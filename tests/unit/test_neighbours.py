@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 
 from pipeline.hedonic.fit import fit
-from pipeline.hedonic.neighbours import UNUSED, judge, neighbour_residuals
+from pipeline.hedonic.neighbours import UNUSED, measure_second_stage, neighbour_residuals
 from pipeline.hedonic.specification import Specification, Term
 
 SPEC = Specification(
@@ -108,7 +108,7 @@ def test_neighbours_that_foretell_the_error_are_used() -> None:
     draws = np.random.default_rng(3)
     told, periods = draws.normal(0, 0.1, 800), np.repeat(np.arange(16), 50)
 
-    stage, shares = judge(0.8 * told + draws.normal(0, 0.1, 800), told, periods)
+    stage, shares = measure_second_stage(0.8 * told + draws.normal(0, 0.1, 800), told, periods)
 
     assert stage.used
     assert stage.share == pytest.approx(0.8, abs=0.1)
@@ -118,10 +118,12 @@ def test_neighbours_that_foretell_the_error_are_used() -> None:
 def test_neighbours_that_foretell_nothing_are_not_used() -> None:
     draws = np.random.default_rng(4)
 
-    stage, _ = judge(draws.normal(0, 0.1, 800), draws.normal(0, 0.1, 800), np.repeat(np.arange(16), 50))
+    stage, _ = measure_second_stage(
+        draws.normal(0, 0.1, 800), draws.normal(0, 0.1, 800), np.repeat(np.arange(16), 50)
+    )
 
     assert not stage.used
 
 
 def test_few_periods_prove_nothing() -> None:
-    assert judge(np.ones(10), np.ones(10), np.arange(10) // 5)[0] == UNUSED
+    assert measure_second_stage(np.ones(10), np.ones(10), np.arange(10) // 5)[0] == UNUSED
