@@ -15,7 +15,7 @@ from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.fit import fit_market
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import specification
-from pipeline.market.recipe import market_recipe
+from pipeline.market.settings import fit_settings
 from pipeline.schema import SIZE_STEP_MM
 from sample_data import scenario, truth
 from sample_data.generator import draw_sales
@@ -54,7 +54,7 @@ def sales_falling_in_grade(count: int = 1500, seed: int = 13) -> pl.DataFrame:
 def fit_to(frame: pl.DataFrame) -> Fit:
     """Return the fit alone to priced sales, its bands not calibrated."""
     market, ordered = scenario_market(), frame.sort("record_id")
-    return fit_by(market_recipe(market, specification(market, ordered)), ordered)
+    return fit_by(fit_settings(market, specification(market, ordered)), ordered)
 
 
 def fitted_plainly(frame: pl.DataFrame, name: str = "drawn", market: Market | None = None) -> FittedMarket:
@@ -64,9 +64,9 @@ def fitted_plainly(frame: pl.DataFrame, name: str = "drawn", market: Market | No
     """
     market, ordered = market or scenario_market(), frame.sort("record_id")
     with one_blas_thread():
-        recipe = market_recipe(market, specification(market, ordered))
-        estimated = fit_by(recipe, ordered)
-        scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), recipe.scatter)
+        settings = fit_settings(market, specification(market, ordered))
+        estimated = fit_by(settings, ordered)
+        scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), settings.scatter)
     return FittedMarket(
         fit=estimated,
         scatter=scatter,

@@ -32,7 +32,7 @@ ROUNDS = 12
 
 
 @dataclass(frozen=True)
-class Recipe:
+class FitSettings:
     """How a market is fitted at any origin.
 
     `specify` gives the specification for the records known then. `scatter` are the terms of the errors'
@@ -52,20 +52,22 @@ class Recipe:
     rising: tuple[str, ...] = ()
 
 
-def fit_by(recipe: Recipe, sales: pl.DataFrame, *, start: Fit | None = None, loose: bool = False) -> Fit:
-    """Fit the records known at an origin as the recipe says; `loose` stops as soon as prices stand."""
-    robust = recipe.robust
+def fit_by(
+    settings: FitSettings, sales: pl.DataFrame, *, start: Fit | None = None, loose: bool = False
+) -> Fit:
+    """Fit the records known at an origin as the settings say; `loose` stops as soon as prices stand."""
+    robust = settings.robust
     if robust is not None and loose:
         robust = replace(robust, settled=LOOSE, rounds=ROUNDS)
     fitted = fit(
         sales,
-        recipe.specify(sales),
+        settings.specify(sales),
         robust=robust,
         start=start,
         tolerance=LOOSE if loose else TIGHT,
-        prior=recipe.prior,
+        prior=settings.prior,
     )
-    for column in recipe.rising:
+    for column in settings.rising:
         fitted = hold_rising(fitted, column)
     return fitted
 
@@ -118,7 +120,7 @@ def choose_origins(periods: pl.Series, *, step: int, most: int, fewest: int) -> 
 
 def roll(
     frame: pl.DataFrame,
-    recipe: Recipe,
+    settings: FitSettings,
     origins: Sequence[int],
     *,
     on_progress: Callable[[int, int], None] | None = None,
@@ -130,18 +132,18 @@ def roll(
     """
     if not origins:
         return Rolled(pl.DataFrame(schema=SALES), (), ())
-    after = int(frame.get_column(recipe.period).max()) + 1  # type: ignore[arg-type]
+    after = int(frame.get_column(settings.period).max()) + 1  # type: ignore[arg-type]
     ends = [*origins[1:], after]
     numbered = frame.with_row_index("row of the frame")
     parts: list[pl.DataFrame] = []
     failed: list[str] = []
     before: Fit | None = None
     for number, (origin, end) in enumerate(zip(origins, ends, strict=True)):
-        past = numbered.filter(pl.col(recipe.period) < origin)
-        upcoming = numbered.filter(pl.col(recipe.period).is_between(origin, end - 1))
+        past = numbered.filter(pl.col(settings.period) < origin)
+        upcoming = numbered.filter(pl.col(settings.period).is_between(origin, end - 1))
         if upcoming.height:
             try:
-                fitted, priced = _price(past, upcoming, recipe, before)
+                fitted, priced = _price(past, upcoming, settings, before)
             except FitError as exc:
                 failed.append(f"{origin}: {exc.what}")
             else:
@@ -154,19 +156,19 @@ def roll(
 
 
 def _price(
-    past: pl.DataFrame, upcoming: pl.DataFrame, recipe: Recipe, before: Fit | None
+    past: pl.DataFrame, upcoming: pl.DataFrame, settings: FitSettings, before: Fit | None
 ) -> tuple[Fit, pl.DataFrame]:
-    fitted = fit_by(recipe, past, start=before, loose=True)
+    fitted = fit_by(settings, past, start=before, loose=True)
     predicted = predict(fitted, upcoming)
     log_price = predicted["log_price"].to_numpy()
     error = response_of(upcoming, fitted.specification) - log_price
     variance = np.maximum(predicted["estimation_variance"].to_numpy(), 0)
-    needed = bool(recipe.scatter) or recipe.grouped is not None
+    needed = bool(settings.scatter) or settings.grouped is not None
     left = residuals(fitted, past) if needed else pl.DataFrame()
-    scatter = fit_scatter(fitted, past, left, recipe.scatter) if recipe.scatter else None
+    scatter = fit_scatter(fitted, past, left, settings.scatter) if settings.scatter else None
     scale = _scale(fitted, scatter, upcoming, log_price)
     neighbours = np.zeros(upcoming.height)
-    if recipe.grouped is not None:
+    if settings.grouped is not None:
         past_scale = _scale(fitted, scatter, past, left["fitted"].to_numpy())
         neighbours = neighbour_residuals(
             fitted,
@@ -174,13 +176,13 @@ def _price(
             left["residual"].to_numpy(),
             past_scale,
             upcoming,
-            grouped=recipe.grouped,
-            within=recipe.within,
+            grouped=settings.grouped,
+            within=settings.within,
         )[0]
     return fitted, pl.DataFrame(
         {
             "row": upcoming["row of the frame"].cast(pl.Int64),
-            "period": upcoming[recipe.period].cast(pl.Int64),
+            "period": upcoming[settings.period].cast(pl.Int64),
             "log_price": log_price,
             "error": error,
             "variance": variance,

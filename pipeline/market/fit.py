@@ -17,7 +17,7 @@ from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.bands import LEVELS
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import specification
-from pipeline.market.recipe import market_recipe, promise
+from pipeline.market.settings import evaluate_bands, fit_settings
 from pipeline.rests_on import market_digest
 
 FEWEST_SALES = 8
@@ -46,13 +46,13 @@ def fit_market(
         )
     ordered = sales.sort("record_id")
     with one_blas_thread():
-        recipe = market_recipe(market, specification(market, ordered))
-        estimated = fit_by(recipe, ordered)
+        settings = fit_settings(market, specification(market, ordered))
+        estimated = fit_by(settings, ordered)
         left = residuals(estimated, ordered)
-        scatter = fit_scatter(estimated, ordered, left, recipe.scatter)
-        promised = promise(ordered, recipe, on_progress=on_progress)
+        scatter = fit_scatter(estimated, ordered, left, settings.scatter)
+        evaluation = evaluate_bands(ordered, settings, on_progress=on_progress)
         jackknife = None
-        if promised.calibration is None:
+        if evaluation.calibration is None:
             scores = jackknife_scores(estimated, left, scales(scatter, ordered, left["fitted"]))
             jackknife = jackknife_calibration(scores, estimated.tails)
     digest = market_digest(market)
@@ -63,9 +63,9 @@ def fit_market(
     return FittedMarket(
         fit=estimated,
         scatter=scatter,
-        calibration=promised.calibration and promised.calibration.settle(LEVELS),
-        uncalibrated=promised.why_not,
-        second_stage=promised.second_stage,
+        calibration=evaluation.calibration and evaluation.calibration.settle(LEVELS),
+        uncalibrated=evaluation.why_not,
+        second_stage=evaluation.second_stage,
         fit_id=hashlib.sha256(identity.encode()).hexdigest()[:10],
         fitted_on=fitted_on,
         currency=market.base_currency,

@@ -20,7 +20,7 @@ from pipeline.hedonic.rolling import choose_origins, roll
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.model import DEFAULT_TERMS, RESPONSE, specification
-from pipeline.market.recipe import RISING, market_recipe
+from pipeline.market.settings import RISING, fit_settings
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
 
@@ -71,10 +71,10 @@ def errors_of(sales: pl.DataFrame, terms: tuple[Term, ...], rising: tuple[str, .
             RESPONSE, tuple(default[t.name] if t == _plain(default, t) else t for t in terms)
         )
 
-    whole = market_recipe(market, specification(market, sales))
-    recipe = replace(whole, specify=specify, scatter=(), grouped=None, within=None, rising=rising)
+    whole = fit_settings(market, specification(market, sales))
+    settings = replace(whole, specify=specify, scatter=(), grouped=None, within=None, rising=rising)
     origins = choose_origins(sales["month"], step=3, most=QUARTERS, fewest=500)
-    rolled = roll(sales, recipe, origins)
+    rolled = roll(sales, settings, origins)
     if rolled.failed:
         sys.exit(f"an origin failed: {rolled.failed[0]}")
     return rolled.sales.sort("row")["error"].abs().to_numpy()

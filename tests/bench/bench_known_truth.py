@@ -18,7 +18,7 @@ from scipy import stats
 from pipeline.hedonic.predict import differences
 from pipeline.hedonic.rolling import fit_by
 from pipeline.market.model import FACTORS, specification
-from pipeline.market.recipe import market_recipe
+from pipeline.market.settings import fit_settings
 from sample_data import truth
 from sample_data.generator import draw_sales
 from tests import drawn
@@ -66,7 +66,7 @@ def measure(seed: int, sales: int) -> pl.DataFrame:
     """Return one row a step: kind, score, inside_80, inside_95, error (found - true), of one market."""
     records = drawn.priced(draw_sales(sales, seed=seed))
     market = drawn.scenario_market()
-    fitted = fit_by(market_recipe(market, specification(market, records)), records)
+    fitted = fit_by(fit_settings(market, specification(market, records)), records)
     told = steps()
     found = differences(fitted, pairs([{}], records), pairs([change for _, change, _ in told], records))
     known = found.with_columns(

@@ -22,7 +22,7 @@ from pipeline.hedonic.calibration import Calibration, calibrate
 from pipeline.hedonic.conformal import conformal_quantile
 from pipeline.hedonic.neighbours import measure_second_stage
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import Recipe, roll
+from pipeline.hedonic.rolling import FitSettings, roll
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.specification import Specification, Term
@@ -101,10 +101,10 @@ def _edges(values: pl.Series, bins: int) -> NDArray[np.float64]:
     return np.unique(np.quantile(values.to_numpy(), np.linspace(0, 1, bins + 1)[1:-1]))
 
 
-def recipe() -> Recipe:
+def settings() -> FitSettings:
     """Return how the sales are fitted at every origin."""
     specification = Specification("log_price", TERMS)
-    return Recipe(lambda known: specification, Robust(tails=TAILS), SCATTER, "month", {})
+    return FitSettings(lambda known: specification, Robust(tails=TAILS), SCATTER, "month", {})
 
 
 def price_sales(sales: pl.DataFrame) -> pl.DataFrame:
@@ -114,7 +114,7 @@ def price_sales(sales: pl.DataFrame) -> pl.DataFrame:
     def tell(done: int, of: int) -> None:
         print(f"origin {done} of {of}, {time.perf_counter() - began:.0f} s", flush=True)
 
-    return roll(sales, recipe(), range(FIRST, END), on_progress=tell).sales
+    return roll(sales, settings(), range(FIRST, END), on_progress=tell).sales
 
 
 def thirds(log_values: NDArray[np.float64], periods: NDArray[np.int64]) -> list[str]:
@@ -133,7 +133,7 @@ def accuracy_of(errors: NDArray[np.float64]) -> str:
 
 def textbook_band(sales: pl.DataFrame, level: float) -> float:
     """Return what a textbook split-conformal band held of 2016: fitted to 2014, calibrated on 2015."""
-    once = roll(sales, recipe(), (SPLIT - 12,)).sales
+    once = roll(sales, settings(), (SPLIT - 12,)).sales
     size, later = once["error"].abs().to_numpy(), once["period"].to_numpy() >= SPLIT
     return float(np.mean(size[later] <= conformal_quantile(size[~later], level)))
 

@@ -16,11 +16,11 @@ import polars as pl
 from pipeline.hedonic.calibration import Calibration, calibrate
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import Recipe, choose_origins, roll
+from pipeline.hedonic.rolling import FitSettings, choose_origins, roll
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.specification import Specification, Term
-from pipeline.market.recipe import FEWEST_BEFORE, MOST_ORIGINS, PRIOR, STEP_MONTHS
+from pipeline.market.settings import FEWEST_BEFORE, MOST_ORIGINS, PRIOR, STEP_MONTHS
 
 SALES, MONTHS, SILHOUETTES, COLOURWAYS = 1500, 96, 25, 8
 LEVELS = (0.5, 0.8, 0.95)
@@ -99,11 +99,11 @@ class Covered:
     sales: int
 
 
-def market_recipe() -> Recipe:
-    """Return the recipe of all markets here."""
+def fit_settings() -> FitSettings:
+    """Return the settings of all markets here."""
     specification = Specification("log_price", TERMS)
     grouped = {term.name: term.columns[0] for term in TERMS}
-    return Recipe(
+    return FitSettings(
         lambda sales: specification, Robust(tails=TAILS), SCATTER, "month", grouped, "silhouette", PRIOR
     )
 
@@ -111,7 +111,7 @@ def market_recipe() -> Recipe:
 def calibrate_market(sales: pl.DataFrame) -> Calibration:
     """Return the calibration of one market, as the program makes it."""
     origins = choose_origins(sales["month"], step=STEP_MONTHS, most=MOST_ORIGINS, fewest=FEWEST_BEFORE)
-    priced = roll(sales, market_recipe(), origins).sales
+    priced = roll(sales, fit_settings(), origins).sales
     score = scores_of(priced["error"], priced["variance"], priced["scale"], TAILS)
     groups = sales["era"].gather(priced["row"]).to_list()
     calibration = calibrate(score, priced["period"].to_numpy(), groups, TAILS)

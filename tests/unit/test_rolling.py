@@ -4,11 +4,11 @@ import numpy as np
 import polars as pl
 
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import Recipe, choose_origins, roll
+from pipeline.hedonic.rolling import FitSettings, choose_origins, roll
 from pipeline.hedonic.specification import Specification, Term
 
 SPEC = Specification("log_price", (Term("kind", "pooled", ("kind",)), Term("month", "walk", ("month",))))
-RECIPE = Recipe(lambda sales: SPEC, Robust(tails=5.0), (Term("kind", "pooled", ("kind",)),), "month")
+SETTINGS = FitSettings(lambda sales: SPEC, Robust(tails=5.0), (Term("kind", "pooled", ("kind",)),), "month")
 
 
 def sold(months: int = 36, each: int = 10) -> pl.DataFrame:
@@ -43,7 +43,7 @@ def test_a_quarter_without_sales_is_no_origin() -> None:
 
 
 def test_every_later_sale_is_priced_once() -> None:
-    rolled = roll(sold(), RECIPE, (124, 127, 130))
+    rolled = roll(sold(), SETTINGS, (124, 127, 130))
 
     assert rolled.sales["row"].to_list() == list(range(240, 360))
     assert (rolled.sales["origin"] <= rolled.sales["period"]).all()
@@ -52,7 +52,7 @@ def test_every_later_sale_is_priced_once() -> None:
 def test_what_sells_later_changes_no_earlier_price() -> None:
     frame = sold()
     higher = frame.with_columns(log_price=pl.col("log_price") + (pl.col("month") >= 127))
-    plain, changed = (roll(sales, RECIPE, (124, 127)).sales for sales in (frame, higher))
+    plain, changed = (roll(sales, SETTINGS, (124, 127)).sales for sales in (frame, higher))
 
     first = pl.col("origin") == 124
     assert plain.filter(first)["log_price"].equals(changed.filter(first)["log_price"])
@@ -61,7 +61,7 @@ def test_what_sells_later_changes_no_earlier_price() -> None:
 def test_an_origin_that_cannot_be_fitted_is_told_of() -> None:
     frame = sold().with_columns(log_price=pl.when(pl.col("month") < 103).then(4.0).otherwise("log_price"))
 
-    rolled = roll(frame, RECIPE, (103, 127))
+    rolled = roll(frame, SETTINGS, (103, 127))
 
     assert len(rolled.failed) == 1
     assert "prices are equal" in rolled.failed[0]
@@ -71,6 +71,6 @@ def test_an_origin_that_cannot_be_fitted_is_told_of() -> None:
 def test_progress_is_told_after_each_origin() -> None:
     told: list[tuple[int, int]] = []
 
-    roll(sold(), RECIPE, (124, 130), on_progress=lambda done, of: told.append((done, of)))
+    roll(sold(), SETTINGS, (124, 130), on_progress=lambda done, of: told.append((done, of)))
 
     assert told == [(1, 2), (2, 2)]

@@ -32,7 +32,7 @@ from pipeline.hedonic.scales import least_error
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.bands import band_errors
 from pipeline.market.model import specification
-from pipeline.market.recipe import Promise, market_recipe, promise
+from pipeline.market.settings import RollingEvaluation, evaluate_bands, fit_settings
 from pipeline.schema import UNKNOWN
 
 Array = NDArray[np.float64]
@@ -69,9 +69,9 @@ def audit(
     if not known.height:
         raise FitError(f"no sale that can be priced lies on or before {as_of}", "ingest more exports.")
     with one_blas_thread():
-        recipe = market_recipe(market, specification(market, known))
-        whole = fit_by(recipe, known)
-        promised = promise(known, recipe, on_progress=on_progress)
+        settings = fit_settings(market, specification(market, known))
+        whole = fit_by(settings, known)
+        promised = evaluate_bands(known, settings, on_progress=on_progress)
     priced = promised.rolled.sales
     sold = known[priced["row"].to_list()].with_columns(
         priced["period"], pl.Series("value", priced["log_price"].to_numpy() + promised.correction)
@@ -113,7 +113,7 @@ def _pricers(known: pl.DataFrame, priced: pl.DataFrame, sold: pl.DataFrame) -> t
     return tuple(pricers)
 
 
-def _coverages(promised: Promise, sold: pl.DataFrame) -> Iterator[CoverageRow]:
+def _coverages(promised: RollingEvaluation, sold: pl.DataFrame) -> Iterator[CoverageRow]:
     """Yield the coverage rows of all levels: all sales, then by era, grade and fifth of the value.
 
     A group none of whose sales had a band that was known before it has no row: nothing can be told of it.
@@ -147,7 +147,7 @@ def _fifths(values: pl.Series) -> pl.Series:
     return places.replace_strict(dict(enumerate(names)), return_dtype=pl.String)
 
 
-def _held(promised: Promise, level: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Array]:
+def _held(promised: RollingEvaluation, level: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Array]:
     """Return (whether a band was known, whether it held, its width as a share of the value), sale by sale."""
     priced = promised.rolled.sales
     variance, scale = priced["variance"].to_numpy(), priced["scale"].to_numpy()
@@ -173,7 +173,7 @@ def _outcome(found: Coverage, *, judged: bool) -> Outcome:
     return "wide" if found.surprise > SURE else "kept"
 
 
-def _ratios(promised: Promise, sold: pl.DataFrame) -> tuple[Figure, ...]:
+def _ratios(promised: RollingEvaluation, sold: pl.DataFrame) -> tuple[Figure, ...]:
     if sold.height < FEWEST:
         return ()
     found = ratio_study(sold["value"].exp(), sold["price_paid"], seed=SEED)
@@ -182,7 +182,7 @@ def _ratios(promised: Promise, sold: pl.DataFrame) -> tuple[Figure, ...]:
     return tuple(_figure(name, estimate, exact[name]) for name, estimate in named.items())
 
 
-def _scattered(promised: Promise, log_values: Array) -> dict[str, float]:
+def _scattered(promised: RollingEvaluation, log_values: Array) -> dict[str, float]:
     """Return what a ratio study would find if every value were the true median, from scatter alone.
 
     Prices are drawn about the values by each sale's own scale and tails.
@@ -219,7 +219,7 @@ def _support(known: pl.DataFrame) -> tuple[Support, ...]:
     return tuple(Support(*row) for row in filled.sort("silhouette", "era").iter_rows())
 
 
-def _verdict(rows: tuple[CoverageRow, ...], promised: Promise) -> Verdict:
+def _verdict(rows: tuple[CoverageRow, ...], promised: RollingEvaluation) -> Verdict:
     overall = [row for row in rows if row.kind == "all"]
     if promised.calibration is None or not overall:
         return Verdict("unproven", 0, promised.why_not)

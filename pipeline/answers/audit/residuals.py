@@ -8,14 +8,14 @@ from pipeline.answers.audit import words
 from pipeline.answers.audit.figures import Figure, Influence
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.residuals import residuals
-from pipeline.market.recipe import Promise
+from pipeline.market.settings import RollingEvaluation
 
 Array = NDArray[np.float64]
 
 MOST_INFLUENTIAL = 10
 
 
-def describe_errors(whole: Fit, known: pl.DataFrame, promised: Promise) -> tuple[Figure, ...]:
+def describe_errors(whole: Fit, known: pl.DataFrame, promised: RollingEvaluation) -> tuple[Figure, ...]:
     """Return what the errors are like: whether their spread varies (White's special form), and their tails.
 
     `known` holds the records of the fit `whole`.

@@ -34,7 +34,7 @@ from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import specification
 from pipeline.market.outlook import Outlook, outlook
-from pipeline.market.recipe import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS, market_recipe
+from pipeline.market.settings import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS, fit_settings
 
 Array = NDArray[np.float64]
 
@@ -193,9 +193,9 @@ def _fit_known(
 ) -> tuple[FittedMarket, Fit]:
     """Return the market as it could be fitted on past sales, without a calibration, and its fit."""
     ordered = past.sort("record_id")
-    recipe = market_recipe(market, specification(market, ordered))
-    estimated = fit_by(recipe, ordered, start=before, loose=True)
-    scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), recipe.scatter)
+    settings = fit_settings(market, specification(market, ordered))
+    estimated = fit_by(settings, ordered, start=before, loose=True)
+    scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), settings.scatter)
     return replace(
         whole, fit=estimated, scatter=scatter, calibration=None, jackknife=None, records=ordered.height
     ), estimated

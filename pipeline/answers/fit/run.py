@@ -17,7 +17,7 @@ from pipeline.ledger import open_ledger
 from pipeline.market.fit import fit_market
 from pipeline.market.fitted_market import FittedMarket, to_stored
 from pipeline.market.price_flags import price_flags
-from pipeline.market.recipe import RISING
+from pipeline.market.settings import RISING
 
 
 @dataclass(frozen=True)

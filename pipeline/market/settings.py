@@ -12,7 +12,7 @@ from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
 from pipeline.hedonic.fit import Prior
 from pipeline.hedonic.neighbours import UNUSED, SecondStage, measure_second_stage
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import Recipe, Rolled, choose_origins, roll
+from pipeline.hedonic.rolling import FitSettings, Rolled, choose_origins, roll
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.specification import Specification, Term
@@ -42,7 +42,7 @@ MOST_ORIGINS = 12
 
 
 @dataclass(frozen=True)
-class Promise:
+class RollingEvaluation:
     """What rolling origins say of the bands.
 
     `rolled` holds the sales with what was predicted of each (see Rolled); `correction` (log price) is
@@ -58,13 +58,13 @@ class Promise:
     why_not: str
 
 
-def market_recipe(market: Market, specified: Specification) -> Recipe:
+def fit_settings(market: Market, specified: Specification) -> FitSettings:
     """Return how the market is fitted at any origin; `specified` holds the terms of the whole fit."""
 
     def specify(sales: pl.DataFrame) -> Specification:
         return specification(market, sales)
 
-    return Recipe(
+    return FitSettings(
         specify,
         Robust(tails=market.model.tails),
         SCATTER,
@@ -76,12 +76,12 @@ def market_recipe(market: Market, specified: Specification) -> Recipe:
     )
 
 
-def promise(
+def evaluate_bands(
     sales: pl.DataFrame,
-    recipe: Recipe,
+    settings: FitSettings,
     *,
     on_progress: Callable[[int, int], None] | None = None,
-) -> Promise:
+) -> RollingEvaluation:
     """Price past sales from rolling origins, and calibrate the bands on them.
 
     `sales` has the columns of sql/marts/priced_sales.sql. Origins are STEP_MONTHS apart, MOST_ORIGINS at
@@ -90,7 +90,7 @@ def promise(
     origins: tuple[int, ...] = ()
     if sales.height >= FEWEST_SALES:
         origins = choose_origins(sales["month"], step=STEP_MONTHS, most=MOST_ORIGINS, fewest=FEWEST_BEFORE)
-    rolled = roll(sales, recipe, origins, on_progress=on_progress)
+    rolled = roll(sales, settings, origins, on_progress=on_progress)
     priced = rolled.sales
     errors, neighbours = priced["error"].to_numpy(), priced["neighbours"].to_numpy()
     stage, shares = (
@@ -101,7 +101,7 @@ def promise(
     score = scores_of(errors - correction, priced["variance"], priced["scale"], tails)
     groups = group_of(sales[priced["row"].to_list()])
     calibration = calibrate(score, priced["period"].to_numpy(), groups, tails)
-    return Promise(rolled, correction, score, stage, calibration, _why_not(sales, priced.height))
+    return RollingEvaluation(rolled, correction, score, stage, calibration, _why_not(sales, priced.height))
 
 
 def _why_not(sales: pl.DataFrame, priced: int) -> str:
