@@ -9,7 +9,7 @@ from pipeline.errors import FitError, UnknownName
 from pipeline.hedonic.bands import half_width
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import step_extra
-from pipeline.hedonic.rows import lay_term, quadratic
+from pipeline.hedonic.rows import quadratic, rows_of_term
 from pipeline.hedonic.specification import Term
 
 
@@ -40,8 +40,8 @@ def period_index(
     records = np.full(len(periods), fit.rows)
     for term in terms:
         factor = known[term]
-        here = lay_term(fit, factor, _places(factor.term, periods, within))
-        there = lay_term(fit, factor, _places(factor.term, [base] * len(periods), within))
+        here = rows_of_term(fit, factor, _places(factor.term, periods, within))
+        there = rows_of_term(fit, factor, _places(factor.term, [base] * len(periods), within))
         positions += [here.positions, there.positions]
         values += [here.values, -there.values]
         extra = extra + step_extra(there, here)

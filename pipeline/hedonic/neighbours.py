@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import step_extra
-from pipeline.hedonic.rows import TermRows, lay_rows, quadratic
+from pipeline.hedonic.rows import TermRows, quadratic, rows_by_term
 
 Array = NDArray[np.float64]
 
@@ -77,8 +77,8 @@ def neighbour_residuals(
     if not past.height or not upcoming.height:
         return np.zeros(upcoming.height), np.zeros(upcoming.height)
     walks = {walk.term for walk in fit.walks}
-    theirs = [term for term in lay_rows(fit, past) if term.term not in walks]
-    ours = [term for term in lay_rows(fit, upcoming) if term.term not in walks]
+    theirs = [term for term in rows_by_term(fit, past) if term.term not in walks]
+    ours = [term for term in rows_by_term(fit, upcoming) if term.term not in walks]
     their_worth, our_worth = _worth(fit, theirs, grouped), _worth(fit, ours, grouped)
     kinds, own = np.zeros(past.height), np.zeros(upcoming.height)
     if within is not None:
@@ -103,11 +103,11 @@ def neighbour_residuals(
     return mean, np.sqrt(np.sum((kernel * scale[members]) ** 2, axis=1)) / total
 
 
-def _worth(fit: Fit, laid: list[TermRows], grouped: Mapping[str, str] | None) -> Array:
+def _worth(fit: Fit, by_term: list[TermRows], grouped: Mapping[str, str] | None) -> Array:
     """Return (records, groups): what each record's levels are worth."""
     padded = np.append(fit.coefficients, 0.0)
     summed: dict[str, Array] = {}
-    for term in laid:
+    for term in by_term:
         group = term.term if grouped is None else grouped.get(term.term, term.term)
         worth = np.sum(padded[term.positions] * term.values, axis=1)
         summed[group] = summed[group] + worth if group in summed else worth

@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 
 from pipeline.errors import FitError
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.rows import Places, TermRows, bilinear, lay_rows, lay_term, quadratic, stack
+from pipeline.hedonic.rows import Places, TermRows, bilinear, quadratic, rows_by_term, rows_of_term, stack
 
 Array = NDArray[np.float64]
 
@@ -18,13 +18,13 @@ def predict(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
     of levels that no record showed (named by term in `unseen`), and of walks and curves outside the
     places that were (named in `beyond`). The error of a single sale is not in it: see `bands`.
     """
-    return predict_laid(fit, lay_rows(fit, frame), frame.height)
+    return predict_rows(fit, rows_by_term(fit, frame), frame.height)
 
 
-def predict_laid(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> pl.DataFrame:
-    """Return what `predict` says of records that are laid out."""
-    positions, values = stack(laid, rows)
-    return _predicted(fit, laid, positions, values, quadratic(positions, values, fit.covariance))
+def predict_rows(fit: Fit, by_term: tuple[TermRows, ...], rows: int) -> pl.DataFrame:
+    """Return what `predict` says of records, from their design rows by term."""
+    positions, values = stack(by_term, rows)
+    return _predicted(fit, by_term, positions, values, quadratic(positions, values, fit.covariance))
 
 
 def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -34,18 +34,18 @@ def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[
     prediction: var(x + d) = var(x) + 2 x'Vd + d'Vd, and only the terms that read those columns are placed again.
     """
     elsewhere = frame.with_columns(changed)
-    laid = lay_rows(fit, frame)
+    by_term = rows_by_term(fit, frame)
     # mutation: equivalent, a term that did not move comes out the same when placed again
     moves = [bool(set(factor.term.columns) & set(changed.columns)) for factor in fit.design.factors]
     moved = tuple(
         # mutation: equivalent, a term that did not move comes out the same
-        lay_term(fit, factor, elsewhere) if move else term
-        for factor, term, move in zip(fit.design.factors, laid, moves, strict=True)
+        rows_of_term(fit, factor, elsewhere) if move else term
+        for factor, term, move in zip(fit.design.factors, by_term, moves, strict=True)
     )
-    positions, values = stack(laid, frame.height)
+    positions, values = stack(by_term, frame.height)
     variance = quadratic(positions, values, fit.covariance)
     there_positions, there_values = stack(moved, frame.height)
-    steps = [(one, other) for one, other, move in zip(laid, moved, moves, strict=True) if move]
+    steps = [(one, other) for one, other, move in zip(by_term, moved, moves, strict=True) if move]
     there_variance = variance
     if steps:
         step = np.concatenate([part.positions for pair in steps for part in pair], axis=1)
@@ -56,42 +56,42 @@ def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[
             + quadratic(step, sizes, fit.covariance)
         )
     return (
-        _predicted(fit, laid, positions, values, variance),
+        _predicted(fit, by_term, positions, values, variance),
         _predicted(fit, moved, there_positions, there_values, there_variance),
     )
 
 
 def _predicted(
-    fit: Fit, laid: tuple[TermRows, ...], positions: Places, values: Array, variance: Array
+    fit: Fit, by_term: tuple[TermRows, ...], positions: Places, values: Array, variance: Array
 ) -> pl.DataFrame:
     rows = len(positions)
     # mutation: equivalent, the sum of no terms is 0
-    extra = np.sum([term.extra for term in laid], axis=0) if laid else np.zeros(rows)
+    extra = np.sum([term.extra for term in by_term], axis=0) if by_term else np.zeros(rows)
     return pl.DataFrame(
         {
             "log_price": np.sum(np.append(fit.coefficients, 0.0)[positions] * values, axis=1),
             "estimation_variance": variance + extra,
-            "unseen": _names(laid, [term.unseen for term in laid], rows),
-            "beyond": _names(laid, [term.beyond for term in laid], rows),
+            "unseen": _names(by_term, [term.unseen for term in by_term], rows),
+            "beyond": _names(by_term, [term.beyond for term in by_term], rows),
         }
     )
 
 
 def log_prices(fit: Fit, frame: pl.DataFrame) -> Array:
     """Return the log_price of `predict` alone, one a record: at a third of its cost."""
-    return laid_log_prices(fit, lay_rows(fit, frame), frame.height)
+    return log_prices_of_rows(fit, rows_by_term(fit, frame), frame.height)
 
 
-def laid_log_prices(fit: Fit, laid: tuple[TermRows, ...], rows: int) -> Array:
-    """Return the log_price (rows,) of records that are laid out."""
-    positions, values = stack(laid, rows)
+def log_prices_of_rows(fit: Fit, by_term: tuple[TermRows, ...], rows: int) -> Array:
+    """Return the log_price (rows,) of records, from their design rows by term."""
+    positions, values = stack(by_term, rows)
     total: Array = np.sum(np.append(fit.coefficients, 0.0)[positions] * values, axis=1)
     return total
 
 
 def design_rows(fit: Fit, frame: pl.DataFrame) -> Array:
     """Return the dense design rows (records, p): log_price = rows @ coefficients."""
-    positions, values = stack(lay_rows(fit, frame), frame.height)
+    positions, values = stack(rows_by_term(fit, frame), frame.height)
     rows = np.zeros((frame.height, fit.layout.size + 1))
     np.add.at(rows, (np.arange(frame.height)[:, None], positions), values)
     return rows[:, :-1]
@@ -104,7 +104,7 @@ def differences(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFram
     one row.
     """
     start = _matched(start, end)
-    before, after = lay_rows(fit, start), lay_rows(fit, end)
+    before, after = rows_by_term(fit, start), rows_by_term(fit, end)
     return pl.DataFrame(
         {
             "effect": term_steps(fit, before, after).sum(axis=1),
@@ -114,7 +114,7 @@ def differences(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFram
 
 
 def term_steps(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ...]) -> Array:
-    """Return (records, terms): the steps in log price from start rows to end rows, both laid out."""
+    """Return (records, terms): the steps in log price from start rows to end rows, both by term."""
     padded = np.append(fit.coefficients, 0.0)
     return np.column_stack(
         [
@@ -127,7 +127,7 @@ def term_steps(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ...])
 
 
 def step_variance(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ...]) -> Array:
-    """Return (records,): the variance of the whole step from start rows to end rows, both laid out."""
+    """Return (records,): the variance of the whole step from start rows to end rows, both by term."""
     rows = len(start[0].extra) if start else 0
     before, after = stack(start, rows), stack(end, rows)
     positions = np.concatenate([after[0], before[0]], axis=1)
@@ -169,11 +169,11 @@ def step_extra(before: TermRows, after: TermRows) -> Array:
     return np.where(same, 0.0, apart)
 
 
-def _names(laid: tuple[TermRows, ...], marks: list[NDArray[np.bool_]], rows: int) -> pl.Series:
+def _names(by_term: tuple[TermRows, ...], marks: list[NDArray[np.bool_]], rows: int) -> pl.Series:
     """Return, for each record, the list of the terms that are marked: of few records, as a rule."""
     numbers = np.zeros(rows, dtype=np.int64)
     lists: list[list[str]] = [[]]
-    marked = {term.term: mark for term, mark in zip(laid, marks, strict=True) if mark.any()}
+    marked = {term.term: mark for term, mark in zip(by_term, marks, strict=True) if mark.any()}
     if marked:
         table = np.column_stack(list(marked.values()))
         kinds, numbers = np.unique(table, axis=0, return_inverse=True)

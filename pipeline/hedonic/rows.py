@@ -94,7 +94,7 @@ class TermRows:
         )
 
 
-def lay_rows(fit: Fit, frame: pl.DataFrame) -> tuple[TermRows, ...]:
+def rows_by_term(fit: Fit, frame: pl.DataFrame) -> tuple[TermRows, ...]:
     """Return the design rows of records, term by term (without the intercept)."""
     keys = frame.select([cell_text(frame, one.term) for one in fit.design.factors if not one.many])
     return tuple(
@@ -103,7 +103,7 @@ def lay_rows(fit: Fit, frame: pl.DataFrame) -> tuple[TermRows, ...]:
     )
 
 
-def lay_term(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
+def rows_of_term(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
     """Return one term's share of the design rows; the frame needs the columns of that term only."""
     if factor.many:
         return _flags(fit, factor, frame)
@@ -118,10 +118,10 @@ def _one_level(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -
     return _plain(fit, factor, keys)
 
 
-def stack(laid: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:
+def stack(by_term: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:
     """Return (positions, values), each (rows, slots), of whole design rows, the intercept first."""
-    positions = [np.zeros((rows, 1), dtype=np.int64), *(term.positions for term in laid)]
-    values = [np.ones((rows, 1)), *(term.values for term in laid)]
+    positions = [np.zeros((rows, 1), dtype=np.int64), *(term.positions for term in by_term)]
+    values = [np.ones((rows, 1)), *(term.values for term in by_term)]
     return np.concatenate(positions, axis=1), np.concatenate(values, axis=1)
 
 

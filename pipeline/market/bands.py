@@ -11,8 +11,8 @@ from pipeline.errors import FitError
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.hedonic.neighbours import neighbour_residuals
-from pipeline.hedonic.predict import predict, predict_laid
-from pipeline.hedonic.rows import TermRows, lay_rows
+from pipeline.hedonic.predict import predict, predict_rows
+from pipeline.hedonic.rows import TermRows, rows_by_term
 from pipeline.hedonic.scales import least_error, scales
 from pipeline.hedonic.scores import errors_of
 from pipeline.market.attributes import attribute_of
@@ -38,12 +38,12 @@ class Band:
 class Values:
     """The values of pairs, in log price.
 
-    `laid` are the pairs' design rows. `predictions` has one row a pair (see `predict`), log_price without the
-    second stage. `correction` is what the neighbours add, `correction_error` its standard error. `scale` is
+    `by_term` are the pairs' design rows, term by term. `predictions` has one row a pair (see `predict`), log_price
+    without the second stage. `correction` is what the neighbours add, `correction_error` its standard error. `scale` is
     that of a single sale. `bands` has one row a pair and level: row, level, low, high.
     """
 
-    laid: tuple[TermRows, ...]
+    by_term: tuple[TermRows, ...]
     predictions: pl.DataFrame
     correction: Array
     correction_error: Array
@@ -59,15 +59,15 @@ def value_pairs(
     `sales` are the priced sales up to the day of valuation, of the pairs' silhouettes at least; only the
     second stage reads them. Raises FitError for a level outside (0, 1).
     """
-    laid = lay_rows(fitted.fit, factors)
-    predicted = predict_laid(fitted.fit, laid, factors.height)
+    by_term = rows_by_term(fitted.fit, factors)
+    predicted = predict_rows(fitted.fit, by_term, factors.height)
     log_price = predicted["log_price"].to_numpy()
     variance = np.maximum(predicted["estimation_variance"].to_numpy(), 0)
     scale = scales(fitted.scatter, factors, log_price)
     correction, error = _second_stage(fitted, factors, sales)
     centre = log_price + correction
     parts = [_bands(fitted, level, group_of(factors), centre, variance, scale) for level in levels]
-    return Values(laid, predicted, correction, error, scale, pl.concat(parts).sort("row", "level"))
+    return Values(by_term, predicted, correction, error, scale, pl.concat(parts).sort("row", "level"))
 
 
 def band_scores(fitted: FittedMarket, level: float, groups: Sequence[str]) -> tuple[Array, Array]:

@@ -23,20 +23,20 @@ from pipeline.hedonic.layout import Layout
 from pipeline.hedonic.predict import (
     design_rows,
     differences,
-    laid_log_prices,
     log_prices,
+    log_prices_of_rows,
     predict,
     predict_both,
-    predict_laid,
+    predict_rows,
     step_variance,
     term_steps,
 )
 from pipeline.hedonic.rows import (
     TermRows,
     bilinear,
-    lay_rows,
-    lay_term,
     quadratic,
+    rows_by_term,
+    rows_of_term,
     stack,
     unseen_variance,
 )
@@ -145,12 +145,12 @@ def pairs(**changes: Sequence[object]) -> pl.DataFrame:
     )
 
 
-def laid(
+def rows_of(
     term: str, found: Fit | None = None, frame: pl.DataFrame | None = None, **changes: Sequence[object]
 ) -> TermRows:
     fit = fitted() if found is None else found
     rows = pairs(**changes) if frame is None else frame
-    return lay_term(fit, fit.factor(term), rows)
+    return rows_of_term(fit, fit.factor(term), rows)
 
 
 def effects_of(found: Fit, term: TermRows) -> list[float]:
@@ -184,7 +184,7 @@ def dense(positions: NDArray[np.int64], values: Array, size: int) -> Array:
 
 
 def test_a_known_level_has_its_effect_and_an_unseen_one_that_of_the_pool() -> None:
-    found = laid("silhouette", silhouette=["Plover Lo", "Dunlin Mid", None, "Gannet Hi"])
+    found = rows_of("silhouette", silhouette=["Plover Lo", "Dunlin Mid", None, "Gannet Hi"])
     assert effects_of(fitted(), found) == [-0.25, 0, 0, 0.5]
     assert found.extra == pytest.approx([0, POOL, POOL, 0])
     assert found.unseen.tolist() == [False, True, True, False]
@@ -196,7 +196,7 @@ def test_a_known_level_has_its_effect_and_an_unseen_one_that_of_the_pool() -> No
 
 
 def test_an_unseen_box_has_the_mean_square_of_the_boxes_by_their_sales() -> None:
-    found = laid("box", box=["crate", "lid", "none"])
+    found = rows_of("box", box=["crate", "lid", "none"])
     assert found.extra.tolist() == [0.125**2 / 4, 0, 0]  # one lid and three of none
     assert effects_of(fitted(), found) == [0, 0.125, 0]
     assert found.records.tolist() == [0, 1, 3]
@@ -204,7 +204,7 @@ def test_an_unseen_box_has_the_mean_square_of_the_boxes_by_their_sales() -> None
 
 def test_an_unseen_part_has_the_mean_square_of_the_parts_each_alike() -> None:
     spread = (0.0625**2 + 0.25**2) / 2
-    found = laid("parts", parts=[["heel"], ["heel", "tags", "sole"], ["laces", "tags"], [], None])
+    found = rows_of("parts", parts=[["heel"], ["heel", "tags", "sole"], ["laces", "tags"], [], None])
     assert found.extra == pytest.approx([spread, 2 * spread, 0, 0, spread], rel=1e-12)
     assert found.unseen.tolist() == [True, True, False, False, True]
     assert found.beyond.tolist() == [False] * 5
@@ -212,20 +212,20 @@ def test_an_unseen_part_has_the_mean_square_of_the_parts_each_alike() -> None:
 
 
 def test_parts_count_the_fewest_sales_behind_them_and_none_all_sales() -> None:
-    found = laid("parts", parts=[["tags"], ["tags", "laces"], ["tags", "heel"], []])
+    found = rows_of("parts", parts=[["tags"], ["tags", "laces"], ["tags", "heel"], []])
     assert found.records.tolist() == [3, 1, 0, 4]
     assert found.keys.to_list() == ["tags", "laces + tags", "heel + tags", ""]
     assert found.term == "parts"
 
 
 def test_as_many_slots_are_used_as_the_pair_with_the_most_parts_has() -> None:
-    found = laid("parts", parts=[["tags"], ["tags", "laces"]])
+    found = rows_of("parts", parts=[["tags"], ["tags", "laces"]])
     assert found.positions.tolist() == [[9, 11], [9, 8]]
-    assert laid("parts", parts=[[], []]).positions.tolist() == [[11], [11]]
+    assert rows_of("parts", parts=[[], []]).positions.tolist() == [[11], [11]]
 
 
 def test_no_pairs_have_no_parts_written_as_text() -> None:
-    found = laid("parts", frame=pairs().clear())
+    found = rows_of("parts", frame=pairs().clear())
     assert found.keys.dtype == pl.String
     assert found.keys.to_list() == []
 
@@ -243,7 +243,7 @@ def test_a_term_without_levels_adds_nothing() -> None:
 
 @pytest.mark.parametrize("rows", [3, MANY])
 def test_a_term_without_levels_has_seen_nothing(rows: int) -> None:
-    found = laid("box", bare(), pairs(box=["lid"] * rows))
+    found = rows_of("box", bare(), pairs(box=["lid"] * rows))
     assert found.unseen.tolist() == [True] * rows
     assert found.positions.tolist() == [[1]] * rows
     assert found.extra.tolist() == [0] * rows
@@ -252,7 +252,7 @@ def test_a_term_without_levels_has_seen_nothing(rows: int) -> None:
 @pytest.mark.parametrize("term", [term.name for term in TERMS])
 def test_many_pairs_are_laid_out_as_a_few_are(term: str) -> None:
     some = mixed(20)
-    few, many = laid(term, frame=some), laid(term, frame=pl.concat([some] * (MANY // 20)))
+    few, many = rows_of(term, frame=some), rows_of(term, frame=pl.concat([some] * (MANY // 20)))
     for name in ("positions", "values", "extra", "unseen", "beyond", "records"):
         once = getattr(few, name)
         assert np.array_equal(getattr(many, name), np.concatenate([once] * (MANY // 20)))
@@ -263,7 +263,7 @@ def test_many_pairs_are_laid_out_as_a_few_are(term: str) -> None:
 
 
 def test_a_slope_is_carried_as_often_as_the_number_says() -> None:
-    found = laid("wear", wear=[3.0, 0.0, -2.5])
+    found = rows_of("wear", wear=[3.0, 0.0, -2.5])
     assert found.values.tolist() == [[3], [0], [-2.5]]
     assert found.positions.tolist() == [[10]] * 3
     assert found.extra.tolist() == [0, 0, 0]
@@ -275,7 +275,7 @@ def test_a_slope_is_carried_as_often_as_the_number_says() -> None:
 
 def test_an_unknown_number_stands_at_the_mean_with_the_spread_of_the_slope() -> None:
     """Wear 1, 2, 4 and 5: mean 3, variance (4 + 1 + 1 + 4) / 4 = 2.5; slope −0.05."""
-    found = laid("wear", wear=[None, 3.0])
+    found = rows_of("wear", wear=[None, 3.0])
     assert effects_of(fitted(), found) == pytest.approx([-0.15, -0.15])
     assert found.extra == pytest.approx([0.05**2 * 2.5, 0])
     assert found.unseen.tolist() == [True, False]
@@ -284,7 +284,7 @@ def test_an_unknown_number_stands_at_the_mean_with_the_spread_of_the_slope() -> 
 
 def test_a_slope_that_was_left_out_has_no_spread() -> None:
     flat = by_hand(SOLD, TERMS[-1:], (5.0,), {}, left_out=(1,))
-    found = laid("wear", flat, wear=[None, 4.0])
+    found = rows_of("wear", flat, wear=[None, 4.0])
     assert found.extra.tolist() == [0, 0]
     assert effects_of(flat, found) == [0, 0]
 
@@ -292,7 +292,7 @@ def test_a_slope_that_was_left_out_has_no_spread() -> None:
 def test_an_unknown_number_that_was_seen_has_an_effect_of_its_own() -> None:
     sold = SOLD.with_columns(pl.Series("wear", [1.0, None, 4.0, 5.0]))
     found = by_hand(sold, TERMS[-1:], (5.0, -0.05, 0.75), {})
-    wear = laid("wear", found, wear=[None, 4.0])
+    wear = rows_of("wear", found, wear=[None, 4.0])
     assert effects_of(found, wear) == pytest.approx([0.75, -0.2])
     assert wear.values.tolist() == [[1], [4]]
     assert wear.extra.tolist() == [0, 0]
@@ -319,7 +319,7 @@ def test_an_unknown_number_that_was_seen_has_an_effect_of_its_own() -> None:
 def test_a_walk_is_a_bridge_between_its_months_and_moves_on_beyond(
     month: int, effect: float, steps: float, beyond: bool
 ) -> None:
-    found = laid("month", month=[month])
+    found = rows_of("month", month=[month])
     assert effects_of(fitted(), found) == pytest.approx([effect])
     assert found.extra == pytest.approx([0.02 * steps])  # sigma² / lambda = 0.08 / 4
     assert found.beyond.tolist() == [beyond]
@@ -329,14 +329,14 @@ def test_a_walk_is_a_bridge_between_its_months_and_moves_on_beyond(
 
 
 def test_a_month_that_was_seen_stands_beside_months_that_were_not() -> None:
-    found = laid("month", month=[3, 6, 0, 9])
+    found = rows_of("month", month=[3, 6, 0, 9])
     assert found.positions.tolist() == [[7, 11], [11, 11], [6, 11], [7, 11]]
     assert found.values.tolist() == [[0.75, 0.25], [1, 0], [1, 0], [0, 1]]
     assert found.term == "month"
 
 
 def test_an_unknown_month_that_was_never_sold_is_unseen() -> None:
-    found = laid("month", month=[None, 3])
+    found = rows_of("month", month=[None, 3])
     spread = (0.3**2 + 0.1**2) / 4  # of the four sales
     assert found.unseen.tolist() == [True, False]
     assert found.extra == pytest.approx([spread, 0.015])
@@ -347,7 +347,7 @@ def test_an_unknown_month_that_was_never_sold_is_unseen() -> None:
 
 def test_a_walk_without_a_variance_stands_still() -> None:
     still = by_hand(SOLD, TERMS[3:4], (5.0, -0.3, -0.1), {})
-    found = laid("month", still, month=[3, 9])
+    found = rows_of("month", still, month=[3, 9])
     assert found.extra.tolist() == [0, 0]
     assert effects_of(still, found) == pytest.approx([-0.075, 0])
 
@@ -369,7 +369,7 @@ def test_a_walk_without_a_variance_stands_still() -> None:
 def test_a_curve_is_straight_between_its_sizes_and_beyond_and_less_certain(
     foot_mm: int, effect: float, cubes: float, beyond: bool
 ) -> None:
-    found = laid("size", foot_mm=[foot_mm])
+    found = rows_of("size", foot_mm=[foot_mm])
     assert effects_of(fitted(), found) == pytest.approx([effect])
     assert found.extra == pytest.approx([0.002 * cubes])  # 6.75 / 15³
     assert found.beyond.tolist() == [beyond]
@@ -409,7 +409,7 @@ def in_era(
 
 def test_each_era_has_a_curve_of_its_own() -> None:
     frame = in_era(["early", "late", "early", "lost"], [275, 275, 260, 275], [0] * 4)
-    found = laid("size in era", by_era(), frame)
+    found = rows_of("size in era", by_era(), frame)
     spread = (0.4**2 + 0.6**2) / 4
     assert effects_of(by_era(), found) == pytest.approx([0.15, 0, -0.4, 0])
     assert found.extra == pytest.approx([0.1875, 0, 0, spread])
@@ -421,7 +421,7 @@ def test_each_era_has_a_curve_of_its_own() -> None:
 
 def test_each_era_has_a_walk_of_its_own_and_one_of_a_single_month_moves_on_both_ways() -> None:
     frame = in_era(["early", "late", "late", "late", "lost"], [270] * 5, [4, 4, 9, 6, 4])
-    found = laid("month in era", by_era(), frame)
+    found = rows_of("month in era", by_era(), frame)
     spread = (0.3**2 + 0.1**2) / 4
     assert effects_of(by_era(), found) == pytest.approx([-0.05, 0, 0, 0, 0])
     assert found.extra == pytest.approx([0.02, 0.04, 0.06, 0, spread])
@@ -431,13 +431,13 @@ def test_each_era_has_a_walk_of_its_own_and_one_of_a_single_month_moves_on_both_
 
 def test_a_single_month_that_is_no_reference_is_kept_whole() -> None:
     """The walk of each era is pinned at the month nearest the last: here the last of both is pinned."""
-    found = laid("month in era", by_era(), in_era(["late"], [270], [9]))
+    found = rows_of("month in era", by_era(), in_era(["late"], [270], [9]))
     assert found.values.tolist() == [[1, 0]]
     assert found.positions.tolist() == [[5, 5]]
 
 
 def test_an_unknown_place_in_a_known_era_is_unseen() -> None:
-    found = laid("size in era", by_era(), in_era(["early", "early"], [None, 275], [0, 0]))
+    found = rows_of("size in era", by_era(), in_era(["early", "early"], [None, 275], [0, 0]))
     assert found.unseen.tolist() == [True, False]
 
 
@@ -446,10 +446,10 @@ def test_an_unknown_place_in_a_known_era_is_unseen() -> None:
 
 def test_the_rows_of_a_pair_are_those_of_its_terms_in_order() -> None:
     frame = mixed()
-    rows = lay_rows(fitted(), frame)
+    rows = rows_by_term(fitted(), frame)
     assert [term.term for term in rows] == [term.name for term in TERMS]
     for whole, factor in zip(rows, fitted().design.factors, strict=True):
-        alone = lay_term(fitted(), factor, frame)
+        alone = rows_of_term(fitted(), factor, frame)
         for name in ("positions", "values", "extra", "unseen", "beyond", "records"):
             assert np.array_equal(getattr(whole, name), getattr(alone, name))
         assert whole.keys.to_list() == alone.keys.to_list()
@@ -457,7 +457,7 @@ def test_the_rows_of_a_pair_are_those_of_its_terms_in_order() -> None:
 
 def test_a_row_begins_with_the_intercept() -> None:
     frame = pairs(silhouette=["Plover Lo", "Dunlin Mid"])
-    rows = (laid("silhouette", frame=frame), laid("month", frame=frame))
+    rows = (rows_of("silhouette", frame=frame), rows_of("month", frame=frame))
     positions, values = stack(rows, 2)
     assert positions.tolist() == [[0, 2, 11, 11], [0, 11, 11, 11]]
     assert values.tolist() == [[1, 1, 1, 0], [1, 1, 1, 0]]
@@ -465,7 +465,7 @@ def test_a_row_begins_with_the_intercept() -> None:
 
 
 def test_a_pair_is_repeated_in_all_it_has() -> None:
-    once = laid("parts", parts=[["tags", "heel"]])
+    once = rows_of("parts", parts=[["tags", "heel"]])
     thrice = once.repeated(3)
     assert thrice.positions.tolist() == [[9, 11]] * 3
     assert thrice.values.tolist() == [[1, 1]] * 3
@@ -476,7 +476,7 @@ def test_a_pair_is_repeated_in_all_it_has() -> None:
     assert thrice.keys.to_list() == ["heel + tags"] * 3
     assert thrice.records.tolist() == [0] * 3
     assert thrice.term == "parts"
-    assert laid("month", month=[9]).repeated(2).beyond.tolist() == [True, True]
+    assert rows_of("month", month=[9]).repeated(2).beyond.tolist() == [True, True]
 
 
 def drawn_rows(seed: int, rows: int = MANY, size: int = 7, slots: int = 5) -> tuple[NDArray[np.int64], Array]:
@@ -546,14 +546,14 @@ def test_a_prediction_is_the_dense_rows_times_the_effects() -> None:
     frame = mixed()
     rows = design_rows(fitted(), frame)
     found = predict(fitted(), frame)
-    extra = np.sum([term.extra for term in lay_rows(fitted(), frame)], axis=0)
+    extra = np.sum([term.extra for term in rows_by_term(fitted(), frame)], axis=0)
     assert rows.shape == (40, 11)
     assert found["log_price"].to_numpy() == pytest.approx(rows @ fitted().coefficients)
     variance = ((rows @ fitted().covariance) * rows).sum(axis=1) + extra
     assert found["estimation_variance"].to_numpy() == pytest.approx(variance)
-    assert_frame_equal(predict_laid(fitted(), lay_rows(fitted(), frame), 40), found)
+    assert_frame_equal(predict_rows(fitted(), rows_by_term(fitted(), frame), 40), found)
     assert log_prices(fitted(), frame) == pytest.approx(rows @ fitted().coefficients)
-    assert laid_log_prices(fitted(), lay_rows(fitted(), frame), 40) == pytest.approx(
+    assert log_prices_of_rows(fitted(), rows_by_term(fitted(), frame), 40) == pytest.approx(
         rows @ fitted().coefficients
     )
 
@@ -583,7 +583,7 @@ def test_two_predictions_at_once_are_those_one_by_one(columns: tuple[str, ...]) 
 def test_a_step_is_the_difference_of_the_effects_term_by_term() -> None:
     start = pairs(silhouette=["Gannet Hi"], foot_mm=[265], month=[3], wear=[1.0])
     end = pairs(silhouette=["Plover Lo"], box=["lid"], foot_mm=[290], month=[1], parts=[["tags"]], wear=[4.0])
-    steps = term_steps(fitted(), lay_rows(fitted(), start), lay_rows(fitted(), end))
+    steps = term_steps(fitted(), rows_by_term(fitted(), start), rows_by_term(fitted(), end))
     assert steps == pytest.approx(np.array([[-0.75, 0.125, 0.8, -0.125, 0.25, -0.15]]))
     found = differences(fitted(), start, end)
     assert found.columns == ["effect", "error"]
@@ -605,7 +605,7 @@ def test_the_variance_of_a_step_is_that_of_the_dense_rows_apart() -> None:
     start, end = known, known.reverse().with_columns(wear=pl.lit(2.5))
     apart = design_rows(fitted(), end) - design_rows(fitted(), start)
     variance = ((apart @ fitted().covariance) * apart).sum(axis=1)
-    found = step_variance(fitted(), lay_rows(fitted(), start), lay_rows(fitted(), end))
+    found = step_variance(fitted(), rows_by_term(fitted(), start), rows_by_term(fitted(), end))
     assert found == pytest.approx(variance)
     assert differences(fitted(), start, end)["error"].to_numpy() == pytest.approx(np.sqrt(variance))
 
@@ -639,7 +639,7 @@ def test_a_step_has_the_variance_of_what_the_two_do_not_share(
     start, end = pairs(**before), pairs(**after)
     apart = design_rows(fitted(), end) - design_rows(fitted(), start)
     variance = float((apart @ fitted().covariance @ apart.T).item()) + extra
-    found = step_variance(fitted(), lay_rows(fitted(), start), lay_rows(fitted(), end))
+    found = step_variance(fitted(), rows_by_term(fitted(), start), rows_by_term(fitted(), end))
     assert found == pytest.approx([variance])
     assert differences(fitted(), start, end)["error"].to_list() == pytest.approx([np.sqrt(variance)])
 
@@ -647,7 +647,7 @@ def test_a_step_has_the_variance_of_what_the_two_do_not_share(
 def beside_coefficients(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> Array:
     """Return the variance of each step that the coefficients do not carry."""
     apart = design_rows(fit, end) - design_rows(fit, start)
-    found = step_variance(fit, lay_rows(fit, start), lay_rows(fit, end))
+    found = step_variance(fit, rows_by_term(fit, start), rows_by_term(fit, end))
     return found - ((apart @ fit.covariance) * apart).sum(axis=1)
 
 
@@ -665,7 +665,7 @@ def test_an_era_of_one_month_or_size_has_two_ends_as_well() -> None:
 def test_the_high_end_of_one_walk_is_not_the_low_end_of_the_next() -> None:
     sold = pl.DataFrame({"era": ["early", "early", "late", "late"], "month": [0, 4, 0, 6]})
     walks = by_hand(sold, BY_ERA[1:], (5.0, 0.1, 0.2), {"month in era": LAMBDAS["month"]})
-    between = lay_rows(walks, in_era(["late"], [None], [3]))[0]
+    between = rows_by_term(walks, in_era(["late"], [None], [3]))[0]
     assert (between.beyond.tolist(), between.extra.tolist()) == ([False], pytest.approx([0.02 * 3 * 3 / 6]))
     steps = in_era(["early", "early"], [None] * 2, [9, -2]), in_era(["late", "late"], [None] * 2, [-3, 7])
     assert beside_coefficients(walks, *steps) == pytest.approx([(5 + 3) * 0.02, (2 + 1) * 0.02])
@@ -679,10 +679,10 @@ def test_an_index_joins_no_more_than_its_steps_do() -> None:
 
 def test_one_pair_repeated_lies_beyond_the_same_ends() -> None:
     start, end = pairs(month=[9]), pairs(month=[11, 12, -3])
-    once = tuple(term.repeated(3) for term in lay_rows(fitted(), start))
+    once = tuple(term.repeated(3) for term in rows_by_term(fitted(), start))
     apart = design_rows(fitted(), end) - design_rows(fitted(), start)
     variance = ((apart @ fitted().covariance) * apart).sum(axis=1)
-    found = step_variance(fitted(), once, lay_rows(fitted(), end))
+    found = step_variance(fitted(), once, rows_by_term(fitted(), end))
     assert found - variance == pytest.approx([0.04, 0.06, 0.06 + 0.06])
 
 

@@ -20,7 +20,7 @@ from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.predict import differences, predict, term_steps
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rows import lay_rows
+from pipeline.hedonic.rows import rows_by_term
 from pipeline.hedonic.scans import prepare
 from pipeline.hedonic.specification import Specification, Term
 from tests.oracle.robust_errors import robust_covariance
@@ -163,7 +163,7 @@ def test_a_fit_written_down_and_read_back_predicts_the_same(robust: Robust | Non
 def test_the_steps_between_two_records_sum_to_their_difference(seed: int) -> None:
     found = fit(sales(9), MODEL)
     start, end = sales(seed + 30_000, 15), sales(seed + 40_000, 15)
-    steps = term_steps(found, lay_rows(found, start), lay_rows(found, end))
+    steps = term_steps(found, rows_by_term(found, start), rows_by_term(found, end))
     prices = predict(found, end)["log_price"] - predict(found, start)["log_price"]
     assert steps.sum(axis=1) == pytest.approx(prices.to_numpy(), abs=1e-10)
     assert differences(found, start, end)["effect"].to_numpy() == pytest.approx(prices.to_numpy(), abs=1e-10)

@@ -42,7 +42,7 @@ def appraise(
     until = sales.filter(pl.col("sold_on") <= as_of)
     valued = value_pairs(fitted, factors, until, LEVELS)
     row = valued.predictions.row(0, named=True)
-    steps = waterfall(fitted.fit, factors, valued.laid)
+    steps = waterfall(fitted.fit, factors, valued.by_term)
     if fitted.second_stage.used:
         steps = (*steps, _comparables_step(valued, until.height))
     warned = cautions(
@@ -66,7 +66,7 @@ def appraise(
         start=describe_start(fitted.fit),
         start_price=start_price(fitted.fit),
         steps=steps,
-        comparables=nearest_sales(fitted.fit, factors, valued.laid, until),
+        comparables=nearest_sales(fitted.fit, factors, valued.by_term, until),
         in_support=knows_silhouette(fitted.fit, row["unseen"], own_sales=until.height),
         cautions=(*((stale,) if stale else ()), *warned),
         source=fitted.source,

@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 from pipeline.answers.appraisal.appraisal import Adjustment, Comparable
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.predict import laid_log_prices, step_variance, term_steps
-from pipeline.hedonic.rows import TermRows, lay_rows
+from pipeline.hedonic.predict import log_prices_of_rows, step_variance, term_steps
+from pipeline.hedonic.rows import TermRows, rows_by_term
 from pipeline.market.attributes import ORDER, SINGULAR, TITLES, attribute_of, factor_texts
 
 Array = NDArray[np.float64]
@@ -32,7 +32,7 @@ def nearest_sales(
     """
     if not sales.height:
         return ()
-    theirs = lay_rows(fit, sales)
+    theirs = rows_by_term(fit, sales)
     ours = tuple(term.repeated(sales.height) for term in laid)
     effects = _by_attribute(fit, term_steps(fit, theirs, ours))
     worth = np.sum([effect**2 for attribute, effect in effects.items() if attribute != "month"], axis=0)
@@ -40,7 +40,9 @@ def nearest_sales(
         sales.with_row_index("place")
         .with_columns(
             pl.Series("distance", np.sqrt(worth + np.maximum(step_variance(fit, theirs, ours), 0))),
-            pl.Series("residual", sales["log_price"].to_numpy() - laid_log_prices(fit, theirs, sales.height)),
+            pl.Series(
+                "residual", sales["log_price"].to_numpy() - log_prices_of_rows(fit, theirs, sales.height)
+            ),
         )
         .sort("distance", "sold_on", "record_id", descending=[False, True, False])
         .head(most)

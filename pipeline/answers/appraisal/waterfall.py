@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pipeline.answers.appraisal.appraisal import Step
 from pipeline.hedonic.design import Factor
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.rows import TermRows, lay_term, quadratic
+from pipeline.hedonic.rows import TermRows, quadratic, rows_of_term
 from pipeline.market.attributes import LISTS, ORDER, SINGULAR, TITLES, attribute_of, factor_texts
 from pipeline.market.model import ANY_VENUE
 from pipeline.schema import UNKNOWN
@@ -93,4 +93,4 @@ def _values(
         return
     for entry in listed:
         priced = factors.with_columns(pl.Series(attribute, [[entry]], dtype=pl.List(pl.String)))
-        yield entry, tuple(lay_term(fit, factor, priced) for factor in owned)
+        yield entry, tuple(rows_of_term(fit, factor, priced) for factor in owned)
