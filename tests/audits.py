@@ -23,12 +23,12 @@ def band(
     level: float, held: float, *, kind: str = "all", group: str = "all", sales: int = 900
 ) -> CoverageRow:
     """Return what the bands of a level held of so many later sales."""
-    verdict: Outcome = "kept" if abs(held - level) < 0.04 else "broken"
+    verdict: Outcome = "held up" if abs(held - level) < 0.04 else "too narrow"
     return CoverageRow(kind, group, Coverage(level, sales, held, 0.013, 0.7), verdict, "It held.")
 
 
 def usual_audit() -> Audit:
-    """Return an audit whose bands kept their word."""
+    """Return an audit whose bands held up."""
     return Audit(
         as_of=AS_OF,
         currency="EUR",
@@ -58,7 +58,7 @@ def usual_audit() -> Audit:
         ),
         ratios=(
             Figure("COD", 25.3, 23.4, 27.4, "", (5, 20), "poor", "Values lie apart.", 23.5),
-            Figure("PRB", -0.149, -0.179, -0.12, "", (-0.05, 0.05), "poor", "Dear pairs.", -0.151),
+            Figure("PRB", -0.149, -0.179, -0.12, "", (-0.05, 0.05), "poor", "Expensive pairs.", -0.151),
         ),
         errors=(
             Figure("normality of residuals", 1e-12, None, None, "", None, "", "There are more surprises."),
@@ -72,16 +72,16 @@ def usual_audit() -> Audit:
             Influence("r1", "Gannet Hi Buoy Red", "Lantern Dock", date(2023, 2, 1), 1217.0, 1.27, 0.8, 0.055),
         ),
         support=(Support("Gannet Hi", "first", 210), Support("Gannet Hi", "second", 0)),
-        verdict=Verdict("kept", 0, "The bands keep their word."),
+        verdict=Verdict("held up", 0, "The bands held up."),
     )
 
 
-def broken_audit() -> Audit:
+def narrow_audit() -> Audit:
     """Return an audit whose 80 % band held too few."""
     return replace(
         usual_audit(),
         coverages=(band(0.8, 0.66),),
-        verdict=Verdict("broken", 3, "The 80 % band held 66 % of 900 later sales."),
+        verdict=Verdict("too narrow", 3, "The 80 % band held 66 % of 900 later sales."),
     )
 
 

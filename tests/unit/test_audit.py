@@ -9,13 +9,14 @@ import polars as pl
 import pytest
 
 from pipeline.answers.audit.answer import audit
-from pipeline.answers.audit.figures import BROKEN, Audit
+from pipeline.answers.audit.figures import TOO_NARROW, Audit
 from pipeline.answers.audit.naive import naive_prices
 from pipeline.answers.audit.residuals import most_influential
-from pipeline.answers.audit.terminal import show_audit
+from pipeline.answers.audit.tables import audit_sheet
 from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import accuracy, margin
 from pipeline.hedonic.coverage import coverage
+from pipeline.terminal.sheet import show_sheet
 from reports.audit.page import audit_page
 from tests import drawn
 
@@ -37,8 +38,8 @@ def test_the_value_beats_both_naive_pricers() -> None:
         assert pricer.margin.low > 0
 
 
-def test_the_bands_of_honest_sales_keep_their_word() -> None:
-    assert audited().verdict.outcome == "kept"
+def test_the_bands_of_honest_sales_hold_up() -> None:
+    assert audited().verdict.outcome == "held up"
     assert audited().verdict.exit_code == 0
 
 
@@ -120,7 +121,7 @@ SIZES = pytest.mark.parametrize("count", [6, 57, 80])
 
 @SIZES
 def test_the_terminal_shows_no_number_that_is_none(count: int, capsys: pytest.CaptureFixture[str]) -> None:
-    show_audit(small(count))
+    show_sheet(audit_sheet(small(count)))
 
     assert not NOT_A_NUMBER.search(capsys.readouterr().out)
 
@@ -135,22 +136,22 @@ def test_the_page_shows_no_number_that_is_none(count: int) -> None:
 @pytest.mark.parametrize(
     "told",
     [
-        "What the bands hold of later sales cannot be told yet",
+        "What share of later sales the bands hold is not known yet",
         "nothing is known of the accuracy",
-        "should count cannot be told yet: too few sales came after others",
+        "should count is not known yet: too few sales came after others",
     ],
 )
 def test_what_six_sales_cannot_tell_is_said(told: str, capsys: pytest.CaptureFixture[str]) -> None:
-    show_audit(small(6))
+    show_sheet(audit_sheet(small(6)))
 
-    assert told in capsys.readouterr().out
+    assert told in " ".join(capsys.readouterr().out.split())
 
 
 def test_a_group_without_a_band_known_before_it_has_no_row() -> None:
     assert all(row.coverage.sales > 0 for row in small(80).coverages)
 
 
-def test_a_market_that_grows_wilder_every_month_breaks_the_promise() -> None:
+def test_a_market_that_grows_wilder_every_month_has_bands_that_are_too_narrow() -> None:
     """Bands learn from earlier months, so they lag behind: the verdict must say it, and the exit code too."""
     sales = drawn.sales(1500, 11)
     months = sales["month"].to_numpy() - sales["month"].to_numpy().max() + 36
@@ -161,8 +162,8 @@ def test_a_market_that_grows_wilder_every_month_breaks_the_promise() -> None:
         wild.with_columns(price_paid=pl.col("log_price").exp()), drawn.scenario_market(), as_of=TODAY
     )
 
-    assert found.verdict.outcome == "broken"
-    assert found.verdict.exit_code == BROKEN
+    assert found.verdict.outcome == "too narrow"
+    assert found.verdict.exit_code == TOO_NARROW
 
 
 def test_the_naive_pricer_takes_the_last_sale_of_the_narrowest_cell() -> None:

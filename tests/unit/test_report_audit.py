@@ -1,7 +1,7 @@
 """What the page of an audit says of its figures."""
 
 from reports.audit.page import audit_page, coverage_frame
-from tests.audits import broken_audit, usual_audit
+from tests.audits import narrow_audit, usual_audit
 
 
 def html() -> str:
@@ -19,12 +19,12 @@ def test_groups_are_shown_at_80_per_cent_only() -> None:
 
 
 def test_coverage_is_drawn_in_points_above_what_the_band_claims() -> None:
-    row = coverage_frame(broken_audit()).row(0, named=True)
+    row = coverage_frame(narrow_audit()).row(0, named=True)
     assert row["middle"] == -14.0
     assert row["low"] < row["middle"] < row["high"] < 0
 
 
-def test_a_chance_next_to_nought_is_told_as_such() -> None:
+def test_a_chance_next_to_zero_is_written_as_such() -> None:
     assert "under 0.001" in html()
 
 
@@ -38,7 +38,7 @@ def test_the_margin_over_a_naive_pricer_is_told_with_its_interval() -> None:
     assert "12.4 (10.8 to 14.5)" in html()
 
 
-def test_a_silhouette_without_sales_in_an_era_stands_at_nought() -> None:
-    support = html().split("How much stands behind it", 1)[1].split("</table>", 1)[0]
+def test_a_silhouette_without_sales_in_an_era_stands_at_zero() -> None:
+    support = html().split("How many sales stand behind it", 1)[1].split("</table>", 1)[0]
     assert "<bdi>210</bdi>" in support
     assert "<bdi>0</bdi>" in support

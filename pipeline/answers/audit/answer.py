@@ -1,4 +1,4 @@
-"""The audit: whether the values and bands kept their word on sales that came after them."""
+"""The audit: whether the values and bands held up on sales that came after them."""
 
 from collections.abc import Callable, Iterator
 from datetime import date
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from pipeline.answers.audit import words
 from pipeline.answers.audit.figures import (
-    BROKEN,
+    TOO_NARROW,
     Audit,
     CoverageRow,
     Figure,
@@ -116,7 +116,7 @@ def _pricers(known: pl.DataFrame, priced: pl.DataFrame, sold: pl.DataFrame) -> t
 def _coverages(promised: RollingEvaluation, sold: pl.DataFrame) -> Iterator[CoverageRow]:
     """Yield the coverage rows of all levels: all sales, then by era, grade and fifth of the value.
 
-    A group none of whose sales had a band that was known before it has no row: nothing can be told of it.
+    A group none of whose sales had a band that was known before it has no row: nothing is known of it.
     """
     groups = {
         "all": pl.Series(["all"] * sold.height, dtype=pl.String),
@@ -143,7 +143,7 @@ def _fifths(values: pl.Series) -> pl.Series:
     if not len(values):
         return pl.Series([], dtype=pl.String)
     places = ((values.rank("ordinal") - 1) * 5 // len(values)).cast(pl.Int64)
-    names = ["1 (cheapest)", "2", "3", "4", "5 (dearest)"]
+    names = ["1 (cheapest)", "2", "3", "4", "5 (most expensive)"]
     return places.replace_strict(dict(enumerate(names)), return_dtype=pl.String)
 
 
@@ -169,8 +169,8 @@ def _outcome(found: Coverage, *, judged: bool) -> Outcome:
     if not judged:
         return "unproven"
     if found.surprise < -SURE:
-        return "broken"
-    return "wide" if found.surprise > SURE else "kept"
+        return "too narrow"
+    return "too wide" if found.surprise > SURE else "held up"
 
 
 def _ratios(promised: RollingEvaluation, sold: pl.DataFrame) -> tuple[Figure, ...]:
@@ -223,10 +223,10 @@ def _verdict(rows: tuple[CoverageRow, ...], promised: RollingEvaluation) -> Verd
     overall = [row for row in rows if row.kind == "all"]
     if promised.calibration is None or not overall:
         return Verdict("unproven", 0, promised.why_not)
-    outcome: Outcome = "kept"
-    for worst in ("broken", "wide"):
+    outcome: Outcome = "held up"
+    for worst in ("too narrow", "too wide"):
         if any(row.verdict == worst for row in overall):
             outcome = worst
             break
     told = words.of_verdict(outcome, [row.coverage for row in overall])
-    return Verdict(outcome, BROKEN if outcome == "broken" else 0, told)
+    return Verdict(outcome, TOO_NARROW if outcome == "too narrow" else 0, told)

@@ -27,14 +27,15 @@ def audit(
     workspace: "Workspace",
     as_json: bool,
 ) -> None:
-    """Test whether values and bands kept their word on later sales; exit code 3 where a band did not. Writes no record.
+    """Test whether values and bands held up on later sales; exit code 3 where a band did not. Writes no record.
 
     Example: pairband audit --page audit.html
     """
     from pipeline.answers.audit.run import audit_ledger
-    from pipeline.answers.audit.terminal import show_audit
+    from pipeline.answers.audit.tables import audit_sheet
     from pipeline.terminal.console import show_json
     from pipeline.terminal.progress import progress
+    from pipeline.terminal.sheet import MOST_ROWS, show_sheet
 
     with progress("auditing", quiet=as_json) as on_progress:
         found = audit_ledger(
@@ -42,7 +43,10 @@ def audit(
             as_of=as_of,
             on_progress=lambda done, total: on_progress("pricing later sales", done, total),
         )
-    show_json(found) if as_json else show_audit(found)
+    if as_json:
+        show_json(found)
+    else:
+        show_sheet(audit_sheet(found), most_rows=max(MOST_ROWS, len(found.coverages)))
     if page is not None:
         from reports.audit.page import write_audit
 

@@ -1,4 +1,4 @@
-"""What an audit says: its figures, each with the words that belong beside it."""
+"""What an audit finds: its figures, each with a sentence on what it means."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -8,7 +8,7 @@ from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.neighbours import SecondStage
 
-Outcome = Literal["kept", "broken", "wide", "unproven"]
+Outcome = Literal["held up", "too narrow", "too wide", "unproven"]
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,7 @@ class Influence:
     venue: str
     sold_on: date
     price_paid: float
-    times_fair: float
+    price_to_value: float
     weight: float
     pull: float
 
@@ -77,14 +77,14 @@ class Support:
 
 @dataclass(frozen=True)
 class Verdict:
-    """What it comes to. `exit_code` is 0, or BROKEN where a band held less than it claims."""
+    """The conclusion. `exit_code` is 0, or TOO_NARROW where a band held less than it claims."""
 
     outcome: Outcome
     exit_code: int
     words: str
 
 
-BROKEN = 3
+TOO_NARROW = 3
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from pipeline.hedonic.neighbours import UNUSED, SecondStage
 FEWER_THAN_WISE = 100
 
 NO_BANDS = (
-    "What the bands hold of later sales cannot be told yet: no sale came after enough others for a band to be "
+    "What share of later sales the bands hold is not known yet: no sale came after enough others for a band to be "
     "known before it."
 )
 """What stands in place of the coverage of the bands where there is none."""
@@ -34,9 +34,7 @@ def of_margin(name: str, ahead: Margin) -> str:
     if ahead.low > 0:
         return f"The value is nearer to the price than the {name}, by {points} of median error."
     if ahead.high < 0:
-        return (
-            f"The {name} is nearer to the price, by {points}: do not use these values until it is known why."
-        )
+        return f"The {name} is nearer to the price, by {points}: do not use these values until you know why."
     return f"The records do not show that the value is nearer than the {name}: {points} of median error."
 
 
@@ -47,10 +45,10 @@ def of_coverage(kind: str, group: str, found: Coverage, outcome: str) -> str:
         f"The {100 * found.level:.0f} % band held {100 * found.held:.1f} % of {found.sales:,} later sales{where} "
         f"(± {196 * found.error:.1f})"
     )
-    if outcome == "broken":
+    if outcome == "too narrow":
         return f"{held}: less than it claims. Take these bands as too narrow."
-    if outcome == "wide":
-        return f"{held}: more than it claims. The bands are wider than need be."
+    if outcome == "too wide":
+        return f"{held}: more than it claims. The bands are wider than they need be."
     if outcome == "unproven":
         return f"{held}: too few to judge."
     return f"{held}, as it claims. It says how often, not which sale."
@@ -72,13 +70,14 @@ def of_ratio(name: str, value: float, exact: float) -> str:
     if name == "PRD":
         lean = "low" if value > 1 else "high"
         return (
-            f"Dear pairs are valued {lean} against cheap ones, as far as this goes: exact values would show "
-            f"{exact:.3f}, by scatter alone, and a few dear sales move it much. Believe PRB where the two disagree."
+            f"Expensive pairs are valued {lean} against cheap ones, as far as this goes: exact values would show "
+            f"{exact:.3f}, by scatter alone, and a few expensive sales move it much. Where the two "
+            "disagree, believe PRB."
         )
     return (
         f"When the value doubles, the ratio of value to price moves by {100 * value:+.1f} %. Exact values would show "
-        f"{100 * exact:+.1f} %, by scatter alone: a dear price is more often a lucky one. Only what lies beyond that "
-        "says that dear and cheap pairs are valued unlike; attributes that nobody stated are the usual cause."
+        f"{100 * exact:+.1f} %, by scatter alone: a high price is more often a lucky one. Only what lies beyond that "
+        "says that expensive and cheap pairs are valued differently; attributes that nobody stated are the usual cause."
     )
 
 
@@ -126,7 +125,7 @@ def of_second_stage(stage: SecondStage) -> str:
     """Say whether the nearest sales' own surprises count in the value."""
     if stage == UNUSED:
         return (
-            "Whether what the nearest sales fetched beside their own values should count cannot be told yet: too few "
+            "Whether what the nearest sales fetched beside their own values should count is not known yet: too few "
             "sales came after others. It is not counted."
         )
     fall = f"{100 * stage.gain:.2f} % of the price (standard error {100 * stage.error:.2f})"
@@ -142,11 +141,11 @@ def of_second_stage(stage: SecondStage) -> str:
 
 
 def of_verdict(outcome: str, overall: Sequence[Coverage]) -> str:
-    """Say what the audit comes to."""
+    """Say what the audit concludes."""
     shares = ", ".join(f"{100 * found.level:.0f} %: {100 * found.held:.1f} %" for found in overall)
     told = {
-        "kept": "The bands keep their word",
-        "broken": "A band holds less than it claims, by more than chance: treat the bands as too narrow",
-        "wide": "The bands hold more than they claim: they are safe, and wider than need be",
+        "held up": "The bands held up",
+        "too narrow": "A band holds less than it claims, by more than chance: treat the bands as too narrow",
+        "too wide": "The bands hold more than they claim: they are safe, and wider than they need be",
     }[outcome]
     return f"{told} ({shares} of {overall[0].sales:,} later sales)."

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pipeline.answers.appraisal.run import appraise_file
 from pipeline.answers.audit.run import audit_ledger
+from pipeline.answers.audit.tables import state_audit
 from pipeline.answers.consignment.run import consign_file
 from pipeline.answers.lots.run import value_lot_file
 from pipeline.answers.market_view.run import view_ledger
@@ -17,7 +18,7 @@ from pipeline.market.fitted_market import Source
 from pipeline.outfile import refuse_place
 from pipeline.workspace import Workspace
 from reports.appraisal.page import write_appraisal
-from reports.audit.page import state_audit, write_audit
+from reports.audit.page import write_audit
 from reports.consignment.page import write_consignment
 from reports.lots.page import state_lots, write_lots
 from reports.market_view.page import write_market

@@ -1,0 +1,231 @@
+"""The audit in sentences and tables."""
+
+from collections.abc import Sequence
+
+from pipeline import __version__, formats
+from pipeline.answers.audit.figures import Audit, CoverageRow, Figure
+from pipeline.answers.audit.words import NO_BANDS
+from pipeline.answers.sheet import (
+    NONE,
+    Column,
+    Sheet,
+    Table,
+    amount,
+    count,
+    day,
+    decimal,
+    level,
+    share,
+    table,
+    words,
+)
+from pipeline.hedonic.accuracy import Margin
+from pipeline.untrusted import show_words
+
+SURE = 1.96
+LEVEL = 0.8
+"""The level of the bands by which groups are compared first."""
+
+MOST_WORDS = 400
+LEAST = 0.001
+"""Plain figures below this (a chance, say) are written as being under it."""
+
+OUTCOMES = {
+    "held up": "The bands held up",
+    "too narrow": "The bands are too narrow",
+    "too wide": "The bands are wider than they need be",
+    "unproven": "The bands are not proven",
+}
+VERDICTS = {
+    "held up": "as claimed",
+    "too narrow": "holds too few",
+    "too wide": "holds more",
+    "unproven": "too few to judge",
+}
+
+
+def audit_sheet(audit: Audit) -> Sheet:
+    """Return the sheet of an audit: the verdict, then bands, accuracy, ratios, errors and the sales that pull."""
+    return Sheet(
+        title=f"The audit at {formats.day(audit.as_of)}",
+        sentences=(state_audit(audit), *(() if audit.coverages else (NO_BANDS,))),
+        tables=(
+            _bands(audit),
+            _pricers(audit),
+            _figures("ratios", "The ratio study: value ÷ price", audit.ratios),
+            _figures("errors", "The errors that are left", audit.errors, audit.second_stage_words),
+            _influential(audit),
+            _support(audit),
+        ),
+        warnings=audit.failed_origins,
+        source=f"{audit.priced:,} of {audit.sales:,} sales priced from earlier months alone, "
+        f"at {formats.counted(audit.origins, 'day')} of refit; pairband {__version__}.",
+    )
+
+
+def state_audit(audit: Audit) -> str:
+    """Return the verdict of an audit in a sentence or two."""
+    return show_words(audit.verdict.words, MOST_WORDS)
+
+
+def figure_words(figures: Sequence[Figure]) -> list[tuple[str, str]]:
+    """Return the name of each figure and what it means."""
+    return [(show_words(one.name, 80), show_words(one.words, MOST_WORDS)) for one in figures if one.words]
+
+
+def coverage_group(row: CoverageRow) -> str:
+    """Return the group of sales of a row of coverage: all sales, era first."""
+    return "all sales" if row.kind == "all" else f"{row.kind} {show_words(row.group, 60)}"
+
+
+def held_text(held: float) -> str:
+    """Return the share of later sales that a band held: 79.0 %."""
+    return f"{100 * held:.1f} %"
+
+
+def _bands(audit: Audit) -> Table:
+    """Return every band and group: all sales first, then the groups at LEVEL, then at the other levels."""
+    ordered = sorted(
+        audit.coverages, key=lambda row: (row.kind != "all", round(row.coverage.level, 2) != LEVEL)
+    )
+    return table(
+        "bands",
+        "Share of later sales that the bands held",
+        (
+            level("level", "Band"),
+            words("group", "Of"),
+            count("sales", "Sales"),
+            Column("held", "Held", held_text, number=True),
+            decimal("error", "± 95 %, points", 1),
+            level("width", "Mean width"),
+            words("verdict", "Verdict"),
+        ),
+        [
+            {
+                "level": row.coverage.level,
+                "group": coverage_group(row),
+                "sales": row.coverage.sales,
+                "held": row.coverage.held,
+                "error": 100 * SURE * row.coverage.error,
+                "width": row.coverage.width,
+                "verdict": VERDICTS[row.verdict],
+            }
+            for row in ordered
+        ],
+    )
+
+
+def _pricers(audit: Audit) -> Table:
+    return table(
+        "pricers",
+        "Accuracy on later sales",
+        (
+            words("pricer", "Priced by"),
+            count("sales", "Sales"),
+            Column("mdape", "Median error", held_text, number=True),
+            level("within_10", "Within 10 %"),
+            level("within_20", "Within 20 %"),
+            Column("margin", "pairband is nearer by, points", number=True),
+        ),
+        [
+            {
+                "pricer": pricer.name,
+                "sales": pricer.accuracy.sales,
+                "mdape": pricer.accuracy.mdape,
+                "within_10": pricer.accuracy.within_10,
+                "within_20": pricer.accuracy.within_20,
+                "margin": None if pricer.margin is None else _margin_text(pricer.margin),
+            }
+            for pricer in audit.pricers
+            if pricer.accuracy.sales
+        ],
+        note="\n".join(f"{pricer.name}: {pricer.words}" for pricer in audit.pricers),
+    )
+
+
+def _margin_text(margin: Margin) -> str:
+    value, low, high = (100 * part for part in (margin.value, margin.low, margin.high))
+    return f"{value:.1f} ({low:.1f} to {high:.1f})".replace("-", formats.MINUS)
+
+
+def _figures(key: str, title: str, figures: Sequence[Figure], more: str = "") -> Table:
+    """Return figures, with those of their columns that any of them fills, and under them what each means."""
+    rows = [
+        {
+            "name": one.name,
+            "value": _number(one.value, one.unit),
+            "interval": _span(one.low, one.high, one.unit),
+            "wanted": None if one.wanted is None else _span(*one.wanted, one.unit),
+            "by_scatter": None if one.by_scatter is None else _number(one.by_scatter, one.unit),
+            "verdict": one.verdict or None,
+        }
+        for one in figures
+    ]
+    columns = (
+        words("name", "Figure"),
+        Column("value", "Value", number=True),
+        Column("interval", "95 % interval", number=True),
+        Column("wanted", "Wanted", number=True),
+        Column("by_scatter", "Exact values would show", number=True),
+        words("verdict", "Verdict"),
+    )
+    filled = [column for column in columns if any(row[column.key] is not None for row in rows)]
+    meanings = [f"{name}: {told}" for name, told in figure_words(figures)]
+    return table(key, title, filled, rows, note="\n".join((*meanings, *filter(None, (more,)))))
+
+
+def _span(low: float | None, high: float | None, unit: str) -> str | None:
+    return None if low is None or high is None else f"{_number(low, unit)} to {_number(high, unit)}"
+
+
+def _number(value: float, unit: str) -> str:
+    if unit:
+        return f"{value:.1f}\u00a0%".replace("-", formats.MINUS)
+    if 0 <= value < LEAST:
+        return f"under {LEAST}"
+    return f"{value:.3g}".replace("-", formats.MINUS)
+
+
+def _influential(audit: Audit) -> Table:
+    return table(
+        "influential",
+        "The sales that pull most",
+        (
+            words("title", "Sale"),
+            words("venue", "Venue"),
+            day("sold_on", "Sold on"),
+            amount("price_paid", "Paid", audit.currency),
+            decimal("price_to_value", "Price ÷ value", 2),
+            share("pull", "Moves its own value"),
+        ),
+        [
+            {
+                "title": show_words(sale.title, 120) or "(no title)",
+                "venue": sale.venue,
+                "sold_on": sale.sold_on,
+                "price_paid": sale.price_paid,
+                "price_to_value": sale.price_to_value,
+                "pull": sale.pull,
+            }
+            for sale in audit.influential
+        ],
+    )
+
+
+def _support(audit: Audit) -> Table:
+    eras = tuple(dict.fromkeys(cell.era for cell in audit.support))
+    counts = {(cell.silhouette, cell.era): cell.sales for cell in audit.support}
+    silhouettes = dict.fromkeys(cell.silhouette for cell in audit.support)
+    keys = {era: f"era {number}" for number, era in enumerate(eras)}
+    return table(
+        "support",
+        "Sales behind each silhouette and era",
+        (words("silhouette", "Silhouette"), *(count(keys[era], show_words(era, 60) or NONE) for era in eras)),
+        [
+            {
+                "silhouette": silhouette,
+                **{keys[era]: counts.get((silhouette, era), 0) for era in eras},
+            }
+            for silhouette in silhouettes
+        ],
+    )
