@@ -85,8 +85,4 @@ def comparable_frame(appraisal: Appraisal) -> pl.DataFrame:
 
 def _texts(table: Table, **named: str) -> list[pl.Series]:
     """Return columns of texts, each by the key of the table's column that it writes."""
-    columns = {column.key: column for column in table.columns}
-    return [
-        pl.Series(name, [columns[key].text(value) for value in table.rows[key]], pl.String)
-        for name, key in named.items()
-    ]
+    return [pl.Series(name, table.texts_of(key), pl.String) for name, key in named.items()]

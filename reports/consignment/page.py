@@ -1,23 +1,22 @@
 """The consignor's sheet: what the pair should bring, where, and at what price; nothing of what the house keeps."""
 
+from dataclasses import replace
 from pathlib import Path
-
-import polars as pl
 
 from pipeline import formats
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
+from pipeline.answers.consignment.tables import (
+    curve_table,
+    explanations,
+    prices_table,
+    state_consignment,
+    venues_table,
+)
+from pipeline.answers.sheet import words
 from pipeline.untrusted import show_words
 from reports.consignment.asks import asks_chart
 from reports.facts import pair_facts, pair_heading
-from reports.page import Column, Figure, Table, render_page, tabulate, write_page
-
-TITLES = {
-    "ask": "Asking price",
-    "least to take": "Least price to take",
-    "reserve": "Reserve",
-    "low estimate": "Low estimate",
-    "high estimate": "High estimate",
-}
+from reports.page import Figure, Table, render_page, write_page
 
 
 def consignment_page(consignment: Consignment, *, business: str) -> str:
@@ -32,9 +31,10 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
         subheading=subheading,
         as_of=formats.day(consignment.as_of),
         net=formats.estimate(consignment.offers[0].net, consignment.currency) if consignment.offers else "",
-        sentence=state_consignment(consignment),
-        venues=venue_table(consignment),
-        offers=[_offer(offer) for offer in consignment.offers],
+        sentence=show_words(state_consignment(consignment)),
+        venues=_venues(consignment),
+        prices=Table.of(prices_table(consignment)),
+        explanations=[show_words(line) for line in explanations(consignment)],
         facts=[(name, value) for name, value in pair_facts(consignment.pair) if name != "Venue"],
         curve=_curve_figure(consignment, curved) if curved else None,
         curve_venue=show_words(curved.venue, 80) if curved else "",
@@ -58,79 +58,17 @@ def write_consignment(consignment: Consignment, path: Path, *, business: str) ->
     return write_page(consignment_page(consignment, business=business), path)
 
 
-def state_consignment(consignment: Consignment) -> str:
-    """Return the answer in a sentence."""
-    if not consignment.offers:
-        return "There is no venue whose currency has a known rate."
-    best = consignment.offers[0]
-    low, high = (formats.estimate(net, consignment.currency) for net in (best.net_low, best.net_high))
-    net = formats.estimate(best.net, consignment.currency)
-    return (
-        f"Offered at {show_words(best.venue, 80)}, a typical sale leaves you {net} after all charges; "
-        f"eight times in ten, a sale there leaves between {low} and {high}."
-    )
-
-
-def venue_table(consignment: Consignment) -> Table:
-    """Return what the consignor may expect at each venue."""
-    currency = consignment.currency
-    rows = pl.DataFrame(
-        {
-            "venue": [show_words(offer.venue, 80) for offer in consignment.offers],
-            "way": ["auction" if offer.kind == "auction" else "fixed price" for offer in consignment.offers],
-            "price": [formats.estimate(offer.median, currency) for offer in consignment.offers],
-            "band": [
-                f"{formats.estimate(offer.low, currency)} – {formats.estimate(offer.high, currency)}"
-                for offer in consignment.offers
-            ],
-            "net": [formats.estimate(offer.net, currency) for offer in consignment.offers],
-        },
-        schema=dict.fromkeys(("venue", "way", "price", "band", "net"), pl.String),
-    )
-    return tabulate(
-        rows,
-        "What each venue should bring",
-        {
-            "venue": Column("Venue"),
-            "price": Column("Buyers pay about", figures=True),
-            "net": Column("Leaves you then", figures=True),
-            "band": Column("Eight in ten pay", figures=True),
-            "way": Column("How it is offered"),
-        },
-    )
-
-
-def _offer(offer: VenueOffer) -> dict[str, object]:
-    return {
-        "venue": show_words(offer.venue, 80),
-        "share": "" if offer.share_sold is None else formats.level(offer.share_sold),
-        "lines": [
-            {
-                "name": TITLES[line.name],
-                "amount": formats.amount(float(line.amount), line.currency),
-                "how": show_words(line.how),
-            }
-            for line in offer.suggestions
-        ],
-    }
+def _venues(consignment: Consignment) -> Table:
+    """Return what the consignor may expect at each venue, without what the house keeps."""
+    venues = venues_table(consignment)
+    shown = tuple(column for column in venues.columns if column.key != "commission")
+    return Table.of(replace(venues, columns=(*shown, words("way", "how it is offered"))))
 
 
 def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:
     currency = consignment.currency
-    rows = pl.DataFrame(
-        {
-            "ask": [formats.estimate(point.ask, currency) for point in offer.curve],
-            **{
-                f"in_{days}": [formats.level(point.chances[number]) for point in offer.curve]
-                for number, days in enumerate(HORIZONS)
-            },
-            "net": [formats.estimate(point.expected_net, currency) for point in offer.curve],
-        }
-    )
-    spoken = "; ".join(
-        f"at {ask}, {chance} within {HORIZONS[0]} days"
-        for ask, chance in rows.select("ask", f"in_{HORIZONS[0]}").iter_rows()
-    )
+    asks = curve_table(offer, currency)
+    spoken = "; ".join(f"at {row[0]}, {row[2]} within {HORIZONS[0]} days" for row in asks.texts())
     source = consignment.source
     return Figure(
         key="asks",
@@ -139,25 +77,6 @@ def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:
         note=f"From {formats.counted(consignment.offers_behind_curve, 'past offer')} at fixed prices, sold and unsold, "
         f"to {formats.day(source.last_sale)}, as of {formats.day(consignment.as_of)}, "
         f"fit {show_words(source.fit_id, 40)}.",
-        tables=(
-            tabulate(
-                rows,
-                "Asks and chances",
-                {
-                    "ask": Column("Asked"),
-                    **{f"in_{days}": Column(f"Sold within {days} days", figures=True) for days in HORIZONS},
-                    "net": Column("Leaves you on average", figures=True),
-                },
-            ),
-        ),
-        rows=pl.DataFrame(
-            [
-                {
-                    "ask": point.ask,
-                    **{f"in_{days}_days": point.chances[number] for number, days in enumerate(HORIZONS)},
-                    "net": point.expected_net,
-                }
-                for point in offer.curve
-            ]
-        ),
+        tables=(Table.of(asks),),
+        rows=asks.rows.drop("ratio"),
     )

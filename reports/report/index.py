@@ -10,10 +10,10 @@ from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.tables import state_answer
 from pipeline.answers.consignment.answer import Consignment
+from pipeline.answers.consignment.tables import state_consignment
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
 from pipeline.untrusted import show_words
-from reports.consignment.page import state_consignment
 from reports.facts import pair_heading
 from reports.page import render_page, write_page
 

@@ -12,7 +12,7 @@ import polars as pl
 import pytest
 
 from pipeline.answers.consignment.answer import AskPoint, VenueOffer
-from pipeline.answers.consignment.division import Division
+from pipeline.answers.consignment.price_split import PriceSplit
 from reports.audit.page import coverage_frame
 from reports.charts.intervals import interval_chart
 from reports.consignment.asks import asks_chart
@@ -40,7 +40,7 @@ def some_lots() -> pl.DataFrame:
 def some_offer() -> VenueOffer:
     """Return an offer at fixed prices with a curve of three asks."""
     whole, nought = Decimal(400), Decimal(0)
-    divided = Division(whole, nought, whole, whole, nought, nought, nought, whole)
+    divided = PriceSplit(whole, nought, whole, whole, nought, nought, nought, whole)
     curve = tuple(
         AskPoint(ratio, 400 * ratio, (0.9 - gap, 0.95 - gap, 0.97 - gap), 0.95 - gap, 300.0)
         for ratio, gap in ((0.8, 0.0), (1.0, 0.3), (1.3, 0.6))

@@ -9,7 +9,7 @@ import polars as pl
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.answers.consignment.division import divide_hammer
+from pipeline.answers.consignment.price_split import divide_hammer
 from pipeline.answers.lots.landed import Landing
 from pipeline.config import FeeSchedule, Import, Increment, Market, Venue
 from pipeline.fees import fee_of

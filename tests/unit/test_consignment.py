@@ -15,7 +15,7 @@ from pipeline.answers.consignment.answer import (
     consign,
     least_to_take,
 )
-from pipeline.answers.consignment.division import divide_hammer, divide_price
+from pipeline.answers.consignment.price_split import divide_hammer, divide_price
 from pipeline.answers.consignment.time_to_sale import TimeToSale
 from pipeline.hedonic.neighbours import SecondStage
 from sample_data import scenario
@@ -128,7 +128,7 @@ def test_the_expected_net_of_an_ask_weighs_a_sale_against_the_auction_afterwards
         500.0, counter, scenario.market(), hazard, after=300.0, rate=1.0, patience=60, on=VALUED_ON
     )
     point = curve[10]
-    price = divide_price(point.ask * hazard.haggled, counter, scenario.market(), rate=1.0, on=VALUED_ON)
+    price = divide_price(point.ask * hazard.paid_to_ask, counter, scenario.market(), rate=1.0, on=VALUED_ON)
     chance = float(hazard.chance(point.ratio, 60))
     assert point.expected_net == pytest.approx(chance * float(price.to_consignor) + (1 - chance) * 300.0)
 

@@ -66,7 +66,7 @@ def test_nothing_sells_before_it_is_offered() -> None:
 
 
 def test_what_buyers_paid_over_asks_is_the_mean_of_the_sold() -> None:
-    assert hazard().haggled == pytest.approx(0.95)
+    assert hazard().paid_to_ask == pytest.approx(0.95)
 
 
 def test_an_offer_that_sold_after_a_day_stood_open_on_it() -> None:

@@ -78,7 +78,7 @@ def appraisal_sheet(appraisal: Appraisal) -> Sheet:
 def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
     """Return the sheet of several appraisals of one day: one line a pair, in the order of the file."""
     first = appraisals[0]
-    shared = [caution for caution in first.cautions if all(caution in one.cautions for one in appraisals)]
+    shared = shared_warnings([appraisal.cautions for appraisal in appraisals])
     rows = []
     for number, appraisal in enumerate(appraisals, start=1):
         band = middle_band(appraisal.bands)
@@ -110,9 +110,14 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
                 rows,
             ),
         ),
-        warnings=tuple(shared),
+        warnings=shared,
         source=source_sentence(first.source),
     )
+
+
+def shared_warnings(warnings: Sequence[Sequence[str]]) -> tuple[str, ...]:
+    """Return the warnings that all of several answers have."""
+    return tuple(warning for warning in warnings[0] if all(warning in own for own in warnings))
 
 
 def pair_name(pair: Pair, era: str | None = None) -> str:

@@ -1,4 +1,4 @@
-"""The consignment of a pair: what each venue should bring, whom it leaves what, and at what price to offer it."""
+"""The consignment of a pair: what each venue should bring, who gets what of it, and which prices to set."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -11,7 +11,7 @@ import numpy as np
 import polars as pl
 
 from pipeline.answers.appraisal.cautions import cautions
-from pipeline.answers.consignment.division import Division, divide_hammer, divide_price, hammer_behind
+from pipeline.answers.consignment.price_split import PriceSplit, divide_hammer, divide_price, hammer_behind
 from pipeline.answers.consignment.time_to_sale import Hazard, TimeToSale
 from pipeline.config import Market, Venue
 from pipeline.market.fitted_market import FittedMarket, Source
@@ -29,7 +29,7 @@ HORIZONS: tuple[int, ...] = (30, 60, 90)
 LOW_ESTIMATE, HIGH_ESTIMATE, RESERVE = 0.3, 0.7, 0.2
 """The quantiles of the price at which estimates and reserve are set (a habit of the trade, no optimum)."""
 
-FREIGHT = "Carriage to a venue, and its insurance, are not taken off."
+FREIGHT = "Shipping to a venue, and its insurance, are not taken off."
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ class VenueOffer:
     median: float
     low: float
     high: float
-    at_median: Division
+    at_median: PriceSplit
     net_low: float
     net_high: float
     share_sold: float | None
@@ -149,7 +149,7 @@ def consign(
         if venue.kind != "auction"
     ]
     offers = sorted((*auctions, *fixed), key=lambda offer: -offer.net)
-    told = cautions(
+    warned = cautions(
         replace(pair, venue=offers[0].venue if offers else None),
         fitted,
         market,
@@ -170,7 +170,7 @@ def consign(
         cautions=(
             *((stale,) if stale else ()),
             *((pace.why_not,) if pace.why_not else ()),
-            *told,
+            *warned,
             FREIGHT,
         ),
         source=fitted.source,
@@ -214,20 +214,18 @@ def _at_auction(
         return _down(hammer_behind(exp(float(seen.quantile(chance)[0])), venue, rate=rate, on=on), venue)
 
     low, high, reserve = bid(LOW_ESTIMATE), bid(HIGH_ESTIMATE), min(bid(RESERVE), bid(LOW_ESTIMATE))
-    down = "its hammer price, rounded down to a bid that the house takes"
+    down = "the hammer price, rounded down to a valid bid step"
     return VenueOffer(
         **_priced(venue, seen, market, rate, on),  # type: ignore[arg-type]
         share_sold=shares.get(venue.name),
         suggestions=(
-            Suggestion("low estimate", low, venue.currency, f"What seven of ten such pairs exceed: {down}."),
-            Suggestion(
-                "high estimate", high, venue.currency, f"What three of ten such pairs exceed: {down}."
-            ),
+            Suggestion("low estimate", low, venue.currency, f"7 in 10 such pairs sell for more: {down}."),
+            Suggestion("high estimate", high, venue.currency, f"3 in 10 such pairs sell for more: {down}."),
             Suggestion(
                 "reserve",
                 reserve,
                 venue.currency,
-                f"What eight of ten such pairs exceed: {down}; never above the low estimate.",
+                f"8 in 10 such pairs sell for more: {down}; never above the low estimate.",
             ),
         ),
         curve=(),
@@ -263,7 +261,7 @@ def _at_fixed_price(
     curve = ask_curve(fair, venue, market, hazard, after=after, rate=rate, patience=patience, on=on)
     best = max(curve, key=lambda point: point.expected_net)
     asked = _plain(hammer_behind(best.ask, venue, rate=rate, on=on))
-    where = f"the auction at {fallback.venue}" if fallback else "a price that eight of ten such pairs exceed"
+    where = f"the auction at {fallback.venue}" if fallback else "a price that 8 in 10 such pairs sell above"
     least = least_to_take(after, venue, market, rate=rate, on=on)
     suggestions = (
         Suggestion(
@@ -301,15 +299,17 @@ def ask_curve(
 ) -> tuple[AskPoint, ...]:
     """Return what each ask of RATIOS should do; `after` is the consignor's net where patience has run out.
 
-    Asks that the records hardly hold (below `hazard.lowest`, above `hazard.highest`) are left out. What is
-    sold goes for the ask times what buyers paid over asks (`hazard.haggled`).
+    Asks that are rare in the records (below `hazard.lowest`, above `hazard.highest`) are left out. A sale is made
+    at the ask times what buyers paid of their asks (`hazard.paid_to_ask`).
     """
     ratios = np.array([ratio for ratio in RATIOS if hazard.lowest <= ratio <= hazard.highest] or [1.0])
     within = hazard.chance(ratios, patience)
     horizons = [hazard.chance(ratios, days) for days in HORIZONS]
     points = []
     for number, ratio in enumerate(ratios.tolist()):
-        net = float(divide_price(fair * ratio * hazard.haggled, venue, market, rate=rate, on=on).to_consignor)
+        net = float(
+            divide_price(fair * ratio * hazard.paid_to_ask, venue, market, rate=rate, on=on).to_consignor
+        )
         chance = float(within[number])
         points.append(
             AskPoint(
@@ -346,7 +346,7 @@ def _after(
 
 
 def _down(hammer: Decimal, venue: Venue) -> Decimal:
-    """Return the greatest bid that a house takes, up to a hammer price."""
+    """Return the highest valid bid step up to a hammer price."""
     for increment in venue.increments:
         if increment.up_to is None or hammer <= increment.up_to:
             return (hammer / increment.step).to_integral_value(ROUND_FLOOR) * increment.step

@@ -48,8 +48,9 @@ def consign(
     Example: pairband consign --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page sheet.html
     """
     from pipeline.answers.consignment.run import consign_descriptions, consign_file, write_sheets
-    from pipeline.answers.consignment.terminal import show_consignment
+    from pipeline.answers.consignment.tables import consignment_sheet, consignments_sheet
     from pipeline.terminal.console import show_json
+    from pipeline.terminal.sheet import show_sheet
 
     options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
     description = options.describe(words, label, file)
@@ -64,9 +65,10 @@ def consign(
     figure = options.of_one_pair(figure, len(priced))
     if as_json:
         show_json(priced[0] if file is None or row is not None else list(priced))
-    else:
-        for consignment in priced:
-            show_consignment(consignment)
+    elif len(priced) == 1:
+        show_sheet(consignment_sheet(priced[0]))
+    elif priced:
+        show_sheet(consignments_sheet(priced), most_rows=len(priced))
     if page is not None:
         for path in write_sheets(priced, page, workspace.business):
             options.say_written(path, as_json=as_json)

@@ -16,14 +16,14 @@ FEWEST_SOLD, FEWEST_UNSOLD = 30, 10
 """Fewer offers of either kind than this say too little of what an ask does."""
 
 ASKS_WITHIN = 1.5
-"""Asks further than this (log) from fair value are left out: slips of the pen, or another pair altogether."""
+"""Asks further than this (log) from fair value are left out: typing errors, or another pair altogether."""
 
 
 @dataclass(frozen=True)
 class Survival:
     """The share of offers still unsold after each day on which some were sold.
 
-    `days` rise; `at_risk` counts the offers that stood until then, `sold` those sold on that day; `error`
+    `days` rise; `at_risk` counts the offers still open until then, `sold` those sold on that day; `error`
     is Greenwood's standard error of `unsold`.
     """
 
@@ -46,12 +46,12 @@ class Survival:
 
 
 def kaplan_meier(days: ArrayLike, sold: ArrayLike) -> Survival:
-    """Return the Kaplan–Meier estimate of offers that stood so many days, sold or not (then censored)."""
-    stood = np.asarray(days, dtype=np.float64)
+    """Return the Kaplan–Meier estimate of offers open for so many days, sold or not (then censored)."""
+    open_days = np.asarray(days, dtype=np.float64)
     events = np.asarray(sold, dtype=bool)
-    times = np.unique(stood[events])
-    at_risk = (len(stood) - np.searchsorted(np.sort(stood), times, side="left")).astype(np.float64)
-    counts: Array = np.unique(stood[events], return_counts=True)[1].astype(np.float64)
+    times = np.unique(open_days[events])
+    at_risk = (len(open_days) - np.searchsorted(np.sort(open_days), times, side="left")).astype(np.float64)
+    counts: Array = np.unique(open_days[events], return_counts=True)[1].astype(np.float64)
     unsold: Array = np.cumprod(1 - counts / at_risk, dtype=np.float64)
     with np.errstate(divide="ignore", invalid="ignore"):
         greenwood = np.cumsum(counts / (at_risk * (at_risk - counts)))
@@ -64,8 +64,8 @@ class Hazard:
     """How fast offers sell: hazard = baseline(day) × exp(slope · log(ask / fair value)).
 
     `error` is the slope's standard error. `days` and `cumulative` are the baseline's cumulative hazard, of an
-    offer at fair value; `longest` is the longest that any offer stood. `haggled` is what buyers paid over
-    what was asked, the mean of the sold. Between `lowest` and `highest` (of fair value) lie nine of ten asks.
+    offer at fair value; `longest` is the longest that any offer was open. `paid_to_ask` is what buyers paid as a
+    share of the ask, the mean of the sold. Between `lowest` and `highest` (of fair value) lie nine of ten asks.
     """
 
     slope: float
@@ -75,14 +75,14 @@ class Hazard:
     longest: float
     sold: int
     unsold: int
-    haggled: float
+    paid_to_ask: float
     lowest: float
     highest: float
 
     def chance(self, ratio: ArrayLike, day: float) -> Array:
         """Return the chance of a sale within so many days, for asks as a multiple of fair value.
 
-        Beyond the longest that any offer stood, the baseline goes on at its mean pace.
+        Past the longest that any offer was open, the baseline goes on at its mean pace.
         """
         known = np.interp(
             min(day, self.longest),
@@ -116,10 +116,10 @@ def learn_time_to_sale(listings: pl.DataFrame, fair: ArrayLike) -> TimeToSale:
     """
     gaps = np.log(listings["ask_price"].to_numpy()) - np.asarray(fair, dtype=np.float64)
     used = np.abs(gaps) < ASKS_WITHIN
-    told = listings.select(pl.all_horizontal(pl.col("era", "grade").is_not_null())).to_series().to_numpy()
+    stated = listings.select(pl.all_horizontal(pl.col("era", "grade").is_not_null())).to_series().to_numpy()
     events = listings["sold"].to_numpy()
-    if _enough(events[used & told]):
-        used &= told
+    if _enough(events[used & stated]):
+        used &= stated
     gap, sold = gaps[used], events[used]
     days = listings["days"].to_numpy().astype(np.float64)[used]
     count, left = int(sold.sum()), int((~sold).sum())
@@ -135,7 +135,7 @@ def learn_time_to_sale(listings: pl.DataFrame, fair: ArrayLike) -> TimeToSale:
     times, cumulative = baseline(days, sold, gap * slope[0])
     paid = listings.filter(pl.Series(used)).filter(pl.col("sold") & pl.col("price_paid").is_not_null())
     ratio = (paid["price_paid"] / paid["ask_price"]).clip(0, 1)
-    haggled = float(ratio.to_numpy().mean()) if paid.height else 1.0
+    paid_to_ask = float(ratio.to_numpy().mean()) if paid.height else 1.0
     lowest, highest = (float(end) for end in np.exp(np.quantile(gap, (0.05, 0.95))))
     return TimeToSale(
         survival,
@@ -147,7 +147,7 @@ def learn_time_to_sale(listings: pl.DataFrame, fair: ArrayLike) -> TimeToSale:
             float(days.max()),
             count,
             left,
-            haggled,
+            paid_to_ask,
             lowest,
             highest,
         ),
@@ -159,13 +159,13 @@ def _enough(sold: NDArray[np.bool_]) -> bool:
     return int(sold.sum()) >= FEWEST_SOLD and int((~sold).sum()) >= FEWEST_UNSOLD
 
 
-def cox_slopes(days: ArrayLike, sold: ArrayLike, causes: ArrayLike) -> tuple[Array, Array]:
-    """Return (slopes, standard errors) of Cox's proportional hazards on `causes` (offers, k), ties by Efron."""
+def cox_slopes(days: ArrayLike, sold: ArrayLike, covariates: ArrayLike) -> tuple[Array, Array]:
+    """Return (slopes, standard errors) of Cox's proportional hazards on `covariates` (offers, k), ties by Efron."""
     from statsmodels.duration.hazard_regression import PHReg
 
     model = PHReg(
         np.asarray(days, dtype=np.float64),
-        np.asarray(causes, dtype=np.float64),
+        np.asarray(covariates, dtype=np.float64),
         status=np.asarray(sold, dtype=np.float64),
         ties="efron",
     )
@@ -178,11 +178,11 @@ def baseline(days: ArrayLike, sold: ArrayLike, log_relative: ArrayLike) -> tuple
 
     `log_relative` is the log of each offer's hazard relative to such a one.
     """
-    stood = np.asarray(days, dtype=np.float64)
+    open_days = np.asarray(days, dtype=np.float64)
     events = np.asarray(sold, dtype=bool)
-    order = np.argsort(stood, kind="stable")
+    order = np.argsort(open_days, kind="stable")
     relative = np.exp(np.asarray(log_relative, dtype=np.float64))[order]
     standing = np.cumsum(relative[::-1])[::-1]
-    times, counts = np.unique(stood[events], return_counts=True)
-    first = np.searchsorted(stood[order], times, side="left")
+    times, counts = np.unique(open_days[events], return_counts=True)
+    first = np.searchsorted(open_days[order], times, side="left")
     return times, np.cumsum(counts / standing[first])

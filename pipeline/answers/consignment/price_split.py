@@ -1,4 +1,4 @@
-"""The division of a price: what of it goes to the venue, to the house and to the consignor, to the minor unit."""
+"""The split of a price: what the venue, the house and the consignor get of it, to the minor unit."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -14,8 +14,8 @@ NOTHING = Decimal(0)
 
 
 @dataclass(frozen=True)
-class Division:
-    """What becomes of a price, in the base currency to its minor unit.
+class PriceSplit:
+    """Who gets what of a price, in the base currency to its minor unit.
 
     all_in = buyer_fee + hammer and hammer = venue_fee + commission + commission_tax + to_consignor, always.
     `hammer_native` is the hammer price (or the fixed price) in the venue's currency. The house keeps
@@ -32,8 +32,8 @@ class Division:
     to_consignor: Decimal
 
 
-def divide_hammer(hammer: Decimal, venue: Venue, market: Market, *, rate: float, on: date) -> Division:
-    """Return the division of a hammer price (or fixed price), in the venue's currency, on a day.
+def divide_hammer(hammer: Decimal, venue: Venue, market: Market, *, rate: float, on: date) -> PriceSplit:
+    """Return the split of a hammer price (or fixed price), in the venue's currency, on a day.
 
     `rate` is units of the venue's currency for one of the base. At a shop, the owner's own, the shop's
     seller's schedule is the house's commission; elsewhere the venue takes its own, and the house the
@@ -50,7 +50,7 @@ def divide_hammer(hammer: Decimal, venue: Venue, market: Market, *, rate: float,
     else:
         venue_fee = taken
         commission, tax = _charge(in_base, commission_on(market, on), market.base_currency)
-    return Division(
+    return PriceSplit(
         all_in=in_base + buyer_fee,
         buyer_fee=buyer_fee,
         hammer=in_base,
@@ -62,8 +62,8 @@ def divide_hammer(hammer: Decimal, venue: Venue, market: Market, *, rate: float,
     )
 
 
-def divide_price(price: float, venue: Venue, market: Market, *, rate: float, on: date) -> Division:
-    """Return the division of an all-in price in the base currency: of the hammer price behind it.
+def divide_price(price: float, venue: Venue, market: Market, *, rate: float, on: date) -> PriceSplit:
+    """Return the split of an all-in price in the base currency: of the hammer price behind it.
 
     Where no hammer price has just that all-in, it is the greatest that does not exceed it.
     """
@@ -71,7 +71,7 @@ def divide_price(price: float, venue: Venue, market: Market, *, rate: float, on:
 
 
 def hammer_behind(price: float, venue: Venue, *, rate: float, on: date) -> Decimal:
-    """Return the hammer price (the venue's currency) behind an all-in price in the base currency; nought for none."""
+    """Return the hammer price (the venue's currency) behind an all-in price in the base currency; zero for none."""
     unit = Decimal(1).scaleb(-get_currency_precision(venue.currency))
     native = Decimal(repr(price * rate)).quantize(unit, ROUND_HALF_UP)
     buyers = venue.schedule("buyer", on)

@@ -1,0 +1,179 @@
+"""What a consignment says: what each venue should leave the consignor, and which prices to set there."""
+
+from collections.abc import Sequence
+
+import polars as pl
+
+from pipeline import formats
+from pipeline.answers.appraisal.tables import pair_name, range_words, shared_warnings, source_sentence
+from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
+from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, table, words
+
+TITLES = {
+    "ask": "Asking price",
+    "least to take": "Lowest price to accept",
+    "reserve": "Reserve",
+    "low estimate": "Low estimate",
+    "high estimate": "High estimate",
+}
+NO_VENUE = "No venue of the market file has a currency with a known rate."
+
+
+def consignment_sheet(consignment: Consignment) -> Sheet:
+    """Return the owner's sheet of one consignment: with what the house keeps."""
+    best = consignment.offers[0] if consignment.offers else None
+    curves = (curve_table(offer, consignment.currency) for offer in consignment.offers if offer.curve)
+    return Sheet(
+        title=f"{pair_name(consignment.pair)}, valued on {formats.day(consignment.as_of)}",
+        figures=()
+        if best is None
+        else (
+            ("Best venue for the consignor", best.venue),
+            ("A typical sale leaves them", formats.estimate(best.net, consignment.currency)),
+        ),
+        sentences=(state_consignment(consignment),),
+        tables=(venues_table(consignment), prices_table(consignment), *curves),
+        warnings=consignment.cautions,
+        source=source_sentence(consignment.source),
+    )
+
+
+def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
+    """Return the sheet of several consignments of one day: one line a pair, in the order of the file."""
+    first = consignments[0]
+    shared = shared_warnings([one.cautions for one in consignments])
+    best = [one.offers[0] if one.offers else None for one in consignments]
+    rows = [
+        {
+            "row": number,
+            "pair": pair_name(one.pair),
+            "venue": offer.venue if offer else None,
+            "median": offer.median if offer else None,
+            "net": offer.net if offer else None,
+            "warnings": len(one.cautions) - len(shared),
+        }
+        for number, (one, offer) in enumerate(zip(consignments, best, strict=True), start=1)
+    ]
+    return Sheet(
+        title=f"{formats.counted(len(consignments), 'pair')}, valued on {formats.day(first.as_of)}",
+        sentences=("The venues, prices and warnings of one pair: add `--row` with its number.",),
+        tables=(
+            table(
+                "pairs",
+                "The best venue for the consignor, and what a typical sale there leaves them",
+                (
+                    count("row", "row"),
+                    words("pair", "pair"),
+                    words("venue", "best venue"),
+                    estimate("median", "fair value", first.currency),
+                    estimate("net", "to consignor", first.currency),
+                    count("warnings", "warnings"),
+                ),
+                rows,
+            ),
+        ),
+        warnings=shared,
+        source=source_sentence(first.source),
+    )
+
+
+def state_consignment(consignment: Consignment) -> str:
+    """Return the answer in words."""
+    if not consignment.offers:
+        return NO_VENUE
+    best = consignment.offers[0]
+    low, high = (formats.estimate(net, consignment.currency) for net in (best.net_low, best.net_high))
+    return (
+        f"Best for the consignor: {best.venue}. A typical sale there leaves "
+        f"{formats.estimate(best.net, consignment.currency)} after all charges; 8 in 10 leave between {low} and {high}."
+    )
+
+
+def venues_table(consignment: Consignment) -> Table:
+    """Return one row a venue, best first: what buyers pay, what the consignor and the house get, the lots sold.
+
+    Rows also hold `way`, how the venue sells.
+    """
+    currency = consignment.currency
+    rows = [
+        {
+            "venue": offer.venue,
+            "way": "auction" if offer.kind == "auction" else "fixed price",
+            "median": offer.median,
+            "range": range_words(offer.low, offer.high, currency),
+            "net": offer.net,
+            "commission": float(offer.at_median.commission),
+            "share_sold": offer.share_sold,
+        }
+        for offer in consignment.offers
+    ]
+    return table(
+        "venues",
+        "What each venue should bring from a typical sale",
+        (
+            words("venue", "venue"),
+            estimate("median", "fair value", currency),
+            Column("range", "8 in 10 pay", number=True),
+            estimate("net", "to consignor", currency),
+            estimate("commission", "to the house", currency),
+            level("share_sold", "lots sold"),
+        ),
+        rows,
+    )
+
+
+def prices_table(consignment: Consignment) -> Table:
+    """Return one row a price to set at a venue, in the venue's currency; the note says how each was reached."""
+    rows = [
+        {
+            "venue": offer.venue,
+            "price": TITLES[line.name],
+            "amount": formats.amount(float(line.amount), line.currency),
+        }
+        for offer in consignment.offers
+        for line in offer.suggestions
+    ]
+    return table(
+        "prices",
+        "Prices to set",
+        (words("venue", "venue"), words("price", "price"), Column("amount", "amount", number=True)),
+        rows,
+        note="\n".join(explanations(consignment)),
+    )
+
+
+def explanations(consignment: Consignment) -> tuple[str, ...]:
+    """Return how each price was reached, once for all venues where it was reached in the same way."""
+    venues: dict[str, dict[str, list[str]]] = {}
+    for offer in consignment.offers:
+        for line in offer.suggestions:
+            venues.setdefault(TITLES[line.name], {}).setdefault(line.how, []).append(offer.venue)
+    return tuple(
+        f"{title}: {how}" if len(ways) == 1 else f"{title} at {', '.join(at)}: {how}"
+        for title, ways in venues.items()
+        for how, at in ways.items()
+    )
+
+
+def curve_table(offer: VenueOffer, currency: str) -> Table:
+    """Return one row an ask: ask, ratio (of fair value), the chance of a sale by each horizon, net (on average)."""
+    rows = [
+        {
+            "ask": point.ask,
+            "ratio": point.ratio,
+            **{f"in_{days}_days": chance for days, chance in zip(HORIZONS, point.chances, strict=True)},
+            "net": point.expected_net,
+        }
+        for point in offer.curve
+    ]
+    return table(
+        f"asks at {offer.venue}",
+        f"Asking prices at {offer.venue}: the chance of a sale by each day, and what is left on average",
+        (
+            estimate("ask", "ask", currency),
+            level("ratio", "of fair value"),
+            *(level(f"in_{days}_days", f"{days} days") for days in HORIZONS),
+            estimate("net", "to consignor", currency),
+        ),
+        pl.DataFrame(rows),
+    )
