@@ -12,11 +12,11 @@ Array = NDArray[np.float64]
 
 
 def predict(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
-    """Return one row a record: log_price, estimation_variance, unseen, beyond.
+    """Return one row a record: log_price, estimation_variance, unseen, extrapolated.
 
     log_price is the median's logarithm. estimation_variance is that of log_price: of the coefficients,
     of levels that no record showed (named by term in `unseen`), and of walks and curves outside the
-    places that were (named in `beyond`). The error of a single sale is not in it: see `bands`.
+    places that were (named in `extrapolated`). The error of a single sale is not in it: see `bands`.
     """
     return predict_rows(fit, rows_by_term(fit, frame), frame.height)
 
@@ -72,7 +72,7 @@ def _predicted(
             "log_price": np.sum(np.append(fit.coefficients, 0.0)[positions] * values, axis=1),
             "estimation_variance": variance + extra,
             "unseen": _names(by_term, [term.unseen for term in by_term], rows),
-            "beyond": _names(by_term, [term.beyond for term in by_term], rows),
+            "extrapolated": _names(by_term, [term.extrapolated for term in by_term], rows),
         }
     )
 

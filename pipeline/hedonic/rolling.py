@@ -78,7 +78,7 @@ class Rolled:
 
     `sales` has one row a sale priced before it happened, by period and row: row (in the frame given),
     origin, period, log_price (predicted), error (actual minus predicted), variance (of the estimate),
-    scale, tails, neighbours (the mean residual of the nearest earlier sales), unseen, beyond (lists of
+    scale, tails, neighbours (the mean residual of the nearest earlier sales), unseen, extrapolated (lists of
     terms). `failed` lists the origins that could not be fitted.
     """
 
@@ -98,7 +98,7 @@ SALES: dict[str, pl.DataType] = {
     "tails": pl.Float64(),
     "neighbours": pl.Float64(),
     "unseen": pl.List(pl.String()),
-    "beyond": pl.List(pl.String()),
+    "extrapolated": pl.List(pl.String()),
 }
 
 
@@ -190,7 +190,7 @@ def _price(
             "tails": np.full(len(error), fitted.tails),
             "neighbours": neighbours,
             "unseen": predicted["unseen"],
-            "beyond": predicted["beyond"],
+            "extrapolated": predicted["extrapolated"],
         }
     )
 

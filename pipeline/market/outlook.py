@@ -1,4 +1,4 @@
-"""The outlook of pairs: what each may sell for, as a whole distribution, over whole columns."""
+"""What each of many pairs may sell for, as a whole distribution of prices."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -36,7 +36,7 @@ class Outlook:
     The price is centre + N(0, variance) + scale × Student-t(tails), with quantiles moved as the calibration
     asks, or without one widened as the jackknife does; `group` numbers each pair's among `groups`, and
     `scores` keeps what was asked for. `unseen` lists the terms
-    of which no sale shows the level, `beyond` those whose place lies outside the ones that were sold.
+    of which no sale shows the level, `extrapolated` those whose place lies outside the ones that were sold.
     """
 
     centre: Array
@@ -48,7 +48,7 @@ class Outlook:
     groups: tuple[str, ...]
     group: NDArray[np.int64]
     unseen: pl.Series
-    beyond: pl.Series
+    extrapolated: pl.Series
     scores: dict[float, tuple[Array, Array]] = field(default_factory=dict, compare=False)
 
     def quantile(self, chance: float) -> Array:
@@ -69,7 +69,7 @@ class Outlook:
         return np.maximum.accumulate(np.stack([self.quantile(chance) for chance in CHANCES], axis=1), axis=1)
 
     def rows(self, rows: NDArray[np.integer[Any]]) -> "Outlook":
-        """Return the outlook of some of the pairs, with their part of the table (which is worked out for all)."""
+        """Return the distributions of some of the pairs, with their part of the table (which is computed for all)."""
         part = replace(
             self,
             centre=self.centre[rows],
@@ -77,7 +77,7 @@ class Outlook:
             scale=self.scale[rows],
             group=self.group[rows],
             unseen=self.unseen.gather(rows),
-            beyond=self.beyond.gather(rows),
+            extrapolated=self.extrapolated.gather(rows),
         )
         part.__dict__["table"] = self.table[rows]
         return part
@@ -108,7 +108,7 @@ class Outlook:
         return mean
 
     def _scores(self, chance: float) -> Array:
-        """Return the size of each group's band score at a chance; worked out once for all parts of an outlook."""
+        """Return the size of each group's band score at a chance; computed once for all parts."""
         level = round(abs(1 - 2 * chance), 9)
         if level not in self.scores:
             low, high = scores_at(level, self.groups, self.calibration, self.jackknife, self.tails)
@@ -117,7 +117,7 @@ class Outlook:
 
 
 def outlook(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> Outlook:
-    """Return the outlook of pairs (`factors`, in the columns of FACTORS, one row a pair).
+    """Return the price distributions of pairs (`factors`, in the columns of FACTORS, one row a pair).
 
     `sales` are the priced sales up to the day of valuation, which only the second stage reads, where the
     fit uses one.
@@ -128,7 +128,7 @@ def outlook(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) ->
 def outlook_at(
     fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame, venue: str
 ) -> tuple[Outlook, Outlook]:
-    """Return the outlook of pairs at their own venues, and at one venue for all of them."""
+    """Return the price distributions of pairs at their own venues, and at one venue for all of them."""
     changed = pl.DataFrame({"venue": pl.repeat(venue, factors.height, eager=True)})
     here, there = predict_both(fitted.fit, factors, changed)
     scores: dict[float, tuple[Array, Array]] = {}
@@ -159,7 +159,7 @@ def _outlook(
         groups=tuple(numbers),
         group=np.array([numbers[name] for name in names], dtype=np.int64),
         unseen=predicted["unseen"],
-        beyond=predicted["beyond"],
+        extrapolated=predicted["extrapolated"],
         scores=scores,
     )
 

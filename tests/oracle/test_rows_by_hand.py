@@ -188,7 +188,7 @@ def test_a_known_level_has_its_effect_and_an_unseen_one_that_of_the_pool() -> No
     assert effects_of(fitted(), found) == [-0.25, 0, 0, 0.5]
     assert found.extra == pytest.approx([0, POOL, POOL, 0])
     assert found.unseen.tolist() == [False, True, True, False]
-    assert found.beyond.tolist() == [False] * 4
+    assert found.extrapolated.tolist() == [False] * 4
     assert found.keys.to_list() == ["Plover Lo", "Dunlin Mid", "unknown", "Gannet Hi"]
     assert found.records.tolist() == [1, 0, 0, 3]
     assert found.values.tolist() == [[1]] * 4
@@ -207,7 +207,7 @@ def test_an_unseen_part_has_the_mean_square_of_the_parts_each_alike() -> None:
     found = rows_of("parts", parts=[["heel"], ["heel", "tags", "sole"], ["laces", "tags"], [], None])
     assert found.extra == pytest.approx([spread, 2 * spread, 0, 0, spread], rel=1e-12)
     assert found.unseen.tolist() == [True, True, False, False, True]
-    assert found.beyond.tolist() == [False] * 5
+    assert found.extrapolated.tolist() == [False] * 5
     assert effects_of(fitted(), found) == [0, 0.25, 0.3125, 0, 0]
 
 
@@ -253,7 +253,7 @@ def test_a_term_without_levels_has_seen_nothing(rows: int) -> None:
 def test_many_pairs_are_laid_out_as_a_few_are(term: str) -> None:
     some = mixed(20)
     few, many = rows_of(term, frame=some), rows_of(term, frame=pl.concat([some] * (MANY // 20)))
-    for name in ("positions", "values", "extra", "unseen", "beyond", "records"):
+    for name in ("positions", "values", "extra", "unseen", "extrapolated", "records"):
         once = getattr(few, name)
         assert np.array_equal(getattr(many, name), np.concatenate([once] * (MANY // 20)))
     assert many.keys.to_list() == few.keys.to_list() * (MANY // 20)
@@ -267,7 +267,7 @@ def test_a_slope_is_carried_as_often_as_the_number_says() -> None:
     assert found.values.tolist() == [[3], [0], [-2.5]]
     assert found.positions.tolist() == [[10]] * 3
     assert found.extra.tolist() == [0, 0, 0]
-    assert found.unseen.tolist() == found.beyond.tolist() == [False] * 3
+    assert found.unseen.tolist() == found.extrapolated.tolist() == [False] * 3
     assert found.records.tolist() == [4, 4, 4]
     assert found.keys.to_list() == ["3", "0", "-2.5"]
     assert found.term == "wear"
@@ -322,7 +322,7 @@ def test_a_walk_is_a_bridge_between_its_months_and_moves_on_beyond(
     found = rows_of("month", month=[month])
     assert effects_of(fitted(), found) == pytest.approx([effect])
     assert found.extra == pytest.approx([0.02 * steps])  # sigma² / lambda = 0.08 / 4
-    assert found.beyond.tolist() == [beyond]
+    assert found.extrapolated.tolist() == [beyond]
     assert found.unseen.tolist() == [False]
     assert found.keys.to_list() == [str(month)]
     assert found.records.tolist() == [{0: 1, 2: 1, 6: 2}.get(month, 0)]
@@ -342,7 +342,7 @@ def test_an_unknown_month_that_was_never_sold_is_unseen() -> None:
     assert found.extra == pytest.approx([spread, 0.015])
     assert found.values.tolist() == [[0, 0], [0.75, 0.25]]
     assert found.positions.tolist() == [[11, 11], [7, 11]]
-    assert found.beyond.tolist() == [False, False]
+    assert found.extrapolated.tolist() == [False, False]
 
 
 def test_a_walk_without_a_variance_stands_still() -> None:
@@ -372,7 +372,7 @@ def test_a_curve_is_straight_between_its_sizes_and_beyond_and_less_certain(
     found = rows_of("size", foot_mm=[foot_mm])
     assert effects_of(fitted(), found) == pytest.approx([effect])
     assert found.extra == pytest.approx([0.002 * cubes])  # 6.75 / 15³
-    assert found.beyond.tolist() == [beyond]
+    assert found.extrapolated.tolist() == [beyond]
     assert found.unseen.tolist() == [False]
 
 
@@ -414,7 +414,7 @@ def test_each_era_has_a_curve_of_its_own() -> None:
     assert effects_of(by_era(), found) == pytest.approx([0.15, 0, -0.4, 0])
     assert found.extra == pytest.approx([0.1875, 0, 0, spread])
     assert found.unseen.tolist() == [False, False, False, True]
-    assert found.beyond.tolist() == [False, True, False, False]
+    assert found.extrapolated.tolist() == [False, True, False, False]
     assert found.values.tolist() == [[0.75, 0.25], [1, 0], [1, 0], [0, 0]]
     assert found.records.tolist() == [0, 0, 1, 0]
 
@@ -426,7 +426,7 @@ def test_each_era_has_a_walk_of_its_own_and_one_of_a_single_month_moves_on_both_
     assert effects_of(by_era(), found) == pytest.approx([-0.05, 0, 0, 0, 0])
     assert found.extra == pytest.approx([0.02, 0.04, 0.06, 0, spread])
     assert found.unseen.tolist() == [False, False, False, False, True]
-    assert found.beyond.tolist() == [False, True, True, False, False]
+    assert found.extrapolated.tolist() == [False, True, True, False, False]
 
 
 def test_a_single_month_that_is_no_reference_is_kept_whole() -> None:
@@ -450,7 +450,7 @@ def test_the_rows_of_a_pair_are_those_of_its_terms_in_order() -> None:
     assert [term.term for term in rows] == [term.name for term in TERMS]
     for whole, factor in zip(rows, fitted().design.factors, strict=True):
         alone = rows_of_term(fitted(), factor, frame)
-        for name in ("positions", "values", "extra", "unseen", "beyond", "records"):
+        for name in ("positions", "values", "extra", "unseen", "extrapolated", "records"):
             assert np.array_equal(getattr(whole, name), getattr(alone, name))
         assert whole.keys.to_list() == alone.keys.to_list()
 
@@ -472,11 +472,11 @@ def test_a_pair_is_repeated_in_all_it_has() -> None:
     assert thrice.extra.tolist() == [once.extra[0]] * 3
     assert once.extra[0] > 0
     assert thrice.unseen.tolist() == [True] * 3
-    assert thrice.beyond.tolist() == [False] * 3
+    assert thrice.extrapolated.tolist() == [False] * 3
     assert thrice.keys.to_list() == ["heel + tags"] * 3
     assert thrice.records.tolist() == [0] * 3
     assert thrice.term == "parts"
-    assert rows_of("month", month=[9]).repeated(2).beyond.tolist() == [True, True]
+    assert rows_of("month", month=[9]).repeated(2).extrapolated.tolist() == [True, True]
 
 
 def drawn_rows(seed: int, rows: int = MANY, size: int = 7, slots: int = 5) -> tuple[NDArray[np.int64], Array]:
@@ -517,8 +517,8 @@ def test_a_price_is_the_sum_of_its_effects_and_its_variance_that_of_its_row_and_
     expected = row @ fitted().covariance @ row + POOL + 0.1875 + 0.015
     assert found["estimation_variance"].to_list() == pytest.approx([expected])
     assert found["unseen"].to_list() == [["silhouette"]]
-    assert found["beyond"].to_list() == [[]]
-    assert found.columns == ["log_price", "estimation_variance", "unseen", "beyond"]
+    assert found["extrapolated"].to_list() == [[]]
+    assert found.columns == ["log_price", "estimation_variance", "unseen", "extrapolated"]
 
 
 def test_all_that_is_unseen_or_beyond_is_named_in_order() -> None:
@@ -530,7 +530,7 @@ def test_all_that_is_unseen_or_beyond_is_named_in_order() -> None:
     )
     found = predict(fitted(), frame)
     assert found["unseen"].to_list() == [["silhouette", "box"], [], []]
-    assert found["beyond"].to_list() == [["size", "month"], ["size"], []]
+    assert found["extrapolated"].to_list() == [["size", "month"], ["size"], []]
 
 
 def test_a_fit_without_terms_prices_all_alike() -> None:
@@ -538,8 +538,8 @@ def test_a_fit_without_terms_prices_all_alike() -> None:
     found = predict(plain, SOLD)
     assert found["log_price"].to_list() == [5.0] * 4
     assert found["estimation_variance"].to_list() == [plain.covariance[0, 0]] * 4
-    assert found["unseen"].to_list() == found["beyond"].to_list() == [[]] * 4
-    assert found["unseen"].dtype == found["beyond"].dtype == pl.List(pl.String)
+    assert found["unseen"].to_list() == found["extrapolated"].to_list() == [[]] * 4
+    assert found["unseen"].dtype == found["extrapolated"].dtype == pl.List(pl.String)
 
 
 def test_a_prediction_is_the_dense_rows_times_the_effects() -> None:
@@ -666,7 +666,10 @@ def test_the_high_end_of_one_walk_is_not_the_low_end_of_the_next() -> None:
     sold = pl.DataFrame({"era": ["early", "early", "late", "late"], "month": [0, 4, 0, 6]})
     walks = by_hand(sold, BY_ERA[1:], (5.0, 0.1, 0.2), {"month in era": LAMBDAS["month"]})
     between = rows_by_term(walks, in_era(["late"], [None], [3]))[0]
-    assert (between.beyond.tolist(), between.extra.tolist()) == ([False], pytest.approx([0.02 * 3 * 3 / 6]))
+    assert (between.extrapolated.tolist(), between.extra.tolist()) == (
+        [False],
+        pytest.approx([0.02 * 3 * 3 / 6]),
+    )
     steps = in_era(["early", "early"], [None] * 2, [9, -2]), in_era(["late", "late"], [None] * 2, [-3, 7])
     assert beside_coefficients(walks, *steps) == pytest.approx([(5 + 3) * 0.02, (2 + 1) * 0.02])
 

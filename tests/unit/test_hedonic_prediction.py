@@ -102,7 +102,7 @@ def test_a_month_before_the_first_keeps_the_first_level() -> None:
 
 def test_a_month_without_sales_lies_between_its_neighbours() -> None:
     assert price(month=5) == pytest.approx(price(month=4) * 2 / 3 + price(month=7) / 3)
-    assert predict(fitted(), pair(month=5))["beyond"].to_list() == [[]]
+    assert predict(fitted(), pair(month=5))["extrapolated"].to_list() == [[]]
 
 
 def test_a_walk_over_a_gap_has_the_variance_of_the_walk_with_the_empty_months_in_it() -> None:
@@ -128,7 +128,7 @@ def test_a_size_between_two_levels_lies_on_their_line_and_is_less_certain_than_t
 def test_a_size_beyond_the_last_goes_on_straight_and_grows_uncertain() -> None:
     found = predict(fitted(), pair(foot_mm=300))
     slope = (price(foot_mm=290) - price(foot_mm=285)) / 5
-    assert found["beyond"].to_list() == [["size"]]
+    assert found["extrapolated"].to_list() == [["size"]]
     assert found["log_price"].item() == pytest.approx(price(foot_mm=290) + 10 * slope)
     assert variance(foot_mm=310) > variance(foot_mm=300) > variance(foot_mm=290)
 

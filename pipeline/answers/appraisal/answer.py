@@ -51,7 +51,7 @@ def appraise(
         market,
         as_of=as_of,
         unseen=row["unseen"],
-        extrapolated=row["beyond"],
+        extrapolated=row["extrapolated"],
         own_sales=until.height,
     )
     return Appraisal(

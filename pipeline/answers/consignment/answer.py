@@ -155,7 +155,7 @@ def consign(
         market,
         as_of=as_of,
         unseen=seen.unseen[0].to_list() if len(seen.unseen) else [],
-        extrapolated=seen.beyond[0].to_list() if len(seen.beyond) else [],
+        extrapolated=seen.extrapolated[0].to_list() if len(seen.extrapolated) else [],
         own_sales=until.height,
     )
     return Consignment(
@@ -186,7 +186,7 @@ def _one(seen: Outlook, number: int) -> Outlook:
         scale=seen.scale[part],
         group=seen.group[part],
         unseen=seen.unseen[part],
-        beyond=seen.beyond[part],
+        extrapolated=seen.extrapolated[part],
     )
 
 
