@@ -13,7 +13,6 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
-from babel.numbers import get_currency_precision
 from pydantic import (
     AfterValidator,
     BaseModel,
@@ -27,7 +26,7 @@ from pydantic import (
 
 from pipeline.alike import find_alike
 from pipeline.errors import MarketFileError, UnknownName, suggest
-from pipeline.market_rules import amounts_of, refuse_alike, refuse_two_meanings, remarks_on
+from pipeline.market_rules import money_faults, refuse_alike, refuse_two_meanings, remarks_on
 from pipeline.plain_file import read_plain_text
 from pipeline.schema import COLUMN, FACTORS, GRADES, PRICE_BASES, SOURCE_FIELDS, SizeSystem
 from pipeline.toml_text import LARGEST, parse_toml
@@ -38,9 +37,6 @@ MOST_BYTES = 10_000_000
 MOST_SHOWN = 80
 """Signs of a wrong value or key that a message shows."""
 
-SHARE_DECIMALS = 6
-"""Decimals of a share: 0.123456 is 12.3456 %, finer than any venue states its fee."""
-
 
 def _written_out(text: str) -> str:
     if any(unicodedata.category(sign) == "Cc" for sign in text):
@@ -48,12 +44,6 @@ def _written_out(text: str) -> str:
     if not text.strip():
         raise ValueError("it must not be blank")
     return text
-
-
-def _a_share(share: Decimal) -> Decimal:
-    if share != round(share, SHARE_DECIMALS):
-        raise ValueError(f"a share has at most {SHARE_DECIMALS} decimals")
-    return share
 
 
 Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_written_out)]
@@ -67,9 +57,7 @@ Headings = Annotated[
 ]
 Remark = Annotated[str, Field(max_length=2000)]
 CurrencyCode = Annotated[str, Field(pattern=r"^[A-Z]{3}$", description="an ISO 4217 code, such as EUR")]
-Share = Annotated[
-    Decimal, Field(ge=0, lt=1, description="a share, such as 0.25 for 25 %"), AfterValidator(_a_share)
-]
+Share = Annotated[Decimal, Field(ge=0, lt=1, description="a share, such as 0.25 for 25 %")]
 Amount = Annotated[Decimal, Field(ge=0, le=LARGEST)]
 Edge = Annotated[Decimal, Field(gt=0, le=LARGEST)]
 Hours = Annotated[float, Field(ge=0, le=10_000)]
@@ -539,18 +527,6 @@ class Market(Part):
                     )
         return self
 
-    @model_validator(mode="after")
-    def _amounts_are_those_of_their_currencies(self) -> Self:
-        for key, amount, currency in amounts_of(self):
-            digits = get_currency_precision(currency)
-            if amount != round(amount, digits):
-                raise ValueError(
-                    f"{key} is {amount}; an amount in {currency} has at most {digits} decimals"
-                    if digits
-                    else f"{key} is {amount}; an amount in {currency} is a whole number"
-                )
-        return self
-
     @cached_property
     def remarks(self) -> tuple[str, ...]:
         """Return what the owner should know of the names and years, in sentences; none of it is a fault."""
@@ -599,9 +575,13 @@ def parse_market(text: str, *, where: str) -> Market:
     """
     tables = parse_toml(text, where=where)
     try:
-        return Market.model_validate(tables)
+        market = Market.model_validate(tables)
     except ValidationError as exc:
         raise MarketFileError(*_explain(exc, where)) from exc
+    faults = money_faults(market)
+    if faults:
+        raise MarketFileError(f"{where}: {faults[0]}{_more(len(faults) - 1)}", "correct that number.")
+    return market
 
 
 def load_market(path: Path) -> Market:
@@ -648,12 +628,15 @@ def _explain(exc: ValidationError, where: str) -> tuple[str, str]:
         if isinstance(value, dict | list | BaseModel) or first["type"] == "missing"
         else f" (found: {_shown(value)})"
     )
-    more = f"\n({len(faults) - 1} more faults in this file)" if len(faults) > 1 else ""
-    what = f"{where}: {key}: {message}{seen}{more}"
+    what = f"{where}: {key}: {message}{seen}{_more(len(faults) - 1)}"
     return (
         what,
         "correct that key; `pairband init` writes a starter that shows every key. (Tables count from 1.)",
     )
+
+
+def _more(faults: int) -> str:
+    return f"\n({faults} more faults in this file)" if faults else ""
 
 
 def _key(step: str) -> str:

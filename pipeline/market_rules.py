@@ -4,10 +4,18 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from babel.numbers import get_currency_precision
+
 from pipeline.alike import first_alike, fold_all
 
 if TYPE_CHECKING:
-    from pipeline.config import Era, Market
+    from pipeline.config import Era, FeeSchedule, Market
+
+SHARE_DECIMALS = 6
+"""Decimals of a share: 0.123456 is 12.3456 %, finer than any venue states its fee."""
+
+MOST_OF_A_PRICE = Decimal("0.9")
+"""What a seller's fee may take of each further unit of a price, tax included."""
 
 
 def refuse_alike(what: str, names: Iterable[str]) -> None:
@@ -31,7 +39,53 @@ def refuse_two_meanings(what: str, words: Mapping[str, str]) -> None:
             )
 
 
-def amounts_of(market: "Market") -> Iterator[tuple[str, Decimal, str]]:
+def money_faults(market: "Market") -> tuple[str, ...]:
+    """Return what is wrong with the amounts and shares of a market file, in sentences.
+
+    An amount has no more decimals than its currency, a share no more than SHARE_DECIMALS, and a seller's fee leaves
+    something of each further unit of the price.
+    """
+    return (*_fine_amounts(market), *_fees_beyond(market))
+
+
+def _fine_amounts(market: "Market") -> Iterator[str]:
+    for key, amount, currency in _amounts(market):
+        digits = get_currency_precision(currency)
+        if amount != round(amount, digits):
+            most = f"has at most {digits} decimals" if digits else "is a whole number"
+            yield f"{key} is {amount}; an amount in {currency} {most}"
+
+
+def _fees_beyond(market: "Market") -> Iterator[str]:
+    shares = [("`buying.margin`", market.buying.margin)]
+    for one in market.imports:
+        of = f"of the import from {one.venue or one.country!r}"
+        shares += [(f"`duty_rate` {of}", one.duty_rate), (f"`tax_rate` {of}", one.tax_rate)]
+    for of, schedule, _ in _schedules(market):
+        shares += [(f"`tax_rate` {of}", schedule.tax_rate)]
+        shares += [(f"`rate` {of}", tier.rate) for tier in schedule.tiers]
+        most = max(tier.rate for tier in schedule.tiers) * (1 + schedule.tax_rate)
+        if schedule.party == "seller" and most > MOST_OF_A_PRICE:
+            yield (
+                f"the fee {of} takes {most:.1%} of each further unit of the price, tax included; "
+                f"{MOST_OF_A_PRICE:.0%} is the most"
+            )
+    for key, share in shares:
+        if share != round(share, SHARE_DECIMALS):
+            yield f"{key} is {share}; a share has at most {SHARE_DECIMALS} decimals"
+
+
+def _schedules(market: "Market") -> Iterator[tuple[str, "FeeSchedule", str]]:
+    """Yield every fee schedule with whose it is and its currency."""
+    for schedule in market.consigning.commission:
+        yield f"of `consigning.commission` from {schedule.starts_on}", schedule, market.base_currency
+    for venue in market.venues:
+        for schedule in venue.fees:
+            of = f"of the venue {venue.name!r}, {schedule.party}, from {schedule.starts_on}"
+            yield of, schedule, venue.currency
+
+
+def _amounts(market: "Market") -> Iterator[tuple[str, Decimal, str]]:
     """Yield every amount of money with its key and its currency."""
     base = market.base_currency
     for treatment in market.treatments:
@@ -41,14 +95,7 @@ def amounts_of(market: "Market") -> Iterator[tuple[str, Decimal, str]]:
     yield "`buying.costs`", market.buying.costs, base
     for one in market.imports:
         yield f"`freight` of the import from {one.venue or one.country!r}", one.freight, base
-    schedules = [("`consigning.commission`", schedule, base) for schedule in market.consigning.commission]
-    schedules += [
-        (f"the venue {venue.name!r}", schedule, venue.currency)
-        for venue in market.venues
-        for schedule in venue.fees
-    ]
-    for owner, schedule, currency in schedules:
-        of = f"of {owner}, {schedule.party}, from {schedule.starts_on}"
+    for of, schedule, currency in _schedules(market):
         yield f"`minimum` {of}", schedule.minimum, currency
         yield f"`flat` {of}", schedule.flat, currency
         for tier in schedule.tiers:

@@ -214,3 +214,89 @@ def test_an_extreme_value_ends_in_words(
         if code not in (0, 1, 2, 3) or (code in (1, 2) and not said):
             told.append(f"{value[:40]!r}: {str(code)[:300]}")
     assert "\n".join(told) == ""
+
+
+MOST, SHARE = "1_000_000_000", "0.999999"
+GREATEST = f"""
+[workshop]
+hours = 10_000
+money = {MOST}
+hour_cost = {MOST}
+
+[buying]
+margin = {SHARE}
+confidence = 0.99
+costs = {MOST}
+
+[rates]
+oldest_days = 36_500
+
+[consigning]
+patience_days = 730
+commission = [{{ party = "seller", starts_on = 0001-01-01, tiers = [{{ rate = 0.9 }}], minimum = {MOST} }}]
+
+[[imports]]
+venue = "Lantern Dock"
+freight = {MOST}
+duty_rate = {SHARE}
+tax_rate = {SHARE}
+
+[[treatments]]
+name = "all that can be"
+hours = 10_000
+materials = {MOST}
+grade_gain = 9
+cures = ["yellowing"]
+"""
+FEES = (
+    'fees = [\n{{ party = "seller", starts_on = 0001-01-01, '
+    "tiers = [{{ up_to = {up_to}, rate = {rate} }}, {{ rate = {rate} }}], "
+    "flat = {flat}, minimum = {flat}, tax_rate = {tax} }},\n"
+    '{{ party = "buyer", starts_on = 9999-12-31, tiers = [{{ rate = {tax} }}] }}]\n'
+    "increments = [{{ up_to = {up_to}, step = {step} }}, {{ step = {step} }}]"
+)
+BOUNDS = {
+    "the greatest numbers": GREATEST + LOTS,
+    "the least numbers": LOTS.replace("[maps.watch]", "[workshop]\nhours = 0\nmoney = 0\n[maps.watch]"),
+    "the greatest fees": LOTS,
+    "the least fees": LOTS,
+}
+OWN_FEES = {
+    "the greatest fees": FEES.format(up_to=MOST, rate="0.45", tax=SHARE, flat=MOST, step=MOST),
+    "the least fees": FEES.format(up_to="0.01", rate="0.000001", tax="0.000001", flat="0.01", step="0.01"),
+}
+ANSWERS = (
+    ("check",),
+    ("ingest", "lantern_2021.csv"),
+    ("fit",),
+    ("appraise", "--silhouette", "Gannet Hi", "--venue", "Lantern Dock"),
+    ("consign", "--silhouette", "Gannet Hi"),
+    ("lots", "watch.csv", "--on", "2026-12-01"),
+    ("lots", "--backtest"),
+    ("restore", "stock.csv"),
+    ("doctor",),
+)
+
+
+@pytest.mark.parametrize("bounds", BOUNDS)
+def test_numbers_that_check_calls_good_are_good_for_every_command(
+    bounds: str,
+    shop: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    for file in ("lantern_2021.csv", "watch.csv", "stock.csv"):
+        (tmp_path / file).write_bytes((shop / file).read_bytes())
+    text = (HERE / "market.toml").read_text(encoding="utf-8")
+    [lantern] = [line for line in text.splitlines() if line.startswith("fees = ") and "0.09" in line]
+    text = text.replace(lantern, OWN_FEES.get(bounds, lantern))
+    (tmp_path / "market.toml").write_text(text + BOUNDS[bounds], encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    ended = {}
+    for arguments in ANSWERS:
+        monkeypatch.setattr("sys.argv", ["pairband", *arguments])
+        with pytest.raises(SystemExit) as left:
+            main()
+        ended[" ".join(arguments)] = (left.value.code or 0, capsys.readouterr().err)
+    assert {command: end for command, end in ended.items() if end[0] not in (0, 3)} == {}

@@ -399,3 +399,14 @@ def test_a_rate_file_with_a_whole_path_is_taken_from_there(tmp_path: Path) -> No
     (tmp_path / "market.toml").write_text(f'{SMALLEST}[rates]\nfile = "/srv/own.csv"', encoding="utf-8")
 
     assert load_market(tmp_path / "market.toml").rates.file == "/srv/own.csv"
+
+
+def test_a_fee_that_takes_nearly_the_whole_of_each_further_unit_from_the_seller_is_told() -> None:
+    fees = (
+        '[[venues.fees]]\nparty = "seller"\nstarts_on = 2020-01-01\ntiers = [{ rate = 0.8 }]\ntax_rate = 0.2'
+    )
+
+    with pytest.raises(
+        MarketFileError, match=r"takes 96.0% of each further unit of the price, tax included; 90% is the most"
+    ):
+        parse_market(SMALLEST + fees, where="market.toml")
