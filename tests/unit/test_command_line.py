@@ -78,6 +78,22 @@ def test_init_never_writes_over_a_market_file(run: Run, tmp_path: Path) -> None:
     assert (tmp_path / "market.toml").read_bytes() == before
 
 
+def test_check_names_the_years_that_two_eras_share(run: Run, tmp_path: Path) -> None:
+    text = (tmp_path / "market.toml").read_text(encoding="utf-8")
+    (tmp_path / "market.toml").write_text(
+        text.replace("first_year = 1987", "first_year = 1986"), encoding="utf-8"
+    )
+
+    said = run("check")
+
+    assert said.code == 0
+    assert "note: the eras 'first' and 'second' share years (1986)" in said.out
+
+
+def test_check_has_no_note_where_nothing_is_shared(run: Run) -> None:
+    assert "note:" not in run("check").out
+
+
 def test_the_columns_can_be_had_as_json(run: Run) -> None:
     columns = json.loads(run("columns", "--json").out)
 

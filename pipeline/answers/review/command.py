@@ -46,6 +46,9 @@ def rule(
 ) -> None:
     """Keep a decision of yours; it survives reading the exports again. Changes the ledger.
 
+    The same decision again changes nothing, but a new note on it is kept. One that contradicts an earlier decision is
+    refused until you take that back with --withdraw.
+
     KIND is "same sale", "different sales", "same pair", "era", "accept" or "hold"; RECORD is the record's id,
     as `pairband review` lists it, and OTHER the other record, for a decision on two.
 
