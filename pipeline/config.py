@@ -4,7 +4,6 @@ The file holds names and words of the owner's trade (eras, grades, silhouettes, 
 export maps). Nothing about a real venue or maker is built in.
 """
 
-import codecs
 import unicodedata
 from datetime import date
 from decimal import Decimal
@@ -26,7 +25,7 @@ from pydantic import (
 
 from pipeline.alike import find_alike
 from pipeline.errors import MarketFileError, UnknownName, suggest
-from pipeline.market_rules import money_faults, refuse_alike, refuse_two_meanings, remarks_on
+from pipeline.market_rules import faults_of, refuse_alike, refuse_two_meanings, remarks_on
 from pipeline.plain_file import read_plain_text
 from pipeline.schema import COLUMN, FACTORS, GRADES, PRICE_BASES, SOURCE_FIELDS, SizeSystem
 from pipeline.toml_text import LARGEST, parse_toml
@@ -386,8 +385,6 @@ class ExportMap(Part):
     def _the_file_can_be_taken_apart(self) -> Self:
         if self.delimiter is not None and (not self.delimiter.isascii() or self.delimiter in '"\r\n'):
             raise ValueError(f'`delimiter` is {self.delimiter!r}; give one plain sign, such as ";" or "\\t"')
-        if self.encoding is not None and not _is_of_text(self.encoding):
-            raise ValueError(f"no encoding is called {self.encoding!r}; usual ones are utf-8 and cp1252")
         return self
 
 
@@ -578,9 +575,9 @@ def parse_market(text: str, *, where: str) -> Market:
         market = Market.model_validate(tables)
     except ValidationError as exc:
         raise MarketFileError(*_explain(exc, where)) from exc
-    faults = money_faults(market)
+    faults = faults_of(market)
     if faults:
-        raise MarketFileError(f"{where}: {faults[0]}{_more(len(faults) - 1)}", "correct that number.")
+        raise MarketFileError(f"{where}: {faults[0]}{_more(len(faults) - 1)}", "correct that key.")
     return market
 
 
@@ -597,13 +594,6 @@ def load_market(path: Path) -> Market:
         return market
     beside = market.rates.model_copy(update={"file": str(path.parent / market.rates.file)})
     return market.model_copy(update={"rates": beside})
-
-
-def _is_of_text(encoding: str) -> bool:
-    try:
-        return isinstance("".encode(encoding), bytes) and codecs.lookup(encoding).name != "undefined"
-    except (LookupError, ValueError):
-        return False
 
 
 def _carries(kind: str, dtype: Any) -> bool:

@@ -39,13 +39,24 @@ def refuse_two_meanings(what: str, words: Mapping[str, str]) -> None:
             )
 
 
-def money_faults(market: "Market") -> tuple[str, ...]:
-    """Return what is wrong with the amounts and shares of a market file, in sentences.
+def faults_of(market: "Market") -> tuple[str, ...]:
+    """Return what is wrong with the amounts, shares and encodings of a market file, in sentences.
 
-    An amount has no more decimals than its currency, a share no more than SHARE_DECIMALS, and a seller's fee leaves
-    something of each further unit of the price.
+    An amount has no more decimals than its currency, a share no more than SHARE_DECIMALS, a seller's fee leaves
+    something of each further unit of the price, and an encoding is one of text.
     """
-    return (*_fine_amounts(market), *_fees_beyond(market))
+    return (*_fine_amounts(market), *_fees_beyond(market), *_unknown_encodings(market))
+
+
+def _unknown_encodings(market: "Market") -> Iterator[str]:
+    for name, export_map in market.maps.items():
+        try:
+            "".encode(export_map.encoding or "utf-8")
+        except (LookupError, ValueError):
+            yield (
+                f"`maps.{name}.encoding`: no encoding is called {export_map.encoding!r}; usual ones are utf-8 and "
+                "cp1252"
+            )
 
 
 def _fine_amounts(market: "Market") -> Iterator[str]:
