@@ -17,7 +17,8 @@ def fold(text: pl.Expr) -> pl.Expr:
 
 def fold_all(texts: Iterable[str]) -> list[str]:
     """Return the texts folded."""
-    return each(texts, fold)
+    known = list(texts)
+    return each(known, fold) if known else []
 
 
 def fold_keys(words: Mapping[str, str]) -> dict[str, str]:
@@ -34,14 +35,3 @@ def find_alike(wanted: str, names: Iterable[str]) -> str | None:
         return wanted
     folded_wanted, *folded_names = fold_all([wanted, *known])
     return next((name for name, form in zip(known, folded_names, strict=True) if form == folded_wanted), None)
-
-
-def first_alike(names: Iterable[str]) -> tuple[str, str] | None:
-    """Return the first two names of several that are one name by this rule; None where all differ."""
-    seen: dict[str, str] = {}
-    known = list(names)
-    for name, form in zip(known, fold_all(known), strict=True):
-        if form in seen:
-            return seen[form], name
-        seen[form] = name
-    return None

@@ -5,6 +5,7 @@ export maps). Nothing about a real venue or maker is built in.
 """
 
 import unicodedata
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -370,9 +371,9 @@ class ExportMap(Part):
             raise ValueError(
                 f"`price_basis` is missing: say what price_native counts ({', '.join(PRICE_BASES)})"
             )
-        refuse_two_meanings("status_words", self.status_words)
+        told = {f"words.{field}": words for field, words in self.words.items()}
+        refuse_two_meanings({"status_words": self.status_words, **told})
         for field, words in self.words.items():
-            refuse_two_meanings(f"words.{field}", words)
             allowed = COLUMN[field].allowed
             for word, value in words.items():
                 if allowed is not None and value not in allowed:
@@ -466,7 +467,7 @@ class Model(Part):
 
     @model_validator(mode="after")
     def _terms_have_names_of_their_own(self) -> Self:
-        refuse_alike("model.terms", [term.name for term in self.terms])
+        refuse_alike({"model.terms": [term.name for term in self.terms]})
         return self
 
 
@@ -493,13 +494,14 @@ class Market(Part):
 
     @model_validator(mode="after")
     def _names_are_single_and_known(self) -> Self:
-        for kind in ("eras", "silhouettes", "treatments", "defects", "parts", "venues"):
-            refuse_alike(kind, [item.name for item in getattr(self, kind)])
-        refuse_alike("maps", self.maps)
-        refuse_alike("makers", {silhouette.maker for silhouette in self.silhouettes})
-        refuse_alike("families", {silhouette.family for silhouette in self.silhouettes})
+        kinds = ("eras", "silhouettes", "treatments", "defects", "parts", "venues")
+        named: dict[str, Iterable[str]] = {kind: [one.name for one in getattr(self, kind)] for kind in kinds}
+        named["maps"] = self.maps
+        named["makers"] = dict.fromkeys(silhouette.maker for silhouette in self.silhouettes)
+        named["families"] = dict.fromkeys(silhouette.family for silhouette in self.silhouettes)
         for silhouette in self.silhouettes:
-            refuse_alike(f"silhouette {silhouette.name!r}", [one.name for one in silhouette.colourways])
+            named[f"silhouette {silhouette.name!r}"] = [one.name for one in silhouette.colourways]
+        refuse_alike(named)
         venues = [venue.name for venue in self.venues]
         for map_name, export_map in self.maps.items():
             if export_map.venue not in venues:
@@ -507,8 +509,8 @@ class Market(Part):
                     f"`maps.{map_name}.venue` is {export_map.venue!r}, which is no venue; "
                     f"{suggest(export_map.venue, venues)}"
                 )
-        named = [("buying.sells_at", self.buying.sells_at), *(("imports", one.venue) for one in self.imports)]
-        for key, name in named:
+        meant = [("buying.sells_at", self.buying.sells_at), *(("imports", one.venue) for one in self.imports)]
+        for key, name in meant:
             if name is not None and name not in venues:
                 raise ValueError(f"`{key}` names {name!r}, which is no venue; {suggest(name, venues)}")
         places = [(one.venue, one.country) for one in self.imports]

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from babel.numbers import get_currency_precision
 
-from pipeline.alike import first_alike, fold_all
+from pipeline.alike import fold_all
 
 if TYPE_CHECKING:
     from pipeline.config import Era, FeeSchedule, Market
@@ -18,21 +18,27 @@ MOST_OF_A_PRICE = Decimal("0.9")
 """What a seller's fee may take of each further unit of a price, tax included."""
 
 
-def refuse_alike(what: str, names: Iterable[str]) -> None:
-    """Raise ValueError where two names are one by the rule of `pipeline.alike`."""
-    found = first_alike(names)
-    if found is not None:
-        first, second = sorted(found) if isinstance(names, set) else found
-        how = "" if first == second else f": {first!r} and {second!r} differ by case, accents or spaces only"
-        raise ValueError(f"`{what}` holds the name {first!r} twice{how}")
+def refuse_alike(groups: Mapping[str, Iterable[str]]) -> None:
+    """Raise ValueError where two names of a group are one by the rule of `pipeline.alike`."""
+    told = [(what, name) for what, names in groups.items() for name in names]
+    seen: dict[tuple[str, str], str] = {}
+    for (what, name), form in zip(told, fold_all(name for _, name in told), strict=True):
+        if (what, form) in seen:
+            first = seen[what, form]
+            differ = (
+                f": {first!r} and {name!r} differ by case, accents or spaces only" if first != name else ""
+            )
+            raise ValueError(f"`{what}` holds the name {first!r} twice{differ}")
+        seen[what, form] = name
 
 
-def refuse_two_meanings(what: str, words: Mapping[str, str]) -> None:
-    """Raise ValueError where words that are one by the rule of `pipeline.alike` mean different things."""
-    seen: dict[str, str] = {}
-    for word, form in zip(words, fold_all(words), strict=True):
-        first = seen.setdefault(form, word)
-        if words[first] != words[word]:
+def refuse_two_meanings(groups: Mapping[str, Mapping[str, str]]) -> None:
+    """Raise ValueError where words of a group are one by the rule of `pipeline.alike` and mean different things."""
+    told = [(what, word) for what, words in groups.items() for word in words]
+    seen: dict[tuple[str, str], str] = {}
+    for (what, word), form in zip(told, fold_all(word for _, word in told), strict=True):
+        first = seen.setdefault((what, form), word)
+        if groups[what][first] != groups[what][word]:
             raise ValueError(
                 f"`{what}` gives {first!r} and {word!r} different meanings, and they are one word: they differ by "
                 "case, accents or spaces only"

@@ -5,7 +5,7 @@ from pathlib import Path
 import polars as pl
 import pytest
 
-from pipeline.alike import find_alike, first_alike, fold_all
+from pipeline.alike import find_alike, fold_all
 from pipeline.answers.era_odds.answer import read_odds
 from pipeline.config import Market, parse_market
 from pipeline.errors import MapError
@@ -13,6 +13,7 @@ from pipeline.ingest.choice import kept_for
 from pipeline.ingest.headers import find_header, missing_columns, resolve_column
 from pipeline.ingest.names import read_names
 from pipeline.market.subject import Description, understand
+from pipeline.market_rules import refuse_alike
 
 ALIKE = [
     ("Fjärd Hi", "Fja\u0308rd Hi"),
@@ -47,8 +48,18 @@ def test_the_very_name_goes_before_one_alike() -> None:
     assert find_alike("Slate", ["SLATE", "Slate"]) == "Slate"
 
 
+def test_the_very_same_name_twice_is_one_name_twice() -> None:
+    name = "Slate"
+    with pytest.raises(ValueError, match=r"`parts` holds the name 'Slate' twice$"):
+        refuse_alike({"parts": [name, name]})
+
+
+def test_one_name_in_two_groups_is_no_fault() -> None:
+    refuse_alike({"parts": ["Slate"], "defects": ["Slate"]})
+
+
 def test_nothing_is_alike_in_an_empty_list() -> None:
-    assert (find_alike("Slate", []), first_alike([])) == (None, None)
+    assert (find_alike("Slate", []), fold_all([])) == (None, [])
 
 
 def test_an_empty_column_of_names_reads_as_nothing() -> None:

@@ -4,12 +4,12 @@ from contextlib import suppress
 
 import polars as pl
 import pytest
-from pipeline.decisions.market_model import specification
 
 from pipeline.config import Market, Model, ModelTerm
 from pipeline.errors import FitError
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.fitted import Fit
+from pipeline.market.model import specification
 from pipeline.schema import FACTORS
 from tests.drawn import sales
 
