@@ -87,7 +87,7 @@ def test_check_names_the_years_that_two_eras_share(run: Run, tmp_path: Path) -> 
     said = run("check")
 
     assert said.code == 0
-    assert "note: the eras 'first' and 'second' share years (1986)" in said.out
+    assert "the eras 'first' and 'second' share years (1986)" in said.out
 
 
 def test_check_has_no_note_where_nothing_is_shared(run: Run) -> None:
@@ -135,7 +135,7 @@ def test_an_appraisal_prints_the_answer_and_its_limits(run: Run, sales: Path) ->
 
     said = run("appraise", "--silhouette", "Gannet Hi", "--on", "2024-10-01")
 
-    assert "Fair value (median)" in said.out
+    assert "Fair value (median, all-in)" in said.out
     assert "It does not authenticate a pair." in said.out
     assert said.code == 0
 
