@@ -5,7 +5,7 @@ export maps). Nothing about a real venue or maker is built in.
 """
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -241,6 +241,12 @@ class FeeSchedule(Part):
         if any(later <= earlier for earlier, later in pairwise(closed)):
             raise ValueError(f"`up_to` must rise from tier to tier, not {', '.join(map(str, closed))}")
         return self
+
+    def amounts(self) -> Iterator[tuple[str, Decimal]]:
+        """Yield every amount of money with its key."""
+        yield "minimum", self.minimum
+        yield "flat", self.flat
+        yield from (("up_to", tier.up_to) for tier in self.tiers if tier.up_to is not None)
 
 
 class Increment(Part):

@@ -113,11 +113,8 @@ def _amounts(market: "Market") -> Iterator[tuple[str, Decimal, str]]:
     for one in market.imports:
         yield f"`freight` of the import from {one.venue or one.country!r}", one.freight, base
     for of, schedule, currency in _schedules(market):
-        yield f"`minimum` {of}", schedule.minimum, currency
-        yield f"`flat` {of}", schedule.flat, currency
-        for tier in schedule.tiers:
-            if tier.up_to is not None:
-                yield f"`up_to` {of}", tier.up_to, currency
+        for key, amount in schedule.amounts():
+            yield f"`{key}` {of}", amount, currency
     for venue in market.venues:
         for increment in venue.increments:
             of = f"of the increments of the venue {venue.name!r}"
