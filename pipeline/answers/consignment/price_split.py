@@ -7,7 +7,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from babel.numbers import get_currency_precision
 
 from pipeline.config import FeeSchedule, Market, Venue
-from pipeline.fees import charge_of, hammer_from_all_in
+from pipeline.fees import charge_of, fee_of, hammer_from_all_in
 from pipeline.fees.prices import Charge
 
 NOTHING = Decimal(0)
@@ -41,7 +41,8 @@ def divide_hammer(hammer: Decimal, venue: Venue, market: Market, *, rate: float,
     """
     buyers = venue.schedule("buyer", on)
     in_base = _to_base(hammer, market, rate)
-    buyer_fee = _to_base(sum(_charge(hammer, buyers, venue.currency), NOTHING), market, rate)
+    paid = NOTHING if buyers is None else fee_of(hammer, buyers, venue.currency)
+    buyer_fee = _to_base(paid, market, rate)
     sellers = _charge(hammer, venue.schedule("seller", on), venue.currency)
     taken = _to_base(sum(sellers, NOTHING), market, rate)
     if venue.kind == "shop":
