@@ -5,10 +5,10 @@ from datetime import date
 
 from pipeline.answers.market_view.activity import Activity
 from pipeline.answers.market_view.answer import MarketView
+from pipeline.answers.market_view.attribute_values import AttributeValue, Estimate, Halves
 from pipeline.answers.market_view.groups import Group, Split
 from pipeline.answers.market_view.index import Change, IndexPoint, first_of
 from pipeline.answers.market_view.resales import Agreement, Resales
-from pipeline.answers.market_view.worth import Estimate, Halves, Worth
 from tests.appraisals import AS_OF, HOSTILE, LONG, SOURCE
 
 FIRST = 12 * 2020
@@ -62,15 +62,15 @@ def activity() -> tuple[Activity, ...]:
 
 def worth(
     attribute: str, value: str, against: str, share: float, *, later: float | None = None, moved: bool = False
-) -> Worth:
-    """Return a worth, and if `later` is given what it was in the halves."""
+) -> AttributeValue:
+    """Return what a value is worth, and if `later` is given what it was in the halves."""
     halves = (None, None) if later is None else (Estimate(share, 0.03, 80), Estimate(later, 0.03, 90))
     chance = None if later is None else 0.01 if moved else 0.8
-    return Worth(attribute, value, against, Estimate(share, 0.02, 170), *halves, chance, moved)
+    return AttributeValue(attribute, value, against, Estimate(share, 0.02, 170), *halves, chance, moved)
 
 
 def usual_market() -> MarketView:
-    """Return a market whose records carry all: resales, groups that go their own way, worths that moved."""
+    """Return a market whose records carry all: resales, groups that go their own way, values that moved."""
     again = points(MONTHS, 6, drift=0.005, spread=0.03)
     return MarketView(
         as_of=AS_OF,
@@ -101,7 +101,7 @@ def usual_market() -> MarketView:
             Split("family", (), "The records carry no index by family: the market file names no families."),
         ),
         activity=activity(),
-        worths=(
+        attribute_values=(
             worth("era", "first", "second", 0.36, later=0.52, moved=True),
             worth("era", "late reissue", "second", -0.42, later=-0.41),
             worth("size", "265 mm", "270 mm", -0.01, later=-0.01),
@@ -129,7 +129,7 @@ def young_market() -> MarketView:
         resales=NO_RESALES,
         splits=(Split("era", (), "The records carry no index by era: they reach over too few quarters."),),
         activity=(),
-        worths=(),
+        attribute_values=(),
         halves=NO_HALVES,
         cautions=("There is no index of the market: the 41 sales do not tell the months apart.",),
         source=SOURCE,
@@ -154,7 +154,7 @@ def hostile_market() -> MarketView:
             ),
         ),
         activity=(Activity(date(2024, 1, 1), HOSTILE, 1, 1, 0, 0.5, 9.0, 12.0),),
-        worths=(
+        attribute_values=(
             worth("era", HOSTILE, LONG, 0.2, later=0.4, moved=True),
             worth("defect", "=cmd|' /C calc'!A0", "", -0.9),
         ),

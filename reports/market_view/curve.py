@@ -28,7 +28,7 @@ def curve_chart(points: pl.DataFrame, title: str, axis_title: str) -> alt.LayerC
     line = alt.Chart(points)
     layers = [
         line.mark_area(style="index-band").encode(x=x, y=y("low"), y2="high"),
-        alt.Chart(pl.DataFrame({"nought": [0.0]})).mark_rule(style="median").encode(y=y("nought")),
+        alt.Chart(pl.DataFrame({"zero": [0.0]})).mark_rule(style="median").encode(y=y("zero")),
         line.mark_line(style="index").encode(x=x, y=y("middle")),
         line.mark_point(style="sale", size=60, filled=True).encode(x=x, y=y("middle"), tooltip=tooltip),
     ]

@@ -6,19 +6,18 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers.market_view.answer import MarketView
+from pipeline.answers.market_view.attribute_values import AttributeValue
 from pipeline.answers.market_view.groups import Split
 from pipeline.answers.market_view.index import Change, IndexPoint
 from pipeline.answers.market_view.resales import Resales
-from pipeline.answers.market_view.worth import Estimate, Worth
+from pipeline.answers.market_view.tables import NAME, change_words
 from pipeline.schema import UNKNOWN
 from pipeline.untrusted import show_words
 from reports.charts.time_axis import year_number
-from reports.market_view.words import change_words
 
-NAME = 90
 YEAR_QUARTERS = 4
 COMPLETENESS = ("box", "tags", "overlay", "part")
-"""The attributes whose worths share one chart."""
+"""The attributes whose values share one chart."""
 
 _INTERVAL = {
     "words": pl.String,
@@ -69,12 +68,11 @@ def change_frame(changes: Sequence[tuple[str, Change]]) -> pl.DataFrame:
             "middle": _points_of(change.factor),
             "low": _points_of(change.low),
             "high": _points_of(change.high),
-            "band": change_words(change),
             "span": f"{formats.month(change.since)} to {formats.month(change.until)}",
         }
         for name, change in changes
     ]
-    return pl.DataFrame(rows, schema={**_INTERVAL, "band": pl.String, "span": pl.String})
+    return pl.DataFrame(rows, schema={**_INTERVAL, "span": pl.String})
 
 
 def agreement_frame(resales: Resales) -> pl.DataFrame:
@@ -167,91 +165,64 @@ def venue_frame(view: MarketView, measure: str) -> pl.DataFrame:
     )
 
 
-def activity_frame(view: MarketView) -> pl.DataFrame:
-    """Return one row a quarter and venue, latest first, as texts."""
-    ordered = sorted(view.activity, key=lambda row: (-row.quarter.toordinal(), row.venue))
-    return pl.DataFrame(
-        {
-            "quarter": [formats.quarter(row.quarter) for row in ordered],
-            "venue": [show_words(row.venue, NAME) for row in ordered],
-            "sold": [formats.count(row.sold) for row in ordered],
-            "unsold": [formats.count(row.unsold) for row in ordered],
-            "withdrawn": [formats.count(row.withdrawn) for row in ordered],
-            "sell_through": [
-                None if row.sell_through is None else formats.level(row.sell_through) for row in ordered
-            ],
-            "days": [None if row.days is None else f"{row.days:.0f}" for row in ordered],
-            "turnover": [formats.estimate(row.turnover, view.currency) for row in ordered],
-        },
-        schema=dict.fromkeys(
-            ("quarter", "venue", "sold", "unsold", "withdrawn", "sell_through", "days", "turnover"), pl.String
-        ),
-    )
+def value_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
+    """Return one row a value, as `interval_chart` and `curve_chart` read it, and its texts.
 
-
-def worth_frame(worths: Sequence[Worth]) -> pl.DataFrame:
-    """Return one row a worth, as `interval_chart` and `curve_chart` read it, and its texts.
-
-    Columns besides those: attribute, value, against, known (Boolean: the value is known), at (Float64: the
-    value as a number, where it is one), error, sales, earlier, later, chance (String).
+    Columns besides those: attribute, value, against, share (String), known (Boolean: the value is known), at
+    (Float64: the value as a number, where it is one).
     """
-    mixed = len({worth.attribute for worth in worths}) > 1
+    mixed = len({one.attribute for one in values}) > 1
     rows = [
         {
-            "words": _worth_words(worth, mixed=mixed),
-            "figure": f"{formats.share(worth.worth.share)} ± {100 * worth.worth.error:.1f}",
-            "said": f"{formats.counted(worth.worth.sales, 'sale')}; the bar is one standard error either way",
-            "middle": round(100 * worth.worth.share, 4),
-            "low": round(100 * (worth.worth.share - worth.worth.error), 4),
-            "high": round(100 * (worth.worth.share + worth.worth.error), 4),
-            "attribute": worth.attribute,
-            "value": show_words(worth.value, NAME),
-            "against": show_words(worth.against, NAME) or "without it",
-            "known": worth.value != UNKNOWN,
-            "share": formats.share(worth.worth.share),
-            "error": f"{100 * worth.worth.error:.1f}",
-            "sales": formats.count(worth.worth.sales),
-            "earlier": _half(worth.earlier),
-            "later": _half(worth.later),
-            "moved": "moved" if worth.moved else "–" if worth.chance is None else "no",
+            "words": _value_words(one, mixed=mixed),
+            "figure": f"{formats.share(one.effect.share)} ± {100 * one.effect.error:.1f}",
+            "said": f"{formats.counted(one.effect.sales, 'sale')}; the bar is one standard error either way",
+            "middle": round(100 * one.effect.share, 4),
+            "low": round(100 * (one.effect.share - one.effect.error), 4),
+            "high": round(100 * (one.effect.share + one.effect.error), 4),
+            "attribute": one.attribute,
+            "value": show_words(one.value, NAME),
+            "against": show_words(one.against, NAME) or "without it",
+            "known": one.value != UNKNOWN,
+            "share": formats.share(one.effect.share),
         }
-        for worth in worths
+        for one in values
     ]
-    texts = ("attribute", "value", "against", "share", "error", "sales", "earlier", "later", "moved")
+    texts = ("attribute", "value", "against", "share")
     return pl.DataFrame(
         rows, schema={**_INTERVAL, **dict.fromkeys(texts, pl.String), "known": pl.Boolean}
     ).with_columns(pl.col("value").str.extract(r"^(\d+(?:\.\d+)?)").cast(pl.Float64).alias("at"))
 
 
-def curve_frame(worths: Sequence[Worth]) -> pl.DataFrame:
-    """Return the known values of an ordered attribute in their order, the one held against at nought."""
-    known = worth_frame(worths).filter(pl.col("known") & pl.col("at").is_not_null())
-    against = worths[0].against
-    nought = {
+def curve_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
+    """Return the known values of an ordered attribute in their order, the one they are held against at zero."""
+    known = value_frame(values).filter(pl.col("known") & pl.col("at").is_not_null())
+    against = values[0].against
+    zero = {
         "words": show_words(against, NAME),
-        "figure": "held against",
-        "said": "every other value is held against this one",
+        "figure": "the one compared with",
+        "said": "every other value is compared with this one",
         "middle": 0.0,
         "low": 0.0,
         "high": 0.0,
     }
-    start = pl.DataFrame([nought], schema=_INTERVAL).with_columns(
+    start = pl.DataFrame([zero], schema=_INTERVAL).with_columns(
         pl.lit(against).str.extract(r"^(\d+(?:\.\d+)?)").cast(pl.Float64).alias("at")
     )
     return pl.concat([known.select(start.columns), start]).sort("at")
 
 
-def move_frame(worths: Sequence[Worth]) -> pl.DataFrame:
-    """Return one row a worth that moved, as `moves_chart` reads it."""
+def move_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
+    """Return one row a value that moved, as `moves_chart` reads it."""
     rows = [
         {
-            "words": f"{worth.attribute}: {_worth_words(worth, mixed=False)}",
-            "figure": f"{formats.share(worth.earlier.share)} → {formats.share(worth.later.share)}",
-            "earlier": round(100 * worth.earlier.share, 4),
-            "later": round(100 * worth.later.share, 4),
+            "words": f"{one.attribute}: {_value_words(one, mixed=False)}",
+            "figure": f"{formats.share(one.earlier.share)} → {formats.share(one.later.share)}",
+            "earlier": round(100 * one.earlier.share, 4),
+            "later": round(100 * one.later.share, 4),
         }
-        for worth in worths
-        if worth.moved and worth.earlier and worth.later
+        for one in values
+        if one.moved and one.earlier and one.later
     ]
     return pl.DataFrame(
         rows,
@@ -259,14 +230,10 @@ def move_frame(worths: Sequence[Worth]) -> pl.DataFrame:
     )
 
 
-def _worth_words(worth: Worth, *, mixed: bool) -> str:
-    value = show_words(worth.value, NAME)
-    named = f"{worth.attribute}: {value}" if mixed else value
-    return f"{named}, against {show_words(worth.against, NAME)}" if worth.against and mixed else named
-
-
-def _half(estimate: Estimate | None) -> str | None:
-    return None if estimate is None else f"{formats.share(estimate.share)} ± {100 * estimate.error:.1f}"
+def _value_words(one: AttributeValue, *, mixed: bool) -> str:
+    value = show_words(one.value, NAME)
+    named = f"{one.attribute}: {value}" if mixed else value
+    return f"{named}, against {show_words(one.against, NAME)}" if one.against and mixed else named
 
 
 def _told(measure: str, sold: int, unsold: int, through: float | None, days: float | None) -> str:

@@ -13,7 +13,7 @@ _TOP, _BOTTOM = 0.32, 0.94
 def group_lines(points: pl.DataFrame, title: str) -> alt.LayerChart:
     """Return one row a group: its index as a line on its band, the others' mean as a dashed line.
 
-    `points` has row (which one, from nought), words and figure (of the row), at (year number), index, low,
+    `points` has row (which one, from zero), words and figure (of the row), at (year number), index, low,
     high, market (the index of all), and tip (text).
     """
     count = int(points["row"].n_unique())

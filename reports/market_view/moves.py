@@ -8,18 +8,18 @@ from reports.charts.rows import lay_rows, row_position, row_words, stack_rows
 
 
 def moves_chart(moves: pl.DataFrame, title: str) -> alt.LayerChart:
-    """Return one row a worth: earlier (hollow) → later (filled), in per cent.
+    """Return one row a value: earlier (hollow) → later (filled), in per cent.
 
     `moves` has words and figure (of the row), earlier, later (per cent).
     """
     count = moves.height
     x = percent_axis([*moves["earlier"], *moves["later"]], "Per cent of the price").across
-    rows = alt.Chart(lay_rows(moves).with_columns(nought=pl.lit(0.0)))
+    rows = alt.Chart(lay_rows(moves).with_columns(zero=pl.lit(0.0)))
     at = row_position("mark_at", count)
     tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("figure", title="moved")]
     layers = [
         rows.mark_rule(style="nought").encode(
-            x=x("nought"), y=row_position("mark_top", count), y2="mark_bottom"
+            x=x("zero"), y=row_position("mark_top", count), y2="mark_bottom"
         ),
         rows.mark_rule(style="link").encode(x=x("earlier"), x2="later", y=at, tooltip=tooltip),
         rows.mark_point(style="paid", size=60, filled=True).encode(x=x("earlier"), y=at, tooltip=tooltip),

@@ -6,36 +6,37 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers.market_view.answer import MarketView
+from pipeline.answers.market_view.attribute_values import AttributeValue
 from pipeline.answers.market_view.groups import Split
-from pipeline.answers.market_view.worth import Worth
+from pipeline.answers.market_view.tables import (
+    activity_table,
+    agreement_words,
+    change_table,
+    halves_words,
+    moved_words,
+    state_market,
+    value_table,
+    year_table,
+)
 from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line
 from reports.market_view.curve import curve_chart
 from reports.market_view.frames import (
     COMPLETENESS,
-    activity_frame,
     agreement_frame,
     change_frame,
     curve_frame,
     group_frame,
     index_frame,
     move_frame,
+    value_frame,
     venue_frame,
-    worth_frame,
 )
 from reports.market_view.group_lines import group_lines
 from reports.market_view.index import index_chart
 from reports.market_view.moves import moves_chart
 from reports.market_view.quarters import quarter_chart
-from reports.market_view.words import (
-    agreement_words,
-    change_words,
-    halves_words,
-    moved_words,
-    span_words,
-    state_market,
-)
 from reports.page import Column, Figure, Table, render_page, tabulate, write_page
 
 CURVES = {"size": "Foot length (mm)", "grade": "Grade"}
@@ -52,14 +53,14 @@ HEADINGS = {
 
 def market_page(view: MarketView, *, business: str) -> str:
     """Return the HTML page of the market; `business` is the owner's name (untrusted text)."""
-    moved = move_frame(view.worths)
+    moved = move_frame(view.attribute_values)
     return render_page(
         "market_view/page.html.j2",
         charts=True,
         business=business,
         as_of=formats.day(view.as_of),
         sentence=state_market(view),
-        changes=_change_table(view) if view.changes else None,
+        changes=Table.of(change_table(view)) if view.changes else None,
         index_figure=_index_figure(view) if view.index else None,
         resale_words=agreement_words(view.resales),
         resale_figure=_resale_figure(view) if view.resales.by_year else None,
@@ -67,7 +68,7 @@ def market_page(view: MarketView, *, business: str) -> str:
         group_figures=[_group_figure(view, split) for split in view.splits if split.own_ways],
         year_figure=_year_figure(view) if _has_years(view) else None,
         activity_figures=_activity_figures(view),
-        worth_figures=_worth_figures(view),
+        value_figures=_value_figures(view),
         halves_words=halves_words(view),
         moved_words=moved_words(view),
         moves_figure=_moves_figure(view, moved) if moved.height else None,
@@ -78,14 +79,14 @@ def market_page(view: MarketView, *, business: str) -> str:
 
 def market_figures(view: MarketView) -> tuple[Figure, ...]:
     """Return the figures of the page, in its order."""
-    moved = move_frame(view.worths)
+    moved = move_frame(view.attribute_values)
     return (
         *((_index_figure(view),) if view.index else ()),
         *((_resale_figure(view),) if view.resales.by_year else ()),
         *((_year_figure(view),) if _has_years(view) else ()),
         *(_group_figure(view, split) for split in view.splits if split.own_ways),
         *_activity_figures(view),
-        *(figure for _, figure in _worth_figures(view)),
+        *(figure for _, figure in _value_figures(view)),
         *((_moves_figure(view, moved),) if moved.height else ()),
     )
 
@@ -93,17 +94,6 @@ def market_figures(view: MarketView) -> tuple[Figure, ...]:
 def write_market(view: MarketView, path: Path, *, business: str) -> Path:
     """Write the page of the market and return its path; raises ReportError where it cannot."""
     return write_page(market_page(view, business=business), path)
-
-
-def _change_table(view: MarketView) -> Table:
-    return Table(
-        "What prices did, everything else equal",
-        (Column("Prices"), Column("Change", figures=True), Column("80 % band", figures=True)),
-        tuple(
-            (span_words(change), formats.percent_change(change.factor), change_words(change))
-            for change in view.changes
-        ),
-    )
 
 
 def _index_figure(view: MarketView) -> Figure:
@@ -186,18 +176,7 @@ def _year_figure(view: MarketView) -> Figure:
         alternative=f"Change of prices over the last year: {spoken}.",
         note="The whole market by months, eras and families by quarters; the bar is the 80 % band. "
         + source_line(view),
-        tables=(
-            tabulate(
-                rows,
-                "What a year did",
-                {
-                    "words": Column("Of"),
-                    "figure": Column("Change", figures=True),
-                    "band": Column("80 % band", figures=True),
-                    "span": Column("From and to"),
-                },
-            ),
-        ),
+        tables=(Table.of(year_table(view)),),
         rows=rows.select("words", "span", percent="middle", low="low", high="high"),
     )
 
@@ -258,7 +237,9 @@ def _activity_figures(view: MarketView) -> list[Figure]:
                 chart=quarter_chart(rows, title, most=most, outline=measure == "sold"),
                 alternative=f"{title}, one row a venue: {spoken}.{tallest}",
                 note=f"{note}{tallest} {source_line(view)}",
-                tables=(_activity_table(view),) if measure == "sold" else (_measure_table(rows, title),),
+                tables=(Table.of(activity_table(view)),)
+                if measure == "sold"
+                else (_measure_table(rows, title),),
                 rows=rows.select(venue="words", quarter="quarter", value="value", whole="whole")
                 if measure == "sold"
                 else rows.select(venue="words", quarter="quarter", value="value"),
@@ -267,49 +248,36 @@ def _activity_figures(view: MarketView) -> list[Figure]:
     return found
 
 
-def _activity_table(view: MarketView) -> Table:
-    return tabulate(
-        activity_frame(view),
-        "Offered and sold by quarter and venue",
-        {
-            "quarter": Column("Quarter"),
-            "venue": Column("Venue"),
-            "sold": Column("Sold", figures=True),
-            "unsold": Column("Unsold", figures=True),
-            "withdrawn": Column("Withdrawn", figures=True),
-            "sell_through": Column("Sell-through", figures=True),
-            "days": Column("Days", figures=True),
-            "turnover": Column("Turnover, all-in", figures=True),
-        },
-    )
-
-
 def _measure_table(rows: pl.DataFrame, title: str) -> Table:
     return tabulate(
         rows.sort("quarter", "row", descending=[True, False]),
         title,
-        {"quarter": Column("Quarter"), "words": Column("Venue"), "tip": Column("Told", figures=True)},
+        {
+            "quarter": Column("Quarter"),
+            "words": Column("Venue"),
+            "tip": Column("What happened", figures=True),
+        },
     )
 
 
-def _worth_figures(view: MarketView) -> list[tuple[str, Figure]]:
-    groups: dict[str, list[Worth]] = {}
-    for worth in view.worths:
-        name = "completeness" if worth.attribute in COMPLETENESS else worth.attribute
-        groups.setdefault(name, []).append(worth)
+def _value_figures(view: MarketView) -> list[tuple[str, Figure]]:
+    groups: dict[str, list[AttributeValue]] = {}
+    for one in view.attribute_values:
+        name = "completeness" if one.attribute in COMPLETENESS else one.attribute
+        groups.setdefault(name, []).append(one)
     return [
-        (HEADINGS.get(name, name.capitalize()), _worth_figure(view, name, worths))
-        for name, worths in groups.items()
-        if worth_frame(worths)["known"].any()
+        (HEADINGS.get(name, name.capitalize()), _value_figure(view, name, values))
+        for name, values in groups.items()
+        if value_frame(values)["known"].any()
     ]
 
 
-def _worth_figure(view: MarketView, name: str, worths: list[Worth]) -> Figure:
-    rows = worth_frame(worths)
+def _value_figure(view: MarketView, name: str, values: list[AttributeValue]) -> Figure:
+    rows = value_frame(values)
     known = rows.filter("known").sort(["attribute", "middle"], descending=[False, True], maintain_order=True)
     heading = HEADINGS.get(name, name.capitalize())
-    against = worths[0].against
-    single = len({worth.against for worth in worths}) == 1 and against
+    against = values[0].against
+    single = len({one.against for one in values}) == 1 and against
     held = (
         f"Against {name} {show_words(against, 90)}. "
         if single
@@ -321,32 +289,13 @@ def _worth_figure(view: MarketView, name: str, worths: list[Worth]) -> Figure:
     spoken = "; ".join(f"{words} {share}" for words, share in known.select("words", "share").iter_rows())
     return Figure(
         key=f"worth-{name.replace(' ', '-')}",
-        chart=curve_chart(curve_frame(worths), heading, CURVES[name])
+        chart=curve_chart(curve_frame(values), heading, CURVES[name])
         if curve
         else interval_chart(known, heading, "Per cent of the price"),
         alternative=f"{heading}: {held}{spoken}.",
         note=f"{held}{'The shade' if curve else 'The bar'} is one standard error either way. {source_line(view)}",
-        tables=(_worth_table(rows, heading),),
+        tables=(Table.of(value_table(name, f"What it is worth: {heading}", values)),),
         rows=rows.select("attribute", "value", "against", percent="middle", low="low", high="high"),
-    )
-
-
-def _worth_table(rows: pl.DataFrame, heading: str) -> Table:
-    named = {"attribute": Column("Attribute")} if rows["attribute"].n_unique() > 1 else {}
-    return tabulate(
-        rows,
-        f"What it is worth: {heading}",
-        {
-            **named,
-            "value": Column("Value"),
-            "against": Column("Against"),
-            "share": Column("Worth", figures=True),
-            "error": Column("± s.e., points", figures=True),
-            "sales": Column("Sales", figures=True),
-            "earlier": Column("Earlier half", figures=True),
-            "later": Column("Later half", figures=True),
-            "moved": Column("Moved?", figures=True),
-        },
     )
 
 
@@ -354,12 +303,12 @@ def _moves_figure(view: MarketView, moved: pl.DataFrame) -> Figure:
     spoken = "; ".join(f"{words}: {figure}" for words, figure in moved.select("words", "figure").iter_rows())
     return Figure(
         key="moves",
-        chart=moves_chart(moved, "Worths that moved"),
-        alternative=f"Worths that moved between the halves of the records: {spoken}.",
+        chart=moves_chart(moved, "Values that moved"),
+        alternative=f"Values that moved between the halves of the records: {spoken}.",
         note=f"Hollow: the earlier half of the records; filled: the later. {source_line(view)}",
         tables=(
             tabulate(
-                moved, "Worths that moved", {"words": Column("Of"), "figure": Column("Moved", figures=True)}
+                moved, "Values that moved", {"words": Column("Of"), "figure": Column("Moved", figures=True)}
             ),
         ),
         rows=moved.select("words", "earlier", "later"),

@@ -17,7 +17,7 @@ def quarter_chart(
 ) -> alt.LayerChart:
     """Return one row a venue, a bar a quarter of its value, and its whole behind it as an outline.
 
-    `quarters` has row (which venue, from nought), words and figure (of the row), at (year number), value,
+    `quarters` has row (which venue, from zero), words and figure (of the row), at (year number), value,
     whole (both at most `most`, the full height of a row), quarter and tip (texts).
     """
     count = int(quarters["row"].n_unique())
@@ -38,7 +38,7 @@ def quarter_chart(
     tooltip = [
         alt.Tooltip("quarter", title="title"),
         alt.Tooltip("words", title="venue"),
-        alt.Tooltip("tip", title="told"),
+        alt.Tooltip("tip", title="what happened"),
     ]
     bars = alt.Chart(laid)
     heads = alt.Chart(

@@ -16,8 +16,8 @@ from reports.market_view.frames import (
     group_frame,
     index_frame,
     move_frame,
+    value_frame,
     venue_frame,
-    worth_frame,
 )
 from reports.market_view.group_lines import group_lines
 from reports.market_view.index import index_chart
@@ -28,8 +28,8 @@ from tests.market_views import usual_market
 
 HERE = Path(__file__).parent / "charts"
 VIEW = usual_market()
-SIZES = [worth for worth in VIEW.worths if worth.attribute == "size"]
-ERAS = [worth for worth in VIEW.worths if worth.attribute == "era"]
+SIZES = [one for one in VIEW.attribute_values if one.attribute == "size"]
+ERAS = [one for one in VIEW.attribute_values if one.attribute == "era"]
 
 CASES: dict[str, Callable[[], alt.LayerChart]] = {
     "market_index": lambda: index_chart(
@@ -39,9 +39,9 @@ CASES: dict[str, Callable[[], alt.LayerChart]] = {
     "market_sold": lambda: quarter_chart(
         venue_frame(VIEW, "sold"), "Offered and sold", most=61.0, outline=True
     ),
-    "market_eras": lambda: interval_chart(worth_frame(ERAS), "Era", "Per cent of the price"),
+    "market_eras": lambda: interval_chart(value_frame(ERAS), "Era", "Per cent of the price"),
     "market_sizes": lambda: curve_chart(curve_frame(SIZES), "Size", "Foot length (mm)"),
-    "market_moves": lambda: moves_chart(move_frame(VIEW.worths), "Worths that moved"),
+    "market_moves": lambda: moves_chart(move_frame(VIEW.attribute_values), "Values that moved"),
 }
 
 

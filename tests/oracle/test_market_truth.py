@@ -66,16 +66,16 @@ def test_no_era_goes_its_own_way_where_none_does() -> None:
 
 def test_defects_are_worth_what_they_take_off() -> None:
     errors = [
-        (worth.worth.share - np.expm1(DEFECTS[worth.value])) / worth.worth.error
-        for worth in view().worths
-        if worth.attribute == "defect" and worth.value in DEFECTS
+        (one.effect.share - np.expm1(DEFECTS[one.value])) / one.effect.error
+        for one in view().attribute_values
+        if one.attribute == "defect" and one.value in DEFECTS
     ]
     assert len(errors) == len(DEFECTS)
     assert max(abs(error) for error in errors) < 3
 
 
-def test_no_worth_moved_where_none_does() -> None:
-    assert [worth.value for worth in view().worths if worth.moved] == []
+def test_no_value_moved_where_none_does() -> None:
+    assert [one.value for one in view().attribute_values if one.moved] == []
 
 
 def test_resales_agree_with_the_index() -> None:

@@ -7,7 +7,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.answers.market_view.worth import Halves, Worth, attribute_worths
+from pipeline.answers.market_view.attribute_values import AttributeValue, Halves, attribute_values
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.percent import kennedy, kennedy_error
 from pipeline.hedonic.specification import Specification, Term
@@ -62,33 +62,33 @@ def drawn(count: int = 1500) -> pl.DataFrame:
 
 
 @cache
-def found(count: int = 1500) -> tuple[dict[tuple[str, str], Worth], Halves]:
+def found(count: int = 1500) -> tuple[dict[tuple[str, str], AttributeValue], Halves]:
     sales = drawn(count)
-    worths, halves = attribute_worths(fit(sales, MODEL), sales)
-    return {(worth.attribute, worth.value): worth for worth in worths}, halves
+    values, halves = attribute_values(fit(sales, MODEL), sales)
+    return {(one.attribute, one.value): one for one in values}, halves
 
 
 def test_an_attribute_is_worth_what_buyers_paid_for_it() -> None:
-    first = found()[0]["era", "first"].worth
+    first = found()[0]["era", "first"].effect
     assert first.share == pytest.approx(np.expm1(0.4), abs=3 * first.error)
 
 
-def test_a_worth_is_kennedys_with_the_error_of_van_garderen_and_shah() -> None:
+def test_an_effect_is_kennedys_with_the_error_of_van_garderen_and_shah() -> None:
     effects = fit(drawn(), MODEL).effects
     row = effects.filter((pl.col("term") == "era") & (pl.col("level") == "first")).row(0, named=True)
-    worth = found()[0]["era", "first"].worth
-    assert worth.share == pytest.approx(float(kennedy(row["effect"], row["error"] ** 2)), rel=1e-9)
-    assert worth.error == pytest.approx(float(kennedy_error(row["effect"], row["error"] ** 2)), rel=1e-9)
+    one = found()[0]["era", "first"].effect
+    assert one.share == pytest.approx(float(kennedy(row["effect"], row["error"] ** 2)), rel=1e-9)
+    assert one.error == pytest.approx(float(kennedy_error(row["effect"], row["error"] ** 2)), rel=1e-9)
 
 
-def test_a_worth_is_held_against_a_value_that_is_known() -> None:
+def test_a_value_is_compared_with_one_that_is_known() -> None:
     assert found()[0]["box", "none"].against == "original"
 
 
 def test_a_venue_is_held_against_the_one_that_sold_most() -> None:
-    worth = found()[0]["venue", "Lantern"]
-    assert worth.against == "Holm"
-    assert worth.worth.share == pytest.approx(np.expm1(0.1), abs=4 * worth.worth.error)
+    one = found()[0]["venue", "Lantern"]
+    assert one.against == "Holm"
+    assert one.effect.share == pytest.approx(np.expm1(0.1), abs=4 * one.effect.error)
 
 
 def test_a_defect_is_held_against_not_having_it() -> None:
@@ -99,7 +99,7 @@ def test_the_value_that_others_are_held_against_is_not_listed() -> None:
     assert ("era", "second") not in found()[0]
 
 
-def test_a_worth_that_moved_is_told() -> None:
+def test_a_value_that_moved_is_told() -> None:
     assert found()[0]["box", "none"].moved
 
 
@@ -112,9 +112,9 @@ def test_the_halves_show_what_it_was_before_and_after() -> None:
 
 
 def test_what_stood_still_is_not_said_to_have_moved() -> None:
-    worths = found()[0]
+    values = found()[0]
     still = ("era", "first"), ("defect", "cracked overlay"), ("venue", "Lantern")
-    assert [worths[key].moved for key in still] == [False, False, False]
+    assert [values[key].moved for key in still] == [False, False, False]
 
 
 def test_the_halves_part_at_a_day_and_hold_every_sale() -> None:
@@ -126,10 +126,10 @@ def test_the_halves_part_at_a_day_and_hold_every_sale() -> None:
 
 
 def test_too_few_sales_are_not_halved() -> None:
-    worths, halves = found(50)
+    values, halves = found(50)
     assert halves.why_not == "50 sales are too few to be halved."
-    assert {worth.later for worth in worths.values()} == {None}
-    assert not any(worth.moved for worth in worths.values())
+    assert {one.later for one in values.values()} == {None}
+    assert not any(one.moved for one in values.values())
 
 
 def test_an_unknown_value_is_never_said_to_have_moved() -> None:

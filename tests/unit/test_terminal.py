@@ -80,9 +80,9 @@ def test_the_market_shows_how_busy_each_venue_was_and_what_each_attribute_is_wor
     view = _answered(shop, "market", *ON)
     shown = _shown(shop, "market", *ON)
 
-    assert view["worths"]
-    for worth in view["worths"]:
-        told = (worth["attribute"], worth["value"], worth["against"])
+    assert view["attribute_values"]
+    for one in view["attribute_values"]:
+        told = (one["attribute"], one["value"], one["against"])
         assert f"{' '.join(filter(None, told))} " in shown
     assert "Holm Sound Auctions 2019 Q4 35 9 80 %" in shown  # of 44 offered 35 sold, counted in the export
 

@@ -6,10 +6,10 @@ from datetime import date
 import polars as pl
 
 from pipeline.answers.market_view.activity import Activity, activity_of
+from pipeline.answers.market_view.attribute_values import AttributeValue, Halves, attribute_values
 from pipeline.answers.market_view.groups import Split, split_market
 from pipeline.answers.market_view.index import YEAR, Change, IndexPoint, changes, month_index
 from pipeline.answers.market_view.resales import Resales, resale_index
-from pipeline.answers.market_view.worth import Halves, Worth, attribute_worths
 from pipeline.config import Market
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.fitted_market import FittedMarket, Source
@@ -21,8 +21,8 @@ class MarketView:
 
     `index` is the hedonic index by month (100 at `base`), `changes` what it did over the last months,
     `resales` the repeat-sales index beside it. `splits` are the same by era and by silhouette family,
-    `activity` what was offered and sold by quarter and venue, `worths` what each attribute does to the
-    price. `halves` tells how the records were halved to see whether a worth moved. `cautions` are
+    `activity` what was offered and sold by quarter and venue, `attribute_values` what each attribute does to the
+    price. `halves` tells how the records were halved to see whether a value moved. `cautions` are
     sentences.
     """
 
@@ -34,7 +34,7 @@ class MarketView:
     resales: Resales
     splits: tuple[Split, ...]
     activity: tuple[Activity, ...]
-    worths: tuple[Worth, ...]
+    attribute_values: tuple[AttributeValue, ...]
     halves: Halves
     cautions: tuple[str, ...]
     source: Source
@@ -65,7 +65,7 @@ def view_market(
         repeated = resale_index(fitted.fit, resales.filter(pl.col("second_sold_on") <= as_of), known)
         base, index = month_index(fitted.fit, as_of=as_of, base=None if repeated.rough else repeated.base)
         splits = split_market(fitted.fit, market, known)
-        worths, halves = attribute_worths(fitted.fit, known)
+        values, halves = attribute_values(fitted.fit, known)
     return MarketView(
         as_of=as_of,
         currency=fitted.currency,
@@ -75,7 +75,7 @@ def view_market(
         resales=repeated,
         splits=splits,
         activity=activity_of(activity),
-        worths=worths,
+        attribute_values=values,
         halves=halves,
         cautions=_cautions(fitted, index, as_of=as_of, stale=stale),
         source=fitted.source,

@@ -28,13 +28,17 @@ def view(
     Example: pairband market --page market.html
     """
     from pipeline.answers.market_view.run import view_ledger
-    from pipeline.answers.market_view.terminal import show_view
+    from pipeline.answers.market_view.tables import market_sheet
     from pipeline.terminal.console import show_json
     from pipeline.terminal.progress import progress
+    from pipeline.terminal.sheet import MOST_ROWS, show_sheet
 
     with progress("viewing the market", quiet=as_json):
         viewed = view_ledger(workspace, as_of=as_of)
-    show_json(viewed) if as_json else show_view(viewed)
+    if as_json:
+        show_json(viewed)
+    else:
+        show_sheet(market_sheet(viewed), most_rows=max(MOST_ROWS, len(viewed.attribute_values)))
     if page is not None:
         from reports.market_view.page import write_market
 

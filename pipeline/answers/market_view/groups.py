@@ -153,7 +153,7 @@ def _words(plural: str, groups: tuple[Group, ...]) -> str:
     if not apart:
         most = max(abs(group.apart.factor - 1) for group in groups)
         return (
-            f"The {plural} moved with the market: none went its own way by more than chance would have it "
+            f"The {plural} moved with the market: none went its own way by more than chance explains "
             f"(the farthest by {100 * most:.1f} %)."
         )
     named = ", ".join(f"{group.name} (×{group.apart.factor:.2f})" for group in apart)

@@ -61,7 +61,7 @@ def first_of(month: int) -> date:
 def month_walk(fit: Fit) -> str | None:
     """Return the name of the term that walks over months alone, or None where the records carry none.
 
-    A walk that stands still in few records is none: its variance of nought is a lack of records, and a
+    A walk that stands still in few records is none: its variance of zero is a lack of records, and a
     band about it would claim what nobody knows.
     """
     for factor in fit.design.factors:
@@ -99,7 +99,7 @@ def month_index(fit: Fit, *, as_of: date, base: date | None) -> tuple[date | Non
 
 
 def index_points(points: pl.DataFrame, months: int = 1) -> tuple[IndexPoint, ...]:
-    """Return the points of an index whose periods are so many months long, counted from year nought."""
+    """Return the points of an index whose periods are so many months long, counted from year zero."""
     return tuple(
         IndexPoint(first_of(int(period) * months), index, low, high, sales)
         for period, index, low, high, sales in points.select(

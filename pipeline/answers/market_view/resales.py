@@ -52,7 +52,7 @@ class Resales:
     error (log price) of a point; `rough` tells that it is too large for the index to speak for itself.
     `pairs` counts the resales used, `near` those within one period, `unpriced` those of which one sale
     cannot be priced. `guarded` tells whether the variances behind Case & Shiller's weights had to be held
-    above nought. `agreement` sets the resales beside the hedonic index (None where there are too few),
+    above zero. `agreement` sets the resales beside the hedonic index (None where there are too few),
     `by_year` does so by the year of the second sale. `why_not` says why there are no points.
     """
 

@@ -11,6 +11,7 @@ from pipeline.answers.audit.tables import state_audit
 from pipeline.answers.consignment.run import consign_file
 from pipeline.answers.lots.run import value_lot_file
 from pipeline.answers.market_view.run import view_ledger
+from pipeline.answers.market_view.tables import state_market
 from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
 from pipeline.answers.restoration.tables import state_plan
@@ -22,7 +23,6 @@ from reports.audit.page import write_audit
 from reports.consignment.page import write_consignment
 from reports.lots.page import state_lots, write_lots
 from reports.market_view.page import write_market
-from reports.market_view.words import state_market
 from reports.report.index import (
     PRICING_SUMMARY,
     PRICING_SUMMARY_WITHOUT_SALES,

@@ -35,7 +35,7 @@ _SCHEMA = {
 
 @dataclass(frozen=True)
 class Estimate:
-    """A worth as a share of the price (0.12: twelve per cent more), its standard error, and its sales.
+    """An effect as a share of the price (0.12: twelve per cent more), its standard error, and its sales.
 
     Kennedy's (1981) estimate of the percentage effect, with van Garderen & Shah's (2002) error.
     """
@@ -46,11 +46,11 @@ class Estimate:
 
 
 @dataclass(frozen=True)
-class Worth:
+class AttributeValue:
     """What one value of an attribute does to the price, against another value of it.
 
     `against` is "" for what a pair may have several of (defects, treatments, parts): against not having
-    it. `worth` rests on all the records; `earlier` and `later` on the two halves (None where a half has
+    it. `effect` rests on all the records; `earlier` and `later` on the two halves (None where a half has
     too few sales). `chance` is the chance of so large a move if there were none, corrected for the number
     of values looked at; `moved` tells whether the records show one.
     """
@@ -58,7 +58,7 @@ class Worth:
     attribute: str
     value: str
     against: str
-    worth: Estimate
+    effect: Estimate
     earlier: Estimate | None
     later: Estimate | None
     chance: float | None
@@ -79,7 +79,7 @@ class Halves:
     why_not: str
 
 
-def attribute_worths(whole: Fit, sales: pl.DataFrame) -> tuple[tuple[Worth, ...], Halves]:
+def attribute_values(whole: Fit, sales: pl.DataFrame) -> tuple[tuple[AttributeValue, ...], Halves]:
     """Return what each value of each attribute is worth, and how the records were halved.
 
     `sales` has the columns of sql/marts/priced_sales.sql; `whole` is the fit to them. Main effects only:
@@ -94,7 +94,7 @@ def attribute_worths(whole: Fit, sales: pl.DataFrame) -> tuple[tuple[Worth, ...]
     for name, half in zip(("earlier", "later"), fits, strict=False):
         own = _effects(half, against).select("term", "level", "effect", "variance", "rows", "against_rows")
         joined = joined.join(own, on=["term", "level"], how="left", suffix=f"_{name}", maintain_order="left")
-    return _worths(whole, joined, compared=len(fits) == 2), halves
+    return _values(whole, joined, compared=len(fits) == 2), halves
 
 
 def _single_terms(whole: Fit) -> list[Term]:
@@ -164,20 +164,20 @@ def _halve(whole: Fit, sales: pl.DataFrame, against: dict[str, str]) -> tuple[Ha
         else term
         for term in whole.specification.terms
     )
-    posed = Specification(whole.specification.response, terms)
+    halved = Specification(whole.specification.response, terms)
     try:
-        fits = [fit(half, posed, robust=whole.robust, tolerance=_FIT_TOLERANCE) for half in (earlier, later)]
+        fits = [fit(half, halved, robust=whole.robust, tolerance=_FIT_TOLERANCE) for half in (earlier, later)]
     except FitError as exc:
         return Halves(0, 0, None, None, f"The halves of the records cannot carry the model: {exc.what}."), []
     return Halves(earlier.height, later.height, earlier["sold_on"][-1], day, ""), fits
 
 
-def _worths(whole: Fit, joined: pl.DataFrame, *, compared: bool) -> tuple[Worth, ...]:
+def _values(whole: Fit, joined: pl.DataFrame, *, compared: bool) -> tuple[AttributeValue, ...]:
     columns = {term.name: term.columns[0] for term in _single_terms(whole)}
     chances = _chances(joined) if compared else [None] * joined.height
     rows = list(joined.iter_rows(named=True))
     return tuple(
-        Worth(
+        AttributeValue(
             _title(columns[row["term"]]),
             _value(columns[row["term"]], row["level"]),
             _value(columns[row["term"]], row["against"]) if row["against"] else "",
@@ -192,7 +192,7 @@ def _worths(whole: Fit, joined: pl.DataFrame, *, compared: bool) -> tuple[Worth,
 
 
 def _chances(joined: pl.DataFrame) -> list[float | None]:
-    """Return the corrected chance of each value's move between the halves; null where it cannot be told."""
+    """Return the corrected chance of each value's move between the halves; null where it is not known."""
     from scipy.stats import norm
     from statsmodels.stats.multitest import multipletests
 

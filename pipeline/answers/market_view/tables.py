@@ -1,0 +1,291 @@
+"""The market in sentences and tables: read by the terminal, the page and the index of pages."""
+
+import math
+from collections.abc import Sequence
+
+from pipeline import formats
+from pipeline.answers.market_view.answer import MarketView
+from pipeline.answers.market_view.attribute_values import FALSE_SHARE, FEWEST_SALES, AttributeValue, Estimate
+from pipeline.answers.market_view.index import LEVEL, SPANS, YEAR, Change, IndexPoint
+from pipeline.answers.market_view.resales import Resales
+from pipeline.answers.sheet import (
+    Column,
+    Sheet,
+    Table,
+    count,
+    decimal,
+    estimate,
+    factor,
+    level,
+    share,
+    source_words,
+    table,
+    words,
+)
+from pipeline.untrusted import show_words
+
+NAME = 90
+"""The longest name that is shown."""
+
+
+def market_sheet(view: MarketView) -> Sheet:
+    """Return the sheet of the market: what a year did to prices, then by group, venue and attribute."""
+    source = view.source
+    return Sheet(
+        title=f"The market at {formats.day(view.as_of)}",
+        sentences=(state_market(view),),
+        tables=(
+            change_table(view),
+            _year_ends(view),
+            year_table(view),
+            activity_table(view),
+            value_table(
+                "values",
+                "What each attribute is worth",
+                view.attribute_values,
+                note=f"{halves_words(view)} {moved_words(view)}".strip(),
+            ),
+        ),
+        warnings=view.cautions,
+        source=source_words(
+            source.records, source.first_sale, source.last_sale, source.fit_id, source.version
+        ),
+    )
+
+
+def change_table(view: MarketView) -> Table:
+    """Return what prices did over each span of time."""
+    return table(
+        "changes",
+        "What prices did, everything else equal",
+        (words("span", "Prices"), factor("factor", "Change"), _band()),
+        [
+            {"span": span_words(change), "factor": change.factor, "band": change_words(change)}
+            for change in view.changes
+        ],
+    )
+
+
+def year_table(view: MarketView) -> Table:
+    """Return what the last year did to prices, of the market as a whole and of each era and family."""
+    named: list[tuple[str, int | None, Change | None]] = [("The whole market", None, view.year)]
+    for split in view.splits:
+        named += [(f"{split.kind}: {group.name}", group.sales, group.year) for group in split.groups]
+    return table(
+        "year",
+        "What a year did, by era and family",
+        (
+            words("group", "Of"),
+            count("sales", "Sales"),
+            factor("factor", "Change"),
+            _band(),
+            words("span", "From and to"),
+        ),
+        [
+            {
+                "group": show_words(name, NAME),
+                "sales": sales,
+                "factor": year.factor,
+                "band": change_words(year),
+                "span": f"{formats.month(year.since)} to {formats.month(year.until)}",
+            }
+            for name, sales, year in named
+            if year
+        ],
+        note="\n".join(split.words for split in view.splits),
+    )
+
+
+def activity_table(view: MarketView) -> Table:
+    """Return what each venue offered and sold by quarter, latest first."""
+    return table(
+        "activity",
+        "Offered and sold by quarter and venue",
+        (
+            words("venue", "Venue"),
+            Column("quarter", "Quarter", formats.quarter),
+            count("sold", "Sold"),
+            count("unsold", "Unsold"),
+            level("sell_through", "Sell-through"),
+            decimal("days", "Days on market", 0),
+            count("withdrawn", "Withdrawn"),
+            estimate("turnover", "Turnover, all-in", view.currency),
+        ),
+        [
+            {
+                "venue": show_words(row.venue, NAME),
+                "quarter": row.quarter,
+                "sold": row.sold,
+                "unsold": row.unsold,
+                "sell_through": row.sell_through,
+                "days": row.days,
+                "withdrawn": row.withdrawn,
+                "turnover": row.turnover,
+            }
+            for row in sorted(view.activity, key=lambda row: (-row.quarter.toordinal(), row.venue))
+        ],
+    )
+
+
+def value_table(key: str, title: str, values: Sequence[AttributeValue], note: str = "") -> Table:
+    """Return what each value of an attribute does to the price, and in each half of the records."""
+    return table(
+        key,
+        title,
+        (
+            words("attribute", "Attribute"),
+            words("value", "Value"),
+            words("against", "Against"),
+            share("share", "Worth"),
+            decimal("error", "± s.e., points", 1),
+            count("sales", "Sales"),
+            Column("earlier", "Earlier half", number=True),
+            Column("later", "Later half", number=True),
+            words("moved", "Moved?"),
+        ),
+        [
+            {
+                "attribute": one.attribute,
+                "value": show_words(one.value, NAME),
+                "against": show_words(one.against, NAME) or "without it",
+                "share": one.effect.share,
+                "error": 100 * one.effect.error,
+                "sales": one.effect.sales,
+                "earlier": _half(one.earlier),
+                "later": _half(one.later),
+                "moved": "moved" if one.moved else None if one.chance is None else "no",
+            }
+            for one in values
+        ],
+        note=note,
+    )
+
+
+def _half(effect: Estimate | None) -> str | None:
+    return None if effect is None else f"{formats.share(effect.share)} ± {100 * effect.error:.1f}"
+
+
+def _year_ends(view: MarketView) -> Table:
+    """Return the index in the last month of each year, and what resales of the same pairs say of the year."""
+    last = {point.period.year: point for point in view.index}
+    resold = {point.period.year: point for point in view.resales.points}
+    return table(
+        "year_ends",
+        f"The index by year{f', {formats.month(view.base)} = 100' if view.base else ''}",
+        (
+            words("year", "Year"),
+            decimal("index", "In its last month", 0),
+            Column("band", "80 % band", number=True),
+            decimal("resales", "Resales", 0),
+            Column("resale_band", "80 % band", number=True),
+        ),
+        [
+            {
+                "year": str(year),
+                "index": point.index,
+                "band": _index_band(point),
+                "resales": resold[year].index if year in resold else None,
+                "resale_band": _index_band(resold[year]) if year in resold else None,
+            }
+            for year, point in last.items()
+        ],
+        note=agreement_words(view.resales),
+    )
+
+
+def _band() -> Column:
+    return Column("band", "80 % band", number=True)
+
+
+def _index_band(point: IndexPoint) -> str:
+    return f"{point.low:.0f} – {point.high:.0f}"
+
+
+def state_market(view: MarketView) -> str:
+    """Return the answer to the question of the page: what a year did to prices."""
+    year = view.year or (view.changes[-1] if view.changes else None)
+    if year is None:
+        return "The records do not reach far enough to say what the market did."
+    span = "a year earlier" if year.months == YEAR else f"{formats.counted(year.months, 'month')} earlier"
+    told = formats.month(year.until)
+    if year.low <= 1 <= year.high:
+        return (
+            f"In {told} a pair fetched about what it did {span}: the estimate is "
+            f"{formats.percent_change(year.factor)}, and the 80 % band ({change_words(year)}) includes zero."
+        )
+    way = "more" if year.factor > 1 else "less"
+    size = formats.percent_change(year.factor)
+    much = f"{size} as much as" if size.startswith("×") else f"{size[1:]} {way} than"
+    return f"In {told} a pair fetched {much} {span}; 80 % band {change_words(year)}."
+
+
+def span_words(change: Change) -> str:
+    """Return the span of a change: "in 12 months", "since October 2017"."""
+    if change.months in SPANS:
+        return f"in {change.months} months, to {formats.month(change.until)}"
+    return f"since {formats.month(change.since)}"
+
+
+def change_words(change: Change) -> str:
+    """Return the band of a change: −1.6 % to +7.6 %."""
+    return f"{formats.percent_change(change.low)} to {formats.percent_change(change.high)}"
+
+
+def agreement_words(resales: Resales) -> str:
+    """Return what resales of one and the same pair say of the index."""
+    told = []
+    whole = resales.agreement
+    if whole is not None:
+        size = formats.percent_change(whole.factor)
+        band = f"{formats.percent_change(whole.low)} to {formats.percent_change(whole.high)}"
+        verdict = (
+            "no more than chance explains" if whole.low <= 1 <= whole.high else "more than chance explains"
+        )
+        told.append(
+            f"{formats.counted(whole.pairs, 'pair')} sold again fetched {size} against the index over "
+            f"the time between ({formats.level(LEVEL)} band {band}): {verdict}."
+        )
+    if resales.why_not:
+        told.append(resales.why_not)
+    elif resales.rough:
+        told.append(
+            f"An index from the {formats.count(resales.pairs)} of them that reach from one year to another is "
+            f"rough: it errs by up to ±{100 * (math.exp(resales.error) - 1):.0f} % (one standard error), so it "
+            "is in the table only."
+        )
+    else:
+        period = {3: "quarter", 6: "half-year", 12: "year"}[resales.months]
+        told.append(f"Their own index, by {period}, rests on {formats.counted(resales.pairs, 'resale')}.")
+    return " ".join(told)
+
+
+def halves_words(view: MarketView) -> str:
+    """Return how the records were halved, or why they were not."""
+    halves = view.halves
+    if halves.why_not or halves.earlier_to is None or halves.later_from is None:
+        return f"Whether these values moved is not known: {show_words(halves.why_not)}"
+    return (
+        f"Earlier: the {formats.count(halves.earlier)} sales to {formats.day(halves.earlier_to)}; later: the "
+        f"{formats.count(halves.later)} since, each fitted by itself. A value with fewer than {FEWEST_SALES} "
+        "sales in a half is not compared."
+    )
+
+
+def moved_words(view: MarketView) -> str:
+    """Return which values moved between the halves of the records."""
+    if view.halves.why_not:
+        return ""
+    moved = [one for one in view.attribute_values if one.moved]
+    compared = sum(one.chance is not None for one in view.attribute_values)
+    if not moved:
+        return f"Of {formats.counted(compared, 'value')} compared, none moved by more than chance explains."
+    named = "; ".join(
+        f"{one.attribute} {show_words(one.value, 60)} {formats.share(one.earlier.share)} → "
+        f"{formats.share(one.later.share)}"
+        for one in moved
+        if one.earlier and one.later
+    )
+    return (
+        f"Of {formats.counted(compared, 'value')} compared, {formats.count(len(moved))} moved: {named}. (At most "
+        f"about {formats.level(FALSE_SHARE)} of such findings are chance.)"
+    )
