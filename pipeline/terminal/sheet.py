@@ -4,6 +4,7 @@ import re
 import textwrap
 
 from rich.cells import cell_len
+from rich.console import JustifyMethod
 from rich.markup import escape
 from rich.table import Table as TerminalTable
 
@@ -14,6 +15,11 @@ from pipeline.terminal.console import OUT
 MOST_ROWS = 40
 _COMMAND = re.compile(r"`[^`]*`")
 _UNBROKEN = "\0"
+_GAP = 2
+"""The space between two columns."""
+
+_LONGEST_WORD = 16
+"""Words up to this long are not broken: a record's id is as long."""
 
 
 def show_sheet(sheet: Sheet, *, limits: bool = True, most_rows: int = MOST_ROWS) -> None:
@@ -39,12 +45,17 @@ def show_sheet(sheet: Sheet, *, limits: bool = True, most_rows: int = MOST_ROWS)
 
 
 def show_table(table: Table, *, most_rows: int = MOST_ROWS) -> None:
-    """Print a table under its title, and its note; long text is wrapped, numbers and their ends never."""
+    """Print a table under its title, and its note; text is wrapped, numbers never.
+
+    Columns that do not fit beside those before them are left out, and named under the table.
+    """
     rows = table.texts()
     if rows:
         OUT.print()
         show_prose(table.title)
-        OUT.print(_laid_out(table, rows[:most_rows]))
+        left_out = _show_columns(table, rows[:most_rows])
+        if left_out:
+            show_prose(f"Too wide for this window: {', '.join(left_out)}.")
     if len(rows) > most_rows:
         OUT.print(f"… and {len(rows) - most_rows:,} more (`--json` has them all).")
     if table.note:
@@ -67,16 +78,43 @@ def _wrapped(line: str) -> str:
     return filled.replace(_UNBROKEN, " ")
 
 
-def _laid_out(table: Table, rows: list[tuple[str, ...]]) -> TerminalTable:
+def _show_columns(table: Table, rows: list[tuple[str, ...]]) -> list[str]:
+    """Print the columns that fit and return the headings of those that do not."""
+    cells = [[column.heading, *(row[at] for row in rows)] for at, column in enumerate(table.columns)]
+    widest = [max(map(cell_len, column)) for column in cells]
+    narrowest = [
+        _narrowest(texts, number=column.number) for column, texts in zip(table.columns, cells, strict=True)
+    ]
+    fitting = 1
+    while fitting < len(cells) and sum(narrowest[: fitting + 1]) + _GAP * fitting <= OUT.width:
+        fitting += 1
     shown = TerminalTable(box=None, pad_edge=False, header_style="bold")
-    for position, column in enumerate(table.columns):
-        parts = [*column.heading.split(), *(row[position] for row in rows)]
-        shown.add_column(
-            escape(column.heading),
-            justify="right" if column.number else "left",
-            min_width=max(map(cell_len, parts)) if column.number else None,
-            overflow="fold",
-        )
+    widths = _widths(narrowest[:fitting], widest[:fitting], OUT.width - _GAP * (fitting - 1))
+    for column, width in zip(table.columns, widths, strict=False):
+        justify: JustifyMethod = "right" if column.number else "left"
+        shown.add_column(escape(column.heading), justify=justify, width=width, overflow="fold")
     for row in rows:
-        shown.add_row(*map(escape, row))
-    return shown
+        shown.add_row(*map(escape, row[:fitting]))
+    OUT.print(shown)
+    return [column.heading for column in table.columns[fitting:]]
+
+
+def _narrowest(texts: list[str], *, number: bool) -> int:
+    """Return the least width of a column: its numbers whole, and words up to _LONGEST_WORD in one piece."""
+    heading, *values = texts
+    longest = max((cell_len(word) for text in texts for word in text.split()), default=0)
+    if not number:
+        return min(longest, _LONGEST_WORD)
+    return max(map(cell_len, [*heading.split(), *values]))
+
+
+def _widths(narrowest: list[int], widest: list[int], room: int) -> list[int]:
+    """Return the widths of columns: the room that is left goes to those that can use it, evenly."""
+    widths = list(narrowest)
+    while (left := room - sum(widths)) > 0:
+        growing = [at for at, width in enumerate(widths) if width < widest[at]][:left]
+        if not growing:
+            break
+        for at in growing:
+            widths[at] += 1
+    return widths

@@ -41,6 +41,25 @@ def test_a_number_is_not_broken_by_a_long_text_beside_it(capsys: pytest.CaptureF
     assert any(line.rstrip().endswith("  1,234,567") for line in _lines(sheet, capsys))
 
 
+def test_a_column_that_does_not_fit_is_named_and_not_cut(capsys: pytest.CaptureFixture[str]) -> None:
+    columns = [count(str(number), f"Column{number}") for number in range(12)]
+    rows = [{str(number): 1_234_567 for number in range(12)}]
+    shown = _lines(Sheet("Title", tables=(table("t", "A table", columns, rows),)), capsys)
+
+    assert shown[-2].split() == ["1,234,567"] * 7
+    assert shown[-1] == "Too wide for this window: Column7, Column8, Column9, Column10, Column11."
+
+
+def test_the_id_of_a_record_is_not_broken(capsys: pytest.CaptureFixture[str]) -> None:
+    columns = [words(key, key.capitalize()) for key in ("id", "sale", "why", "note")]
+    rows = [{"id": "19ae245161a4da8c", "sale": PROSE, "why": PROSE, "note": PROSE}]
+
+    assert any(
+        line.startswith("19ae245161a4da8c  ")
+        for line in _lines(Sheet("Title", tables=(table("t", "", columns, rows),)), capsys)
+    )
+
+
 def test_the_note_of_a_table_without_rows_is_still_printed(capsys: pytest.CaptureFixture[str]) -> None:
     sheet = Sheet("Title", tables=(table("t", "A table", (words("a", "A"),), [], note="Why it is empty."),))
 

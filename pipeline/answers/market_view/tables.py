@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from pipeline import formats
 from pipeline.answers.market_view.answer import MarketView
-from pipeline.answers.market_view.attribute_values import FALSE_SHARE, FEWEST_SALES, AttributeValue, Estimate
+from pipeline.answers.market_view.attribute_values import FALSE_SHARE, FEWEST_SALES, AttributeValue
 from pipeline.answers.market_view.index import LEVEL, SPANS, YEAR, Change, IndexPoint
 from pipeline.answers.market_view.resales import Resales
 from pipeline.answers.sheet import (
@@ -139,9 +139,11 @@ def value_table(key: str, title: str, values: Sequence[AttributeValue], note: st
             share("share", "Worth"),
             decimal("error", "± s.e., points", 1),
             count("sales", "Sales"),
-            Column("earlier", "Earlier half", number=True),
-            Column("later", "Later half", number=True),
+            share("earlier", "Earlier half"),
+            share("later", "Later half"),
             words("moved", "Moved?"),
+            decimal("earlier_error", "± earlier, points", 1),
+            decimal("later_error", "± later, points", 1),
         ),
         [
             {
@@ -151,18 +153,16 @@ def value_table(key: str, title: str, values: Sequence[AttributeValue], note: st
                 "share": one.effect.share,
                 "error": 100 * one.effect.error,
                 "sales": one.effect.sales,
-                "earlier": _half(one.earlier),
-                "later": _half(one.later),
+                "earlier": one.earlier and one.earlier.share,
+                "later": one.later and one.later.share,
+                "earlier_error": one.earlier and 100 * one.earlier.error,
+                "later_error": one.later and 100 * one.later.error,
                 "moved": "moved" if one.moved else None if one.chance is None else "no",
             }
             for one in values
         ],
         note=note,
     )
-
-
-def _half(effect: Estimate | None) -> str | None:
-    return None if effect is None else f"{formats.share(effect.share)} ± {100 * effect.error:.1f}"
 
 
 def _year_ends(view: MarketView) -> Table:
