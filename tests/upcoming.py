@@ -60,7 +60,7 @@ def demo_lots() -> LotList:
         currency="EUR",
         terms=TERMS,
         lots=valued(upcoming_records()),
-        cautions=("A walk-away bid is no target.",),
+        cautions=("The maximum bid is not a target.",),
         source=SOURCE,
         refused=("row 9: price_native 'x': not a number",),
     )

@@ -8,16 +8,16 @@ from reports.charts.rows import lay_rows, row_position, row_words, stack_rows
 
 
 def room_chart(lots: pl.DataFrame, currency: str) -> alt.LayerChart:
-    """Return one row a lot: landed at the present bid (hollow) → landed at the walk-away bid (filled).
+    """Return one row a lot: the cost if won now (hollow) → the cost at the maximum bid (filled).
 
-    `lots` has words, figure, tip (String), landed and walk_away (Float64, above nought, `currency`).
+    `lots` has words, figure, tip (String), landed and walk_away (Float64, above zero, `currency`).
     """
     count = lots.height
     axis = price_axis([*lots["landed"], *lots["walk_away"]])
-    title = f"Landed cost ({currency})"
+    title = f"All costs in ({currency})"
     rows = alt.Chart(lay_rows(lots))
     at = row_position("mark_at", count)
-    tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("tip", title="landed")]
+    tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("tip", title="cost")]
     layers = [
         rows.mark_rule(style="link").encode(
             x=axis.encode("landed", title), x2="walk_away", y=at, tooltip=tooltip

@@ -73,10 +73,10 @@ def test_a_page_fits_a_phone(open_page: Open, page: Callable[[], str]) -> None:
     assert opened.page.evaluate("document.documentElement.scrollWidth") <= 390
 
 
-def test_a_phone_shows_the_walk_away_bid_without_scrolling_aside(open_page: Open) -> None:
+def test_a_phone_shows_the_maximum_bid_without_scrolling_aside(open_page: Open) -> None:
     opened = open_page(lots(), width=390)
 
-    box = opened.page.locator("#lot-table td[data-label='Walk-away bid']").first.bounding_box()
+    box = opened.page.locator("#lot-table td[data-label='maximum bid']").first.bounding_box()
     assert box is not None
     assert box["x"] + box["width"] <= 390
 
@@ -90,7 +90,7 @@ def test_the_search_leaves_only_lots_with_every_word(open_page: Open) -> None:
     assert all("gannet" in text.lower() and "buoy" in text.lower() for text in shown)
 
 
-def test_the_count_of_shown_lots_is_told(open_page: Open) -> None:
+def test_the_count_of_shown_lots_is_shown(open_page: Open) -> None:
     opened = open_page(lots())
     opened.page.locator("#search").fill("nothing is called this")
 
@@ -113,9 +113,9 @@ def test_flagged_lots_can_be_left_out(open_page: Open) -> None:
     )
 
 
-def test_a_heading_sorts_the_dearest_first_and_then_the_cheapest(open_page: Open) -> None:
+def test_a_heading_sorts_the_most_expensive_first_and_then_the_cheapest(open_page: Open) -> None:
     opened = open_page(lots())
-    heading = opened.page.locator("#lot-table thead th", has_text="Landed at it")
+    heading = opened.page.locator("#lot-table thead th", has_text="cost if won now")
 
     heading.locator("button").click()
     first = column(opened, 4)
@@ -127,7 +127,7 @@ def test_a_heading_sorts_the_dearest_first_and_then_the_cheapest(open_page: Open
 
 def test_the_lots_sort_by_keyboard(open_page: Open) -> None:
     opened = open_page(lots())
-    opened.page.locator("#lot-table thead button", has_text="Chance of loss").focus()
+    opened.page.locator("#lot-table thead button", has_text="chance of loss").focus()
     opened.page.keyboard.press("Enter")
 
     assert column(opened, 8) == sorted(column(opened, 8), reverse=True)

@@ -30,7 +30,7 @@ def some_lots() -> pl.DataFrame:
         {
             "words": ["1. Gannet Hi Kelp", "2. Plover Lo", "3. Razorbill"],
             "figure": ["€250", "€243", "€180"],
-            "tip": ["€100 at the present bid, €250 at the walk-away bid"] * 3,
+            "tip": ["€100 at the present bid, €250 at the maximum bid"] * 3,
             "landed": [100.0, 120.0, 178.0],
             "walk_away": [250.0, 243.0, 180.0],
         }

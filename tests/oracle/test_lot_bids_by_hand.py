@@ -1,4 +1,4 @@
-"""Landed costs and walk-away bids worked out by hand, at and beside every tier edge."""
+"""Landed costs and maximum bids worked out by hand, at and beside every tier edge."""
 
 from datetime import date
 from decimal import Decimal
@@ -71,7 +71,7 @@ def test_the_landed_cost_about_the_edge_of_a_whole_lot_premium(bid: int, cents: 
     assert landing_at(WHOLE_LOT).cost(points(bid)).tolist() == [cents]
 
 
-def test_freight_duty_and_tax_come_one_upon_the_other() -> None:
+def test_freight_duty_and_tax_are_each_charged_on_the_sum_before() -> None:
     imported = {"freight": 20, "duty_rate": "0.05", "tax_rate": "0.20"}
 
     cost = landing_at(MARGINAL, imported=imported).cost(points(100))
@@ -96,7 +96,7 @@ def test_a_foreign_price_is_rounded_to_the_cent_once_it_is_in_euros() -> None:
         (649, 0),
     ],
 )
-def test_the_walk_away_bid_about_the_edges_of_a_marginal_premium(limit: int, bid: int) -> None:
+def test_the_maximum_bid_around_the_edges_of_a_marginal_premium(limit: int, bid: int) -> None:
     assert landing_at(MARGINAL).greatest_bid(np.array([limit])).tolist() == [bid * 10_000]
 
 
@@ -104,7 +104,7 @@ def test_the_walk_away_bid_about_the_edges_of_a_marginal_premium(limit: int, bid
     ("limit", "bid"),
     [(12100, 110), (12099, 90), (13000, 110), (13200, 120), (2000, 15), (1000, 5), (999, 0)],
 )
-def test_a_whole_lot_rate_that_falls_at_an_edge_makes_a_dearer_bid_the_cheaper(limit: int, bid: int) -> None:
+def test_a_whole_lot_rate_that_falls_at_an_edge_makes_a_higher_bid_cheaper(limit: int, bid: int) -> None:
     assert landing_at(WHOLE_LOT).greatest_bid(np.array([limit])).tolist() == [bid * 10_000]
 
 

@@ -53,18 +53,18 @@ def test_every_treatment_is_judged_in_every_era_at_every_grade() -> None:
 
 
 @pytest.mark.parametrize("treatment", list(truth.TREATMENTS))
-def test_the_total_effect_of_a_treatment_lies_in_its_band(treatment: str) -> None:
+def test_the_total_effect_of_a_treatment_is_in_its_range(treatment: str) -> None:
     gaps = np.abs(effects().filter(pl.col("treatment") == treatment)["gap"].to_numpy())
 
     assert np.mean(gaps < SURE) >= 0.65
     assert gaps.max() < 2.6
 
 
-def test_eight_in_ten_total_effects_lie_in_their_bands() -> None:
+def test_eight_in_ten_total_effects_are_in_their_ranges() -> None:
     assert np.mean(np.abs(effects()["gap"].to_numpy()) < SURE) >= 0.75
 
 
-def test_the_errors_of_the_total_effects_are_told_neither_too_small_nor_idle() -> None:
+def test_the_errors_of_the_total_effects_are_neither_too_small_nor_too_large() -> None:
     assert 0.5 < sqrt(np.mean(effects()["gap"].to_numpy() ** 2)) < 1.35
 
 
@@ -76,7 +76,7 @@ def test_the_total_is_found_and_not_the_discount_at_a_fixed_grade() -> None:
     assert (cleaned["total"] > 0).all()
 
 
-def test_the_grades_that_a_treatment_buys_are_found() -> None:
+def test_the_grades_that_a_treatment_gains_are_found() -> None:
     gains = demo_report().gains
 
     for place, treatment in enumerate(gains.treatments):
@@ -91,7 +91,7 @@ def test_the_pairs_sold_before_and_after_agree_with_the_regression() -> None:
     assert not judged["disagree"].any()
 
 
-def test_pairs_sold_again_untouched_gain_nothing_by_it() -> None:
+def test_untouched_pairs_gain_nothing_by_being_sold_again() -> None:
     evidence = demo_report().evidence
 
     assert evidence.untouched >= 30
@@ -109,7 +109,7 @@ def true_net_gain(row: dict[str, Any], era: str | None, grade: float) -> float:
     return float(before * (exp(effect) - 1) - row["cost"])
 
 
-def test_the_net_gain_of_work_on_the_stock_lies_in_its_band() -> None:
+def test_the_net_gain_of_work_on_the_stock_is_in_its_range() -> None:
     report = demo_report()
     inside = []
     for row in report.works.iter_rows(named=True):

@@ -72,7 +72,7 @@ def test_fees_of_a_column_are_those_of_each_price(
 
 
 @given(landed=landings(), limit=st.integers(0, 200_000))
-def test_no_bid_above_the_walk_away_bid_stays_within_the_limit(landed: Landing, limit: int) -> None:
+def test_no_bid_above_the_maximum_bid_stays_within_the_limit(landed: Landing, limit: int) -> None:
     found = int(landed.greatest_bid(np.array([limit]))[0])
     most = int(limit * landed.rate * 100) + 600_000
     every = bids_up_to(landed, min(most, 4_000_000))
@@ -83,14 +83,14 @@ def test_no_bid_above_the_walk_away_bid_stays_within_the_limit(landed: Landing, 
 
 
 @given(landed=landings(), limit=st.integers(0, 20_000_000))
-def test_the_walk_away_bid_itself_stays_within_the_limit(landed: Landing, limit: int) -> None:
+def test_the_maximum_bid_itself_stays_within_the_limit(landed: Landing, limit: int) -> None:
     found = landed.greatest_bid(np.array([limit]))
 
     assert found[0] == 0 or landed.cost(found)[0] <= limit
 
 
 @given(landed=landings(), limit=st.integers(0, 20_000_000))
-def test_one_increment_more_than_the_walk_away_bid_breaks_the_limit(landed: Landing, limit: int) -> None:
+def test_one_increment_more_than_the_maximum_bid_breaks_the_limit(landed: Landing, limit: int) -> None:
     found = landed.greatest_bid(np.array([limit]))
 
     assert landed.cost(next_bids(found, landed.increments))[0] > limit

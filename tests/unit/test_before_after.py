@@ -8,7 +8,7 @@ from pipeline.errors import FitError
 from tests.restorations import normal
 
 
-def test_what_happened_to_all_is_no_effect_of_the_treatment() -> None:
+def test_a_change_of_all_pairs_is_no_effect_of_the_treatment() -> None:
     treated = np.array([[False], [False], [True], [True]])
     contrast = effects_on_changes(
         np.array([0.1, 0.1, 0.1, 0.1]), treated, ["reglue"], np.ones(4), degrees_of_freedom=np.inf
@@ -18,7 +18,7 @@ def test_what_happened_to_all_is_no_effect_of_the_treatment() -> None:
     assert contrast.effect(DRIFT) == pytest.approx(0.1)
 
 
-def test_a_change_known_twice_as_well_counts_four_times() -> None:
+def test_a_change_with_half_the_error_counts_four_times() -> None:
     treated = np.array([[False], [False], [True]])
     contrast = effects_on_changes(
         np.array([0.0, 0.5, 1.0]), treated, ["reglue"], np.array([1.0, 0.5, 1.0]), degrees_of_freedom=np.inf
@@ -58,7 +58,7 @@ def test_the_smoother_gives_the_coefficients() -> None:
     assert contrast.smoother @ changes == pytest.approx(contrast.coefficients)
 
 
-def test_a_name_that_is_no_effect_is_a_key_error() -> None:
+def test_an_unknown_effect_is_a_key_error() -> None:
     contrast = effects_on_changes(
         np.array([0.0, 1.0]), np.array([[False], [True]]), ["reglue"], np.ones(2), degrees_of_freedom=np.inf
     )

@@ -74,10 +74,10 @@ def test_the_lots_come_ranked_as_one_document() -> None:
 
     assert [lot["rank"] for lot in document["lots"]] == [1, 2]
     assert document["lots"][0]["verdict"] == "bid"
-    assert document["lots"][1]["verdict"] == "leave"
+    assert document["lots"][1]["verdict"] == "pass"
 
 
-def test_a_row_that_cannot_be_read_is_told_of_and_the_others_are_valued() -> None:
+def test_a_row_that_cannot_be_read_is_named_and_the_others_are_valued() -> None:
     document = json.loads(lots_of("--json").stdout)
 
     assert "2024-13-40" in document["refused"][0]
@@ -118,7 +118,7 @@ def test_lots_without_a_file_is_wrong_usage() -> None:
     assert called("lots", folder=buyer()).exit_code == 2
 
 
-def test_a_resale_venue_that_is_none_is_told_of() -> None:
+def test_an_unknown_resale_venue_is_named() -> None:
     failed = lots_of("--sells-at", "Lantern Duck")
 
     assert failed.exit_code == 1

@@ -12,12 +12,13 @@ import polars as pl
 
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.consignment.tables import venues_table
-from pipeline.answers.lots.answer import LotList
+from pipeline.answers.lots.answer import SCHEMA, LotList
+from pipeline.answers.lots.tables import MONEY, chance_words, lots_sheet, lots_table, state_lots
 from reports.backtest.page import backtest_page
 from reports.consignment.asks import ask_frame, asks_chart
 from reports.consignment.page import consignment_page
-from reports.lots.files import lot_table, write_lot_csv, write_lot_workbook
-from reports.lots.page import MOST_ROWS, chance_words, lots_page, state_lots
+from reports.export import write_table
+from reports.lots.page import MOST_ROWS, lots_page
 from tests.appraisals import HOSTILE
 from tests.backtests import drawn_backtest
 from tests.upcoming import COMMON, demo_consignment, demo_lots
@@ -65,7 +66,7 @@ def test_a_long_list_says_how_many_it_leaves_off() -> None:
 
     page = lots_page(many, business=BUSINESS)
     assert page.count("<tr data-verdict=") == MOST_ROWS
-    assert "400 lots of lower rank are left off" in page
+    assert "400 lots of lower rank are not on this page" in page
 
 
 def test_an_empty_list_is_a_page_too() -> None:
@@ -81,26 +82,26 @@ def test_a_hostile_title_stays_text_on_the_page() -> None:
     assert "</script><script>document" not in page
 
 
-def test_a_row_that_could_not_be_read_is_told_of() -> None:
+def test_a_row_that_could_not_be_read_is_named() -> None:
     assert "row 9: price_native" in lots_page(demo_lots(), business=BUSINESS)
 
 
 def test_a_title_like_a_formula_is_no_formula_in_the_csv(tmp_path: Path) -> None:
-    path = write_lot_csv(with_title(FORMULA), tmp_path / "lots.csv")
+    [path] = write_table(lots_table(with_title(FORMULA)), csv=tmp_path / "lots.csv")
 
     rows = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8-sig"))))
     assert {row["title"] for row in rows} == {"'" + FORMULA}
 
 
 def test_a_title_like_a_formula_is_text_in_the_workbook(tmp_path: Path) -> None:
-    path = write_lot_workbook(with_title(FORMULA), tmp_path / "lots.xlsx")
+    [path] = write_table(lots_table(with_title(FORMULA)), excel=tmp_path / "lots.xlsx")
 
     sheet = fastexcel.read_excel(path).load_sheet("lots").to_polars()
     assert set(sheet["title"]) == {FORMULA}
 
 
-def test_the_workbook_holds_every_lot_with_its_walk_away_bid(tmp_path: Path) -> None:
-    path = write_lot_workbook(demo_lots(), tmp_path / "lots.xlsx")
+def test_the_workbook_has_every_lot_with_its_maximum_bid(tmp_path: Path) -> None:
+    [path] = write_table(lots_table(demo_lots()), excel=tmp_path / "lots.xlsx")
 
     sheet = fastexcel.read_excel(path).load_sheet("lots").to_polars()
     assert sheet["walk_away_bid"].to_list() == demo_lots().lots["walk_away_bid"].to_list()
@@ -108,16 +109,36 @@ def test_the_workbook_holds_every_lot_with_its_walk_away_bid(tmp_path: Path) -> 
 
 def test_money_columns_say_their_currency() -> None:
     assert {"landed_cost_eur", "expected_gain_eur", "walk_away_bid", "native_currency"} <= set(
-        lot_table(demo_lots()).columns
+        lots_table(demo_lots()).rows.columns
     )
 
 
+def test_every_column_of_a_lot_is_declared_once_in_the_order_of_its_answer() -> None:
+    declared = lots_table(demo_lots())
+
+    assert [column.key for column in declared.columns] == declared.rows.columns
+    assert declared.rows.columns == [f"{name}_eur" if name in MONEY else name for name in SCHEMA]
+
+
+def test_the_terminal_shows_the_lots_by_verdict_with_how_many_there_are() -> None:
+    titles = [table.title for table in lots_sheet(demo_lots()).tables]
+
+    assert titles[0].startswith("bid (")
+    assert sum(int(re.sub(r"\D", "", title)) for title in titles) == 40
+
+
+def test_a_bid_is_written_in_the_currency_of_its_house() -> None:
+    lots = lots_table(demo_lots())
+    yen = replace(lots, rows=lots.rows.filter(pl.col("native_currency") == "JPY"))
+
+    assert all(text.startswith("JP¥") for text in yen.texts_of("walk_away_bid"))
+
+
 def test_a_chance_beyond_what_is_tabulated_says_no_more_than_that() -> None:
-    assert [chance_words(chance) for chance in (0.025, 0.5, 0.975, None)] == [
+    assert [chance_words(chance) for chance in (0.025, 0.5, 0.975)] == [
         "under 3\u00a0%",
         "50\u00a0%",
         "over 97\u00a0%",
-        "–",
     ]
 
 

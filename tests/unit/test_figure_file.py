@@ -109,7 +109,7 @@ def test_the_lots_have_a_figure_of_the_room_to_bid(tmp_path: Path) -> None:
     target = tmp_path / "room.csv"
     lots_of("--figure", "room", "--to", str(target))
 
-    assert pl.read_csv(target)["words"].to_list() == ["1. Gannet Hi first"]
+    assert pl.read_csv(target).select("rank", "silhouette", "era").rows() == [(1, "Gannet Hi", "first")]
 
 
 def test_a_format_without_a_figure_is_wrong_usage() -> None:

@@ -12,7 +12,7 @@ def gain(name: str, *changes: tuple[tuple[str, ...], float]) -> tuple[float, flo
     return estimate_gains(graded_twice(*changes), scenario.market()).of((name,))
 
 
-def test_without_a_pair_graded_twice_the_owners_figure_stands() -> None:
+def test_without_a_pair_graded_twice_the_owners_figure_is_used() -> None:
     gains = estimate_gains(resold(), scenario.market())
 
     assert gains.mean == pytest.approx(gains.stated)

@@ -48,14 +48,16 @@ def test_a_lot_that_closes_next_month_is_open_at_its_bid(with_lots: Market, tmp_
     assert refused.height == 0
 
 
-def test_a_lot_of_a_house_is_never_of_the_owners_usual_system(with_lots: Market, tmp_path: Path) -> None:
+def test_a_lot_of_a_house_is_never_read_in_the_owners_usual_size_system(
+    with_lots: Market, tmp_path: Path
+) -> None:
     usual = with_lots.model_copy(update={"sizes": Sizes(usual="UK")})
     lots, _ = read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,85,9"), usual, as_of=AS_OF)
 
     assert lots.select("foot_mm", "size_assumed").rows() == [(None, False)]
 
 
-def test_a_size_read_in_the_usual_system_is_said_of_a_list(market: Market, tmp_path: Path) -> None:
+def test_a_size_read_in_the_usual_system_is_stated_for_a_list(market: Market, tmp_path: Path) -> None:
     stock = LOTS.model_copy(update={"holds": "stock"})
     usual = market.model_copy(update={"maps": {"stock": stock}, "sizes": Sizes(usual="UK")})
     path = _write(tmp_path, "7,Gannet Hi,2026-07-30,85,9", "8,Gannet Hi,2026-07-30,85,9")
@@ -69,12 +71,12 @@ def test_a_lot_without_a_bid_is_still_a_lot(with_lots: Market, tmp_path: Path) -
     assert lots["price_native"].to_list() == [None]
 
 
-def test_a_lot_of_a_day_that_cannot_be_is_refused_with_its_row(with_lots: Market, tmp_path: Path) -> None:
+def test_a_lot_with_an_impossible_day_is_refused_with_its_row(with_lots: Market, tmp_path: Path) -> None:
     _, refused = read_lots(_write(tmp_path, "7,Gannet Hi,2026-02-30,85,UK 9"), with_lots, as_of=AS_OF)
     assert refused.select("row_number", "field", "value").rows() == [(2, "closed_on", "2026-02-30")]
 
 
-def test_a_map_for_sales_does_not_serve_for_lots(with_lots: Market, tmp_path: Path) -> None:
+def test_a_map_for_sales_cannot_read_lots(with_lots: Market, tmp_path: Path) -> None:
     with pytest.raises(MapError, match="the map 'holm' is for sales, not for lots or stock"):
         read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,,UK 9"), with_lots, as_of=AS_OF, map_name="holm")
 

@@ -91,7 +91,7 @@ def test_the_average_gain_is_that_of_the_draws() -> None:
 
 
 @pytest.mark.parametrize(("end", "share"), [("low", 0.1), ("high", 0.9)])
-def test_the_band_leaves_a_tenth_of_the_draws_on_either_side(end: str, share: float) -> None:
+def test_the_range_has_a_tenth_of_the_draws_on_either_side(end: str, share: float) -> None:
     net, _ = drawn()
 
     assert np.mean(net < weighed()[end]) == pytest.approx(share, abs=3 * (0.09 / DRAWS) ** 0.5)
@@ -103,13 +103,13 @@ def test_the_chance_of_loss_is_the_share_of_the_draws_below_zero() -> None:
     assert weighed()["chance_of_loss"] == pytest.approx(np.mean(net < 0), abs=0.0035)
 
 
-def test_the_chance_at_one_sale_is_the_share_of_the_draws_with_their_luck() -> None:
+def test_the_chance_at_one_sale_is_the_share_of_the_draws_with_sale_luck() -> None:
     _, at_sale = drawn()
 
     assert weighed()["chance_at_sale"] == pytest.approx(np.mean(at_sale < 0), abs=0.0035)
 
 
-def test_dearer_work_gains_so_much_less_and_loses_oftener() -> None:
+def test_more_expensive_work_gains_that_much_less_and_loses_more_often() -> None:
     dear = weighed(replace(WORK, materials=66.0))
 
     assert dear["gain"] == pytest.approx(weighed()["gain"] - 50)

@@ -77,4 +77,4 @@ def test_a_lot_of_a_silhouette_that_the_fit_never_saw_is_flagged_under_any_name_
 
     lots = value_lots(records, own_fit(), own_market(), sales_with_one_unheard(), RATES, TERMS, as_of=TODAY)
 
-    assert lots["flags"].list.contains("out of support").all()
+    assert lots["flags"].list.contains("too few sales").all()

@@ -12,7 +12,7 @@ def between(first: dict[str, object], second: dict[str, object]) -> tuple[list[s
     return row["between"], row["reason"]
 
 
-def test_what_only_the_later_sale_tells_was_done_between() -> None:
+def test_treatments_of_only_the_later_sale_were_done_in_between() -> None:
     done = between({"treatments": ["reglue"]}, {"treatments": ["repaint", "reglue", "deep clean"]})
 
     assert done == (["deep clean", "repaint"], USED)
@@ -36,7 +36,7 @@ def test_treatments_that_may_have_been_there_before_do_not_count() -> None:
         ({}, {"defects": None}, "a sale does not say what defects there were"),
     ],
 )
-def test_a_sale_that_is_silent_on_what_matters_does_not_count(
+def test_a_sale_that_does_not_say_what_matters_does_not_count(
     first: dict[str, object], second: dict[str, object], reason: str
 ) -> None:
     assert between(first, second)[1] == reason

@@ -57,7 +57,7 @@ def test_two_cures_go_together_where_only_one_cures_the_one_defect_and_the_other
     assert ("de-yellowing", "sole swap") in sets(worn("yellowing", "heel wear"))
 
 
-def test_a_cure_whose_defects_another_cures_as_well_is_left_out() -> None:
+def test_a_cure_whose_defects_another_cures_too_is_left_out() -> None:
     # a sole swap cures both; a reglue beside it cures nothing more
     assert ("reglue", "sole swap") not in sets(worn("sole separation", "heel wear"))
 

@@ -15,19 +15,19 @@ WORKS = pl.DataFrame(
 )
 
 
-def test_with_hours_and_money_enough_each_pair_gets_its_best_work() -> None:
+def test_with_enough_hours_and_money_each_pair_gets_its_best_work() -> None:
     plan = best_plan(WORKS, hours=100, money=1000)
 
     assert (plan.chosen, plan.gain) == ((1, 2), 125.0)
 
 
-def test_two_small_works_may_be_worth_more_than_a_great_one() -> None:
+def test_two_small_works_may_gain_more_than_a_big_one() -> None:
     plan = best_plan(WORKS, hours=5, money=1000)
 
     assert (plan.chosen, plan.gain, plan.hours, plan.money) == ((0, 2), 95.0, 5.0, 18.0)
 
 
-def test_no_more_is_spent_on_materials_than_there_is() -> None:
+def test_materials_cost_no_more_than_the_money_given() -> None:
     assert best_plan(WORKS, hours=100, money=60).chosen == (0, 2)
 
 

@@ -1,1 +1,1 @@
-"""Backtest."""
+"""A back-test of the bidding rule on past lots."""

@@ -1,12 +1,12 @@
-"""A back-test of the bidding rule: past lots bid on with only what was known, and what came of it.
+"""A back-test of the bidding rule: past lots bid on with only what was known, and the result.
 
 At each origin the market is fitted to earlier sales alone, and each auction lot up to the next origin is
-valued with that fit. The rule's bid wins where it reaches one increment above what the lot was knocked down at,
-and that is paid. What a won pair is worth is judged in hindsight: by the fit to all sales, moved by the part of
+valued with that fit. The rule's bid wins where it reaches one increment above the lot's hammer price,
+and that is paid. The value of a won pair is judged in hindsight: by the fit to all sales, adjusted by the part of
 the lot's own residual that pairs keep from one sale to the next.
 
-The winner's curse: a lot is won where others bid little, and their bids know something. Of the gap between
-knocked-down price and value (both all-in, log), the share v / (v + s²) is expected to be our own error, v being the
+The winner's curse: a lot is won where others bid little, and their bids carry information. Of the gap between
+hammer price and value (both all-in, log), the share v / (v + s²) is expected to be our own error, v being the
 variance of the estimate and s² that of single sales; the forecast of a won lot allows for that share.
 """
 
@@ -39,10 +39,10 @@ from pipeline.market.settings import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS, f
 Array = NDArray[np.float64]
 
 FEWEST_PAIRS = 30
-"""Fewer pairs sold twice than this say nothing of what a pair keeps of its residual."""
+"""With fewer pairs sold twice than this, a pair is assumed to keep none of its residual."""
 
-SURE = 1.2816
-"""The normal quantile within which eight of ten outcomes lie."""
+Z_80 = 1.2816
+"""The normal quantile of the central 80 % range."""
 
 LOTS: dict[str, pl.DataType] = {
     "record_id": pl.String(),
@@ -58,16 +58,16 @@ LOTS: dict[str, pl.DataType] = {
     "realised": pl.Float64(),
 }
 """The columns of won lots: knocked_down, walk_away and paid in the venue's currency, the rest in the base currency;
-forecast is the gain that the value alone would have promised, cursed_forecast what was to be expected of a lot won."""
+forecast is the expected gain by the value alone, cursed_forecast allows for the winner's curse."""
 
 
 @dataclass(frozen=True)
 class Backtest:
     """What the rule would have done with past lots.
 
-    `lots` were judged, `won` (columns of LOTS) bought. Gains are means a won lot, in `currency`: `forecast`
-    allows for the curse, `hoped` does not; `realised` is what came of them, and `low` to `high` the band of the
-    forecast, eight in ten: what the fits of those days may err by, shared by the lots as they share attributes.
+    `lots` were judged, `won` (columns of LOTS) bought. Gains are means of the won lots, in `currency`: `forecast`
+    allows for the curse, `hoped` does not; `realised` is the result, and `low` to `high` the 80 % range of
+    the forecast: the errors of the fits of those days, shared by the lots as they share attributes.
     `kept` is the share of a residual that a pair keeps from sale to sale; `pairs` are the pairs sold twice behind it.
     `source` is that of the fit to all sales, by which hindsight judges.
     """
@@ -100,7 +100,7 @@ def backtest_lots(
     *,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> Backtest:
-    """Bid on past auction lots by the rule, and say what came of it.
+    """Bid on past auction lots by the rule, and return the result.
 
     `sales` are the priced sales up to a day; `lots` those of them knocked down at an auction, with hammer (Decimal,
     the venue's currency) and rates beside the same columns (sql/marts/past_lots.sql). `twice` holds record_id and
@@ -111,9 +111,9 @@ def backtest_lots(
 
 
 def kept_share(fitted: FittedMarket, sales: pl.DataFrame, twice: pl.DataFrame) -> tuple[float, int]:
-    """Return (share of a residual that a pair keeps from sale to sale, pairs behind it); nought with too few.
+    """Return (share of a residual that a pair keeps from sale to sale, pairs behind it); zero with too few.
 
-    The slope of the later residual on the earlier, each no more than three scales, between nought and one.
+    The slope of the later residual on the earlier, each clipped to three scales; between 0 and 1.
     """
     left = sales.select(
         "record_id",
@@ -167,7 +167,7 @@ def _backtest(
         if on_progress is not None:
             on_progress(number + 1, len(origins))
     won = pl.concat(parts) if parts else pl.DataFrame(schema=LOTS)
-    forecast, half = _mean(won["cursed_forecast"]), SURE * error / max(won.height, 1)
+    forecast, half = _mean(won["cursed_forecast"]), Z_80 * error / max(won.height, 1)
     return Backtest(
         currency=market.base_currency,
         terms=terms,
@@ -212,7 +212,7 @@ def _bid(
 ) -> tuple[pl.DataFrame, float]:
     """Return the lots (columns of LOTS) that the rule would have won with what was known, and their common error.
 
-    The error is the standard error of the sum of their forecasts (base currency): what they share counts in full.
+    The error is the standard error of the sum of their forecasts (base currency): shared errors count in full.
     """
     elsewhere = lots if terms.sells_at is None else lots.with_columns(venue=pl.lit(terms.sells_at))
     here, there = outlook(known, lots, past), outlook(known, elsewhere, past)
@@ -242,20 +242,21 @@ def _bid(
     ]
     won = pl.concat(found)
     rows = won["at"].to_numpy()
-    worth = np.exp(met.centre[rows]) * (1 - ours[rows])
-    return won.select(*LOTS), _common_error(known.fit, elsewhere[rows], there.variance[rows], worth)
+    values = np.exp(met.centre[rows]) * (1 - ours[rows])
+    return won.select(*LOTS), _common_error(known.fit, elsewhere[rows], there.variance[rows], values)
 
 
-def _common_error(fitted: Fit, factors: pl.DataFrame, variance: Array, worth: Array) -> float:
-    """Return the standard error of the sum of values of `worth`, whose log values have these variances.
+def _common_error(fitted: Fit, factors: pl.DataFrame, variance: Array, values: Array) -> float:
+    """Return the standard error of the sum of `values`, whose logs have these variances.
 
-    What the coefficients do not carry (the market since the last month, levels never seen) is taken as shared.
+    Variance that the coefficients do not carry (the market since the last month, levels never seen) is taken as
+    shared.
     """
     rows = design_rows(fitted, factors)
     spread = np.sum((rows @ fitted.covariance) * rows, axis=1)
-    beyond = float(np.sum(worth * np.sqrt(np.maximum(variance - spread, 0))))
-    total = worth @ rows
-    return float(np.sqrt(total @ fitted.covariance @ total + beyond**2))
+    uncarried = float(np.sum(values * np.sqrt(np.maximum(variance - spread, 0))))
+    total = values @ rows
+    return float(np.sqrt(total @ fitted.covariance @ total + uncarried**2))
 
 
 def _won_on(
@@ -288,7 +289,7 @@ def _won_on(
 
 
 def _own_error(here: Outlook, fetched: Array) -> Array:
-    """Return the share of the gap between what lots fetched and our value that is expected to be our own error.
+    """Return the share of the gap between the prices of lots and our values that is expected to be our own error.
 
     k = v / (v + s² / w), w the weight that a Student-t residual of that size has.
     """
@@ -299,7 +300,7 @@ def _own_error(here: Outlook, fetched: Array) -> Array:
 
 
 def _after_winning(there: Outlook, gap: Array, ours: Array, kept: float) -> Outlook:
-    """Return the outlook of lots once it is known what they fetched; of what is not our error, `kept` stays."""
+    """Return the outlook of lots once their prices are known; of the gap that is not our error, `kept` stays."""
     return replace(
         there, centre=there.centre + gap * (ours + (1 - ours) * kept), variance=there.variance * (1 - ours)
     )

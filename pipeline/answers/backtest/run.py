@@ -7,6 +7,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.answers.backtest.answer import Backtest, backtest_lots
+from pipeline.answers.backtest.tables import won_table
 from pipeline.answers.lots.run import lot_terms
 from pipeline.config import Market
 from pipeline.ingest.money import market_rates
@@ -23,7 +24,7 @@ def backtest_ledger(
     sells_at: str | None = None,
     on_progress: Callable[[str, int, int], None],
 ) -> Backtest:
-    """Bid by the rule on the past lots of a ledger up to a day; what is left out is the market file's.
+    """Bid by the rule on the past lots of a ledger up to a day; by default with the market file's terms.
 
     The latest fit judges in hindsight, whatever the day.
     """
@@ -63,13 +64,7 @@ def write_backtest_files(
 ) -> tuple[Path, ...]:
     """Write the page, the CSV and the workbook of a back-test, as far as they are asked for; returns their paths."""
     from reports.backtest.page import write_backtest
-    from reports.lots.files import write_table_csv, write_table_workbook
+    from reports.export import write_table
 
-    written = []
-    if page is not None:
-        written.append(write_backtest(tested, page, business=business))
-    if csv is not None:
-        written.append(write_table_csv(tested.won, csv))
-    if excel is not None:
-        written.append(write_table_workbook(tested.won, "won lots", excel))
-    return tuple(written)
+    pages = () if page is None else (write_backtest(tested, page, business=business),)
+    return (*pages, *write_table(won_table(tested), csv=csv, excel=excel))

@@ -1,1 +1,1 @@
-"""Lots."""
+"""Upcoming lots: how far to bid, and what a lot should gain."""

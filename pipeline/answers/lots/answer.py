@@ -1,4 +1,4 @@
-"""Upcoming lots: band, landed cost at the present bid, walk-away bid, expected gain, chance of loss, ranking."""
+"""Upcoming lots: value, cost if won now, maximum bid, expected gain, chance of loss, ranking."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -24,21 +24,21 @@ from pipeline.schema import SIZE_STEP_MM, UNKNOWN
 Array = NDArray[np.float64]
 Whole = NDArray[Any]
 
-VERDICTS = (BID, LOOK, LEAVE, NONE, CLOSED) = ("bid", "look first", "leave", "no bid can be named", "closed")
+VERDICTS = (BID, LOOK, PASS, UNKNOWN_COST, CLOSED) = ("bid", "look first", "pass", "cost unknown", "closed")
 """The verdicts, in the order in which lots are ranked."""
 
 FLAGS: tuple[str, ...] = (
-    "out of support",
-    "era in conflict",
-    "too good",
+    "too few sales",
+    "label and era disagree",
+    "suspiciously cheap",
     "read from the title only",
     "condition not known",
 )
 LOOK_FIRST: tuple[str, ...] = FLAGS[:3]
-"""The flags with which a lot is not to be bid on before somebody has looked."""
+"""The flags that call for a closer look before any bid."""
 
-TOO_GOOD = 0.025
-"""A low estimate (or, where bids do not rise, a price) whose all-in lies below this quantile is too good."""
+CHEAP = 0.025
+"""A low estimate (or, where bids do not rise, a price) is suspiciously cheap if its all-in is below this quantile."""
 
 FROM_TITLE: tuple[str, ...] = ("silhouette_origin", "era_origin")
 
@@ -70,16 +70,17 @@ SCHEMA: dict[str, pl.DataType] = {
     "flags": pl.List(pl.String()),
     "why": pl.String(),
 }
-"""The columns of valued lots. Money is in the base currency but for present_bid, present_all_in and
-walk_away_bid, which are in native_currency; median, low_80 and high_80 are all-in prices at the lot's own venue."""
+"""The columns of valued lots. Money is in the base currency, except present_bid, present_all_in and
+walk_away_bid (the maximum bid), which are in native_currency; median, low_80 and high_80 are all-in prices at the
+lot's own venue."""
 
 
 @dataclass(frozen=True)
 class Terms:
-    """What the owner asks of a lot: `margin` of the resale's net to be left, with the chance `confidence`.
+    """What the owner asks of a lot: a `margin` of what the resale nets, kept with the chance `confidence`.
 
     `sells_at` is where it would be sold again (None: where it was bought), `costs` what it costs in the
-    house besides, in the base currency.
+    shop on top, in the base currency.
     """
 
     margin: float
@@ -90,7 +91,7 @@ class Terms:
 
 @dataclass(frozen=True)
 class LotList:
-    """Valued lots, ranked: `lots` in the columns of SCHEMA, with what they rest on."""
+    """Valued lots, ranked: `lots` in the columns of SCHEMA, and what they rest on."""
 
     as_of: date
     currency: str
@@ -104,8 +105,8 @@ class LotList:
 def lot_factors(records: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
     """Return the factors (columns of FACTORS) of records at their own venues, one row a record.
 
-    `records` have the columns of a sale record. One without a silhouette is valued under its title, as one of
-    which there are no sales.
+    `records` have the columns of a sale record. One without a silhouette is valued under its title, as a
+    silhouette without sales.
     """
     return records.select(
         silhouette=pl.coalesce("silhouette", "title", pl.lit("(not named)")),
@@ -139,7 +140,7 @@ def value_lots(
     `records` are lots in the columns of a sale record (`price_native` the present bid, `ask_native` the low
     estimate), `sales` the priced sales, `rates` units of each currency for one of the base.
 
-    The walk-away bid is the greatest bid that the house takes whose landed cost does not exceed
+    The maximum bid is the highest valid bid step whose landed cost does not exceed
     (1 - margin) × what the resale nets at the (1 - confidence) quantile of its price, less `costs`. The
     expected gain is the mean of the resale's net less `costs` and the landed cost of the present bid.
     """
@@ -151,17 +152,17 @@ def value_lots(
             here, there = outlook_at(fitted, factors, sales, terms.sells_at)
     bids = _points(records["price_native"])
     estimates = _points(records["ask_native"])
-    worth = _Worth.of(records, there, bids, market, rates, terms, as_of)
-    kin = sales["silhouette"].unique()
+    money = _Money.of(records, there, bids, market, rates, terms, as_of)
+    sold = sales["silhouette"].unique()
     attributes = attributes_by_term(fitted.fit.specification.terms)
     of_silhouette = [term for term, attribute in attributes.items() if attribute == "silhouette"]
     unseen = here.unseen.list.set_intersection(of_silhouette).list.len() > 0
-    unseen |= ~factors["silhouette"].is_in(kin.implode())
+    unseen |= ~factors["silhouette"].is_in(sold.implode())
     auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
     still_rising = records["venue"].is_in(auctions).fill_null(value=False).to_numpy()
-    stated = np.where(still_rising, 0.0, worth.all_in_base)
-    doubtful = np.where(estimates > 0, worth.estimate_all_in, stated)
-    too_good = (doubtful > 0) & (doubtful < np.exp(here.quantile(TOO_GOOD)))
+    stated = np.where(still_rising, 0.0, money.all_in_base)
+    doubtful = np.where(estimates > 0, money.estimate_all_in, stated)
+    cheap = (doubtful > 0) & (doubtful < np.exp(here.quantile(CHEAP)))
     valued = records.select(
         row_number="row_number",
         venue="venue",
@@ -176,25 +177,25 @@ def value_lots(
         native_currency="currency",
         present_bid=pl.col("price_native").cast(pl.Float64),
     ).with_columns(
-        present_all_in=_known(worth.all_in / 10.0**POINTS),
-        landed_cost=_known(worth.landed),
+        present_all_in=_known(money.all_in / 10.0**POINTS),
+        landed_cost=_known(money.landed),
         median=pl.Series(np.exp(here.centre)),
         low_80=pl.Series(np.exp(here.quantile(0.1))),
         high_80=pl.Series(np.exp(here.quantile(0.9))),
-        resale_net=_known(worth.net),
-        walk_away_bid=_known(worth.walk_away / 10.0**POINTS),
-        walk_away_landed=_known(worth.walk_away_landed),
-        expected_gain=_known(worth.gain),
-        chance_of_loss=_known(worth.loss),
-        flags=_flags(records, unseen, too_good),
-        why=worth.why,
+        resale_net=_known(money.net),
+        walk_away_bid=_known(money.walk_away / 10.0**POINTS),
+        walk_away_landed=_known(money.walk_away_landed),
+        expected_gain=_known(money.gain),
+        chance_of_loss=_known(money.loss),
+        flags=_flags(records, unseen, cheap),
+        why=money.why,
     )
-    return _ranked(valued, worth.beatable, as_of)
+    return _ranked(valued, money.beatable, as_of)
 
 
 @dataclass(frozen=True)
-class _Worth:
-    """The money of lots, one entry a lot; NaN where it cannot be known, and `why` says so."""
+class _Money:
+    """The money of lots, one entry a lot; NaN where it is unknown, and `why` says why."""
 
     all_in: Array
     all_in_base: Array
@@ -217,7 +218,7 @@ class _Worth:
         rates: dict[str, float],
         terms: Terms,
         as_of: date,
-    ) -> "_Worth":
+    ) -> "_Money":
         """Return the money of lots, venue by venue and schedule by schedule."""
         count = records.height
         numbers = {name: np.full(count, np.nan) for name in _NUMBERS}
@@ -239,11 +240,11 @@ class _Worth:
             curve = curves[resale.name]
             limit = (1 - terms.margin) * (curve.net(cautious[rows]) - terms.costs)
             part = there.rows(rows)
-            found = _money(landed, curve, part, bids[rows], estimates[rows], limit, terms.costs)
+            found = _money_of(landed, curve, part, bids[rows], estimates[rows], limit, terms.costs)
             beatable[rows] = found.pop("beatable").astype(bool)
             for name, values in found.items():
                 numbers[name][rows] = values
-        return _Worth(**numbers, beatable=beatable, why=pl.Series(why.tolist(), dtype=pl.String))
+        return _Money(**numbers, beatable=beatable, why=pl.Series(why.tolist(), dtype=pl.String))
 
 
 _NUMBERS = (
@@ -252,7 +253,7 @@ _NUMBERS = (
 )
 
 
-def _money(
+def _money_of(
     landed: Landing,
     curve: NetCurve,
     there: Outlook,
@@ -261,7 +262,7 @@ def _money(
     limit: Array,
     costs: float,
 ) -> dict[str, Array]:
-    """Return the money of the lots of one venue and fee schedule; `limit` is the most that each may cost landed."""
+    """Return the money of the lots of one venue and fee schedule; `limit` is the highest landed cost of each."""
     minor = 10.0**landed.base_digits
     limits = np.floor(np.maximum(limit, 0) * minor).astype(np.int64)
     walk_away = landed.greatest_bid(limits)
@@ -323,10 +324,10 @@ def _starts_on(market: Market, venue: str, day: date) -> date | None:
 
 
 def _fault(market: Market, venue: str, currency: str | None, day: date, rates: dict[str, float]) -> str:
-    """Return why no bid can be named for the lots of a venue, "" where one can."""
+    """Return why the cost of a bid is unknown for the lots of a venue, "" where it is known."""
     known = market.venue_by_name.get(venue)
     if known is None:
-        return "no venue of the market file"
+        return "the venue is not in the market file"
     if currency != known.currency:
         return f"the venue's fees are in {known.currency}, the bid is in {currency}"
     if known.currency not in rates:
@@ -348,12 +349,12 @@ def _known(values: Array) -> pl.Series:
     return pl.Series(np.asarray(values, dtype=np.float64)).fill_nan(None)
 
 
-def _flags(records: pl.DataFrame, unseen: pl.Series, too_good: NDArray[np.bool_]) -> pl.Series:
+def _flags(records: pl.DataFrame, unseen: pl.Series, cheap: NDArray[np.bool_]) -> pl.Series:
     """Return the flags of each lot, in the order of FLAGS."""
     marked = records.select(
         pl.Series("unseen", unseen),
         conflict=pl.col("flags").list.contains("era in conflict").fill_null(value=False),
-        good=pl.Series(too_good),
+        cheap=pl.Series(cheap),
         title=pl.all_horizontal(pl.col(name) == "title" for name in FROM_TITLE).fill_null(value=False),
         bare=pl.col("grade").is_null(),
     )
@@ -372,19 +373,19 @@ def _ranked(valued: pl.DataFrame, beatable: NDArray[np.bool_], as_of: date) -> p
         pl.when(pl.col("closes_on") < as_of)
         .then(pl.lit(CLOSED))
         .when(pl.col("why").is_not_null())
-        .then(pl.lit(NONE))
+        .then(pl.lit(UNKNOWN_COST))
         .when(~pl.Series(beatable))
-        .then(pl.lit(LEAVE))
+        .then(pl.lit(PASS))
         .when(warned)
         .then(pl.lit(LOOK))
         .otherwise(pl.lit(BID))
     )
     places = {verdict: place for place, verdict in enumerate(VERDICTS)}
     order = pl.col("verdict").replace_strict(places, return_dtype=pl.Int8)
-    worth = pl.coalesce("expected_gain", "resale_net")
+    gain = pl.coalesce("expected_gain", "resale_net")
     return (
         valued.with_columns(verdict=verdict)
-        .sort(order, worth, "row_number", descending=[False, True, False], nulls_last=True)
+        .sort(order, gain, "row_number", descending=[False, True, False], nulls_last=True)
         .with_columns(rank=pl.int_range(1, pl.len() + 1, dtype=pl.Int64))
         .select(pl.col(name).cast(dtype) for name, dtype in SCHEMA.items())
     )

@@ -16,11 +16,11 @@ from pipeline.fees.schedule import NO_FEES, CompiledSchedule, Whole, compile_sch
 
 @dataclass(frozen=True)
 class Landing:
-    """What a hammer price at one venue has cost by the time that the pair is in the shop.
+    """What a hammer price at one venue costs by the time the pair is in the shop.
 
     Amounts in the venue's currency are in 10**-POINTS, those in the base currency in its minor unit
     (10**-base_digits). `rate` is units of the venue's currency for one of the base. Each part (the
-    price in the base currency, duty, tax) is rounded half up to the minor unit, as an invoice states it.
+    price in the base currency, duty, tax) is rounded half up to the minor unit, as on an invoice.
     """
 
     fees: CompiledSchedule

@@ -1,4 +1,4 @@
-"""The resale of a pair: what a price at a venue leaves the one who sells it there."""
+"""The resale of a pair: what a price at a venue leaves the seller."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -20,15 +20,15 @@ LOWEST = 1.0
 class NetCurve:
     """What an all-in price at a venue leaves its seller, both in the base currency.
 
-    The fees are exact at `prices` (rising, evenly spaced in log) and interpolated between them: what a
-    price may be is an estimate already.
+    The fees are exact at `prices` (rising, evenly spaced in log) and interpolated between them: the
+    price is itself an estimate.
     """
 
     prices: Array
     nets: Array
 
     def net(self, price: Array) -> Array:
-        """Return the net of all-in prices; beyond the curve's ends in proportion to the end's."""
+        """Return the net of all-in prices; outside the curve in proportion to its nearest end."""
         inside = np.clip(price, self.prices[0], self.prices[-1])
         net: Array = np.interp(inside, self.prices, self.nets) * (price / inside)
         return net
@@ -37,8 +37,8 @@ class NetCurve:
 def net_curve(venue: Venue, market: Market, *, rate: float, highest: float, on: date) -> NetCurve:
     """Return the net curve of a venue on a day, up to an all-in price in the base currency.
 
-    `rate` is units of the venue's currency for one of the base. A shop is the owner's own: it leaves the
-    whole price. A venue without a seller's schedule in force takes nothing from sellers.
+    `rate` is units of the venue's currency for one of the base. A shop is the owner's own: the
+    whole price is left. A venue without a seller's schedule in force takes nothing from sellers.
     """
     prices = np.geomspace(LOWEST, max(highest, 10 * LOWEST), POINTS_OF_CURVE)
     if venue.kind == "shop":

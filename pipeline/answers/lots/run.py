@@ -6,6 +6,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.answers.lots.answer import LotList, Terms, value_lots
+from pipeline.answers.lots.tables import lots_table
 from pipeline.config import Market
 from pipeline.errors import UnknownName
 from pipeline.ingest.lots import read_lots
@@ -22,9 +23,9 @@ def value_lot_file(
     confidence: float | None = None,
     sells_at: str | None = None,
 ) -> LotList:
-    """Value and rank the lots of a file (an export map with `holds` lots); what is left out is the market file's.
+    """Value and rank the lots of a file (an export map with `holds` lots); by default by the rule of the market file.
 
-    Rows that cannot be read are named in `refused`; the others are valued all the same.
+    Rows that cannot be read are named in `refused`; the others are valued.
     """
     market, fitted, stale = workspace.market, workspace.fitted, workspace.stale
     terms = lot_terms(market, margin=margin, confidence=confidence, sells_at=sells_at)
@@ -64,41 +65,35 @@ def lot_terms(
 
 
 def usual_sizes(records: pl.DataFrame) -> tuple[str, ...]:
-    """Return what must be said of sizes that name no system and were read in the usual one."""
+    """Return a caution for each size that names no system and was read in the usual one."""
     assumed = records.filter("size_assumed").select("size_label", "size_system").unique(maintain_order=True)
     return tuple(usual_size(label, system) for label, system in assumed.iter_rows())
 
 
 def lot_cautions(market: Market, terms: Terms) -> tuple[str, ...]:
-    """Return what must be said of every list of bids."""
-    told = [
-        "A walk-away bid is the most that leaves your margin with your confidence; it is not a target. Where you "
-        "win, others thought less of the pair: look at it before you bid, and see `pairband lots --backtest`.",
+    """Return what to be careful of in every list of bids."""
+    cautions = [
+        "The maximum bid is a limit, not a target. If you win, everybody else valued the pair lower: look at it before "
+        "you bid, and see `pairband lots --backtest`.",
         "Freight, duty and tax are those of your market file; ask a customs agent before you import.",
     ]
     if not market.imports:
-        told.append(
-            "The market file names no freight, duty or tax (`[[imports]]`): the landed cost is the all-in price alone."
+        cautions.append(
+            "The market file has no freight, duty or tax (`[[imports]]`): the cost if won is the all-in price alone."
         )
     if terms.sells_at is None:
-        told.append(
-            "Each pair is taken to be sold again where it was bought (`buying.sells_at` names another venue)."
+        cautions.append(
+            "Each pair is assumed to be sold again where it was bought (`buying.sells_at` names another venue)."
         )
-    return tuple(told)
+    return tuple(cautions)
 
 
 def write_lot_files(
     listed: LotList, business: str, *, page: Path | None, csv: Path | None, excel: Path | None
 ) -> tuple[Path, ...]:
     """Write the page, the CSV and the workbook of a lot list, as far as they are asked for; returns their paths."""
-    from reports.lots.files import write_lot_csv, write_lot_workbook
+    from reports.export import write_table
     from reports.lots.page import write_lots
 
-    written = []
-    if page is not None:
-        written.append(write_lots(listed, page, business=business))
-    if csv is not None:
-        written.append(write_lot_csv(listed, csv))
-    if excel is not None:
-        written.append(write_lot_workbook(listed, excel))
-    return tuple(written)
+    pages = () if page is None else (write_lots(listed, page, business=business),)
+    return (*pages, *write_table(lots_table(listed), csv=csv, excel=excel))

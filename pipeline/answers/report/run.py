@@ -10,6 +10,7 @@ from pipeline.answers.audit.run import audit_ledger
 from pipeline.answers.audit.tables import state_audit
 from pipeline.answers.consignment.run import consign_file
 from pipeline.answers.lots.run import value_lot_file
+from pipeline.answers.lots.tables import state_lots
 from pipeline.answers.market_view.run import view_ledger
 from pipeline.answers.market_view.tables import state_market
 from pipeline.answers.pricing.run import write_pricing_page
@@ -21,7 +22,7 @@ from pipeline.workspace import Workspace
 from reports.appraisal.page import write_appraisal
 from reports.audit.page import write_audit
 from reports.consignment.page import write_consignment
-from reports.lots.page import state_lots, write_lots
+from reports.lots.page import write_lots
 from reports.market_view.page import write_market
 from reports.report.index import (
     PRICING_SUMMARY,

@@ -28,14 +28,14 @@ def safety_of(market: Market) -> tuple[str, ...]:
 
 def work_cautions(evidence: Evidence, effects: pl.DataFrame, stock: Sequence[Pair]) -> tuple[str, ...]:
     """Return what to be careful of in the numbers of a restoration report; `effects` as of `total_effects`."""
-    told = [
+    cautions = [
         "The effects are what buyers paid for the grade and for knowing of the work; they do not cover a pair that "
         "the work ruins.",
         "Prices are all-in: what the buyer pays. If you sell through another house, its seller's fees come off; "
         "`pairband consign` works them out.",
     ]
     if evidence.why_none:
-        told.append(
+        cautions.append(
             f"The effects rest on the regression alone: {evidence.why_none}. To check them, record what was done to a "
             "pair, and its stock number at each sale."
         )
@@ -44,21 +44,21 @@ def work_cautions(evidence: Evidence, effects: pl.DataFrame, stock: Sequence[Pai
     )
     unsold = sold.filter(pl.col("sales") == 0)["treatment"].to_list()
     if unsold:
-        told.append(
+        cautions.append(
             f"No sale shows what buyers take off for {', '.join(unsold)}: no discount is assumed, and the range "
             "allows for that of other treatments."
         )
-    told.extend(dict.fromkeys(sentence for pair in stock for sentence in pair.read_as))
+    cautions.extend(dict.fromkeys(sentence for pair in stock for sentence in pair.read_as))
     disagree = evidence.judged.filter("disagree")["treatment"].to_list()
     if disagree:
-        told.append(
+        cautions.append(
             f"The regression and the pairs sold before and after disagree on {', '.join(disagree)} by more than chance "
             "explains. Do not rely on either."
         )
     blind = sum(pair.defects is None for pair in stock)
     if blind:
-        told.append(
+        cautions.append(
             f"The defects of {formats.counted(blind, 'pair')} are not known: work that cures a defect was not weighed "
             "for them."
         )
-    return tuple(told)
+    return tuple(cautions)
