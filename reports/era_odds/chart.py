@@ -35,4 +35,4 @@ def era_odds_chart(rows: pl.DataFrame, currency: str) -> alt.LayerChart:
         .encode(x=axis.encode("middle", title), y=row_position("mark_at", count), tooltip=tooltip)
     )
     words = row_words(alt.Chart(laid), "words", "figure", count)
-    return stack_rows([bars, dots, *words], count, "What each era would make of the pair")
+    return stack_rows([bars, dots, *words], count, "What the pair is worth in each era")

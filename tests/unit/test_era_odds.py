@@ -75,7 +75,7 @@ def test_the_sales_with_the_same_overlay_give_the_odds() -> None:
 def test_without_a_sale_that_tells_its_era_there_are_no_odds() -> None:
     nothing = pl.DataFrame(schema={"era": pl.String, "overlay": pl.String})
 
-    with pytest.raises(PairError, match="no sale of the silhouette 'Gannet Hi' tells its era"):
+    with pytest.raises(PairError, match="no sale of the silhouette 'Gannet Hi' states its era"):
         odds_from_sales(nothing, PAIR, MARKET)
 
 

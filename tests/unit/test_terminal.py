@@ -206,7 +206,7 @@ def test_the_work_on_the_stock_is_shown_with_its_cautions(shop: Path) -> None:
 def test_an_era_in_doubt_shows_each_era_and_what_an_answer_is_worth(shop: Path) -> None:
     shown = _shown(shop, "appraise", "--silhouette", "Dunlin", "--era-odds", "sales", "--at-price", "90", *ON)
 
-    assert "one who may take the pair at €90, finding out is worth" in shown
+    assert "If you can buy it for €90, finding out is worth" in shown
     assert "It does not authenticate a pair" in shown
 
 

@@ -84,7 +84,7 @@ def test_the_nearest_sale_comes_first() -> None:
 @pytest.mark.parametrize(
     ("day", "told"),
     [
-        (date(2026, 10, 1), "Valued 1 day after the last sale (2026-09-30)"),
+        (date(2026, 10, 1), "Valued 1 day after the last sale (30 Sept 2026)"),
         (date(2026, 10, 29), "Valued 29 days after the last sale"),
         (date(2026, 11, 29), "Valued 60 days after the last sale"),
         (date(2026, 11, 30), "Valued 2 months after the last sale"),

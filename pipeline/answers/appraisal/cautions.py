@@ -117,17 +117,17 @@ def date_cautions(fitted: FittedMarket, as_of: date) -> list[str]:
     months = month_number(as_of) - month_number(fitted.last_sale)
     if months > 0:
         return [
-            f"Valued {time_between(fitted.last_sale, as_of)} after the last sale ({fitted.last_sale}): "
+            f"Valued {time_between(fitted.last_sale, as_of)} after the last sale ({formats.day(fitted.last_sale)}): "
             "prices are taken at that month's level, and the band is wider by what the market may have done since."
         ]
     if as_of < fitted.first_sale:
         return [
-            f"Valued before the first sale ({fitted.first_sale}): prices are taken at that month's level."
+            f"Valued before the first sale ({formats.day(fitted.first_sale)}): prices are taken at that month's level."
         ]
     if as_of < fitted.last_sale:
         return [
-            f"Valued at a day inside the records: sales up to {fitted.last_sale} are known to the fit, so this is not "
-            "what could have been said on that day."
+            f"Valued on a day inside the records: the fit knows the sales up to {formats.day(fitted.last_sale)}, so this "
+            "is not what could have been said on that day."
         ]
     return []
 

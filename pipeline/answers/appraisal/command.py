@@ -160,8 +160,9 @@ def _value_in_doubt(
 ) -> None:
     """Do `appraise --era-odds`: print, and write the page and the figure where they are asked for."""
     from pipeline.answers.era_odds.run import appraise_in_doubt
-    from pipeline.answers.era_odds.terminal import show_era_odds
+    from pipeline.answers.era_odds.tables import era_odds_sheet
     from pipeline.terminal.console import show_json
+    from pipeline.terminal.sheet import show_sheet
 
     doubt = appraise_in_doubt(
         asked.workspace,
@@ -173,7 +174,7 @@ def _value_in_doubt(
         at_price=at_price,
         as_written=as_written,
     )
-    show_json(doubt) if asked.as_json else show_era_odds(doubt)
+    show_json(doubt) if asked.as_json else show_sheet(era_odds_sheet(doubt))
     if asked.page is not None:
         from reports.era_odds.page import write_era_odds_page
 

@@ -8,6 +8,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.answers.appraisal.appraisal import Step
+from pipeline.answers.appraisal.tables import known
 from pipeline.hedonic.design import Factor
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.rows import TermRows, quadratic, rows_of_term
@@ -28,7 +29,7 @@ def describe_start(fit: Fit) -> str:
         if factor.term.kind in ("level", "curve") and factor.references and len(factor.term.columns) == 1:
             key = factor.keys[factor.references[0]]
             name = TITLES.get(factor.term.columns[0], factor.term.columns[0])
-            parts.append(f"{name} {key} mm" if name == "size" else f"{name} {key}")
+            parts.append(f"{name} {key} mm" if name == "size" else f"{name} {known(key)}")
     return ", ".join(parts)
 
 

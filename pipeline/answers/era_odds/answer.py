@@ -22,16 +22,16 @@ from pipeline.schema import UNKNOWN
 Array = NDArray[np.float64]
 
 FROM_SALES = "sales"
-"""The word that asks for the odds that the owner's sales show."""
+"""The word that asks for the odds in the owner's sales."""
 
 HALF_A_SALE = 0.5
 """What each era of a silhouette has before the sales are counted (Jeffreys' prior)."""
 
 SLACK = 0.005
-"""How far the chances may come to something else than 1, for rounding."""
+"""How far the sum of the chances may differ from 1, for rounding."""
 
 MIDDLE = 0.8
-"""The level of the band that is told of each era."""
+"""The level of the band that is given for each era."""
 
 FINE_LEVELS: tuple[float, ...] = (*(step / 50 for step in range(1, 50)), 0.99, 0.995)
 """The levels of the bands from which the distribution of an era's price is drawn."""
@@ -101,15 +101,15 @@ def odds_from_sales(sales: pl.DataFrame, pair: Pair, market: Market) -> dict[str
     """Return the chance of each era from the sales of the pair's silhouette (columns era, overlay).
 
     Those with the same overlay where the pair's is known, else all; each era that has a sale gets
-    HALF_A_SALE more. Raises PairError where no sale tells.
+    HALF_A_SALE more. Raises PairError where no sale states one.
     """
-    told = sales.filter(pl.col("era").is_not_null() & (pl.col("era") != UNKNOWN))
-    alike = told.filter(pl.col("overlay") == pair.overlay) if pair.overlay not in (None, UNKNOWN) else told
+    dated = sales.filter(pl.col("era").is_not_null() & (pl.col("era") != UNKNOWN))
+    alike = dated.filter(pl.col("overlay") == pair.overlay) if pair.overlay not in (None, UNKNOWN) else dated
     counts = dict(alike.group_by("era").len().iter_rows())
-    eras = [era.name for era in market.eras if told.filter(pl.col("era") == era.name).height]
+    eras = [era.name for era in market.eras if dated.filter(pl.col("era") == era.name).height]
     if not eras:
         raise PairError(
-            f"no sale of the silhouette {pair.silhouette!r} tells its era",
+            f"no sale of the silhouette {pair.silhouette!r} states its era",
             "give the odds: --era-odds first=0.7,…",
         )
     weights = {era: counts.get(era, 0) + HALF_A_SALE for era in eras}
@@ -176,8 +176,8 @@ def worth_of_finding_out(chances: Array, values: Array, price: float) -> float:
     """Return the expected value of perfect information to one who may take a thing at a price, or leave it.
 
     Knowing, one takes it where it is worth more; not knowing, one takes it where its average is worth
-    more: E[max(V - price, 0)] - max(E[V] - price, 0) (Raiffa & Schlaifer 1961). Nought where every
-    answer leads to the same act.
+    more: E[max(V - price, 0)] - max(E[V] - price, 0) (Raiffa & Schlaifer 1961). Zero where every
+    answer leads to the same decision.
     """
     knowing = float(np.sum(chances * np.maximum(values - price, 0)))
     not_knowing = max(float(np.sum(chances * values)) - price, 0.0)
@@ -187,7 +187,7 @@ def worth_of_finding_out(chances: Array, values: Array, price: float) -> float:
 def mixture_quantile(quantiles: Sequence[tuple[Array, Array]], chances: Array, chance: float) -> float:
     """Return the value below which the mixture lies with that chance.
 
-    `quantiles` holds (chances, values), both rising, of each distribution; beyond their ends there is nothing.
+    `quantiles` holds (chances, values), both rising, of each distribution; outside them there is nothing.
     """
     places = np.unique(np.concatenate([values for _, values in quantiles]))
     below = sum(
@@ -226,18 +226,20 @@ def _chance(era: str, text: str) -> float:
 def _cautions(
     fitted: FittedMarket, unseen: Sequence[Sequence[str]], eras: Sequence[str], stale: str
 ) -> tuple[str, ...]:
-    told = [stale] if stale else []
+    warned = [stale] if stale else []
     alone = {
         term.name for term in fitted.fit.specification.terms if term.columns in (("silhouette",), ("era",))
     }
     blind = [era for era, terms in zip(eras, unseen, strict=True) if alone & set(terms)]
     if blind:
-        told.append(f"No sale stands behind the value as {' or '.join(blind)}: it is drawn from its kin.")
+        warned.append(
+            f"No sale stands behind the value as {' or '.join(blind)}: it is estimated from similar models."
+        )
     if fitted.uncalibrated:
-        told.append(fitted.uncalibrated)
-    told.append(
-        "The odds are taken as given: the band does not allow for their being wrong. A price between two eras is one "
-        "at which few such pairs sell; an answer moves it to either side."
+        warned.append(fitted.uncalibrated)
+    warned.append(
+        "The band takes the odds as given; it is too narrow where they are wrong. Few such pairs sell at a price "
+        "between two eras."
     )
-    told.append("It does not authenticate a pair: have the label, the last and the materials looked at.")
-    return tuple(told)
+    warned.append("It does not authenticate a pair: have the label, the last and the materials checked.")
+    return tuple(warned)

@@ -37,15 +37,15 @@ def appraise_in_doubt(
         pair = understand(described, market, as_written=as_written)
     else:
         [pair] = pairs_of_file(file, market, row=row, as_of=as_of, described=described)
-    told = None if odds.strip().casefold() == FROM_SALES else read_odds(odds, market)
+    given = None if odds.strip().casefold() == FROM_SALES else read_odds(odds, market)
     sales = workspace.sales_of(pair.silhouette).filter(pl.col("sold_on") <= as_of)
     return value_in_doubt(
         pair,
-        odds_from_sales(sales, pair, market) if told is None else told,
+        odds_from_sales(sales, pair, market) if given is None else given,
         workspace.fitted,
         sales,
         as_of=as_of,
         at_price=at_price,
-        origin="the sales of its silhouette" if told is None else "your odds",
+        origin="the sales of its silhouette" if given is None else "your odds",
         stale=workspace.stale,
     )

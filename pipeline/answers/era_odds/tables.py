@@ -1,0 +1,94 @@
+"""What is said of a pair whose era is in doubt: the mixed band, each era beside it, what finding out is worth."""
+
+import polars as pl
+
+from pipeline import formats
+from pipeline.answers.appraisal.tables import (
+    bands_table,
+    middle_band,
+    pair_name,
+    range_words,
+    source_sentence,
+    value_figures,
+)
+from pipeline.answers.era_odds.answer import EraInDoubt
+from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, table, words
+
+ERA_ROWS = {
+    "words": pl.String,
+    "chance": pl.Float64,
+    "median": pl.Float64,
+    "range": pl.String,
+    "low": pl.Float64,
+    "high": pl.Float64,
+    "sales": pl.Int64,
+}
+
+
+def era_odds_sheet(doubt: EraInDoubt) -> Sheet:
+    """Return the sheet of a pair whose era is in doubt."""
+    return Sheet(
+        title=f"{pair_name(doubt.pair, era='era in doubt')}, valued on {formats.day(doubt.as_of)}",
+        figures=value_figures(doubt.median, doubt.bands, doubt.currency),
+        sentences=(state_doubt(doubt), finding_out_words(doubt), f"The chances are from {doubt.origin}."),
+        tables=(eras_table(doubt), bands_table(doubt.bands, doubt.currency)),
+        warnings=doubt.cautions,
+        source=source_sentence(doubt.source),
+    )
+
+
+def state_doubt(doubt: EraInDoubt) -> str:
+    """Return the answer in words."""
+    band = middle_band(doubt.bands)
+    if band is None:
+        return "The era is in doubt: the value mixes the prices of the eras by their chances."
+    low, high = (formats.estimate(end, doubt.currency) for end in (band.low, band.high))
+    return f"With the era in doubt, 8 in 10 such pairs sell for between {low} and {high}, all-in."
+
+
+def finding_out_words(doubt: EraInDoubt) -> str:
+    """Return in words what a certain answer is worth."""
+    most, average, price, worth = (
+        formats.estimate(value, doubt.currency)
+        for value in (doubt.most, doubt.average, doubt.at_price, doubt.finding_out)
+    )
+    if doubt.at_price == doubt.average:
+        return (
+            f"If you can buy it for {average}, its average over the eras, finding out is worth {most}, and never more. "
+            "The closer the price is to that of one era, the less an answer is worth."
+        )
+    return f"If you can buy it for {price}, finding out is worth {worth}; at most it is worth {most}, at {average}."
+
+
+def eras_table(doubt: EraInDoubt) -> Table:
+    """Return one row an era, the mixture first: words, chance, median, range (text), low, high, sales in it."""
+    band = middle_band(doubt.bands)
+    mixed = {"words": "In doubt", "median": doubt.median} | (
+        {"low": band.low, "high": band.high, "range": range_words(band.low, band.high, doubt.currency)}
+        if band
+        else {}
+    )
+    eras = (
+        {
+            "words": f"If {era.era}",
+            "chance": era.chance,
+            "median": era.median,
+            "range": range_words(era.low, era.high, doubt.currency),
+            "low": era.low,
+            "high": era.high,
+            "sales": era.sales,
+        }
+        for era in doubt.eras
+    )
+    return table(
+        "eras",
+        "What the pair is worth in each era",
+        (
+            words("words", "era"),
+            level("chance", "chance"),
+            estimate("median", "fair value", doubt.currency),
+            Column("range", "8 in 10 sell for", number=True),
+            count("sales", "sales"),
+        ),
+        pl.DataFrame([mixed, *eras], schema=ERA_ROWS),
+    )
