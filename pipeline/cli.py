@@ -75,7 +75,7 @@ def app(debug: bool) -> None:
 def main() -> None:
     """Run the command line: exit code 0 done, 1 an error in plain words, 2 wrong usage, 3 an audit not passed.
 
-    130 where the owner stopped it. An error that nobody foresaw is kept in the log and reported in plain words as well.
+    130 where the owner stopped it. An unexpected error is logged, and reported in plain words as well.
     """
     open_standard_streams()
     try:

@@ -15,6 +15,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import (
     AfterValidator,
+    AliasChoices,
     BaseModel,
     ConfigDict,
     Discriminator,
@@ -35,12 +36,12 @@ MOST_BYTES = 10_000_000
 """Bytes of a market file: far above what thousands of silhouettes take."""
 
 MOST_SHOWN = 80
-"""Signs of a wrong value or key that a message shows."""
+"""Characters of a wrong value or key that a message shows."""
 
 
 def _written_out(text: str) -> str:
     if any(unicodedata.category(sign) == "Cc" for sign in text):
-        raise ValueError("it must be plain text, without line ends, tabs or control characters")
+        raise ValueError("it must be plain text, without line breaks, tabs or control characters")
     if not text.strip():
         raise ValueError("it must not be blank")
     return text
@@ -80,7 +81,7 @@ class Era(Part):
     """A range of production years with the run it belongs to; `last_year` is left out while it lasts.
 
     Two eras may share years (a re-issue that came while the original still ran): a stamp of such a year
-    tells neither.
+    does not decide between them.
     """
 
     name: Name
@@ -316,7 +317,7 @@ class Import(Part):
 
 
 class Buying(Part):
-    """How the owner buys: the margin wanted, how surely, and where the pair would be sold again.
+    """How the owner buys: the margin wanted, how sure of it, and where the pair would be sold again.
 
     `margin` is the share of what the resale brings in that must be left; `confidence` the chance with
     which it must be. `sells_at` is a venue; left out, the pair is sold again where it was bought.
@@ -391,14 +392,16 @@ class ExportMap(Part):
     @model_validator(mode="after")
     def _the_file_can_be_taken_apart(self) -> Self:
         if self.delimiter is not None and (not self.delimiter.isascii() or self.delimiter in '"\r\n'):
-            raise ValueError(f'`delimiter` is {self.delimiter!r}; give one plain sign, such as ";" or "\\t"')
+            raise ValueError(
+                f'`delimiter` is {self.delimiter!r}; give one plain character, such as ";" or "\\t"'
+            )
         return self
 
 
 class Rates(Part):
     """Exchange rates of the owner's own, and how old a rate may be before a record is flagged.
 
-    A `file` without a whole path lies beside the market file.
+    A `file` without a full path lies beside the market file.
     """
 
     file: Annotated[str, Field(max_length=1000), AfterValidator(_written_out)] | None = None
@@ -466,10 +469,15 @@ class Sizes(Part):
 
 
 class Model(Part):
-    """The hedonic model; left out, the default terms are used."""
+    """The hedonic model; left out, the default terms are used.
+
+    `degrees_of_freedom` are those of the Student-t errors; `tails` is its earlier name.
+    """
 
     terms: Annotated[tuple[ModelTerm, ...], Field(max_length=100)] = ()
-    tails: Annotated[float, Field(ge=2.5, le=200)] = 5.0
+    tails: Annotated[
+        float, Field(ge=2.5, le=200, validation_alias=AliasChoices("degrees_of_freedom", "tails"))
+    ] = 5.0
 
     @model_validator(mode="after")
     def _terms_have_names_of_their_own(self) -> Self:
@@ -592,7 +600,7 @@ def parse_market(text: str, *, where: str) -> Market:
 def load_market(path: Path) -> Market:
     """Read and validate a market file; raises MarketFileError.
 
-    A rate file that it names without a whole path is taken from the market file's own folder.
+    A rate file that it names without a full path is taken from the market file's own folder.
     """
     text = read_plain_text(
         path, "market file", MOST_BYTES, fault=MarketFileError, missing="`pairband init` writes a starter."
@@ -634,7 +642,7 @@ def _explain(exc: ValidationError, where: str) -> tuple[str, str]:
 
 
 def _more(faults: int) -> str:
-    return f"\n({faults} more faults in this file)" if faults else ""
+    return f"\n({faults} more errors in this file)" if faults else ""
 
 
 def _key(step: str) -> str:

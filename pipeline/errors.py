@@ -42,7 +42,7 @@ class PairError(PairbandError):
 
 
 class RulingError(PairbandError):
-    """A ruling of the owner contradicts one that is kept, or there is none to take back."""
+    """A decision of the owner contradicts one that is kept, or there is none to take back."""
 
 
 class ReportError(PairbandError):

@@ -1,4 +1,4 @@
-"""The last catch: whatever ends a command is reported in plain words, and an unforeseen error is kept in a log."""
+"""The last catch: whatever ends a command is reported in plain words, and an unexpected error is logged."""
 
 import errno
 
@@ -14,7 +14,7 @@ _NOTHING_LOST = "Nothing of yours was lost: the ledger is as it was before this 
 
 
 def words_of(exc: BaseException, arguments: list[str]) -> tuple[str, int]:
-    """Return what to say of an error, and the exit code; one that was not foreseen is logged."""
+    """Return what to say of an error, and the exit code; an unexpected one is logged."""
     match exc:
         case PairbandError():
             stopped = isinstance(exc.__cause__, KeyboardInterrupt)
@@ -28,11 +28,11 @@ def words_of(exc: BaseException, arguments: list[str]) -> tuple[str, int]:
         case RecursionError():
             what = "something in a file is nested too deeply"
         case OSError() if exc.errno == errno.ENOSPC:
-            what = f"no room is left{_where(exc) or ' where pairband prints to'}"
+            what = f"no space is left{_where(exc) or ' where pairband prints to'}"
         case OSError() if exc.strerror:
             what = f"{exc.strerror}{_where(exc)}"
         case _:
-            what = f"an error that was not foreseen: {type(exc).__name__}: {_first_line(exc)}"
+            what = f"an unexpected error: {type(exc).__name__}: {_first_line(exc)}"
     log = log_error(exc, arguments)
     kept = f"The details are in {log}." if log else "`pairband --debug …` shows the details."
     return f"pairband: {what}\n{_NOTHING_LOST} {kept}", 1
@@ -44,4 +44,4 @@ def _where(exc: OSError) -> str:
 
 def _first_line(exc: BaseException) -> str:
     lines = str(exc).strip().splitlines()
-    return lines[0] if lines else "no words came with it"
+    return lines[0] if lines else "no message"

@@ -143,7 +143,7 @@ def _shared_years(eras: "tuple[Era, ...]") -> Iterator[str]:
                 )
                 yield (
                     f"the eras {one.name!r} and {other.name!r} share years ({years}): a production stamp of "
-                    "these years tells neither"
+                    "these years does not decide"
                 )
 
 

@@ -109,7 +109,7 @@ def refuse_place(path: Path, content: bytes | None = None) -> None:
         if not path.exists():
             return
         if not path.is_file():
-            what = "a folder" if path.is_dir() else "no plain file"
+            what = "a folder" if path.is_dir() else "not a plain file"
             raise ReportError(f"{path} is {what}; nothing was written", "name a file.")
         if guard.force:
             return

@@ -1,4 +1,4 @@
-"""Read a file of the owner's whole: plain files only, of a size that can be held, and faults in words."""
+"""Read a file of the owner's whole: plain files only, of limited size, and errors in words."""
 
 import os
 import stat
@@ -35,7 +35,7 @@ def read_plain_file(
 ) -> bytes:
     """Return the bytes of a plain file; `missing` says what to do where there is none.
 
-    Raises `fault` where the file is missing, no plain file, larger than `most_bytes`, or cannot be read.
+    Raises `fault` where the file is missing, not a plain file, larger than `most_bytes`, or cannot be read.
     """
     refuse_special(path, what, fault=fault)
     try:
@@ -84,4 +84,4 @@ def _unreadable(
 def _refuse_mode(mode: int, path: Path, what: str, fault: type[PairbandError]) -> None:
     kind = next((name for holds, name in _KINDS if holds(mode)), None)
     if kind is not None:
-        raise fault(f"the {what} {path} is no plain file: it is {kind}", "name a plain file.")
+        raise fault(f"the {what} {path} is not a plain file: it is {kind}", "name a plain file.")

@@ -37,7 +37,7 @@ HOLDING_FLAGS: tuple[str, ...] = (
     "stamp in the future",
     "sources disagree on the sale",
 )
-"""The flags that keep a record out of the fit until the owner rules."""
+"""The flags that exclude a record from the fit pending review."""
 
 UNKNOWN = "unknown"
 GRADES: tuple[float, ...] = tuple(step / 2 for step in range(2, 21))
@@ -134,7 +134,7 @@ SALE_RECORD: tuple[Column, ...] = (
     Column("factory_code", *_TEXT, "The factory code of the stamp."),
     Column("production_year", pl.Int32(), "INTEGER", "The year in which the stamp's window ends.", "year"),
     Column("flags", *_LIST, "What is odd about the record; see FLAGS.", allowed=FLAGS),
-    Column("held_out", pl.Boolean(), "BOOLEAN", "Kept out of the fit until the owner rules."),
+    Column("held_out", pl.Boolean(), "BOOLEAN", "Excluded from the fit pending review."),
 )
 
 COLUMN: dict[str, Column] = {column.name: column for column in SALE_RECORD}

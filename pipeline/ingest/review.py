@@ -1,4 +1,4 @@
-"""The owner's rulings: what looks alike or odd is listed, ruled on, and the ruling kept."""
+"""The owner's decisions: what looks alike or odd is listed, decided on, and the decision stored."""
 
 import hashlib
 from collections.abc import Mapping
@@ -19,7 +19,7 @@ RulingKind = Literal["same sale", "different sales", "same pair", "era", "accept
 RULING_KINDS: tuple[str, ...] = get_args(RulingKind)
 OF_TWO = ("same sale", "different sales", "same pair")
 Kept = Literal["new", "already", "already, noted"]
-"""What came of a ruling: kept, or kept before, or kept before and noted."""
+"""What came of a decision: kept, or kept before, or kept before and noted."""
 
 _OPPOSED: dict[str, tuple[str, ...]] = {
     "same sale": ("different sales", "same pair"),
@@ -29,7 +29,7 @@ _OPPOSED: dict[str, tuple[str, ...]] = {
     "accept": ("hold",),
     "hold": ("accept",),
 }
-"""The kinds of rulings on the same records that cannot hold together; of two eras, different ones."""
+"""The kinds of decisions on the same records that cannot hold together; of two eras, different ones."""
 
 _BETWEEN_NOTES = "; "
 
@@ -51,13 +51,13 @@ class Ruling:
 
     @property
     def ruling_id(self) -> str:
-        """The ruling's own key: the same ruling twice is one."""
+        """The decision's own key: the same decision twice is one."""
         ids = sorted(filter(None, (self.record_id, self.other_id)))
         return hashlib.sha256("\x1f".join((self.kind, *ids, self.value or "")).encode()).hexdigest()[:16]
 
 
 def near_matches(ledger: Ledger) -> pl.DataFrame:
-    """Return the pairs of sales that may be one, those ruled on left out.
+    """Return the pairs of sales that may be one, those decided on left out.
 
     Columns: left_id, right_id, why, and title, venue, day and price of both; one row a pair of sales.
     """
@@ -65,24 +65,24 @@ def near_matches(ledger: Ledger) -> pl.DataFrame:
 
 
 def held_sales(ledger: Ledger) -> pl.DataFrame:
-    """Return the sales kept out of the fit until the owner rules, one row a sale, with their flags."""
+    """Return the sales that are excluded from the fit pending review, one row a sale, with their flags."""
     return ledger.read("marts/held_sales")
 
 
 def rulings(ledger: Ledger) -> pl.DataFrame:
-    """Return every ruling with the records that it is about now, one row a ruling."""
+    """Return every decision with the records that it is about now, one row a decision."""
     return ledger.read("marts/ruling_list")
 
 
 def rule(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) -> Kept:
-    """Keep a ruling and derive the sales again, in one transaction; return what came of it.
+    """Keep a decision and derive the sales again, in one transaction; return what came of it.
 
-    A ruling that is kept already stays as it is, and a new note is added to the notes on it. Raises UnknownName
+    A decision that is kept already stays as it is, and a new note is added to the notes on it. Raises UnknownName
     for a kind, a record or an era that is not known, RulingError where it contradicts one that is kept: then
     nothing is changed.
     """
     if ruling.kind not in RULING_KINDS:
-        raise UnknownName.among("kind of ruling", ruling.kind, RULING_KINDS)
+        raise UnknownName.among("kind of decision", ruling.kind, RULING_KINDS)
     if ruling.kind == "era":
         era = find_alike(str(ruling.value), market.era_by_name)
         if era is None:
@@ -118,7 +118,7 @@ def rule(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) 
 
 
 def withdraw(ledger: Ledger, ruling: Ruling) -> None:
-    """Take the same ruling back; raises RulingError where there is no such ruling."""
+    """Take the same decision back; raises RulingError where there is no such decision."""
     known = ledger.read(
         "staging/known_keys", record_id=ruling.record_id, other_id=ruling.other_id or ruling.record_id
     )
@@ -129,26 +129,28 @@ def withdraw(ledger: Ledger, ruling: Ruling) -> None:
     if same is None:
         on = f"{ruling.record_id} and {ruling.other_id}" if ruling.other_id else ruling.record_id
         raise RulingError(
-            f"no ruling {ruling.kind!r} is kept on {on}", "`pairband review` lists your rulings."
+            f"there is no decision {ruling.kind!r} on {on}", "`pairband review` lists your decisions."
         )
     take_back(ledger, same["ruling_id"])
 
 
 def take_back(ledger: Ledger, ruling_id: str) -> None:
-    """Take a ruling back and derive the sales again; raises UnknownName where there is no such ruling."""
+    """Take a decision back and derive the sales again; raises UnknownName where there is no such decision."""
     known = rulings(ledger)["ruling_id"].to_list()
     if ruling_id not in known:
-        raise UnknownName.among("ruling", ruling_id, known)
+        raise UnknownName.among("decision", ruling_id, known)
     with ledger.transaction():
         ledger.run("staging/forget_ruling", ruling_id=ruling_id)
         derive_sales(ledger)
 
 
 def _records_now(ledger: Ledger, ruling: Ruling) -> dict[str, str]:
-    """Return the record that each key of a ruling is of now; raises UnknownName, RulingError for one key twice."""
+    """Return the record that each key of a decision is of now; raises UnknownName, RulingError for one key twice."""
     keys = [ruling.record_id] + ([ruling.other_id or ""] if ruling.kind in OF_TWO else [])
     if len(set(keys)) < len(keys):
-        raise RulingError(f"a ruling {ruling.kind!r} is on two records, and both are {keys[0]}", "name two.")
+        raise RulingError(
+            f"a decision {ruling.kind!r} is on two records, and both are {keys[0]}", "name two."
+        )
     known = ledger.read("staging/known_keys", record_id=keys[0], other_id=keys[-1])
     now = dict(known.select("row_key", "record_id").rows())
     for key in keys:
@@ -158,12 +160,12 @@ def _records_now(ledger: Ledger, ruling: Ruling) -> dict[str, str]:
 
 
 def _about(record: str, other: str | None, now: Mapping[str, str]) -> tuple[str, ...]:
-    """Return the records that a ruling is about, in one order."""
+    """Return the records that a decision is about, in one order."""
     return tuple(sorted(now.get(key, key) for key in (record, other) if key is not None))
 
 
 def _kept_already(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]) -> dict[str, Any] | None:
-    """Return the ruling that says the same of the same keys, or of the same record, where one is kept."""
+    """Return the decision that says the same of the same keys, or of the same record, where one is kept."""
     for kept in ledger.read("staging/kept_rulings").to_dicts():
         said_alike = kept["kind"] == ruling.kind and kept["value"] == ruling.value
         about_it = ruling.kind not in OF_TWO and kept["record_now"] == now.get(ruling.record_id)
@@ -173,7 +175,7 @@ def _kept_already(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]) -> dic
 
 
 def _refuse_contradiction(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]) -> None:
-    """Raise RulingError where a ruling that is kept on the same records says the opposite."""
+    """Raise RulingError where a decision that is kept on the same records says the opposite."""
     about = _about(ruling.record_id, ruling.other_id, now)
     for kept in ledger.read("staging/kept_rulings").to_dicts():
         opposed = kept["kind"] in _OPPOSED[ruling.kind] and (
@@ -185,7 +187,7 @@ def _refuse_contradiction(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]
             ids = " ".join(filter(None, (kept["record_id"], kept["other_id"])))
             said = f"{kept['kind']} {kept['value']}" if kept["value"] else kept["kind"]
             raise RulingError(
-                f"{ruling.kind!r} contradicts your ruling {said!r} of {kept['ruled_at']:%Y-%m-%d}{note}; nothing "
+                f"{ruling.kind!r} contradicts your decision {said!r} of {kept['ruled_at']:%Y-%m-%d}{note}; nothing "
                 "was changed",
                 f"take that one back first: `pairband rule {_word(kept['kind'])} {ids}{era} --withdraw`.",
             )

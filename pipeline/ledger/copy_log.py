@@ -57,7 +57,7 @@ def log_path(ledger_path: Path) -> Path:
 
 
 def refuse_log(ledger_path: Path) -> None:
-    """Raise LedgerError where the list of copies is no plain file, so that no copy can be added to it."""
+    """Raise LedgerError where the list of copies is not a plain file, so that no copy can be added to it."""
     refuse_special(log_path(ledger_path), WHAT, fault=LedgerError)
 
 

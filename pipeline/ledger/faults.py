@@ -18,7 +18,7 @@ _MAGIC = b"DUCK"
 _MAGIC_AT = 8
 
 LITTLE_ROOM = 8_000_000
-"""With fewer bytes free on its disk than this, a write that failed is put down to the disk."""
+"""With fewer bytes free on its disk than this, a write that failed is blamed on the disk."""
 
 
 _ENGINE_FAULTS = (duckdb.Error, pl.exceptions.ComputeError)

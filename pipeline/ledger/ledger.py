@@ -129,7 +129,7 @@ def open_ledger(
     """Open the ledger at `path`, brought to the present version, or of an earlier one `as_it_is`.
 
     `create` makes a new one where there is none. Opened with `read_only`, the file is never changed.
-    Raises LedgerError where it is missing, no plain file, not to be written to, damaged, held by another
+    Raises LedgerError where it is missing, not a plain file, not to be written to, damaged, held by another
     process or of another version.
     """
     refuse_name(path, "the ledger")

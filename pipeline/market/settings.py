@@ -1,4 +1,4 @@
-"""How the market of pairs is fitted at any day, and what its bands held of the sales that came next."""
+"""How the market of pairs is fitted at any day, and how many of the sales that came next lay in its bands."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -28,7 +28,7 @@ SCATTER: tuple[Term, ...] = (
 """What the scatter of single sales varies with; where the records show no variation, REML leaves none."""
 
 PRIOR = Prior(8.0, 0.2)
-"""Believed of single sales before any is seen: they scatter by a fifth. Eight records outweigh it."""
+"""The prior on the scatter of single sales: a fifth. Eight records outweigh it."""
 
 RISING: tuple[str, ...] = ("grade",)
 """Columns whose curves rise: a better grade is never worth less, unless the records show that it is."""
@@ -113,6 +113,6 @@ def _why_not(sales: pl.DataFrame, priced: int) -> str:
     if priced < FEWEST_SCORES:
         return (
             f"The band is uncalibrated: it rests on the model alone, since only {priced} sales came after "
-            f"others enough to price them ({FEWEST_SCORES} are needed)."
+            f"enough others to be priced ({FEWEST_SCORES} are needed)."
         )
     return ""

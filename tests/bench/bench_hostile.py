@@ -148,13 +148,13 @@ def _inputs() -> Iterator[Case]:
             for name in ("appraise", "fit", "doctor", "check", "ingest", "backup"):
                 if option == "--market" or name != "check":
                     arguments = ("lantern_2023.csv",) if name == "ingest" else PLAIN[name]
-                    yield Case("no plain file", (name, *arguments, option, special))
-        yield Case("no plain file", ("recover", special))
-        yield Case("no plain file", ("ingest", special))
-        yield Case("no plain file", ("map", special))
-        yield Case("no plain file", ("doctor",), spoil=f"copies:{special}")
-        yield Case("no plain file", ("lots", special))
-        yield Case("no plain file", ("restore", special))
+                    yield Case("not a plain file", (name, *arguments, option, special))
+        yield Case("not a plain file", ("recover", special))
+        yield Case("not a plain file", ("ingest", special))
+        yield Case("not a plain file", ("map", special))
+        yield Case("not a plain file", ("doctor",), spoil=f"copies:{special}")
+        yield Case("not a plain file", ("lots", special))
+        yield Case("not a plain file", ("restore", special))
     for odd in (*ODD, b"\xff\xfe.csv"):
         for name in ("ingest", "map", "restore", "lots", "recover"):
             yield Case("an odd name", (name, odd))
@@ -284,8 +284,8 @@ def try_case(number: int, case: Case, base: Folder) -> str:
             return "hangs"
         if b"Traceback" in done.stdout + done.stderr:
             return f"traceback: {done.stderr.decode('utf-8', 'replace').strip().splitlines()[-1]}"
-        if b"not foreseen" in done.stderr:
-            return f"not foreseen: {done.stderr.decode('utf-8', 'replace').splitlines()[0]}"
+        if b"an unexpected error" in done.stderr:
+            return f"unexpected error: {done.stderr.decode('utf-8', 'replace').splitlines()[0]}"
         if done.returncode not in (0, 1, 2, 3):
             return f"exit code {done.returncode}"
         if b"\x1b" in done.stdout + done.stderr:
@@ -323,7 +323,7 @@ def main(every: int) -> int:
                 print(f"! {case.kind}: {case.arguments!r} {case.end} {case.spoil}: {how}"[:400], flush=True)
     for kind, times in tried.items():
         print(f"{times:5d}  {kind}")
-    named = ("traceback", "not foreseen", "hangs", "overwritten", "ledger lost")
+    named = ("traceback", "unexpected error", "hangs", "overwritten", "ledger lost")
     print(f"cases: {tried.total()}; " + "; ".join(f"{name} {failed[name]}" for name in named))
     print(f"failed: {failed.total()}")
     return failed.total()

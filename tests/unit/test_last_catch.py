@@ -38,13 +38,13 @@ def told(
 @pytest.mark.parametrize(
     ("raised", "words"),
     [
-        (ZeroDivisionError("division by zero"), "not foreseen: ZeroDivisionError: division by zero"),
-        (Panic("index out of bounds"), "not foreseen: Panic: index out of bounds"),
+        (ZeroDivisionError("division by zero"), "an unexpected error: ZeroDivisionError: division by zero"),
+        (Panic("index out of bounds"), "an unexpected error: Panic: index out of bounds"),
         (MemoryError(), "too little free memory"),
         (RecursionError(), "nested too deeply"),
         (PermissionError(13, "Permission denied", "/there"), "Permission denied: /there"),
-        (OSError(28, "No space left on device"), "no room is left where pairband prints to"),
-        (builtins.ValueError(), "no words came with it"),
+        (OSError(28, "No space left on device"), "no space is left where pairband prints to"),
+        (builtins.ValueError(), "no message"),
     ],
 )
 def test_an_error_that_nobody_foresaw_is_told_and_logged(
@@ -63,7 +63,7 @@ def test_an_error_that_nobody_foresaw_is_told_and_logged(
     assert type(raised).__name__ in log.read_text(encoding="utf-8")
 
 
-def test_a_foreseen_error_leaves_no_log(
+def test_an_expected_error_leaves_no_log(
     log: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert told(LedgerError("held", "wait."), monkeypatch, capsys) == (1, "pairband: held\nwait.\n")

@@ -175,6 +175,18 @@ def test_minus_nothing_is_nothing(zero: str) -> None:
     assert [str(market.workshop.hours), str(market.workshop.money)] == ["0.0", "0"]
 
 
+@pytest.mark.parametrize("key", ["degrees_of_freedom", "tails"])
+def test_the_degrees_of_freedom_are_read_by_their_name_and_by_the_earlier_one(key: str) -> None:
+    market = parse_market(f"{SMALLEST}[model]\n{key} = 3.5", where="market.toml")
+
+    assert market.model.tails == 3.5
+
+
+def test_the_degrees_of_freedom_given_by_both_names_are_refused() -> None:
+    with pytest.raises(MarketFileError, match=r"model\.tails"):
+        parse_market(f"{SMALLEST}[model]\ndegrees_of_freedom = 3.5\ntails = 4", where="market.toml")
+
+
 def test_an_amount_of_a_billion_is_the_most() -> None:
     most = parse_market(f"{SMALLEST}[workshop]\nmoney = 1_000_000_000", where="market.toml")
 
@@ -314,8 +326,8 @@ def test_a_word_of_a_map_with_two_meanings_is_told(lines: str, told: str) -> Non
         ("columns = {}\nwords = { title = { a = 1 } }", "maps.holm.words.title.a.*valid string"),
         ('columns = {}\nstatus_words = { "" = "sold" }', "maps.holm.status_words.*at least 1"),
         ('columns = {}\nlist_mark = ""', "maps.holm.list_mark.*at least 1"),
-        ('columns = {}\ndelimiter = "é"', "`delimiter` is 'é'; give one plain sign"),
-        ('columns = {}\ndelimiter = "\\n"', "`delimiter` is .*give one plain sign"),
+        ('columns = {}\ndelimiter = "é"', "`delimiter` is 'é'; give one plain character"),
+        ('columns = {}\ndelimiter = "\\n"', "`delimiter` is .*give one plain character"),
         ('columns = {}\nencoding = "utf-99"', "no encoding is called 'utf-99'"),
         ('columns = {}\nencoding = "zip"', "no encoding is called 'zip'"),
         ("columns = {}\nheader_row = 1_000_001", "maps.holm.header_row.*1000000"),
@@ -360,7 +372,7 @@ def test_an_original_and_a_re_issue_may_share_a_year_and_check_says_so() -> None
     market = parse_market(SMALLEST + OVERLAP, where="market.toml")
 
     assert market.remarks == (
-        "the eras 'first' and 're-issue' share years (1986): a production stamp of these years tells neither",
+        "the eras 'first' and 're-issue' share years (1986): a production stamp of these years does not decide",
     )
 
 

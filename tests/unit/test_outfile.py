@@ -91,7 +91,7 @@ def test_a_folder_is_no_place_for_a_page(page: Path) -> None:
 
 def test_a_pipe_is_no_place_for_a_page(page: Path) -> None:
     os.mkfifo(page)
-    with pytest.raises(ReportError, match="no plain file"):
+    with pytest.raises(ReportError, match="not a plain file"):
         refuse_place(page)
 
 

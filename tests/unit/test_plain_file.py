@@ -24,19 +24,19 @@ READERS: list[tuple[Read, Fault, str]] = [
 def test_a_pipe_is_refused_and_not_waited_for(read: Read, fault: Fault, what: str, tmp_path: Path) -> None:
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
-    with pytest.raises(fault, match=rf"the {what} .*pipe is no plain file: it is a pipe"):
+    with pytest.raises(fault, match=rf"the {what} .*pipe is not a plain file: it is a pipe"):
         read(pipe)
 
 
 @pytest.mark.parametrize(("read", "fault", "what"), READERS)
 def test_a_device_without_an_end_is_refused(read: Read, fault: Fault, what: str) -> None:
-    with pytest.raises(fault, match=rf"the {what} /dev/zero is no plain file: it is a device"):
+    with pytest.raises(fault, match=rf"the {what} /dev/zero is not a plain file: it is a device"):
         read(Path("/dev/zero"))
 
 
 @pytest.mark.parametrize(("read", "fault", "what"), READERS)
 def test_a_folder_is_refused(read: Read, fault: Fault, what: str, tmp_path: Path) -> None:
-    with pytest.raises(fault, match=rf"the {what} .* is no plain file: it is a folder"):
+    with pytest.raises(fault, match=rf"the {what} .* is not a plain file: it is a folder"):
         read(tmp_path)
 
 

@@ -22,7 +22,7 @@ CLEANED: tuple[str, ...] = (
 """The shipped files whose words are checked; the aim is all of pipeline, reports, sql, sample_data and the docs."""
 
 PLAIN: dict[str, str] = {
-    r"nought|naught": "zero",
+    r"noughts?|naught": "zero",
     r"mend(s|ed|ing)?": "fix, correct",
     r"programmes?": "program",
     r"oftener|oftenest": "more often",

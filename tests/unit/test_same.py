@@ -316,7 +316,7 @@ def test_a_ruling_that_contradicts_an_earlier_one_on_a_sale_is_refused_with_the_
     said = f"{first} {era}" if era else first
     back = f"{first} {record} --era {era}" if era else f"{first} {record}"
     told = (
-        f"^'{second}' contradicts your ruling '{said}' of 2026-07-01, with the note 'seen'; nothing was changed\n"
+        f"^'{second}' contradicts your decision '{said}' of 2026-07-01, with the note 'seen'; nothing was changed\n"
         f"take that one back first: `pairband rule {back} --withdraw`.$"
     )
     with pytest.raises(RulingError, match=told):
@@ -338,7 +338,7 @@ def test_two_sales_are_not_ruled_to_be_one_and_two(
 ) -> None:
     left, right = _ingest_alike(ledger, market, tmp_path)
     _rule(ledger, market, Ruling(first, left, right))
-    told = f"'{second}' contradicts your ruling '{first}' .*\n.*`pairband rule \"{first}\" {left} {right} --withdraw`"
+    told = f"'{second}' contradicts your decision '{first}' .*\n.*`pairband rule \"{first}\" {left} {right} --withdraw`"
     with pytest.raises(RulingError, match=told):
         _rule(ledger, market, Ruling(second, right, left))
 
@@ -358,7 +358,7 @@ def test_a_third_sale_is_not_ruled_to_be_one_of_which_the_owner_said_that_it_is_
     ingest(ledger, market, [write_holm(tmp_path, *rows)])
     one, two, three = _sales(ledger)["record_id"].to_list()
     _rule(ledger, market, Ruling("different sales", one, two), Ruling("same sale", two, three))
-    with pytest.raises(RulingError, match="'same sale' contradicts your ruling 'different sales'"):
+    with pytest.raises(RulingError, match="'same sale' contradicts your decision 'different sales'"):
         _rule(ledger, market, Ruling("same sale", one, three))
 
 
@@ -373,7 +373,7 @@ def test_a_ruling_that_was_taken_back_makes_room_for_its_opposite(
 
 def test_what_was_not_ruled_cannot_be_taken_back(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     record = _ingest_conflict(ledger, market, tmp_path)
-    with pytest.raises(RulingError, match=f"no ruling 'hold' is kept on {record}"):
+    with pytest.raises(RulingError, match=f"there is no decision 'hold' on {record}"):
         withdraw(ledger, Ruling("hold", record))
 
 

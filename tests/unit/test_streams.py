@@ -105,7 +105,7 @@ def test_no_file_takes_the_number_of_a_closed_stream(tmp_path: Path) -> None:
 def test_a_full_disk_under_stdout_is_told(arguments: tuple[str, ...]) -> None:
     said = run(*arguments, shell_end=">/dev/full")
     assert said.returncode == 1
-    assert b"no room is left" in said.stderr
+    assert b"no space is left" in said.stderr
     assert b"Traceback" not in said.stderr
 
 

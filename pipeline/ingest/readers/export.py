@@ -50,7 +50,7 @@ class ExportFile:
 def open_export(path: Path) -> ExportFile:
     """Return the file; a link is followed to what it names.
 
-    Raises ExportError where it is missing, no plain file, too large, empty, or not what its ending says.
+    Raises ExportError where it is missing, not a plain file, too large, empty, or not what its ending says.
     """
     try:
         found = path.stat()
