@@ -13,7 +13,7 @@ NODES = 96
 
 
 def half_width(variance: Array, scale: Array, tails: float, level: float | Array) -> Array:
-    """Return the half width of a central band of N(0, variance) + scale × Student-t(tails).
+    """Return the half width of a central band of N(0, variance) + scale × Student-t with `tails` degrees of freedom.
 
     `level` is one number or one a record.
     """

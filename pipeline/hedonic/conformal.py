@@ -1,4 +1,4 @@
-"""Conformal quantiles: by tail, never narrower than the scores carry, and shrunken where they are few."""
+"""Conformal quantiles: by tail, never narrower than the scores carry, and shrunk where they are few."""
 
 from dataclasses import dataclass
 from math import ceil, inf
@@ -35,7 +35,7 @@ def conformal_quantile(values: Array, chance: float) -> float:
 
 
 def carried_quantile(values: Array, chance: float, tails: float, *, absolute: bool) -> float:
-    """Return the conformal quantile, or where the values do not reach so far one drawn on by the model.
+    """Return the conformal quantile, or where the values do not reach so far one extrapolated by the model.
 
     The model's own quantile is widened by what the values ask for where they do reach, and is never
     below the largest of them. `absolute` values are those of |score|.

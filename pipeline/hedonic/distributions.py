@@ -40,7 +40,7 @@ def normal_quantile(chances: ArrayLike) -> Array:
 
 
 def student_quantile(chance: float, tails: float) -> float:
-    """Return the value below which Student-t (infinite `tails`: Gaussian) lies with that chance."""
+    """Return the quantile at a chance of Student-t with `tails` degrees of freedom (infinite: Gaussian)."""
     if np.isinf(tails):
         return float(normal_quantile(chance))
     from scipy.special import stdtrit
@@ -49,7 +49,7 @@ def student_quantile(chance: float, tails: float) -> float:
 
 
 def student_chance(place: float, tails: float) -> float:
-    """Return the chance that Student-t (infinite `tails`: Gaussian) lies below a place."""
+    """Return the chance that Student-t with `tails` degrees of freedom (infinite: Gaussian) lies below a place."""
     if np.isinf(tails):
         return float(normal_chance(place))
     from scipy.special import stdtr
@@ -58,7 +58,7 @@ def student_chance(place: float, tails: float) -> float:
 
 
 def student_density(place: float, tails: float) -> float:
-    """Return the density of Student-t (infinite `tails`: Gaussian) at a place."""
+    """Return the density of Student-t with `tails` degrees of freedom (infinite: Gaussian) at a place."""
     if np.isinf(tails):
         return exp(-(place**2) / 2) / sqrt(2 * pi)
     constant = exp(lgamma((tails + 1) / 2) - lgamma(tails / 2)) / sqrt(tails * pi)

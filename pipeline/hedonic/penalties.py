@@ -1,4 +1,4 @@
-"""Penalties: what draws the effects of a pooled term, a curve or a walk together."""
+"""Penalties: what shrinks the effects of a pooled term, a curve or a walk together."""
 
 from dataclasses import dataclass
 from functools import cached_property

@@ -28,7 +28,7 @@ _SHARED_SIGNS = {
     "kr": ("SEK", "NOK", "DKK", "ISK"),
     "kr.": ("SEK", "NOK", "DKK", "ISK"),
 }
-_TEN_NINES_OR_NOUGHTS = r"^\d*?(?:0{5,}|9{5,})\d{0,3}$"
+_TEN_NINES_OR_ZEROS = r"^\d*?(?:0{5,}|9{5,})\d{0,3}$"
 
 
 def read_amounts(
@@ -246,6 +246,6 @@ def _number_fault(mark: str) -> pl.Expr:
 def _is_finer() -> pl.Expr:
     """Whether `_digits` says more than four decimals hold, the noise of a binary float aside."""
     decimals = pl.col("_digits").str.extract(r"\.(\d+)$")
-    noise = decimals.str.contains(_TEN_NINES_OR_NOUGHTS) & (decimals.str.len_chars() >= 9)
+    noise = decimals.str.contains(_TEN_NINES_OR_ZEROS) & (decimals.str.len_chars() >= 9)
     zeros = decimals.str.contains(r"^\d{0,4}0*$")
     return ((decimals.str.len_chars() > AMOUNT.scale) & ~noise & ~zeros).fill_null(value=False)

@@ -33,10 +33,10 @@ NODES = 49
 class Outlook:
     """What pairs may sell for, in log price, one entry a pair.
 
-    The price is centre + N(0, variance) + scale × Student-t(tails), with quantiles moved as the calibration
-    asks, or without one widened as the jackknife does; `group` numbers each pair's among `groups`, and
-    `scores` keeps what was asked for. `unseen` lists the terms
-    of which no sale shows the level, `extrapolated` those whose place lies outside the ones that were sold.
+    The price is centre + N(0, variance) + scale × Student-t, `tails` its degrees of freedom, with quantiles moved
+    as the calibration asks, or without one widened as the jackknife does; `group` numbers each pair's among
+    `groups`, and `scores` keeps what was asked for. `unseen` lists the terms of which no sale shows the level,
+    `extrapolated` those whose place lies outside the ones that were sold.
     """
 
     centre: Array

@@ -126,8 +126,8 @@ def date_cautions(fitted: FittedMarket, as_of: date) -> list[str]:
         ]
     if as_of < fitted.last_sale:
         return [
-            f"Valued on a day inside the records: the fit knows the sales up to {formats.day(fitted.last_sale)}, so this "
-            "is not what could have been said on that day."
+            "Valued on a day inside the records: the fit knows the sales up to "
+            f"{formats.day(fitted.last_sale)}, so this is not what could have been said on that day."
         ]
     return []
 
