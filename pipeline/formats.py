@@ -81,7 +81,7 @@ def month(on: date) -> str:
 
 
 def is_zero(figure: str) -> bool:
-    """Tell whether a figure as written shows nothing but zeros."""
+    """Return whether a figure as written shows nothing but zeros."""
     return not any(digit in figure for digit in "123456789")
 
 

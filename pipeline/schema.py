@@ -53,7 +53,7 @@ class Column:
 
     `unit` is None for what has no unit; `allowed` is None for an open set. `source` says whether an
     export map may fill the column directly; `origin` says whether a companion column
-    `<name>_origin` tells where each value came from (stated, title, inferred, unknown).
+    `<name>_origin` says where each value came from (stated, title, inferred, unknown).
     """
 
     name: str

@@ -105,7 +105,7 @@ def _numbers(frame: pl.DataFrame, column: str, role: str) -> Array:
     if not values.dtype.is_numeric():
         raise FitError(f"{role} column {column!r} is {values.dtype}", "give numbers (log price).")
     if not len(values):
-        raise FitError(f"{role} column {column!r} has no rows", "bring some records.")
+        raise FitError(f"{role} column {column!r} has no rows", "add some records.")
     numbers = values.cast(pl.Float64).fill_null(float("nan")).to_numpy().astype(np.float64)
     wrong = np.flatnonzero(~np.isfinite(numbers))
     if len(wrong):

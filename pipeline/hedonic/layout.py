@@ -108,7 +108,7 @@ def _collinear(design: Design, gram: Array, kept: NDArray[np.bool_]) -> list[int
 
 
 def _independent(small: Array) -> bool:
-    """Tell whether plain Cholesky already shows every direction to stand on its own."""
+    """Return whether plain Cholesky already shows every direction to stand on its own."""
     own = np.diag(small)
     if not np.all(own > 0):
         return False

@@ -56,12 +56,12 @@ def cell_text(frame: pl.DataFrame, term: Term) -> pl.Expr:
 
 
 def is_many(frame: pl.DataFrame, term: Term) -> bool:
-    """Tell whether a row may carry several levels of the term (its first column is a list)."""
+    """Return whether a row may carry several levels of the term (its first column is a list)."""
     return isinstance(frame.schema[term.columns[0]], pl.List)
 
 
 class Flags(NamedTuple):
-    """The flags that records carry, one after another: `rows` and `slots` (flags,) tell where, `keys` which."""
+    """The flags that records carry, one after another: `rows` and `slots` (flags,) say where, `keys` which."""
 
     rows: NDArray[np.int64]
     slots: NDArray[np.int64]

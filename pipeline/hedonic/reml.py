@@ -88,7 +88,7 @@ def solve(
     if problem.rows <= problem.unpenalised:
         raise FitError(
             f"{problem.rows} records cannot carry {problem.unpenalised} unpenalised effects",
-            "pool some terms, leave some out, or bring more records.",
+            "pool some terms, leave some out, or add more records.",
         )
     if not problem.squares > 0:
         raise FitError(
@@ -201,7 +201,7 @@ def _slopes(problem: Problem, state: _State) -> Array:
 
 
 def _free(problem: Problem, state: _State) -> NDArray[np.bool_]:
-    """Tell which log lambdas are not held at a bound by their slope."""
+    """Return which log lambdas are not held at a bound by their slope."""
     low, high = np.log(LAMBDA_RANGE)
     slopes = _slopes(problem, state)
     at_high = (state.log_lambdas >= high) & (slopes < 0)

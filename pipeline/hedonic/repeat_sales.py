@@ -51,7 +51,7 @@ def repeat_sales_index(
     """
     require_columns(pairs, ("start", "end", "log_ratio"), "the repeat-sales index")
     if not pairs.height:
-        raise FitError("no pair was sold twice, so there is no repeat-sales index", "bring more records.")
+        raise FitError("no pair was sold twice, so there is no repeat-sales index", "add more records.")
     periods = np.unique(np.concatenate([pairs["start"].to_numpy(), pairs["end"].to_numpy()]))
     start = np.searchsorted(periods, pairs["start"].to_numpy())
     end = np.searchsorted(periods, pairs["end"].to_numpy())
@@ -127,5 +127,5 @@ def _require_joined(periods: Array, start: NDArray[np.int64], end: NDArray[np.in
         raise FitError(
             f"no resale joins {len(apart)} of {len(periods)} periods to the first ({periods[0]}); "
             f"the first of them is {apart[0]}",
-            "use longer periods, or bring more records.",
+            "use longer periods, or add more records.",
         )

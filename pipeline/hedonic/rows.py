@@ -52,7 +52,7 @@ class TermRows:
 
     `positions`, `values` (rows, slots): coefficients (p = none) and their weights. `extra` (rows,) is
     the variance that the coefficients do not carry: of an unseen level, of a walk's steps since its
-    last level, of a curve beyond its ends. `unseen` and `extrapolated` (rows,) tell which it is; `records` (rows,)
+    last level, of a curve beyond its ends. `unseen` and `extrapolated` (rows,) say which it is; `records` (rows,)
     counts the sales behind it (the fewest, for flags). `texts` writes the `keys` when they are asked for.
     `ends` is None where nothing lies beyond an end.
     """

@@ -91,7 +91,7 @@ def read_origin(scan: Scan, specification: Specification) -> float:
     """
     row = _ask(scan.records, statement("crossproducts/response")).row(0, named=True)
     if not row["records"]:
-        raise FitError("there are no records to fit", "bring some records.")
+        raise FitError("there are no records to fit", "add some records.")
     for count, column in (
         ("wrong_responses", specification.response),
         ("wrong_weights", specification.weights),

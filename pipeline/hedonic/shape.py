@@ -68,7 +68,7 @@ def levels_alike(fit: Fit, column: str) -> tuple[tuple[str, str], ...]:
 def _curves(fit: Fit, column: str) -> list[Factor]:
     """Return the curves over a column: that over it alone, else those over it for each level of others.
 
-    Beside a curve over the column alone, one for each level of others only tells how they differ from it.
+    Beside a curve over the column alone, one for each level of others only says how they differ from it.
     """
     curves = [
         factor

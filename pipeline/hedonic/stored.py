@@ -26,7 +26,7 @@ ROUNDING = 1e-8
 
 
 def damaged(what: str) -> FitError:
-    """Return the error that tells a damage of a stored fit."""
+    """Return the error to raise for a damaged stored fit."""
     return FitError(f"the stored fit is damaged: {what}", AGAIN)
 
 

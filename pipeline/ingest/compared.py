@@ -14,7 +14,7 @@ THING_MARK = "\ue001"
 
 
 def as_compared(text: pl.Expr) -> pl.Expr:
-    """Return a phrase without case, accents and punctuation, its words parted by one space ("2nd" is "second")."""
+    """Return a phrase without case, accents and punctuation, its words separated by one space ("2nd" is "second")."""
     kept = rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK}|,?]+"
     return (
         folded(plain(text))

@@ -96,11 +96,11 @@ def decide_date_order(texts: pl.Series) -> Decision:
     others = ~pl.select(
         pl.any_horizontal(*(readings[order] for order in ORDERS if order != best[0]))
     ).to_series()
-    telling = open_cells.filter(readings[best[0]] & others)
-    shown = telling["text"][0] if telling.height else example
+    decisive = open_cells.filter(readings[best[0]] & others)
+    shown = decisive["text"][0] if decisive.height else example
     return Decision.counted(
-        best[0], max(telling.height, 1), max(telling.height, 1) + open_cells.height - most,
-        f"{telling.height} of {open_cells.height} cells can only be {best[0]}, such as {shown!r}",
+        best[0], max(decisive.height, 1), max(decisive.height, 1) + open_cells.height - most,
+        f"{decisive.height} of {open_cells.height} cells can only be {best[0]}, such as {shown!r}",
     )  # fmt: skip
 
 
@@ -236,7 +236,7 @@ def _worded(cells: pl.DataFrame, language: str) -> pl.DataFrame:
 
 
 def _numeric(cells: pl.DataFrame, order: Order) -> pl.DataFrame:
-    """Return text, _y, _m, _d of the cells of three numbers parted by one and the same mark."""
+    """Return text, _y, _m, _d of the cells of three numbers separated by one and the same mark."""
     parted = (
         cells.select("text", _parts=pl.col("_day_text").str.extract_groups(_NUMERIC))
         .unnest("_parts")

@@ -91,7 +91,7 @@ def _worded(cells: pl.DataFrame, words: dict[str, float]) -> pl.DataFrame:
 
 
 def _folded_words(words: dict[str, float]) -> dict[str, float]:
-    """Return the trade words as they are compared: folded, each word parted by two spaces."""
+    """Return the trade words as they are compared: folded, each word separated by two spaces."""
     if not words:
         return {}
     keys = pl.Series("word", list(words)).to_frame()

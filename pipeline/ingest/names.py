@@ -105,7 +105,7 @@ def read_name_lists(
 ) -> pl.DataFrame:
     """Read cells that list names.
 
-    A cell is a JSON array or parted by `mark`; brackets that hold no JSON are text like any other. Returns one
+    A cell is a JSON array or separated by `mark`; brackets that hold no JSON are text like any other. Returns one
     row a distinct text: text, names List(String), sorted, each once (empty where the cell says that there is
     nothing), unread String (the parts that no word says, joined; null where all are known). A member of an array
     that is no name (a number, an object, another array) is such a part.

@@ -41,7 +41,7 @@ def read_amounts(
     text, amount Decimal(18, 4), currency String (ISO 4217, from a code or sign in the cell, else null),
     reason String, finer Decimal(38, 18) (the number of a cell that has more decimals than an amount, for
     `to_minor_unit` to round; else null). An empty cell ("", "-", "n/a") has neither amount nor reason; a cell
-    that cannot be read has a reason. Groups of three may be parted by space, apostrophe, or the other mark; a
+    that cannot be read has a reason. Groups of three may be separated by space, apostrophe, or the other mark; a
     negative is written with a minus (before or after) or in brackets. "$" and "kr" alone name no currency; "¥"
     alone is the yen sign (its Unicode name). A bare mark with three digits after a short whole part (1.234 with
     decimal mark ".") is refused: it looks like thousands under the other mark.
@@ -115,7 +115,7 @@ def decide_decimal_mark(texts: pl.Series) -> Decision:
         value,
         winning.height,
         deciding,
-        f"{winning.height} of {deciding} telling cells, such as {winning['text'][0]!r}",
+        f"{winning.height} of {deciding} decisive cells, such as {winning['text'][0]!r}",
     )
 
 

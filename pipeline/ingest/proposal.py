@@ -38,7 +38,7 @@ class ColumnProposal:
 
 @dataclass(frozen=True)
 class MapProposal:
-    """An export map as far as a file tells it.
+    """An export map as far as a file shows it.
 
     `settings` are the keys that were decided, `questions` those that were not. `words` holds, by field
     (status, box, ...), each word of the field's column with what it means, or None where the owner must say.

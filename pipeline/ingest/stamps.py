@@ -18,7 +18,7 @@ YEARS_AHEAD = 10
 """A two-digit year is the latest year with these digits at most this many years after `as_of`."""
 
 LONGEST_WINDOW_MONTHS = 12
-"""No production window is longer (common practice): it tells month, year from year, month."""
+"""No production window is longer (common practice): it distinguishes month, year from year, month."""
 
 UNREADABLE, BACKWARDS, FUTURE = "stamp unreadable", "stamp runs backwards", "stamp in the future"
 

@@ -47,7 +47,7 @@ class FittedMarket:
 
     `scatter` is the fit of the errors' log scale. `calibration` is None where too few sales came later, and
     `uncalibrated` then says so; `jackknife` holds the scores of the fit's own sales in its stead, each left
-    out, which may widen the model's bands and never narrow them. `second_stage` tells whether the
+    out, which may widen the model's bands and never narrow them. `second_stage` says whether the
     neighbours' residuals count.
     """
 
@@ -91,7 +91,7 @@ def why_stale(kept_market: str, kept_records: str, market: Market, records_diges
     """Return why a fit that was kept with these digests no longer holds; nothing where it does.
 
     `records_digest` is that of the ledger now. Digests begin with the way in which they were made; one made in
-    another way tells nothing of the records.
+    another way says nothing about the records.
     """
     way, _, _ = records_digest.partition(":")
     if not kept_records.startswith(f"{way}:"):

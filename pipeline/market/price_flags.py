@@ -18,7 +18,7 @@ def price_flags(fitted: FittedMarket, sales: pl.DataFrame) -> pl.DataFrame:
     """Return (record_id, flag), one row for each sale whose decimal mark looks misplaced.
 
     `sales` have the columns of sql/marts/priced_sales.sql. Nothing is changed or deleted: the fit's
-    weights already keep such a price from moving the rest; the flag tells the owner where to look.
+    weights already keep such a price from moving the rest; the flag shows the owner where to look.
     """
     predicted = predict(fitted.fit, sales)
     off = pl.Series("off", sales["log_price"] - predicted["log_price"]) / log(10)

@@ -128,7 +128,7 @@ def test_the_very_column_goes_before_one_alike() -> None:
     assert resolve_column(["prix", "Prix"], "Prix", where="a.csv") == "Prix"
 
 
-def test_two_columns_that_a_map_may_mean_are_told() -> None:
+def test_two_columns_that_a_map_may_mean_are_reported() -> None:
     with pytest.raises(MapError, match=r"a.csv has several columns that 'Prix' may mean: 'prix', 'PRIX'"):
         resolve_column(["prix", "PRIX"], "Prix", where="a.csv")
 

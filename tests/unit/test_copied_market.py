@@ -68,7 +68,7 @@ def test_a_copy_without_a_market_file_says_so(ledger: Path, capsys: pytest.Captu
     )
 
 
-def test_a_market_file_that_is_a_folder_is_told_before_anything_is_copied(ledger: Path) -> None:
+def test_a_market_file_that_is_a_folder_is_reported_before_anything_is_copied(ledger: Path) -> None:
     _market(ledger).unlink()
     _market(ledger).mkdir()
     with pytest.raises(LedgerError, match=r"the market file .* is a folder, not a plain file"):
@@ -132,7 +132,7 @@ def test_what_became_of_the_market_file_is_said(ledger: Path, capsys: pytest.Cap
     assert "market.replaced-20261125-090000.toml" in said
 
 
-def test_a_copy_without_a_market_file_is_told_when_it_comes_back(
+def test_a_copy_without_a_market_file_is_reported_when_it_comes_back(
     ledger: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     _market(ledger).unlink()

@@ -203,7 +203,7 @@ def test_the_ledger_is_no_copy_of_itself(ledger: Path) -> None:
         bring_back(ledger, ledger, now=LATER)
 
 
-def test_a_damaged_ledger_is_told_with_the_copy_that_brings_it_back(ledger: Path) -> None:
+def test_a_damaged_ledger_is_reported_with_the_copy_that_brings_it_back(ledger: Path) -> None:
     make_copy(ledger, ledger.with_name("copy.duckdb"), made_at=DAY)
     _cut_short(ledger)
     before = ledger.read_bytes()
@@ -214,7 +214,7 @@ def test_a_damaged_ledger_is_told_with_the_copy_that_brings_it_back(ledger: Path
     assert ledger.read_bytes() == before
 
 
-def test_a_ledger_that_is_gone_is_told_with_the_copy_that_brings_it_back(ledger: Path) -> None:
+def test_a_ledger_that_is_gone_is_reported_with_the_copy_that_brings_it_back(ledger: Path) -> None:
     make_copy(ledger, ledger.with_name("copy.duckdb"), made_at=DAY)
     ledger.unlink()
     with pytest.raises(LedgerError, match=r"there is no ledger .*\n`pairband recover"):

@@ -66,7 +66,7 @@ def test_a_bad_line_is_no_copy_to_offer_when_there_is_no_ledger(tmp_path: Path, 
 
 
 @pytest.mark.parametrize("line", BAD.values(), ids=list(BAD))
-def test_a_bad_line_is_told_by_its_number(tmp_path: Path, line: str) -> None:
+def test_a_bad_line_is_reported_by_its_number(tmp_path: Path, line: str) -> None:
     path = tmp_path / "pairband.duckdb"
     log_path(path).write_text(json.dumps(GOOD) + "\n" + line + "\n")
     assert [copy.path for copy in known_copies(path)] == [Path("copy.duckdb")]
@@ -87,7 +87,7 @@ SPECIAL: dict[str, Callable[[Path], object]] = {
 
 
 @pytest.mark.parametrize("kind", SPECIAL)
-def test_a_list_that_is_no_plain_file_is_told_before_anything_is_copied(ledger: Path, kind: str) -> None:
+def test_a_list_that_is_no_plain_file_is_reported_before_anything_is_copied(ledger: Path, kind: str) -> None:
     SPECIAL[kind](log_path(ledger))
     with pytest.raises(LedgerError, match=rf"the list of copies .* is {kind}, not a plain file"):
         make_copy(ledger, ledger.with_name("copy.duckdb"), made_at=DAY)
@@ -101,7 +101,7 @@ def test_the_doctor_tells_a_list_that_is_no_plain_file(ledger: Path, kind: str) 
     assert [what for what in told if f"is {kind}, not a plain file" in what]
 
 
-def test_a_list_that_is_far_too_long_is_told(tmp_path: Path) -> None:
+def test_a_list_that_is_far_too_long_is_reported(tmp_path: Path) -> None:
     path = tmp_path / "pairband.duckdb"
     with log_path(path).open("wb") as file:
         file.truncate(10**9)

@@ -113,7 +113,7 @@ def test_a_map_may_be_named(ledger: Ledger, market: Market, tmp_path: Path) -> N
     assert (file.map_name, file.recorded) == ("holm", 1)
 
 
-def test_a_map_that_is_not_there_is_told_with_those_that_are(
+def test_a_map_that_is_not_there_is_reported_with_those_that_are(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:
     with pytest.raises(UnknownName, match="no export map is called 'holms'\ndid you mean 'holm'"):
@@ -127,7 +127,7 @@ def test_the_run_says_when_rates_are_the_last_known(ledger: Ledger, market: Mark
     assert all("last known" in note for note in run.notes)
 
 
-def test_progress_is_told_by_rows(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+def test_progress_is_reported_by_rows(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     told: list[tuple[str, int, int]] = []
     ingest_files(
         ledger, market, [write_holm(tmp_path, SOLD, UNSOLD)], as_of=AS_OF, loaded_at=LOADED_AT,

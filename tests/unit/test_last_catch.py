@@ -47,7 +47,7 @@ def told(
         (builtins.ValueError(), "no message"),
     ],
 )
-def test_an_error_that_nobody_foresaw_is_told_and_logged(
+def test_an_error_that_nobody_foresaw_is_reported_and_logged(
     raised: BaseException,
     words: str,
     log: Path,

@@ -75,7 +75,7 @@ def test_a_ledger_reached_by_a_link_keeps_its_log_beside_the_file(here: Path) ->
 @pytest.mark.parametrize(
     ("name", "told"), [("n" * 300 + ".duckdb", "File name too long"), ("\udcff.duckdb", "is not UTF-8")]
 )
-def test_a_name_that_no_file_can_have_is_told(here: Path, name: str, told: str) -> None:
+def test_a_name_that_no_file_can_have_is_reported(here: Path, name: str, told: str) -> None:
     with pytest.raises(LedgerError, match=told):
         open_ledger(Path(name), create=True)
 
@@ -84,7 +84,7 @@ def test_a_name_that_no_file_can_have_is_told(here: Path, name: str, told: str) 
     ("name", "told"),
     [("n" * 300 + ".duckdb", "File name too long"), ("n" * 248 + ".duckdb", "File name too long")],
 )
-def test_a_copy_of_a_name_that_is_too_long_is_told(here: Path, name: str, told: str) -> None:
+def test_a_copy_of_a_name_that_is_too_long_is_reported(here: Path, name: str, told: str) -> None:
     with open_ledger(here / "pairband.duckdb", create=True):
         pass
     (here / "market.toml").write_text("")
@@ -127,7 +127,7 @@ def _only_what_modes_allow() -> None:
     "words",
     [["doctor"], ["fit"], ["backup"], ["recover", "locked/copy.duckdb"], ["compact"], ["backup", "locked/x"]],
 )
-def test_a_folder_that_may_not_be_entered_is_told(here: Path, words: list[str]) -> None:
+def test_a_folder_that_may_not_be_entered_is_reported(here: Path, words: list[str]) -> None:
     (here / "market.toml").write_bytes(MARKET_FILE.read_bytes())
     (here / "locked").mkdir()
     ledger = "locked/pairband.duckdb"

@@ -36,12 +36,12 @@ def test_rates_of_fees_are_read_exactly(market: Market) -> None:
     assert schedule.tiers[0].rate == Decimal("0.25")
 
 
-def test_a_missing_market_file_is_told_with_the_way_out(tmp_path: Path) -> None:
+def test_a_missing_market_file_is_reported_with_the_way_out(tmp_path: Path) -> None:
     with pytest.raises(MarketFileError, match=r"no market file .*\n.*pairband init"):
         load_market(tmp_path / "market.toml")
 
 
-def test_a_market_file_that_is_not_text_is_told(tmp_path: Path) -> None:
+def test_a_market_file_that_is_not_text_is_reported(tmp_path: Path) -> None:
     path = tmp_path / "market.toml"
     path.write_bytes(b"\xff\xfe\x00\x01")
 
@@ -68,7 +68,7 @@ def test_a_market_file_that_is_not_text_is_told(tmp_path: Path) -> None:
         (f'[business]\nname = "{"n" * 300}"', r"business.name.*at most 80 .*found: 'n{60,79}…"),
     ],
 )
-def test_a_fault_is_told_with_file_and_key(added: str, told: str) -> None:
+def test_a_fault_is_reported_with_file_and_key(added: str, told: str) -> None:
     text = added + "\n" + SMALLEST if "=" in added and "[" not in added else SMALLEST + added
 
     with pytest.raises(MarketFileError, match=f"(?s)market.toml.*{told}"):
@@ -85,7 +85,7 @@ def test_a_fault_is_told_with_file_and_key(added: str, told: str) -> None:
         ("[]", "at least 1"),
     ],
 )
-def test_a_fee_schedule_that_cannot_be_is_told(tiers: str, told: str) -> None:
+def test_a_fee_schedule_that_cannot_be_is_reported(tiers: str, told: str) -> None:
     fees = f'[[venues.fees]]\nparty = "buyer"\nstarts_on = 2020-01-01\ntiers = {tiers}'
 
     with pytest.raises(MarketFileError, match=told):
@@ -104,12 +104,12 @@ def test_a_fee_schedule_that_cannot_be_is_told(tiers: str, told: str) -> None:
         ),
     ],
 )
-def test_an_export_map_that_cannot_work_is_told(lines: str, told: str) -> None:
+def test_an_export_map_that_cannot_work_is_reported(lines: str, told: str) -> None:
     with pytest.raises(MarketFileError, match=told):
         parse_market(f'{SMALLEST}[maps.holm]\nfiles = "*.csv"\n{lines}', where="market.toml")
 
 
-def test_an_unknown_venue_is_told_with_the_nearest(market: Market) -> None:
+def test_an_unknown_venue_is_reported_with_the_nearest(market: Market) -> None:
     with pytest.raises(UnknownName, match=r"no venue is called 'Lantern Dok'\ndid you mean 'Lantern Dock'"):
         market.venue("Lantern Dok")
 
@@ -156,14 +156,14 @@ PLACES = {
 
 @pytest.mark.parametrize("number", HUGE)
 @pytest.mark.parametrize("key", PLACES)
-def test_a_number_beyond_use_is_told_at_once_with_its_key_and_the_bounds(key: str, number: str) -> None:
+def test_a_number_beyond_use_is_reported_at_once_with_its_key_and_the_bounds(key: str, number: str) -> None:
     began = time.perf_counter()
     with pytest.raises(MarketFileError, match=rf"market.toml: {key}: .*\n.*-1,000,000,000 to 1,000,000,000"):
         parse_market(SMALLEST + PLACES[key].format(number), where="market.toml")
     assert time.perf_counter() - began < 2
 
 
-def test_an_integer_of_five_thousand_digits_is_told() -> None:
+def test_an_integer_of_five_thousand_digits_is_reported() -> None:
     with pytest.raises(MarketFileError, match=r"market.toml holds a number that is far too long"):
         parse_market(f"{SMALLEST}[workshop]\nhours = {'9' * 5000}", where="market.toml")
 
@@ -217,7 +217,7 @@ def test_an_amount_of_a_billion_is_the_most() -> None:
         ),
     ],
 )
-def test_an_amount_finer_than_its_currency_is_told(added: str, told: str) -> None:
+def test_an_amount_finer_than_its_currency_is_reported(added: str, told: str) -> None:
     with pytest.raises(MarketFileError, match=told):
         parse_market(SMALLEST + added, where="market.toml")
 
@@ -233,7 +233,7 @@ def test_an_amount_finer_than_its_currency_is_told(added: str, told: str) -> Non
         "a = " + "[" * 90 + "]" * 90,
     ],
 )
-def test_tables_within_one_another_without_end_are_told_at_once(text: str) -> None:
+def test_tables_within_one_another_without_end_are_reported_at_once(text: str) -> None:
     began = time.perf_counter()
     with pytest.raises(MarketFileError, match=r"market.toml (is not a market file|is not TOML)"):
         parse_market(text, where="market.toml")
@@ -284,7 +284,7 @@ def test_names_that_differ_by_a_letter_are_two_names(kind: str) -> None:
     assert parse_market(_named_twice(kind, "Fjard Hi", "Fjord Hi"), where="market.toml")
 
 
-def test_colourways_of_one_silhouette_that_look_alike_are_told() -> None:
+def test_colourways_of_one_silhouette_that_look_alike_are_reported() -> None:
     colourways = (
         '[[silhouettes]]\nname = "x"\nmaker = "m"\ncolourways = [{ name = "Rosé" }, { name = "rose" }]'
     )
@@ -303,7 +303,7 @@ def test_colourways_of_one_silhouette_that_look_alike_are_told() -> None:
         ('words = { box = { "ja" = "original", "JA" = "none" } }', "`words.box` gives 'ja' and 'JA'"),
     ],
 )
-def test_a_word_of_a_map_with_two_meanings_is_told(lines: str, told: str) -> None:
+def test_a_word_of_a_map_with_two_meanings_is_reported(lines: str, told: str) -> None:
     map_ = f'[maps.holm]\nvenue = "Holm Sound Auctions"\nfiles = "*.csv"\ncolumns = {{}}\n{lines}'
 
     with pytest.raises(MarketFileError, match=told):
@@ -333,7 +333,7 @@ def test_a_word_of_a_map_with_two_meanings_is_told(lines: str, told: str) -> Non
         ("columns = {}\nheader_row = 1_000_001", "maps.holm.header_row.*1000000"),
     ],
 )
-def test_an_odd_key_or_value_of_a_map_is_told(lines: str, told: str) -> None:
+def test_an_odd_key_or_value_of_a_map_is_reported(lines: str, told: str) -> None:
     map_ = f'[maps.holm]\nvenue = "Holm Sound Auctions"\nfiles = "*.csv"\n{lines}'
 
     with pytest.raises(MarketFileError, match=rf"(?s)^.{{0,400}}{told}"):

@@ -95,7 +95,7 @@ def test_a_pipe_is_no_place_for_a_page(page: Path) -> None:
         refuse_place(page)
 
 
-def test_a_name_of_300_signs_is_told_in_words(tmp_path: Path) -> None:
+def test_a_name_of_300_signs_is_reported_in_words(tmp_path: Path) -> None:
     with pytest.raises(ReportError, match="cannot be written: File name too long"):
         write_file(b"a page", tmp_path / ("a" * 300))
 

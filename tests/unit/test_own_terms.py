@@ -61,7 +61,7 @@ def test_a_silhouette_that_the_fit_never_saw_is_out_of_support_under_any_name_of
     assert value.in_support is False
 
 
-def test_an_era_that_the_fit_never_saw_is_told_under_any_name_of_its_term() -> None:
+def test_an_era_that_the_fit_never_saw_is_reported_under_any_name_of_its_term() -> None:
     sales = drawn.sales(1500, 11).filter(pl.col("era") != "first")
     fitted = drawn.fitted_plainly(sales, market=own_market())
 

@@ -157,6 +157,6 @@ def test_a_stock_list_is_read_without_its_consignors(market: Market, tmp_path: P
     assert "Nobody" not in pairs.write_json() + refused.write_json()
 
 
-def test_the_personal_columns_of_a_table_are_told_in_their_order() -> None:
+def test_the_personal_columns_of_a_table_are_reported_in_their_order() -> None:
     cells = pl.DataFrame({"buyer": ["a"], "title": ["b"], "x": ["q@nobody.example"]})
     assert personal_columns(cells) == ["buyer", "x"]

@@ -41,19 +41,21 @@ def test_a_folder_is_refused(read: Read, fault: Fault, what: str, tmp_path: Path
 
 
 @pytest.mark.parametrize(("read", "fault", "what"), READERS)
-def test_a_name_of_three_hundred_signs_is_told(read: Read, fault: Fault, what: str, tmp_path: Path) -> None:
+def test_a_name_of_three_hundred_signs_is_reported(
+    read: Read, fault: Fault, what: str, tmp_path: Path
+) -> None:
     with pytest.raises(fault, match=rf"the {what} .* cannot be read: File name too long"):
         read(tmp_path / ("n" * 300))
 
 
 @pytest.mark.parametrize(("read", "fault", "what"), READERS)
-def test_a_name_that_no_system_can_have_is_told(read: Read, fault: Fault, what: str) -> None:
+def test_a_name_that_no_system_can_have_is_reported(read: Read, fault: Fault, what: str) -> None:
     with pytest.raises(fault, match=rf"(?s)the {what} .* cannot be read: embedded null"):
         read(Path("a\0b"))
 
 
 @pytest.mark.parametrize(("read", "fault", "what"), READERS)
-def test_a_folder_that_may_not_be_entered_is_told(
+def test_a_folder_that_may_not_be_entered_is_reported(
     read: Read, fault: Fault, what: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def refused(*_arguments: object, **_options: object) -> None:
@@ -70,7 +72,7 @@ def test_a_link_is_followed_to_the_file_that_it_names(tmp_path: Path) -> None:
     assert read_plain_file(tmp_path / "link", "note", 4) == b"text"
 
 
-def test_a_file_larger_than_what_is_read_is_told_with_the_most(tmp_path: Path) -> None:
+def test_a_file_larger_than_what_is_read_is_reported_with_the_most(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes(b"text")
     with pytest.raises(PairbandError, match=r"the note .* is too large: 3 bytes are the most"):
         read_plain_file(tmp_path / "file", "note", 3)
@@ -81,7 +83,7 @@ def test_a_byte_order_mark_is_no_part_of_the_text(tmp_path: Path) -> None:
     assert read_plain_text(tmp_path / "file", "note", 10) == "text"
 
 
-def test_a_text_that_is_not_utf_8_is_told_with_its_line(tmp_path: Path) -> None:
+def test_a_text_that_is_not_utf_8_is_reported_with_its_line(tmp_path: Path) -> None:
     (tmp_path / "file").write_bytes("plain\nGröße".encode("cp1252"))
     with pytest.raises(
         PairbandError, match=r"cannot be read: line 2 is not UTF-8 text\nsave it again as UTF-8"

@@ -111,7 +111,7 @@ def test_the_place_of_a_rate_file_does_not_have_files_read_again(market: Market)
         ("Rates", RECORDS["rates"], {"file"}),
     ],
 )
-def test_every_setting_is_told_to_be_rested_on_or_not(part: str, read: set[str], apart: set[str]) -> None:
+def test_every_setting_is_reported_to_be_rested_on_or_not(part: str, read: set[str], apart: set[str]) -> None:
     assert read | apart == set(getattr(config, part).model_fields)
 
 

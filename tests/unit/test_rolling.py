@@ -58,7 +58,7 @@ def test_what_sells_later_changes_no_earlier_price() -> None:
     assert plain.filter(first)["log_price"].equals(changed.filter(first)["log_price"])
 
 
-def test_an_origin_that_cannot_be_fitted_is_told_of() -> None:
+def test_an_origin_that_cannot_be_fitted_is_reported() -> None:
     frame = sold().with_columns(log_price=pl.when(pl.col("month") < 103).then(4.0).otherwise("log_price"))
 
     rolled = roll(frame, SETTINGS, (103, 127))
@@ -68,7 +68,7 @@ def test_an_origin_that_cannot_be_fitted_is_told_of() -> None:
     assert rolled.sales["origin"].unique().to_list() == [127]
 
 
-def test_progress_is_told_after_each_origin() -> None:
+def test_progress_is_reported_after_each_origin() -> None:
     told: list[tuple[int, int]] = []
 
     roll(sold(), SETTINGS, (124, 130), on_progress=lambda done, of: told.append((done, of)))

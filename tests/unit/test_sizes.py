@@ -147,11 +147,11 @@ def test_sizes_that_run_together_or_lie_at_the_edge_are_read(label: str, system:
         ("JP 27 / UK 11", "its sizes lie 18 mm apart"),
     ],
 )
-def test_a_reason_is_told_in_full(label: str, reason: str) -> None:
+def test_a_reason_is_reported_in_full(label: str, reason: str) -> None:
     assert read_one(label)[1:] == (None, reason)
 
 
-def test_a_number_without_a_system_is_told_in_full() -> None:
+def test_a_number_without_a_system_is_reported_in_full() -> None:
     reason = "no size system: neither the label nor the export map names one"
     assert read_one("9", None) == (None, None, reason)
 

@@ -105,7 +105,7 @@ DAMAGES: dict[str, Callable[[Tree], None]] = {
 
 
 @pytest.mark.parametrize("damage", DAMAGES.values(), ids=list(DAMAGES))
-def test_a_damaged_document_is_told(damage: Callable[[Tree], None]) -> None:
+def test_a_damaged_document_is_reported(damage: Callable[[Tree], None]) -> None:
     document, arrays = _stored()
     tree = _without_digest(document)
     damage(tree)
@@ -114,12 +114,12 @@ def test_a_damaged_document_is_told(damage: Callable[[Tree], None]) -> None:
 
 
 @pytest.mark.parametrize("document", [None, "", "{", "[]", "3", "[" * 100_000])
-def test_a_document_that_is_no_object_is_told(document: str | None) -> None:
+def test_a_document_that_is_no_object_is_reported(document: str | None) -> None:
     with pytest.raises(FitError, match="the stored fit is damaged: its document is no"):
         from_stored(document, _stored()[1])
 
 
-def test_another_version_of_a_fit_is_told() -> None:
+def test_another_version_of_a_fit_is_reported() -> None:
     document, arrays = _stored()
     tree = json.loads(document)
     tree["fit"]["format"] = 99
@@ -155,13 +155,13 @@ ARRAYS: dict[str, Callable[[bytes], bytes | None]] = {
 
 
 @pytest.mark.parametrize("damage", ARRAYS.values(), ids=list(ARRAYS))
-def test_damaged_arrays_are_told(damage: Callable[[bytes], bytes | None]) -> None:
+def test_damaged_arrays_are_reported(damage: Callable[[bytes], bytes | None]) -> None:
     document, arrays = _stored()
     with pytest.raises(FitError, match="the stored fit is damaged: its arrays"):
         from_stored(json.dumps(_without_digest(document)), damage(arrays))
 
 
-def test_a_number_that_changed_since_it_was_stored_is_told() -> None:
+def test_a_number_that_changed_since_it_was_stored_is_reported() -> None:
     document, arrays = _stored()
     changed = bytearray(arrays)
     changed[len(changed) // 2] ^= 1
@@ -204,14 +204,14 @@ def _set(*place: int, value: float) -> Callable[[np.ndarray[Any, Any]], None]:
         ("calibration/scores", _set(0, value=np.nan), "scores: a number that is not finite"),
     ],
 )
-def test_a_damaged_array_is_told_by_its_name(
+def test_a_damaged_array_is_reported_by_its_name(
     name: str, change: Callable[[np.ndarray[Any, Any]], None], told: str
 ) -> None:
     with pytest.raises(FitError, match=f"the stored fit is damaged: .*{told}"):
         from_stored(*_changed(name, change))
 
 
-def test_a_covariance_of_another_size_is_told() -> None:
+def test_a_covariance_of_another_size_is_reported() -> None:
     document, arrays = _stored()
     tree = _without_digest(document)
     shapes = dict(tree["shapes"])
@@ -239,7 +239,7 @@ JUNK: tuple[object, ...] = (None, "x", "", -1, 0, 1.5, True, [], {}, float("nan"
 
 @settings(max_examples=300, derandomize=True, deadline=None)
 @given(chosen=st.integers(0, 10**6), junk=st.sampled_from(JUNK))
-def test_whatever_stands_in_a_document_is_told_or_can_be_valued_with(chosen: int, junk: object) -> None:
+def test_whatever_stands_in_a_document_is_reported_or_can_be_valued_with(chosen: int, junk: object) -> None:
     document, arrays = _stored()
     tree = json.loads(document)
     places = _places(tree)
@@ -271,7 +271,7 @@ DAMAGED_ROWS = (
 
 
 @pytest.mark.parametrize("damage", DAMAGED_ROWS)
-def test_a_damaged_fit_in_the_ledger_is_told_when_it_is_read(
+def test_a_damaged_fit_in_the_ledger_is_reported_when_it_is_read(
     fitted: Path, tmp_path: Path, damage: str
 ) -> None:
     ledger_path = tmp_path / "pairband.duckdb"

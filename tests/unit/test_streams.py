@@ -102,7 +102,7 @@ def test_no_file_takes_the_number_of_a_closed_stream(tmp_path: Path) -> None:
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="Linux has it")
 @pytest.mark.parametrize("arguments", [("columns",), ("columns", "--json"), ("--help",)])
-def test_a_full_disk_under_stdout_is_told(arguments: tuple[str, ...]) -> None:
+def test_a_full_disk_under_stdout_is_reported(arguments: tuple[str, ...]) -> None:
     said = run(*arguments, shell_end=">/dev/full")
     assert said.returncode == 1
     assert b"no space is left" in said.stderr

@@ -66,7 +66,9 @@ def test_what_looks_like_a_typing_error_may_be_meant(market: Market) -> None:
         (Description("Plover Lo", venue="Lantern"), "venue 'Lantern'"),
     ],
 )
-def test_what_cannot_be_is_told_with_the_way_out(market: Market, described: Description, told: str) -> None:
+def test_what_cannot_be_is_reported_with_the_way_out(
+    market: Market, described: Description, told: str
+) -> None:
     with pytest.raises(PairError, match=f"(?s){told}"):
         understand(described, market)
 
@@ -242,5 +244,5 @@ def test_what_is_not_described_stays_as_the_file_says(market: Market) -> None:
     assert (changed.size_label, changed.box, changed.label) == ("UK 8", "none", "Stock 7")
 
 
-def test_what_is_described_as_the_file_says_it_is_not_told(market: Market) -> None:
+def test_what_is_described_as_the_file_says_it_is_not_reported(market: Market) -> None:
     assert override(OF_THE_FILE, Description(grade="7"), market) == OF_THE_FILE

@@ -66,7 +66,7 @@ def read_delimited(content: bytes, hints: Hints, *, where: str) -> TextTable:
     """Return the table that delimited text holds.
 
     A record with more or fewer cells than the header has is a fault, not padded; further cells that
-    are empty are let pass. Raises ExportError where there is no header.
+    are empty are ignored. Raises ExportError where there is no header.
     """
     decoded = decode(content, hints.encoding, where=where)
     lines = _lines(decoded.content)
@@ -162,7 +162,7 @@ def _unquote(cell: str) -> str:
 def _records(body: pl.DataFrame, delimiter: str, width: int) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Return (row_number, line, loose) of the records that split into `width` cells, and the faults.
 
-    Most lines are one well-formed record each, which one expression tells; only the others are judged.
+    Most lines are one well-formed record each, which one expression recognises; only the others are judged.
     """
     body = body.filter(pl.col("line").str.contains(r"\S"))
     is_regular = body["line"].str.contains(_Shapes.of(delimiter).record(width))
