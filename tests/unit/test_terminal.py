@@ -198,7 +198,7 @@ def test_the_work_on_the_stock_is_shown_with_its_cautions(shop: Path) -> None:
     shown = _shown(shop, "restore", str(shop / "stock.csv"), *ON)
 
     assert "TP-1452 deep clean" in shown
-    assert "Loss: the chance that the work does not pay for itself." in shown
+    assert "Chance of loss: that the work does not pay for itself." in shown
     assert "Blades: cut away from yourself" in shown
     assert "Practise on a worthless pair first" in shown
 

@@ -148,11 +148,11 @@ def works_table(report: RestorationReport) -> Table:
             change("net_gain", "net gain", currency),
             change("net_gain_low", "low", currency),
             change("net_gain_high", "high", currency),
-            Column("chance_of_loss", "loss", chance_text, number=True),
-            Column("chance_at_sale", "loss at one sale", chance_text, number=True),
+            Column("chance_of_loss", "chance of loss", chance_text, number=True),
+            Column("chance_at_sale", "chance of loss at one sale", chance_text, number=True),
         ),
         rows,
-        note=f"Low to high: the {formats.level(report.level)} range of the net gain. Loss: the chance that the work "
+        note=f"Low to high: the {formats.level(report.level)} range of the net gain. Chance of loss: that the work "
         "does not pay for itself.",
     )
 
@@ -161,7 +161,8 @@ def plan_table(report: RestorationReport) -> Table:
     """Return the work of the plan, with what it comes to under it."""
     works, plan = works_table(report), report.plan
     chosen = works.showing(
-        "pair", "silhouette", "treatments", "hours", "cost", "net_gain", "net_gain_low", "net_gain_high"
+        *("pair", "silhouette", "treatments", "hours", "cost", "net_gain", "net_gain_low", "net_gain_high"),
+        "chance_of_loss",
     )
     total = ""
     if plan is not None:
@@ -265,7 +266,7 @@ def checks_table(report: RestorationReport) -> Table:
         (
             words("treatment", "treatment"),
             count("pairs", "pairs"),
-            factor("before_after", "before/after"),
+            factor("before_after", "before and after"),
             decimal("before_after_points", "±", 0),
             factor("regression", "regression"),
             decimal("regression_points", "±", 0),
