@@ -1,9 +1,9 @@
 """Whether the bidding rule gains what it forecasts: twenty draws of the demo's truth, a back-test of each.
 
-`python -m tests.bench.bench_backtest` prints, for each seed, the mean gain hoped for, forecast and realised, and
-how often the realised one lay in the forecast's band. Eight in ten are promised; more is to be expected, since
-the band takes the errors of all fits as one. The drawn market rises by a percent a month, of which a forecast
-knows nothing, so that what is realised lies above it.
+`python -m tests.bench.bench_backtest` prints, for each seed, the mean gain by the value alone, forecast and realised,
+and how often the realised gain is in the range of the forecast. 80 % is stated; expect more, since the range takes
+the errors of all fits as one. The drawn market rises by a percent a month, which a forecast does not know, so the
+realised gain is above it.
 """
 
 from dataclasses import replace

@@ -1,4 +1,4 @@
-"""Differences in differences: what the treated gained beside the untreated."""
+"""Differences in differences: what the treated gained over the untreated."""
 
 import numpy as np
 import pytest

@@ -9,11 +9,13 @@ from pathlib import Path
 
 import fastexcel
 import polars as pl
+import pytest
 
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.consignment.tables import venues_table
 from pipeline.answers.lots.answer import SCHEMA, LotList
 from pipeline.answers.lots.tables import MONEY, chance_words, lots_sheet, lots_table, state_lots
+from pipeline.terminal.sheet import show_sheet
 from reports.backtest.page import backtest_page
 from reports.consignment.asks import ask_frame, asks_chart
 from reports.consignment.page import consignment_page
@@ -125,6 +127,16 @@ def test_the_terminal_shows_the_lots_by_verdict_with_how_many_there_are() -> Non
 
     assert titles[0].startswith("bid (")
     assert sum(int(re.sub(r"\D", "", title)) for title in titles) == 40
+
+
+def test_a_long_title_is_wrapped_in_the_terminal_and_not_cut(capsys: pytest.CaptureFixture[str]) -> None:
+    title = " ".join(f"word{number}" for number in range(40))
+    listed = with_title(title)
+    unnamed = [pl.lit(None, dtype=pl.String).alias(name) for name in ("silhouette", "colourway", "era")]
+
+    show_sheet(lots_sheet(replace(listed, lots=listed.lots.head(1).with_columns(unnamed))))
+    shown = capsys.readouterr().out
+    assert [word for word in title.split() if word not in shown.split()] == []
 
 
 def test_a_bid_is_written_in_the_currency_of_its_house() -> None:

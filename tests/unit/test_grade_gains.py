@@ -1,4 +1,4 @@
-"""How many grades a treatment buys: the owner's figure, and what pairs graded twice say."""
+"""How many grades a treatment gains: the owner's figure, and what pairs graded twice say."""
 
 import numpy as np
 import pytest

@@ -1,4 +1,4 @@
-"""The net gain of work: its average, band and chances, against draws from the same distributions.
+"""The net gain of work: its average, range and chances, against draws from the same distributions.
 
 Tolerances: three standard errors of the mean, share or quantile of 200,000 draws (fixed seed).
 """

@@ -1,4 +1,4 @@
-"""What was done to a pair between two sales of it, as far as the records tell."""
+"""What was done to a pair between two sales of it, as far as the records say."""
 
 import polars as pl
 import pytest

@@ -1,4 +1,4 @@
-"""Which work makes sense on a pair, and what goes together."""
+"""Which work makes sense on a pair, and which treatments combine."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""The best work in the hours and money there are, by hand."""
+"""The best work in the hours and money available, by hand."""
 
 import polars as pl
 import pytest
