@@ -1,7 +1,7 @@
-"""From an amount back to the hammer price: the exact inverse of a fee schedule, and the only one.
+"""From an amount back to the hammer price: the exact inverse of a fee schedule.
 
-On each piece of a schedule the unrounded all-in (or net) is a line, so its inverse is a division. Rounding moves the
-exact answer by a few steps at most; those are tried, all at once, with the fee as it is charged.
+On each piece of a schedule the unrounded all-in (or net) is a straight line, so its inverse is one division. Rounding
+moves the exact answer by a few steps at most. Those few prices are tried, with the fee as it is charged.
 """
 
 from collections.abc import Sequence
@@ -65,7 +65,7 @@ def hammers_behind(
 
 @dataclass(frozen=True)
 class _Lines:
-    """Where one piece of the fee and one rung of the bids hold: a row each, from the `first` to the `last` multiple.
+    """Each piece of the fees within each rung of the bids: its bids are the `first` to the `last` multiple of `step`.
 
     `sign` is 1 for the all-in (hammer price plus fee), -1 for the net (hammer price less fee).
     """
@@ -81,9 +81,10 @@ class _Lines:
 
     @classmethod
     def of(cls, fees: CompiledSchedule, basis: Basis, rungs: Sequence[Rung]) -> "_Lines":
-        """Return the lines of a schedule, and by how many steps rounding can move the answer.
+        """Return the lines of a schedule, and the `shifts`: by how many steps rounding can move the answer.
 
-        Half a minor unit on the fee with its tax, and half a unit on the tax, make less than 1.5 units.
+        Rounding moves the fee by half a minor unit at most, which the tax less than doubles, and the tax by another
+        half: less than 1.5 units in all.
         """
         sign = 1 if basis == "all-in" else -1
         taxed = fees.tax + fees.tax_ratio
@@ -107,7 +108,7 @@ class _Lines:
         return cls(fees, sign, first, last, step, base, rate, np.arange(-furthest, furthest + 1))
 
     def tried(self, amounts: Whole) -> Hammers:
-        """Return the hammer prices behind amounts: of all that can be right, those that are."""
+        """Return the hammer prices behind amounts: of those near the unrounded answer, the ones that are right."""
         amount = self.fees.exact(amounts)
         first, last, step, base, rate = (
             part[:, None] for part in (self.first, self.last, self.step, self.base, self.rate)

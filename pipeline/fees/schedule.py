@@ -3,6 +3,9 @@
 The percentage of the tiers comes first, then the minimum, then the flat fee, then tax on all of it. The fee is
 rounded half up to the minor unit of the currency, then the tax on the rounded fee in the same way, as an
 invoice states them.
+
+A schedule is compiled to pieces on each of which the fee is a straight line. All else (columns, single prices, bids,
+inverses) reads the pieces, so a new kind of fee is one more step of `compile_schedule`, as the minimum is.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -63,8 +66,8 @@ class CompiledSchedule:
     def charge(self, hammers: Whole) -> Whole:
         """Return fee and tax together on each hammer price."""
         fee, tax = self.charges(hammers)
-        whole: Whole = (fee + tax).astype(np.int64)
-        return whole
+        both: Whole = (fee + tax).astype(np.int64)
+        return both
 
     def charges_on(self, hammers: Whole, base: Whole, rate: Whole) -> tuple[Whole, Whole]:
         """Return the fee on each hammer price of a piece that has this base and rate, and the tax on the fee."""
@@ -80,8 +83,7 @@ class CompiledSchedule:
 
     @cached_property
     def _most_in_int64(self) -> int:
-        """The largest amount whose products here and in the inverse int64 holds; negative if the schedule itself is
-        too large."""
+        """The largest amount whose products, here and in the inverse, int64 holds (negative: not even the pieces)."""
         taxed = self.tax + self.tax_ratio
         largest = max(abs(piece.base) for piece in self.pieces)
         steepest = max(piece.rate for piece in self.pieces)
@@ -107,7 +109,7 @@ NO_FEES = CompiledSchedule((Piece(-1, LARGEST_POINTS, 0, 0),))
 
 
 def share_schedule(rate: Decimal) -> CompiledSchedule:
-    """Return the schedule of a plain share (a duty, a tax) of amounts in minor units."""
+    """Return the schedule of a share (a duty, a tax) of amounts that are in minor units."""
     share, ratio = rate.as_integer_ratio()
     return CompiledSchedule((Piece(-1, LARGEST_POINTS, 0, share),), ratio=ratio)
 

@@ -207,7 +207,7 @@ def run(clone: Path, *arguments: str) -> str:
 
 
 def function_of(name: str) -> str:
-    """Return the function of a fault below `pipeline`, as `fees.amounts.buyer_fee` or `fees.amounts.Scale.fee`."""
+    """Return the function of a fault below `pipeline`, as `fees.prices.fee_of` or `fees.inverse.Hammers.best`."""
     module, _, mangled = name.partition("__mutmut_")[0].removeprefix("pipeline.").rpartition(".")
     own = (
         mangled.removeprefix("x_")

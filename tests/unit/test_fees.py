@@ -1,16 +1,21 @@
 """What a venue takes: worked by hand at every tier edge, in the three currencies of the small market."""
 
 import re
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
+import numpy as np
 import polars as pl
 import pytest
 
+from pipeline.answers.lots.landed import landing
 from pipeline.config import FeeSchedule, Market
 from pipeline.errors import MarketFileError
 from pipeline.fees import all_in_column, fee_of, hammer_column, hammer_from_all_in, net_column
-from pipeline.fees.amounts import decimals
+from pipeline.fees.amounts import POINTS, decimals
+from pipeline.fees.schedule import CompiledSchedule, Whole
 
 DAY = date(2024, 1, 5)
 
@@ -230,3 +235,73 @@ def test_nothing_asked_is_nothing_bid() -> None:
 )
 def test_zeros_at_the_end_are_no_decimals(number: str, places: int) -> None:
     assert decimals(Decimal(number)) == places
+
+
+WITH_TAX = whole_lot((None, "0.10"), tax_rate="0.20")
+HOUSE = Market.model_validate(
+    {
+        "base_currency": "EUR",
+        "eras": [{"name": "first", "run": "original", "first_year": 1984}],
+        "venues": [
+            {
+                "name": "Quay", "kind": "auction", "currency": "EUR",
+                "fees": [WITH_TAX.model_dump(), WITH_TAX.model_dump() | {"party": "seller"}],
+            }
+        ],
+    }
+)  # fmt: skip
+MONEY = pl.Decimal(18, 4)
+HUNDRED = pl.DataFrame(
+    [("Quay", DAY, "EUR", Decimal(100), Decimal(100))],
+    schema={"venue": pl.String, "day": pl.Date, "currency": pl.String, "hammer": MONEY, "price": MONEY},
+    orient="row",
+)
+
+
+def cost_of_a_hundred() -> int:
+    """Return the landed cost of a bid of 100, in cents."""
+    return int(landing(HOUSE.venues[0], HOUSE, rate=1.0, on=DAY).cost(np.array([100 * 10**POINTS]))[0])
+
+
+def bid_within_112() -> int:
+    """Return the highest bid that costs 112 at most."""
+    return (
+        int(landing(HOUSE.venues[0], HOUSE, rate=1.0, on=DAY).greatest_bid(np.array([11200]))[0])
+        // 10**POINTS
+    )
+
+
+@pytest.mark.parametrize(
+    ("asked", "before", "after"),
+    [
+        (lambda: fee_of(Decimal(100), WITH_TAX, "EUR"), "12", "12.01"),
+        (lambda: all_in_column(HUNDRED, HOUSE)["all_in"].item(), "112", "112.01"),
+        (lambda: net_column(HUNDRED, HOUSE)["net"].item(), "88", "87.99"),
+        (lambda: hammer_from_all_in(Decimal(112), WITH_TAX, "EUR"), "100", "99.99"),
+        (
+            lambda: hammer_column(HUNDRED.drop("hammer"), HOUSE, basis="all-in")["hammer"].item(),
+            "89.28",
+            "89.27",
+        ),
+        (
+            lambda: hammer_column(HUNDRED.drop("hammer"), HOUSE, basis="net")["hammer"].item(),
+            "113.63",
+            "113.64",
+        ),
+        (cost_of_a_hundred, "11200", "11201"),
+        (bid_within_112, "100", "99"),
+    ],
+)
+def test_one_arithmetic_charges_single_prices_columns_bids_and_inverses(
+    asked: Callable[[], Any], before: str, after: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A cent more in that one place is a cent more everywhere."""
+    assert asked() == Decimal(before)
+    charged = CompiledSchedule.charges_on
+
+    def a_cent_more(fees: CompiledSchedule, *columns: Whole) -> tuple[Whole, Whole]:
+        fee, tax = charged(fees, *columns)
+        return (fee + 100 if fees.unit == 100 else fee), tax  # the import's duty and tax have another unit
+
+    monkeypatch.setattr(CompiledSchedule, "charges_on", a_cent_more)
+    assert asked() == Decimal(after)
