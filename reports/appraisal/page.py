@@ -29,7 +29,7 @@ from reports.page import Figure, Table, render_page, write_page
 def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
     """Return the HTML page of an appraisal; `business` is the owner's name (untrusted text).
 
-    Raises ReportError for an appraisal that holds a price that is none (not finite, or not above zero).
+    Raises ReportError for an appraisal with a price that is not finite or not above zero.
     """
     check_prices(appraisal)
     heading, subheading = pair_heading(appraisal.pair)
@@ -107,8 +107,8 @@ def _waterfall_figure(appraisal: Appraisal) -> Figure:
         key="waterfall",
         chart=waterfall_chart(appraisal),
         alternative=f"Steps from the start to this pair: {spoken}.",
-        note="The figure at the right is the step in per cent and in money; the thin line is one standard "
-        f"error either way; a dashed box has no sale behind it. {source_line(appraisal)}",
+        note="On the right: the step in per cent and in money. Thin line: one standard error either way. "
+        f"Dashed box: no sale behind it. {source_line(appraisal)}",
         tables=(Table.of(steps_table(appraisal)),),
         rows=steps.select("words", "before", "after", "low", "high", "sales"),
     )
@@ -117,8 +117,7 @@ def _waterfall_figure(appraisal: Appraisal) -> Figure:
 def _comparables_words(appraisal: Appraisal) -> str:
     found = formats.counted(len(appraisal.comparables), "past sale")
     return (
-        f"{found}, nearest first. Each is what was paid, then what it says of this pair once its "
-        "differences and the market since are allowed for."
+        f"{found}, nearest first. Each is what was paid, then adjusted to this pair and to the market today."
     )
 
 
@@ -132,7 +131,7 @@ def _comparables_figure(appraisal: Appraisal) -> Figure:
         key="comparables",
         chart=comparables_chart(appraisal),
         alternative=f"Comparable sales, paid and adjusted: {spoken}.",
-        note="Hollow: paid. Filled: adjusted to this pair (the figure at the right). Bar: the 80 % band; "
+        note="Hollow: paid. Filled: adjusted to this pair (the amount on the right). Bar: the 80 % band; "
         f"dashed: the median. {source_line(appraisal)}",
         tables=(Table.of(comparables_table(appraisal)),),
         rows=sales.select("title", "venue", "sold", "paid", "adjusted"),
@@ -157,11 +156,11 @@ def _left_words(residual: float) -> str:
     """Return in words what the adjustments leave of a sale: log(paid / fitted)."""
     size = formats.percent_change(math.exp(residual))
     if formats.is_zero(size):
-        return "Left unexplained: nothing; it sold at what the model makes of it."
+        return "Left unexplained: nothing; it sold at its fair value."
     if size.startswith("×"):
-        return f"Left unexplained: it sold at {size} what the model makes of it."
+        return f"Left unexplained: it sold at {size} its fair value."
     side = "above" if residual > 0 else "below"
-    return f"Left unexplained: it sold {size[1:]} {side} what the model makes of it."
+    return f"Left unexplained: it sold {size[1:]} {side} its fair value."
 
 
 def _support_words(appraisal: Appraisal) -> str:
@@ -169,5 +168,5 @@ def _support_words(appraisal: Appraisal) -> str:
     guessed = f" {formats.counted(bare, 'attribute')} of it never sold in your records." if bare else ""
     return (
         f"The model was fitted on {formats.counted(appraisal.source.records, 'sale record')}; "
-        f"this many of them share each attribute of the pair.{guessed}"
+        f"the table counts those that share each attribute of the pair.{guessed}"
     )

@@ -1,7 +1,7 @@
-"""The fit as it travels in the pricing page: terms, coefficients, covariance, scatter, and the bands' scores.
+"""The fit as the pricing page carries it: terms, coefficients, covariance, scatter, and the bands' scores.
 
-reports/pricing/model.js reads it. Of the covariance only what a value can ask for goes along: a pair
-has one silhouette, so what two silhouettes' effects have in common is left at home.
+reports/pricing/model.js reads it. Of the covariance only the entries that a value can need are carried: a
+pair has one silhouette, so those of two different silhouettes are left out.
 """
 
 import base64
@@ -36,12 +36,12 @@ NOWHERE = -1
 
 
 @dataclass(frozen=True)
-class Travelling:
-    """Which coefficients travel, and where they stand in the page.
+class Carried:
+    """Which coefficients the page carries, and at which positions.
 
     `order` (k,) holds the numbers of the coefficients as the page has them: first the `common` ones, then
     those of each silhouette together; `first` (k,) where the silhouette's own begin (`common` for the
-    common ones). `silhouettes` are those whose effects travel; None, where the fit has no such effects.
+    common ones). `silhouettes` are those whose effects are carried.
     """
 
     order: Whole
@@ -56,8 +56,8 @@ class Travelling:
         return np.where(places < self.common, places + 1, self.common + places - self.first + 1)
 
 
-def choose_travelling(fit: Fit, silhouettes: Sequence[str], *, most: int = MOST_ENTRIES) -> Travelling:
-    """Choose the coefficients that travel: all common ones, and those of as many silhouettes as `most` allows.
+def choose_carried(fit: Fit, silhouettes: Sequence[str], *, most: int = MOST_ENTRIES) -> Carried:
+    """Choose the coefficients that the page carries: all common ones, and those of as many silhouettes as fit `most`.
 
     `silhouettes` come in the order in which they are wanted. Raises ReportError where the common ones alone
     are too many.
@@ -68,7 +68,7 @@ def choose_travelling(fit: Fit, silhouettes: Sequence[str], *, most: int = MOST_
     left = most - count * (count + 1) // 2
     if left < 0:
         raise ReportError(
-            f"the fit has {count} effects beside those of silhouettes, too many to travel in a page",
+            f"the fit has {count} effects beside those of silhouettes, too many for a page",
             "value pairs with `pairband appraise`, or give the market file a model with fewer terms.",
         )
     order, first, kept = [common], [np.full(count, count)], []
@@ -82,34 +82,29 @@ def choose_travelling(fit: Fit, silhouettes: Sequence[str], *, most: int = MOST_
         first.append(np.full(len(own), start))
         start += len(own)
         kept.append(silhouette)
-    return Travelling(np.concatenate(order), count, np.concatenate(first), tuple(kept))
+    return Carried(np.concatenate(order), count, np.concatenate(first), tuple(kept))
 
 
-def fit_document(fit: Fit, travelling: Travelling) -> dict[str, Any]:
+def fit_document(fit: Fit, carried: Carried) -> dict[str, Any]:
     """Return the fit in the parts that a prediction reads, JSON-able; arrays are base64 of little-endian floats."""
     places = np.full(fit.layout.size + 1, NOWHERE, dtype=np.int64)
-    places[travelling.order] = np.arange(len(travelling.order))
-    rows = np.repeat(np.arange(len(travelling.order)), travelling.entries)
-    within = np.arange(len(rows)) - np.repeat(
-        np.cumsum(travelling.entries) - travelling.entries, travelling.entries
-    )
-    columns = np.where(
-        within < travelling.common, within, within - travelling.common + travelling.first[rows]
-    )
-    covariance = fit.covariance[travelling.order[rows], travelling.order[columns]]
+    places[carried.order] = np.arange(len(carried.order))
+    rows = np.repeat(np.arange(len(carried.order)), carried.entries)
+    within = np.arange(len(rows)) - np.repeat(np.cumsum(carried.entries) - carried.entries, carried.entries)
+    columns = np.where(within < carried.common, within, within - carried.common + carried.first[rows])
+    covariance = fit.covariance[carried.order[rows], carried.order[columns]]
     return {
-        "terms": [_term(fit, factor, places, travelling.silhouettes) for factor in fit.design.factors],
-        "coefficients": packed(fit.coefficients[travelling.order], "<f8"),
+        "terms": [_term(fit, factor, places, carried.silhouettes) for factor in fit.design.factors],
+        "coefficients": packed(fit.coefficients[carried.order], "<f8"),
         "covariance": packed(covariance, "<f4"),
-        "common": travelling.common,
-        "first": travelling.first.tolist(),
+        "common": carried.common,
+        "first": carried.first.tolist(),
         "rows": fit.rows,
-        "tails": None if np.isinf(fit.tails) else fit.tails,
     }
 
 
 def scatter_document(scatter: Fit) -> dict[str, Any]:
-    """Return the fit of the errors' log scale: terms and coefficients; no one asks how sure it is."""
+    """Return the fit of the errors' log scale: terms and coefficients; its errors are not needed."""
     places = np.append(np.arange(scatter.layout.size), NOWHERE)
     return {
         "terms": [_term(scatter, factor, places, None) for factor in scatter.design.factors],
@@ -121,28 +116,28 @@ def scatter_document(scatter: Fit) -> dict[str, Any]:
 def score_document(
     fitted: FittedMarket, levels: Sequence[float], groups: Sequence[str]
 ) -> list[dict[str, Any]]:
-    """Return one entry a level: its share, how far each end lies off at least, and each group's two ends.
+    """Return one entry a level: its share, the least distance of each end, and each group's two ends.
 
     An end is (its sign, the chance that lies below its size, the Student-t and the Gaussian quantile there).
     """
-    tails = fitted.fit.tails
+    freedom = fitted.fit.tails
     found = []
     for level in levels:
         low, high = band_scores(fitted, level, groups)
         ends = [
-            {"low": _end(float(one), tails), "high": _end(float(other), tails)}
+            {"low": _end(float(one), freedom), "high": _end(float(other), freedom)}
             for one, other in zip(low, high, strict=True)
         ]
-        told = dict(zip(groups, ends, strict=True))
-        found.append({"level": level, "least": least_error(level), "groups": told})
+        by_group = dict(zip(groups, ends, strict=True))
+        found.append({"level": level, "least": least_error(level), "groups": by_group})
     return found
 
 
-def mixture_document(tails: float) -> dict[str, list[float]] | None:
-    """Return the nodes and weights over which Student-t is a mixture of Gaussians; None where it is one."""
-    if np.isinf(tails):
+def mixture_document(freedom: float) -> dict[str, list[float]] | None:
+    """Return the nodes and weights over which Student-t (`freedom` degrees) mixes Gaussians; None where it is one."""
+    if np.isinf(freedom):
         return None
-    nodes, weights = root_precision(tails)
+    nodes, weights = root_precision(freedom)
     return {"nodes": nodes.tolist(), "weights": weights.tolist()}
 
 
@@ -151,8 +146,8 @@ def packed(values: NDArray[np.float64], dtype: str) -> str:
     return base64.b64encode(values.astype(dtype).tobytes()).decode()
 
 
-def _end(score: float, tails: float) -> list[float]:
-    chance = student_chance(abs(score), tails)
+def _end(score: float, freedom: float) -> list[float]:
+    chance = student_chance(abs(score), freedom)
     return [float(np.sign(score)), chance, abs(score), student_quantile(chance, np.inf)]
 
 
@@ -168,7 +163,7 @@ def _owners(fit: Fit) -> NDArray[np.object_]:
 
 
 def _term(fit: Fit, factor: Factor, places: Whole, silhouettes: tuple[str, ...] | None) -> dict[str, Any]:
-    """Return a term with its levels; those of silhouettes that stay at home are left out."""
+    """Return a term with its levels; those of silhouettes that are not carried are left out."""
     columns = factor.term.columns
     kept = np.arange(factor.size)
     if silhouettes is not None and SILHOUETTE in columns:
@@ -198,11 +193,11 @@ def _groups(factor: Factor, local: dict[int, int]) -> dict[str, dict[str, list[f
     axis = np.zeros(0) if factor.axis is None else factor.axis
     found = {}
     for members, reference in ordered_groups(factor):
-        travelling = [int(number) for number in members if int(number) in local]
-        if travelling:
+        carried = [int(number) for number in members if int(number) in local]
+        if carried:
             group = "" if factor.groups is None else factor.groups[reference]
             found[group] = {
-                "places": [float(axis[number]) for number in travelling],
-                "levels": [float(local[number]) for number in travelling],
+                "places": [float(axis[number]) for number in carried],
+                "levels": [float(local[number]) for number in carried],
             }
     return found

@@ -48,7 +48,7 @@ const valuation = (() => {
     };
   };
 
-  /* A place that is no level itself. A walk keeps its nearest level beyond its ends, and gains the step variance times
+  /* A place that is no level itself. A walk keeps its nearest level past its ends, and gains the step variance times
      the gap; between levels it is a Brownian bridge. A curve goes on straight; its variance is that of twice integrated
      noise about the chord of the two nearest levels. */
   const layBetween = (fit, term, factors) => {
@@ -159,7 +159,7 @@ const valuation = (() => {
 
   // ---- pipeline/hedonic/bands.py, scores.py: the quantile of N(0, variance) + scale × Student-t
 
-  /* erf by its series (Abramowitz & Stegun 7.1.6), and beyond 3 by the continued fraction of erfc (7.1.14). */
+  /* erf by its series (Abramowitz & Stegun 7.1.6), and above 3 by the continued fraction of erfc (7.1.14). */
   const normalChance = (place) => {
     const size = Math.abs(place) / Math.SQRT2;
     const factor = Math.exp(-size * size) / Math.sqrt(Math.PI);
@@ -230,7 +230,7 @@ const valuation = (() => {
     return { ...predicted, centre, correction, correctionError: error, bands };
   };
 
-  // ---- pipeline/hedonic/neighbours.py: what the nearest sales fetched beside their fitted prices
+  // ---- pipeline/hedonic/neighbours.py: what the nearest sales sold for against their fitted prices
 
   const neighbourResidual = (market, laid, sales) => {
     if (!sales.length) return [0, 0];
@@ -295,7 +295,7 @@ const valuation = (() => {
         const extra = laid.reduce((sum, row) => sum + row.extra, 0);
         const sales = Math.max(...laid.map((row) => row.records));
         const unsaid = attribute === "month" || value === rules.unknown || value === rules.any_venue;
-        if (effect === 0 && sales === 0 && unsaid) continue; // nothing is said and nothing moves
+        if (effect === 0 && sales === 0 && unsaid) continue; // not stated, and moves nothing
         price *= Math.exp(effect);
         const error = Math.sqrt(Math.max(quadratic(fit, slots) + extra, 0));
         steps.push({ attribute: rules.names[attribute] ?? attribute, value, factor: Math.exp(effect), price, error, sales });
@@ -350,7 +350,7 @@ const valuation = (() => {
     return { record, title, venue, day, paid, distance, residual, adjustments, adjusted: paid * Math.exp(total) };
   };
 
-  // ---- pipeline/answers/appraisal/cautions.py: what must be said beside a value
+  // ---- pipeline/answers/appraisal/cautions.py: the warnings that belong with a value
 
   const fill = (sentence, values) => sentence.replace(/\{(\w+)\}/g, (_, name) => values[name]);
 

@@ -58,11 +58,11 @@
     if (own === undefined) return unread;
     const named = own === null || (picked === "US women" && /^usa?$/.test(word)) ? picked : own;
     const number = Number(found[2]) + (found[3] ? Number(found[3]) / 3 : 0);
-    const [nought, step] = named === "JP" && number >= 100 ? sizes.systems.mm : sizes.systems[named];
-    const foot = Math.round(nought + step * number);
+    const [zero, step] = named === "JP" && number >= 100 ? sizes.systems.mm : sizes.systems[named];
+    const foot = Math.round(zero + step * number);
     const [least, most] = sizes.range;
     if (foot < least || foot > most) {
-      return { label: null, foot: null, fault: `${foot} mm is no foot length from ${least} to ${most} mm; valued without it.` };
+      return { label: null, foot: null, fault: `${foot} mm is not a foot length from ${least} to ${most} mm; valued without it.` };
     }
     return { label: own === null ? `${named} ${text}` : text, foot, fault: "" };
   };
@@ -278,7 +278,7 @@
       alternative: `Steps from the start to this pair: ${lines.map(([words, percent]) => `${words} ${percent}`).join("; ")}.`,
       money: figures.count,
     });
-    put("note-waterfall", `The figure at the right is the step in per cent and in money; the thin line is one standard error either way; a dashed box has no sale behind it. ${source}`);
+    put("note-waterfall", `On the right: the step in per cent and in money. Thin line: one standard error either way. Dashed box: no sale behind it. ${source}`);
     fillTable(
       by("table-waterfall"),
       "What makes the price, step by step",
@@ -287,7 +287,7 @@
     );
   };
 
-  /* The parts of a sentence, what stands between backticks set as code. */
+  /* The parts of a sentence; text between backticks is set as code. */
   const withCode = (sentence) =>
     sentence.split("`").map((part, number) => {
       const made = document.createElement(number % 2 ? "code" : "span");
@@ -305,7 +305,7 @@
     }
     put(
       "found",
-      `${figures.counted(sales.length, "past sale")}, nearest first. Each is what was paid, then what it says of this pair once its differences and the market since are allowed for.`,
+      `${figures.counted(sales.length, "past sale")}, nearest first. Each is what was paid, then adjusted to this pair and to the market today.`,
     );
     const band = bandAt(value, 0.8);
     drawRows(by("chart-comparables"), {
@@ -331,7 +331,7 @@
       alternative: `Comparable sales, paid and adjusted: ${sales.map((sale) => `${figures.words(sale.title, said.title_words)}, paid ${figures.amount(sale.paid)}, adjusted ${figures.estimate(sale.adjusted)}`).join("; ")}.`,
       money: figures.count,
     });
-    put("note-comparables", `Hollow: paid. Filled: adjusted to this pair (the figure at the right). Bar: the 80\u00a0% band; dashed: the median. ${source}`);
+    put("note-comparables", `Hollow: paid. Filled: adjusted to this pair (the amount on the right). Bar: the 80\u00a0% band; dashed: the median. ${source}`);
     fillTable(
       by("table-comparables"),
       "The nearest sales, adjusted to this pair",
@@ -350,9 +350,9 @@
 
   const leftOver = (residual) => {
     const size = figures.percentChange(Math.exp(residual));
-    if (figures.isZero(size)) return "Left unexplained: nothing; it sold at what the model makes of it.";
-    if (size.startsWith("×")) return `Left unexplained: it sold at ${size} what the model makes of it.`;
-    return `Left unexplained: it sold ${size.slice(1)} ${residual > 0 ? "above" : "below"} what the model makes of it.`;
+    if (figures.isZero(size)) return "Left unexplained: nothing; it sold at its fair value.";
+    if (size.startsWith("×")) return `Left unexplained: it sold at ${size} its fair value.`;
+    return `Left unexplained: it sold ${size.slice(1)} ${residual > 0 ? "above" : "below"} its fair value.`;
   };
 
   const paragraph = (text) => {
@@ -384,7 +384,7 @@
       scrolls.append(fillTable(document.createElement("table"), "How it is adjusted to this pair", headings, lines));
       details.append(scrolls);
     } else {
-      details.append(paragraph("Nothing to adjust: it is like this pair in all that the model reads."));
+      details.append(paragraph("Nothing to adjust: to the model it is the same as this pair."));
     }
     details.append(paragraph(leftOver(sale.residual)));
     return details;
@@ -407,7 +407,7 @@
   };
 
   /* A sentence as a list entry. */
-  const told = (sentence) => {
+  const listed = (sentence) => {
     const entry = cell("li", "");
     entry.firstElementChild.append(...withCode(sentence));
     return entry;
@@ -443,7 +443,7 @@
     showBand(value);
     showWaterfall(value);
     showComparables(value);
-    by("told").replaceChildren(...value.cautions.map((caution) => told(figures.words(caution))));
+    by("warnings").replaceChildren(...value.cautions.map((caution) => listed(figures.words(caution))));
     by("text").value = textOf(value);
     document.title = `${headingOf(pair)} · ${figures.estimate(value.median)} · ${said.as_of}`;
   };
@@ -456,7 +456,7 @@
     keep(pair);
   };
 
-  /* "None" and the entries of a list put each other out. */
+  /* Ticking "none" clears the entries of a list, and the other way round. */
   const tidyList = (input) => {
     if (!input.checked) return;
     for (const other of input.closest("fieldset").querySelectorAll("input")) {
@@ -492,7 +492,7 @@
       by("text-of-it").open = true;
       text.focus();
       text.select();
-      put("copied", "Marked below: copy it with the keyboard.");
+      put("copied", "Selected below: copy it with the keyboard.");
     }
   });
 

@@ -1,4 +1,4 @@
-"""The pricing page: the fit travels in it, and the reader's choices move band, waterfall and comparables at once.
+"""The pricing page: it carries the fit, and the reader's choices move band, waterfall and comparables at once.
 
 The arithmetic is that of model.js beside this file, which mirrors pipeline/hedonic, market and answers/appraisal; a
 test holds the two against each other.
@@ -46,7 +46,7 @@ from pipeline.untrusted import show_words
 from reports.page import embed_json, render_page, write_page
 from reports.pricing.fit import (
     MOST_ENTRIES,
-    choose_travelling,
+    choose_carried,
     fit_document,
     mixture_document,
     scatter_document,
@@ -59,7 +59,7 @@ OTHER = "another silhouette"
 """The choice by which a pair outside the records is valued."""
 
 NONE_NEAR = {
-    "no_comparables": "No past sale is near enough to be set beside this pair.",
+    "no_comparables": "No past sale is near enough to compare with this pair.",
     "no_dots": "No comparable sale",
 }
 NONE_CARRIED = {
@@ -82,8 +82,8 @@ def pricing_page(
 ) -> str:
     """Return the HTML of the pricing page, for pairs valued at `as_of`.
 
-    `sales` are all priced sales (columns of sql/marts/priced_sales.sql); without `with_sales` none of them travels,
-    so that the page values pairs and shows no comparables. `stale` is a sentence of caution where the fit is
+    `sales` are all priced sales (columns of sql/marts/priced_sales.sql); without `with_sales` the page carries none of
+    them, values pairs and shows no comparables. `stale` is a sentence of caution where the fit is
     older than the records. The page says what it carries, and what it leaves out for its size (`most_entries` of
     the covariance, `most_sales`). Raises ReportError where the fit is too large for any page.
     """
@@ -142,12 +142,12 @@ def pricing_document(
     """Return all that the page computes with and chooses from, JSON-able; see `pricing_page`."""
     counts = count_by_silhouette(sales)
     wanted = sorted(counts, key=lambda silhouette: (-counts[silhouette], silhouette))
-    travelling = choose_travelling(fitted.fit, wanted, most=most_entries)
-    at_home = set(counts) - set(travelling.silhouettes)
-    past = sales.filter(pl.col("sold_on") <= as_of, ~pl.col("silhouette").is_in(list(at_home)))
+    carried = choose_carried(fitted.fit, wanted, most=most_entries)
+    not_carried = set(counts) - set(carried.silhouettes)
+    past = sales.filter(pl.col("sold_on") <= as_of, ~pl.col("silhouette").is_in(list(not_carried)))
     eras = [era.name for era in market.eras]
     return {
-        "fit": fit_document(fitted.fit, travelling),
+        "fit": fit_document(fitted.fit, carried),
         "scatter": scatter_document(fitted.scatter),
         "scores": score_document(fitted, LEVELS, [*eras, UNKNOWN]),
         "mixture": mixture_document(fitted.fit.tails),
@@ -155,7 +155,7 @@ def pricing_document(
         "sales": sales_document(choose_sales(past, most=most_sales) if with_sales else past.clear()),
         "past": past.height,
         "silhouette_sales": count_by_silhouette(past),
-        "at_home": len(at_home),
+        "not_carried": len(not_carried),
         "start": describe_start(fitted.fit),
         "month": month_number(as_of),
         "rules": _rules(),
@@ -171,7 +171,7 @@ def pricing_document(
         "money": _money(fitted.currency),
         "sizes": _sizes(),
         "read": _vocabulary(market),
-        "choices": _choices(market, sales, at_home),
+        "choices": _choices(market, sales, not_carried),
     }
 
 
@@ -234,7 +234,7 @@ def _money(currency: str) -> dict[str, Any]:
 
 
 def _sizes() -> dict[str, Any]:
-    """Return, for each system, the foot length (mm) of size nought and of one size more; all are straight lines."""
+    """Return, for each system, the foot length (mm) of size zero and the step of one size; all are straight lines."""
     return {
         "systems": {
             system: [foot_mm(system, 0.0), foot_mm(system, 1.0) - foot_mm(system, 0.0)]
@@ -264,7 +264,7 @@ def _vocabulary(market: Market) -> dict[str, Any]:
     }
 
 
-def _choices(market: Market, sales: pl.DataFrame, at_home: set[str]) -> dict[str, Any]:
+def _choices(market: Market, sales: pl.DataFrame, not_carried: set[str]) -> dict[str, Any]:
     """Return what can be picked: the market file's names in its order, then what only the sales have."""
     known = {silhouette.name: silhouette for silhouette in market.silhouettes}
     sold = sales.select("silhouette", "colourway").unique().drop_nulls().sort("silhouette", "colourway")
@@ -279,9 +279,9 @@ def _choices(market: Market, sales: pl.DataFrame, at_home: set[str]) -> dict[str
     words = {grade: [word for word, of in market.words.grades.items() if of == grade] for grade in GRADES}
     systems = Counter(map_.size_system for map_ in market.maps.values() if map_.size_system is not None)
     return {
-        "silhouettes": [name for name in names if name not in at_home],
+        "silhouettes": [name for name in names if name not in not_carried],
         "other": OTHER,
-        "colourways": {name: own for name, own in colourways.items() if name not in at_home},
+        "colourways": {name: own for name, own in colourways.items() if name not in not_carried},
         "eras": [
             [era.name, f"{era.first_year} to {era.last_year}" if era.last_year else f"from {era.first_year}"]
             for era in market.eras
@@ -316,18 +316,18 @@ def _hints(market: Market, silhouettes: Sequence[str]) -> dict[str, str]:
 
 def _carried(document: dict[str, Any]) -> list[str]:
     """Return in words what anyone who has the page can read in it."""
-    told = [
+    stated = [
         "The fitted market: the names of silhouettes, colourways, eras and venues, what each is worth, and how many "
         "sales each silhouette has.",
     ]
     carried = _sales_carried(document)
     if carried:
-        told.append(
+        stated.append(
             f"{formats.counted(carried, 'past sale')}, each with its title, venue, day of sale, exact price and "
             "record number. Anyone who has this file can read them: `pairband pricing --without-sales` makes the "
             "page without them."
         )
-    return told
+    return stated
 
 
 def _sales_carried(document: dict[str, Any]) -> int:
@@ -336,23 +336,23 @@ def _sales_carried(document: dict[str, Any]) -> int:
 
 def _left_out(document: dict[str, Any], fitted: FittedMarket, *, with_sales: bool) -> list[str]:
     """Return in words what the page does not carry."""
-    told = []
+    stated = []
     carried = _sales_carried(document)
-    if document["at_home"]:
-        told.append(
-            f"{formats.counted(document['at_home'], 'silhouette')} with the fewest sales cannot be picked here, "
+    if document["not_carried"]:
+        stated.append(
+            f"{formats.counted(document['not_carried'], 'silhouette')} with the fewest sales cannot be picked here, "
             "to keep the page light; `pairband appraise` values them."
         )
     differs = "since the nearest sales move the value, its median can differ a little from this one."
     if not with_sales:
-        told.append(
+        stated.append(
             "The past sales, and with them the comparables; `pairband appraise` shows them"
             + (f", and {differs}" if fitted.second_stage.used else ".")
         )
     elif carried < document["past"]:
-        told.append(
-            f"The nearest sales are looked for among the {formats.count(carried)} most recent that travel with the "
-            f"page, of {formats.count(document['past'])}; `pairband appraise` looks among all"
+        stated.append(
+            f"The nearest sales are looked for among the {formats.count(carried)} most recent that the page "
+            f"carries, of {formats.count(document['past'])}; `pairband appraise` looks among all"
             + (f", and {differs}" if fitted.second_stage.used else ".")
         )
-    return told
+    return stated

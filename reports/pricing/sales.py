@@ -1,4 +1,4 @@
-"""The sales that travel in the pricing page, from which it takes its comparables."""
+"""The sales that the pricing page carries, from which it takes its comparables."""
 
 from typing import Any
 
@@ -10,14 +10,14 @@ MOST_SALES = 8_000
 """The most sales that a page carries, of all silhouettes together."""
 
 TITLE_WORDS = 90
-"""The most characters of a sale's title that the page shows; one more travels, so that a cut can be seen."""
+"""The most characters of a sale's title that the page shows; one more is carried, so that a cut can be seen."""
 
 CODED: tuple[str, ...] = tuple(name for name in FACTORS if name not in ("silhouette", "month"))
-"""The factor columns that travel as numbers into the list of their values; month follows from the day."""
+"""The factor columns that are carried as numbers into the list of their values; month follows from the day."""
 
 
 def choose_sales(sales: pl.DataFrame, *, most: int = MOST_SALES) -> pl.DataFrame:
-    """Return the sales that travel: the most recent of each silhouette, as many of each as `most` allows.
+    """Return the sales that are carried: the most recent of each silhouette, as many of each as `most` allows.
 
     `sales` has the columns of sql/marts/priced_sales.sql, the most recent first.
     """
@@ -51,7 +51,7 @@ def count_by_silhouette(sales: pl.DataFrame) -> dict[str, int]:
 
 
 def _quota(counts: list[int], most: int) -> int:
-    """Return how many sales of each silhouette may travel, so that `most` in all are not exceeded."""
+    """Return how many sales of each silhouette may be carried, so that `most` in all are not exceeded."""
     left, remaining = most, len(counts)
     for count in sorted(counts):
         if count * remaining >= left:

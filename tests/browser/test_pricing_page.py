@@ -39,7 +39,7 @@ Open = Callable[..., Opened]
 
 CLOSE = pytest.approx
 TOLERANCE = 1e-5
-"""A hundredth of the 0.1 % that is promised: the covariance travels in single precision."""
+"""A hundredth of the 0.1 % that is promised: the page carries the covariance in single precision."""
 
 PAIR = Pair(
     silhouette="Gannet Hi",
@@ -345,14 +345,14 @@ def test_a_silhouette_that_the_fit_never_saw_is_outside_under_any_name_of_its_te
 
 
 @pytest.mark.parametrize(("number", "told"), [("99", "no foot length"), ("large", "Not a size")])
-def test_a_size_that_is_none_is_told_and_left_out(desk: Opened, number: str, told: str) -> None:
+def test_what_is_not_a_size_is_refused_and_left_out(desk: Opened, number: str, told: str) -> None:
     page = desk.page
     page.get_by_label("Size", exact=True).fill(number)
     assert told in page.locator("#foot").inner_text()
     assert page.locator("#sentence").inner_text() == state_answer(appraised(Pair("Gannet Hi")))
 
 
-def test_none_and_an_entry_of_a_list_put_each_other_out(desk: Opened) -> None:
+def test_ticking_none_clears_the_entries_of_a_list(desk: Opened) -> None:
     page = desk.page
     page.get_by_label("none found").check()
     page.get_by_label("yellowing", exact=True).check()
@@ -449,7 +449,7 @@ def test_hostile_names_stay_text_on_the_pricing_page(open_page: Open) -> None:
 
 @pytest.fixture(scope="module")
 def without_sales(open_page: Open) -> Opened:
-    """Return a page in which no sale travels."""
+    """Return a page that carries no sales."""
     html = pricing_page(
         market_fitted("calibrated"), scenario.market(), some_sales(), as_of=VALUED_ON, with_sales=False
     )

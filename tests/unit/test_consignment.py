@@ -79,7 +79,7 @@ def test_every_venue_is_weighed_and_the_best_for_the_consignor_comes_first() -> 
     assert nets == sorted(nets, reverse=True)
 
 
-def test_a_dearer_venue_shows_a_higher_median() -> None:
+def test_a_more_expensive_venue_shows_a_higher_median() -> None:
     assert offer(scenario.COUNTER).median > offer(scenario.UMIKAZE).median
 
 
@@ -88,7 +88,7 @@ def test_a_reserve_is_never_above_the_low_estimate(venue: str) -> None:
     assert suggested(venue, "reserve") <= suggested(venue, "low estimate") < suggested(venue, "high estimate")
 
 
-def test_estimates_are_bids_that_the_house_takes() -> None:
+def test_estimates_are_valid_bid_steps() -> None:
     assert [suggested(scenario.HOLM, name) % 5 for name in ("reserve", "low estimate", "high estimate")] == [
         0
     ] * 3
@@ -100,7 +100,7 @@ def test_the_suggested_ask_leaves_more_than_any_other_on_the_curve() -> None:
     assert float(suggested(scenario.COUNTER, "ask")) == pytest.approx(best.ask, rel=0.01)
 
 
-def test_no_ask_is_weighed_that_the_records_hardly_hold() -> None:
+def test_an_ask_that_is_rare_in_the_records_is_not_weighed() -> None:
     hazard = demo_pace().hazard
     assert hazard is not None
 
@@ -224,7 +224,7 @@ def test_a_consignment_says_when_the_silhouette_was_first_sold_after_its_day() -
     assert any("its effect rests on later sales" in caution for caution in found.cautions)
 
 
-def test_a_size_beyond_those_sold_is_a_caution() -> None:
+def test_a_size_outside_those_sold_is_a_caution() -> None:
     found = demo_consignment(replace(COMMON, foot_mm=335))
 
     assert any("lies outside those sold" in caution for caution in found.cautions)

@@ -58,7 +58,7 @@ def test_an_era_without_a_chance_is_left_out() -> None:
         ("first=1.5,second=-0.5", "is '1.5'"),
     ],
 )
-def test_odds_that_cannot_be_are_told(words: str, told: str) -> None:
+def test_impossible_odds_are_refused(words: str, told: str) -> None:
     with pytest.raises(PairError, match=told):
         read_odds(words, MARKET)
 
@@ -125,7 +125,7 @@ def test_a_doubt_widens_the_band() -> None:
     assert widths[1] > 1.5 * widths[0]
 
 
-def test_the_median_rises_with_the_chance_of_the_dearer_era() -> None:
+def test_the_median_rises_with_the_chance_of_the_more_expensive_era() -> None:
     medians = [doubt(chance).median for chance in (0.0, 0.3, 0.5, 0.7, 1.0)]
 
     assert medians == sorted(medians)
@@ -138,11 +138,11 @@ def test_the_average_weighs_the_eras_by_their_chances() -> None:
     assert told.at_price == told.average
 
 
-def test_at_the_price_of_the_dearer_era_an_answer_is_worth_nothing() -> None:
+def test_at_the_price_of_the_more_expensive_era_an_answer_is_worth_nothing() -> None:
     assert doubt(0.7, doubt(0.7).eras[0].median).finding_out == pytest.approx(0)
 
 
-def test_an_era_without_a_sale_is_told() -> None:
+def test_an_era_without_a_sale_is_a_caution() -> None:
     sales = demo_sales().filter(pl.col("silhouette") == "Great Auk Hi")
     told = value_in_doubt(
         Pair(silhouette="Great Auk Hi"),

@@ -1,4 +1,4 @@
-"""What travels in the pricing page, and what has to stay at home."""
+"""What the pricing page carries, and what it leaves out."""
 
 import base64
 from datetime import date
@@ -8,7 +8,7 @@ import polars as pl
 import pytest
 
 from pipeline.errors import ReportError
-from reports.pricing.fit import choose_travelling, fit_document
+from reports.pricing.fit import choose_carried, fit_document
 from reports.pricing.page import pricing_document, pricing_page
 from reports.pricing.sales import choose_sales
 from sample_data import scenario
@@ -21,13 +21,13 @@ def test_the_page_is_lighter_than_3_mb() -> None:
     assert len(page_of().encode()) < 3_000_000
 
 
-def test_of_each_silhouette_the_most_recent_sales_travel_until_the_page_is_full() -> None:
+def test_of_each_silhouette_the_most_recent_sales_are_carried_until_the_page_is_full() -> None:
     sales = pl.DataFrame({"silhouette": ["a", "b", "a", "a", "b", "a", "c"], "sale": [1, 2, 3, 4, 5, 6, 7]})
 
     assert choose_sales(sales, most=5)["sale"].to_list() == [1, 2, 3, 5, 7]
 
 
-def test_sales_that_fit_all_travel() -> None:
+def test_sales_that_fit_are_all_carried() -> None:
     sales = pl.DataFrame({"silhouette": ["a", "b", "a"]})
 
     assert choose_sales(sales, most=3).height == 3
@@ -37,40 +37,38 @@ def test_no_sale_is_needed_for_a_page() -> None:
     assert choose_sales(pl.DataFrame({"silhouette": []}, schema={"silhouette": pl.String})).height == 0
 
 
-def test_the_covariance_that_travels_is_that_of_the_fit() -> None:
+def test_the_covariance_that_is_carried_is_that_of_the_fit() -> None:
     fit = market_fitted("calibrated").fit
-    travelling = choose_travelling(fit, WANTED)
-    stored = np.frombuffer(base64.b64decode(fit_document(fit, travelling)["covariance"]), dtype="<f4")
-    last = travelling.order[-1]
-    own = travelling.order[travelling.first[-1] :]
+    carried = choose_carried(fit, WANTED)
+    stored = np.frombuffer(base64.b64decode(fit_document(fit, carried)["covariance"]), dtype="<f4")
+    last = carried.order[-1]
+    own = carried.order[carried.first[-1] :]
 
     assert stored[-len(own) :] == pytest.approx(fit.covariance[last, own], rel=1e-6)
 
 
-def test_effects_of_two_silhouettes_do_not_travel_together() -> None:
+def test_effects_of_two_silhouettes_are_not_carried_together() -> None:
     fit = market_fitted("calibrated").fit
-    travelling = choose_travelling(fit, WANTED)
+    carried = choose_carried(fit, WANTED)
 
-    assert travelling.entries.sum() < len(travelling.order) * (len(travelling.order) + 1) // 2
+    assert carried.entries.sum() < len(carried.order) * (len(carried.order) + 1) // 2
 
 
-def test_silhouettes_for_which_there_is_no_room_stay_at_home() -> None:
+def test_silhouettes_for_which_there_is_no_room_are_left_out() -> None:
     fit = market_fitted("calibrated").fit
-    room = int(choose_travelling(fit, WANTED[:2]).entries.sum())
+    room = int(choose_carried(fit, WANTED[:2]).entries.sum())
 
-    assert choose_travelling(fit, WANTED, most=room).silhouettes == WANTED[:2]
+    assert choose_carried(fit, WANTED, most=room).silhouettes == WANTED[:2]
 
 
-def test_a_fit_too_large_for_any_page_is_told() -> None:
-    with pytest.raises(
-        ReportError, match=r"too many to travel in a page\nvalue pairs with `pairband appraise`"
-    ):
-        choose_travelling(market_fitted("calibrated").fit, WANTED, most=100)
+def test_a_fit_too_large_for_any_page_is_refused() -> None:
+    with pytest.raises(ReportError, match=r"too many for a page\nvalue pairs with `pairband appraise`"):
+        choose_carried(market_fitted("calibrated").fit, WANTED, most=100)
 
 
 def test_the_page_says_what_it_does_not_carry() -> None:
     fitted, market = market_fitted("calibrated"), scenario.market()
-    room = int(choose_travelling(fitted.fit, ["Plover Lo", "Gannet Hi"]).entries.sum())
+    room = int(choose_carried(fitted.fit, ["Plover Lo", "Gannet Hi"]).entries.sum())
     html = pricing_page(fitted, market, some_sales(), as_of=VALUED_ON, most_entries=room, most_sales=30)
 
     assert "silhouettes with the fewest sales cannot be picked here" in html
@@ -86,11 +84,11 @@ def test_the_page_counts_no_sale_after_its_day() -> None:
     )
 
 
-def test_a_silhouette_that_stays_at_home_cannot_be_picked() -> None:
+def test_a_silhouette_that_is_not_carried_cannot_be_picked() -> None:
     fitted, market = market_fitted("calibrated"), scenario.market()
     document = pricing_document(fitted, market, some_sales(), as_of=VALUED_ON, most_entries=60_000)
 
-    assert document["at_home"] > 0
+    assert document["not_carried"] > 0
     assert (
         set(document["choices"]["silhouettes"])
         == set(document["silhouette_sales"])

@@ -16,7 +16,7 @@ from reports.facts import pair_facts, pair_heading
         (None, None, None, "not known"),
     ],
 )
-def test_the_size_is_told_as_it_is_printed(
+def test_the_size_is_shown_as_it_is_printed(
     system: str | None, label: str | None, foot_mm: int | None, told: str
 ) -> None:
     pair = Pair("Gannet Hi", size_system=system, size_label=label, foot_mm=foot_mm)

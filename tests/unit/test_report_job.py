@@ -99,14 +99,14 @@ def test_the_pricing_page_carries_past_sales_and_says_how_many(built: Built) -> 
     assert re.search(r"\d+ past sales, each with its title, venue, day of sale, exact price", html)
 
 
-def test_the_pricing_page_leaves_the_sales_at_home_on_request(built: Built, tmp_path: Path) -> None:
+def test_the_pricing_page_carries_no_sales_on_request(built: Built, tmp_path: Path) -> None:
     _called(built, "pricing", tmp_path / "pricing.html", "--without-sales")
     html = (tmp_path / "pricing.html").read_text(encoding="utf-8")
     assert "past sales, each with" not in html
     assert "The past sales, and with them the comparables" in html
 
 
-def test_the_reports_leave_the_sales_at_home_on_request(built: Built, tmp_path: Path) -> None:
+def test_the_reports_carry_no_sales_on_request(built: Built, tmp_path: Path) -> None:
     _called(built, "report", tmp_path, "--without-sales")
     html = (tmp_path / "pricing.html").read_text(encoding="utf-8")
     assert "The past sales, and with them the comparables" in html

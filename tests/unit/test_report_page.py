@@ -103,14 +103,14 @@ def test_an_answer_outside_the_data_is_called_a_guess() -> None:
 
 
 def test_a_pair_outside_the_data_is_labelled_in_words() -> None:
-    assert "Outside the data: no sale stands behind this silhouette" in html_of(pair_outside_the_data())
+    assert "Outside the data: no sale of this silhouette" in html_of(pair_outside_the_data())
 
 
 def test_a_pair_within_the_data_has_no_such_label() -> None:
     assert "Outside the data" not in html_of(rare_pair())
 
 
-def test_what_nobody_told_is_not_known_and_what_was_not_found_is_none() -> None:
+def test_what_is_not_stated_is_not_known_and_what_was_not_found_is_none() -> None:
     html = own_html_of(common_pair())
     assert "<dt>Venue</dt><dd><bdi>not known</bdi></dd>" in html
     assert "<dt>Other parts</dt><dd><bdi>none found</bdi></dd>" in html
@@ -137,7 +137,7 @@ def test_the_same_appraisal_makes_the_same_page() -> None:
 
 
 @pytest.mark.parametrize("median", [float("nan"), float("inf"), 0.0, -5.0])
-def test_a_price_that_is_none_is_refused_by_name(median: float) -> None:
+def test_a_price_that_is_not_one_is_refused_by_name(median: float) -> None:
     with pytest.raises(ReportError, match=r"its median is .* \(1 such price\)"):
         html_of(replace(rare_pair(), median=median))
 

@@ -1,4 +1,4 @@
-"""What must be said beside a value, in whole sentences."""
+"""The warnings that belong with a value, in whole sentences."""
 
 from collections.abc import Sequence
 from datetime import date
@@ -28,10 +28,10 @@ SENTENCES: dict[str, str] = {
     "any venue": "No venue chosen, so the band is wider.",
     "restored": "Tell the buyer what was restored: the value assumes that buyers know of it.",
 }
-"""The sentences that depend on the pair; the pricing page says them too, so that they stand here once."""
+"""The sentences that depend on the pair; the pricing page shows them too."""
 
 STEPPED: tuple[str, ...] = ("era", "grade", "box", "tags", "overlay", "parts", "defects", "treatments")
-"""The attributes whose step may rest on no sale, in the order in which that is said."""
+"""The attributes whose step may have no sale behind it, in the order in which they are named."""
 
 EXTRAPOLATED: tuple[str, ...] = ("grade", "size_mm")
 """The attributes on a curve, which is extrapolated past its ends."""
@@ -59,7 +59,7 @@ def cautions(
     extrapolated: Sequence[str],
     own_sales: int,
 ) -> tuple[str, ...]:
-    """Return the cautions of an appraisal, after what must be said of how the pair's words were read.
+    """Return the cautions of an appraisal, after those on how the pair's words were read.
 
     `unseen` and `extrapolated` name the terms for which the pair lies outside the records; `own_sales` counts the
     sales of the same silhouette up to `as_of`.
@@ -97,7 +97,7 @@ def cautions(
 
 
 def knows_silhouette(fit: Fit, unseen: Sequence[str], *, own_sales: int) -> bool:
-    """Tell whether sales of the silhouette stand behind a value.
+    """Tell whether there are sales of the silhouette behind a value.
 
     They do where the fit has an effect for it (`unseen` names the terms for which it has none); in a model without
     silhouettes, where the records hold such sales (`own_sales`).
@@ -113,7 +113,7 @@ def silhouette_hint(silhouette: str, market: Market) -> str:
 
 
 def date_cautions(fitted: FittedMarket, as_of: date) -> list[str]:
-    """Return what must be said of the day of valuation beside the days of the sales."""
+    """Return the warnings about the day of valuation and the days of the sales."""
     months = month_number(as_of) - month_number(fitted.last_sale)
     if months > 0:
         return [
@@ -126,8 +126,8 @@ def date_cautions(fitted: FittedMarket, as_of: date) -> list[str]:
         ]
     if as_of < fitted.last_sale:
         return [
-            "Valued on a day inside the records: the fit knows the sales up to "
-            f"{formats.day(fitted.last_sale)}, so this is not what could have been said on that day."
+            f"Valued on a day inside the records: the fit knows the sales up to {formats.day(fitted.last_sale)}, so "
+            "this is not what could have been said on that day."
         ]
     return []
 

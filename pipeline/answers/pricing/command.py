@@ -25,10 +25,10 @@ if TYPE_CHECKING:
 @options.on
 @options.workspace
 def pricing(page: Path, without_sales: bool, as_of: date, workspace: "Workspace") -> None:
-    """Write one page in which any pair can be valued, with no network and no pairband at hand. Writes no record.
+    """Write one page in which any pair can be valued, without a network and without pairband. Writes no record.
 
     The page carries past sales with their exact prices and days, for its comparables; --without-sales leaves them
-    out of a page that you publish or hand on.
+    out of a page that you publish or pass on.
 
     Example: pairband pricing --page pricing.html
     """

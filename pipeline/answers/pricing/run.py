@@ -1,4 +1,4 @@
-"""Build the pricing page: the latest fit and the sales behind it, to be computed with where there is no pairband."""
+"""Build the pricing page: the latest fit and the sales behind it, for valuing pairs where there is no pairband."""
 
 from datetime import date
 from pathlib import Path
@@ -10,7 +10,7 @@ from reports.pricing.page import write_pricing
 def write_pricing_page(workspace: Workspace, page: Path, *, as_of: date, with_sales: bool = True) -> Path:
     """Write the page in which a reader values any pair, as of a day; returns its path.
 
-    Without `with_sales` no sale travels in the page, which then shows no comparables.
+    Without `with_sales` the page carries no sales and shows no comparables.
     """
     return write_pricing(
         workspace.fitted,

@@ -42,7 +42,7 @@ PAGES = ("index.html", "pricing.html", "market.html", "lots.html", "restoration.
 
 @dataclass(frozen=True)
 class Built:
-    """What was built: the index, every page that it leads to, and in words what was not built and why."""
+    """What was built: the index, every page that it leads to, and what was not built and why."""
 
     index: Path
     pages: tuple[Path, ...]
@@ -63,7 +63,7 @@ def build_reports(
 
     The pricing page, the market and the audit always; what restoring does, and what to restore next of a `stock`
     list, with an appraisal and a consignment sheet of each pair on it; the watch list where there is a file of
-    `lots`. Without `with_sales` no sale travels in the pricing page.
+    `lots`. Without `with_sales` the pricing page carries no sales.
     """
     for page in sorted(
         {
@@ -93,13 +93,13 @@ def build_reports(
 
 
 def _skipped(stock: Path | None, lots: Path | None) -> tuple[str, ...]:
-    """Say what is left out for want of a file."""
-    told = []
+    """Return what is left out because its file was not named."""
+    skipped = []
     if lots is None:
-        told.append("upcoming lots: name a file of them with --lots")
+        skipped.append("upcoming lots: name a file of them with --lots")
     if stock is None:
-        told.append("appraisals and consignment sheets: name your stock list with --stock")
-    return tuple(told)
+        skipped.append("appraisals and consignment sheets: name your stock list with --stock")
+    return tuple(skipped)
 
 
 class _Builder:
