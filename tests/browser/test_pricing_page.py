@@ -344,7 +344,7 @@ def test_a_silhouette_that_the_fit_never_saw_is_outside_under_any_name_of_its_te
     assert page.locator("#outside").is_visible()
 
 
-@pytest.mark.parametrize(("number", "told"), [("99", "no foot length"), ("large", "Not a size")])
+@pytest.mark.parametrize(("number", "told"), [("99", "not a foot length"), ("large", "Not a size")])
 def test_what_is_not_a_size_is_refused_and_left_out(desk: Opened, number: str, told: str) -> None:
     page = desk.page
     page.get_by_label("Size", exact=True).fill(number)

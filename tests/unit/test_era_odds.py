@@ -72,7 +72,7 @@ def test_the_sales_with_the_same_overlay_give_the_odds() -> None:
     assert odds == pytest.approx({"first": 3.5 / 4, "second": 0.5 / 4})
 
 
-def test_without_a_sale_that_tells_its_era_there_are_no_odds() -> None:
+def test_without_a_sale_that_states_its_era_there_are_no_odds() -> None:
     nothing = pl.DataFrame(schema={"era": pl.String, "overlay": pl.String})
 
     with pytest.raises(PairError, match="no sale of the silhouette 'Gannet Hi' states its era"):

@@ -69,7 +69,7 @@ def test_what_buyers_paid_over_asks_is_the_mean_of_the_sold() -> None:
     assert hazard().paid_to_ask == pytest.approx(0.95)
 
 
-def test_an_offer_that_sold_after_a_day_stood_open_on_it() -> None:
+def test_an_offer_that_sold_after_a_day_is_open_on_it() -> None:
     fixed = [venue.name for venue in scenario.market().venues if venue.kind != "auction"]
     with open_ledger(demo_ledger()[0], read_only=True) as ledger:
         then, since = (

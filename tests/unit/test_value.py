@@ -173,7 +173,7 @@ def test_no_venue_in_particular_widens_the_band() -> None:
     assert width(value(replace(PAIR, venue=None))) > width(value(PAIR))
 
 
-def test_a_restored_pair_asks_for_candour() -> None:
+def test_the_buyer_of_a_restored_pair_is_to_be_told() -> None:
     assert any("what was restored" in caution for caution in value(PAIR).cautions)
     assert not any("what was restored" in caution for caution in value(replace(PAIR, treatments=())).cautions)
 

@@ -32,11 +32,11 @@ def appraise(
     """Return the appraisal of a pair at a day.
 
     `sales` are the priced sales of its silhouette (columns of sql/marts/priced_sales.sql); those after `as_of`
-    are not used. The comparables are taken from them. The median is that of the price, not its mean: no
-    retransformation factor belongs on it. The band is predictive, for one sale: what the estimates may
-    err by, the scatter of single sales like it, and what the market may have done since the last month;
-    calibrated on past sales that came after a fit, where the records allow. `stale` is a sentence of
-    caution where the fit is older than the records.
+    are not used. The comparables are taken from them. The median is that of the price, not its mean, so no
+    retransformation factor is applied. The band is predictive, for one sale: the error of the estimates, the
+    scatter of single sales like it, and what the market may have done since the last month; calibrated on past
+    sales that came after a fit, where the records allow. `stale` is a sentence of caution where the fit is older
+    than the records.
     """
     factors = pair_factors((pair,), as_of=as_of)
     until = sales.filter(pl.col("sold_on") <= as_of)

@@ -12,9 +12,9 @@ from pipeline.market.pair import Pair
 class Step:
     """One step of the waterfall: what an attribute of this pair does to the price.
 
-    `factor` multiplies the price (1.10 = ten per cent more); `price_after` is the running median in
+    `factor` multiplies the price (1.10 = 10 % more); `price_after` is the running median in
     the base currency; `error` is the standard error of log(factor); `sales` counts the fitted sales
-    that share the value (0 = none: the step is a guess from the pool).
+    that share the value (0 = none: the step is estimated from similar models).
     """
 
     attribute: str
@@ -59,8 +59,8 @@ class Appraisal:
     """The value of one pair at a date, in `currency` (the base currency).
 
     `start` names the pair from which the waterfall starts, `start_price` its price; the steps lead
-    from it to `median`. `bands` hold the levels 0.5, 0.8, 0.95. `in_support` is False where no sale
-    stands behind the silhouette (the band is then wide and labelled so). `cautions` are sentences.
+    from it to `median`. `bands` hold the levels 0.5, 0.8, 0.95. `in_support` is False where there is no
+    sale of the silhouette (the band is then wide and labelled so). `cautions` are sentences.
     """
 
     pair: Pair

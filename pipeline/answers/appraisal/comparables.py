@@ -24,9 +24,9 @@ def nearest_sales(
 ) -> tuple[Comparable, ...]:
     """Return the sales nearest to the pair by the model's own metric, nearest first, each adjusted to the pair.
 
-    The distance of a sale is in log price: the root of the squared worth of each attribute's difference,
-    summed, plus the variance of the whole difference. Two pairs that differ in what costs nothing are
-    near; two that differ in what the model knows badly are far. `factors` has one row, and
+    The distance of a sale is in log price: the root of the sum of each attribute's squared
+    difference, plus the variance of the whole difference. Two pairs that differ in what costs nothing are
+    near; two that differ in what the model knows little of are far. `factors` has one row, and
     `laid` is its design row; `sales` has the columns of FACTORS and what a comparable shows. The product of an
     adjustment's factors and the price paid is the adjusted price.
     """
