@@ -37,11 +37,13 @@ def change(months: int, factor: float, width: float = 1.04) -> Change:
     return Change(months, first_of(last - months), first_of(last), factor, factor / width, factor * width)
 
 
-def group(name: str, apart: float, *, own_way: bool) -> Group:
+def group(name: str, further: float, *, differs: bool) -> Group:
     """Return a group that went so much further than the market."""
-    own = points(MONTHS, 3, drift=0.004 + math.log(apart) / MONTHS)
-    path = tuple(apart ** (number / (len(own) - 1)) for number in range(len(own)))
-    return Group(name, 420, own, path, change(12, 1.05), change(51, 1.3 * apart), change(51, apart), own_way)
+    own = points(MONTHS, 3, drift=0.004 + math.log(further) / MONTHS)
+    path = tuple(further ** (number / (len(own) - 1)) for number in range(len(own)))
+    return Group(
+        name, 420, own, path, change(12, 1.05), change(51, 1.3 * further), change(51, further), differs
+    )
 
 
 def activity() -> tuple[Activity, ...]:
@@ -70,7 +72,7 @@ def worth(
 
 
 def usual_market() -> MarketView:
-    """Return a market whose records carry all: resales, groups that go their own way, values that moved."""
+    """Return a market whose records carry all: resales, groups that moved differently, values that moved."""
     again = points(MONTHS, 6, drift=0.005, spread=0.03)
     return MarketView(
         as_of=AS_OF,
@@ -95,10 +97,10 @@ def usual_market() -> MarketView:
         splits=(
             Split(
                 "era",
-                (group("first", 1.2, own_way=True), group("second", 0.95, own_way=False)),
-                "Against the market as a whole, these eras went their own way: first (×1.20).",
+                (group("first", 1.2, differs=True), group("second", 0.95, differs=False)),
+                "Against the market as a whole, these eras moved differently: first (×1.20).",
             ),
-            Split("family", (), "The records carry no index by family: the market file names no families."),
+            Split("family", (), "There is no index by family: the market file names no families."),
         ),
         activity=activity(),
         attribute_values=(
@@ -127,11 +129,11 @@ def young_market() -> MarketView:
         index=(),
         changes=(),
         resales=NO_RESALES,
-        splits=(Split("era", (), "The records carry no index by era: they reach over too few quarters."),),
+        splits=(Split("era", (), "There is no index by era: the records cover too few quarters."),),
         activity=(),
         attribute_values=(),
         halves=NO_HALVES,
-        cautions=("There is no index of the market: the 41 sales do not tell the months apart.",),
+        cautions=("There is no index of the market: the 41 sales are too few to compare months.",),
         source=SOURCE,
     )
 
@@ -149,7 +151,7 @@ def hostile_market() -> MarketView:
         splits=(
             Split(
                 "era",
-                (group(HOSTILE, 1.2, own_way=True), group(LONG, 0.9, own_way=True)),
+                (group(HOSTILE, 1.2, differs=True), group(LONG, 0.9, differs=True)),
                 HOSTILE + LONG,
             ),
         ),

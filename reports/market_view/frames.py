@@ -98,7 +98,7 @@ def group_frame(split: Split) -> pl.DataFrame:
         {
             "row": number,
             "words": f"{show_words(group.name, NAME)}, {formats.counted(group.sales, 'sale')}",
-            "figure": f"{formats.percent_change(group.apart.factor)} against the market",
+            "figure": f"{formats.percent_change(group.difference.factor)} against the market",
             "at": round(year_number(point.period) + 1 / 12, 4),
             "quarter": formats.quarter(point.period),
             "index": _plain(point.index),
@@ -108,7 +108,7 @@ def group_frame(split: Split) -> pl.DataFrame:
             "tip": f"{formats.quarter(point.period)}: {point.index:.0f} ({point.low:.0f} – {point.high:.0f})",
         }
         for number, group in enumerate(split.groups)
-        for point, own in zip(group.points, group.apart_by_quarter, strict=True)
+        for point, own in zip(group.points, group.ratio_by_quarter, strict=True)
     ]
     return pl.DataFrame(rows)
 
@@ -195,7 +195,7 @@ def value_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
 
 
 def curve_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
-    """Return the known values of an ordered attribute in their order, the one they are held against at zero."""
+    """Return the known values of an ordered attribute in their order, the one they are compared with at zero."""
     known = value_frame(values).filter(pl.col("known") & pl.col("at").is_not_null())
     against = values[0].against
     zero = {

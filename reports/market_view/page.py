@@ -65,7 +65,7 @@ def market_page(view: MarketView, *, business: str) -> str:
         resale_words=agreement_words(view.resales),
         resale_figure=_resale_figure(view) if view.resales.by_year else None,
         splits=[show_words(split.words) for split in view.splits],
-        group_figures=[_group_figure(view, split) for split in view.splits if split.own_ways],
+        group_figures=[_group_figure(view, split) for split in view.splits if split.different],
         year_figure=_year_figure(view) if _has_years(view) else None,
         activity_figures=_activity_figures(view),
         value_figures=_value_figures(view),
@@ -84,7 +84,7 @@ def market_figures(view: MarketView) -> tuple[Figure, ...]:
         *((_index_figure(view),) if view.index else ()),
         *((_resale_figure(view),) if view.resales.by_year else ()),
         *((_year_figure(view),) if _has_years(view) else ()),
-        *(_group_figure(view, split) for split in view.splits if split.own_ways),
+        *(_group_figure(view, split) for split in view.splits if split.different),
         *_activity_figures(view),
         *(figure for _, figure in _value_figures(view)),
         *((_moves_figure(view, moved),) if moved.height else ()),
@@ -278,7 +278,7 @@ def _value_figure(view: MarketView, name: str, values: list[AttributeValue]) -> 
     heading = HEADINGS.get(name, name.capitalize())
     against = values[0].against
     single = len({one.against for one in values}) == 1 and against
-    held = (
+    compared = (
         f"Against {name} {show_words(against, 90)}. "
         if single
         else "Against a pair without it. "
@@ -292,8 +292,8 @@ def _value_figure(view: MarketView, name: str, values: list[AttributeValue]) -> 
         chart=curve_chart(curve_frame(values), heading, CURVES[name])
         if curve
         else interval_chart(known, heading, "Per cent of the price"),
-        alternative=f"{heading}: {held}{spoken}.",
-        note=f"{held}{'The shade' if curve else 'The bar'} is one standard error either way. {source_line(view)}",
+        alternative=f"{heading}: {compared}{spoken}.",
+        note=f"{compared}{'The shade' if curve else 'The bar'} is one standard error either way. {source_line(view)}",
         tables=(Table.of(value_table(name, f"What it is worth: {heading}", values)),),
         rows=rows.select("attribute", "value", "against", percent="middle", low="low", high="high"),
     )

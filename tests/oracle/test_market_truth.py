@@ -60,8 +60,8 @@ def test_the_index_holds_the_true_level_in_most_months() -> None:
     assert np.mean(held) >= 0.7
 
 
-def test_no_era_goes_its_own_way_where_none_does() -> None:
-    assert [group.name for split in view().splits for group in split.own_ways] == []
+def test_no_era_moves_differently_where_none_does() -> None:
+    assert [group.name for split in view().splits for group in split.different] == []
 
 
 def test_defects_are_worth_what_they_take_off() -> None:

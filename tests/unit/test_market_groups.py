@@ -1,4 +1,4 @@
-"""Whether eras and families go their own way, on markets whose truth is known."""
+"""Whether eras and families moved differently from the market, on markets whose truth is known."""
 
 from functools import cache
 
@@ -57,24 +57,24 @@ def without_families() -> Market:
     return market.model_copy(update={"silhouettes": plain})
 
 
-def test_an_era_that_goes_its_own_way_is_told() -> None:
-    assert [group.name for group in by_era(0.012).own_ways] == ["first"]
+def test_an_era_that_moved_differently_is_named() -> None:
+    assert [group.name for group in by_era(0.012).different] == ["first"]
 
 
 def test_how_much_further_an_era_went_is_told_against_the_others() -> None:
     first, second = by_era(0.012).groups[:2]
-    assert first.apart.factor / second.apart.factor == pytest.approx(np.exp(0.012 * 45), rel=0.12)
+    assert first.difference.factor / second.difference.factor == pytest.approx(np.exp(0.012 * 45), rel=0.12)
 
 
 def test_eras_that_move_together_are_said_to() -> None:
-    assert by_era(0.0).own_ways == ()
+    assert by_era(0.0).different == ()
     assert by_era(0.0).words.startswith("The eras moved with the market")
 
 
-def test_the_index_of_an_era_is_the_markets_times_its_own_way() -> None:
+def test_the_index_of_an_era_is_the_markets_times_its_own_ratio() -> None:
     first, second = by_era(0.012).groups[:2]
-    ratio = [point.index / apart for point, apart in zip(first.points, first.apart_by_quarter, strict=True)]
-    other = [point.index / apart for point, apart in zip(second.points, second.apart_by_quarter, strict=True)]
+    ratio = [point.index / own for point, own in zip(first.points, first.ratio_by_quarter, strict=True)]
+    other = [point.index / own for point, own in zip(second.points, second.ratio_by_quarter, strict=True)]
     assert ratio == pytest.approx(other)
 
 
@@ -93,7 +93,7 @@ def test_a_market_file_without_families_gives_no_index_by_family() -> None:
 def test_one_era_alone_gives_no_index_by_era() -> None:
     sales = drawn(0.0).filter(pl.col("era") == "second")
     split = split_market(whole(sales), scenario_market(), sales)[0]
-    assert split.words == ("The records carry no index by era: only one of the 4 eras has 60 sales or more.")
+    assert split.words == ("There is no index by era: only one of the 4 eras has 60 sales or more.")
 
 
 def test_two_quarters_are_too_few_for_an_index_by_era() -> None:
@@ -105,4 +105,4 @@ def test_records_that_do_not_tell_months_apart_carry_no_index_by_era() -> None:
     sales = drawn(0.0)
     still = fit(sales, Specification("log_price", MODEL.terms[:2]))
     split = split_market(still, scenario_market(), sales)[0]
-    assert split.words == "The records carry no index by era: they do not tell months apart."
+    assert split.words == "There is no index by era: the sales are too few to compare months."

@@ -228,5 +228,5 @@ def _verdict(rows: tuple[CoverageRow, ...], promised: RollingEvaluation) -> Verd
         if any(row.verdict == worst for row in overall):
             outcome = worst
             break
-    told = words.of_verdict(outcome, [row.coverage for row in overall])
-    return Verdict(outcome, TOO_NARROW if outcome == "too narrow" else 0, told)
+    sentence = words.of_verdict(outcome, [row.coverage for row in overall])
+    return Verdict(outcome, TOO_NARROW if outcome == "too narrow" else 0, sentence)

@@ -54,7 +54,7 @@ class CoverageRow:
 
 @dataclass(frozen=True)
 class Influence:
-    """A sale that draws the fit towards it: `pull` is the share by which it moves its own fitted price."""
+    """A sale that pulls the fit towards it: `pull` is the share by which it moves its own fitted price."""
 
     record_id: str
     title: str

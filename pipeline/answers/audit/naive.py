@@ -1,4 +1,4 @@
-"""Naive pricers, for the value to be held against: what one says without a model."""
+"""Naive pricers, to compare the value with: what a dealer would say without a model."""
 
 import polars as pl
 

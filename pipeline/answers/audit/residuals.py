@@ -1,4 +1,4 @@
-"""The residuals of a fit in an audit: their spread, their tails, and the records that draw the fit."""
+"""The residuals of a fit in an audit: their spread, their tails, and the records that pull the fit most."""
 
 import numpy as np
 import polars as pl
@@ -65,7 +65,7 @@ def describe_errors(whole: Fit, known: pl.DataFrame, promised: RollingEvaluation
                 "%",
                 None,
                 "",
-                words.of_tails(beyond, whole.tails),
+                words.of_outliers(beyond, whole.tails),
             )
         )
     return tuple(figures)
@@ -80,7 +80,7 @@ def _koenker(squares: Array, fitted: Array) -> float:
 
 
 def most_influential(whole: Fit, known: pl.DataFrame) -> tuple[Influence, ...]:
-    """Return the MOST_INFLUENTIAL records of the fit that draw their own fitted price most.
+    """Return the MOST_INFLUENTIAL records of the fit that pull their own fitted price most.
 
     The pull is weight · residual · leverage / (1 − leverage): by how much the fitted log price would move
     if the record were left out.

@@ -14,7 +14,7 @@ def audit_ledger(
     as_of: date,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> Audit:
-    """Audit the market of a ledger on its sales up to a day; `on_progress` is told (origins done, of how many)."""
+    """Audit the market of a ledger on its sales up to a day; `on_progress` gets (origins done, of how many)."""
     sales = workspace.sales
     workspace.close()  # the audit takes long, and others may want to write
     return audit(sales, workspace.market, as_of=as_of, on_progress=on_progress)

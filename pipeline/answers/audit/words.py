@@ -21,8 +21,8 @@ def of_accuracy(found: Accuracy) -> str:
         return "No sale could be priced before it happened, so nothing is known of the accuracy."
     few = " They are few: take the figures as a hint." if found.sales < FEWER_THAN_WISE else ""
     return (
-        f"Half of {found.sales:,} sales, each priced from earlier months alone, went for a price from which the value "
-        f"lay less than {100 * found.mdape:.1f} % away; {100 * found.within_10:.0f} in 100 lay within 10 %. "
+        f"Half of {found.sales:,} sales, each priced from earlier months alone, had a value less "
+        f"than {100 * found.mdape:.1f} % from the price; {100 * found.within_10:.0f} in 100 were within 10 %. "
         "Much of that is chance between two buyers, which no model removes. It says nothing of pairs unlike "
         f"those sold.{few}"
     )
@@ -59,12 +59,12 @@ def of_ratio(name: str, value: float, exact: float) -> str:
     if name == "median ratio":
         side = "above" if value > 1 else "below"
         return (
-            f"The middle value lies {100 * abs(value - 1):.1f} % {side} the price paid. Near 1, values as a whole are "
+            f"The middle value is {100 * abs(value - 1):.1f} % {side} the price paid. Near 1, values as a whole are "
             "neither high nor low; single ones may be."
         )
     if name == "COD":
         return (
-            f"Values lie {value:.1f} % from the price on average, about their own middle; exact values would lie "
+            f"Values are {value:.1f} % from the price on average, about their own middle; exact values would be "
             f"{exact:.1f} % away, since single sales scatter. The range is for things whose sales scatter less."
         )
     if name == "PRD":
@@ -76,7 +76,7 @@ def of_ratio(name: str, value: float, exact: float) -> str:
         )
     return (
         f"When the value doubles, the ratio of value to price moves by {100 * value:+.1f} %. Exact values would show "
-        f"{100 * exact:+.1f} %, by scatter alone: a high price is more often a lucky one. Only what lies beyond that "
+        f"{100 * exact:+.1f} %, by scatter alone: a high price is more often a lucky one. Only what is beyond that "
         "says that expensive and cheap pairs are valued differently; attributes that nobody stated are the usual cause."
     )
 
@@ -97,45 +97,45 @@ def of_skewness(lean: float) -> str:
     if abs(lean) < 0.5:
         return "Surprises upwards and downwards are about as large."
     side = "upwards" if lean > 0 else "downwards"
-    return f"The large surprises go {side}; a band may reach farther on that side."
+    return f"The large surprises go {side}; a band may reach further on that side."
 
 
 def of_normality(chance: float) -> str:
     """Say whether the residuals are Gaussian, and that they need not be."""
     if chance < 0.01:
         return (
-            "Residuals are not bell-shaped: there are more large surprises. The fit expects that, and the bands "
-            "allow for it."
+            "Residuals are not normally distributed: there are more large surprises. The fit expects that, and the "
+            "bands allow for it."
         )
-    return "Residuals do not depart from the bell shape as far as the records show."
+    return "Residuals are normally distributed as far as the records show."
 
 
-def of_tails(beyond: float, tails: float) -> str:
+def of_outliers(beyond: float, degrees: float) -> str:
     """Say what share of sales is far out, against what the model expects."""
     from scipy.special import ndtr, stdtr
 
-    expected = 200 * float(ndtr(-3.0) if tails == float("inf") else stdtr(tails, -3.0))
+    expected = 200 * float(ndtr(-3.0) if degrees == float("inf") else stdtr(degrees, -3.0))
     more = (
         " Far more than that: look for wrong prices among the records." if beyond > 2 * expected + 0.5 else ""
     )
-    return f"The model expects {expected:.1f} %, the bell shape 0.3 %.{more}"
+    return f"The model expects {expected:.1f} %, a normal distribution 0.3 %.{more}"
 
 
 def of_second_stage(stage: SecondStage) -> str:
-    """Say whether the nearest sales' own surprises count in the value."""
+    """Say whether the errors of the nearest sales count in the value."""
     if stage == UNUSED:
         return (
-            "Whether what the nearest sales fetched beside their own values should count is not known yet: too few "
-            "sales came after others. It is not counted."
+            "Whether the errors of the nearest sales should count is not known yet: too few "
+            "sales came after others. They are not counted."
         )
     fall = f"{100 * stage.gain:.2f} % of the price (standard error {100 * stage.error:.2f})"
     if stage.used:
         return (
-            f"What the nearest sales fetched beside their own values is counted for {100 * stage.share:.0f} %: "
+            f"The errors of the nearest sales are counted for {100 * stage.share:.0f} %: "
             f"errors on later sales fell by {fall}."
         )
     return (
-        "What the nearest sales fetched beside their own values is not counted: errors on later sales fell by "
+        "The errors of the nearest sales are not counted: errors on later sales fell by "
         f"{fall}, no more than chance."
     )
 

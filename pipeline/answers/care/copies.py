@@ -1,4 +1,4 @@
-"""Copy the ledger with the market file beside it, bring a copy back, and write the ledger anew."""
+"""Copy the ledger with the market file beside it, and bring a copy back."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -36,7 +36,7 @@ class Backup:
 
 @dataclass(frozen=True)
 class MarketReturn:
-    """What became of the market file when a copy was brought back, and where the one before it lies.
+    """What became of the market file when a copy was brought back, and where the one before it is.
 
     `beside` is the market file of the copy, or where it would be.
     """

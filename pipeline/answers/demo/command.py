@@ -1,4 +1,4 @@
-"""The invented scenario, the whole way."""
+"""The invented scenario, from exports to pages."""
 
 import os
 import shutil

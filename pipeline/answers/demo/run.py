@@ -1,4 +1,4 @@
-"""The demo: the invented scenario, taken the whole way from exports to pages."""
+"""The demo: the invented scenario, from exports to pages."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -122,5 +122,5 @@ def _write_scenario(directory: Path) -> tuple[Path, ...]:
         refuse_place(place, file.read_bytes())
     for place, file in files.items():
         write_file(file.read_bytes(), place)
-    apart = {"upcoming_lots.csv", "stock.csv"}
-    return tuple(path for path in sorted((directory / "exports").iterdir()) if path.name not in apart)
+    not_sales = {"upcoming_lots.csv", "stock.csv"}
+    return tuple(path for path in sorted((directory / "exports").iterdir()) if path.name not in not_sales)

@@ -32,7 +32,7 @@ class Activity:
 def activity_of(quarters: pl.DataFrame) -> tuple[Activity, ...]:
     """Return the quarters of sql/marts/market_activity.sql with sell-through and days, in its order."""
     ended = pl.col("sold") + pl.col("unsold")
-    told = quarters.with_columns(
+    measured = quarters.with_columns(
         pl.when((pl.col("unsold").sum().over("venue") > 0) & (ended > 0))
         .then(pl.col("sold") / ended)
         .alias("sell_through"),
@@ -40,7 +40,7 @@ def activity_of(quarters: pl.DataFrame) -> tuple[Activity, ...]:
     )
     return tuple(
         Activity(**row)
-        for row in told.select(
+        for row in measured.select(
             "quarter", "venue", "sold", "unsold", "withdrawn", "sell_through", "days", "turnover"
         ).iter_rows(named=True)
     )

@@ -22,7 +22,7 @@ class MarketView:
     `index` is the hedonic index by month (100 at `base`), `changes` what it did over the last months,
     `resales` the repeat-sales index beside it. `splits` are the same by era and by silhouette family,
     `activity` what was offered and sold by quarter and venue, `attribute_values` what each attribute does to the
-    price. `halves` tells how the records were halved to see whether a value moved. `cautions` are
+    price. `halves` says how the records were halved to see whether a value moved. `cautions` are
     sentences.
     """
 
@@ -85,22 +85,22 @@ def view_market(
 def _cautions(
     fitted: FittedMarket, index: tuple[IndexPoint, ...], *, as_of: date, stale: str
 ) -> tuple[str, ...]:
-    told = [stale] if stale else []
+    cautions = [stale] if stale else []
     if not index and as_of < fitted.first_sale:
-        told.append(f"The records begin only on {fitted.first_sale.isoformat()}.")
+        cautions.append(f"The records begin only on {fitted.first_sale.isoformat()}.")
     elif not index:
-        told.append(
-            f"There is no index of the market: the {fitted.records} sales do not tell the months apart, or the "
-            "model has no walk over months."
+        cautions.append(
+            f"There is no index of the market: the {fitted.records} sales are too few to compare months, or the "
+            "model has no month term."
         )
     if as_of < fitted.last_sale:
-        told.append(
+        cautions.append(
             f"The index up to {as_of.isoformat()} also rests on later sales, up to {fitted.last_sale.isoformat()}."
         )
     silent = sum(point.period > fitted.last_sale for point in index)
     if silent:
-        told.append(
-            f"No sale is recorded after {fitted.last_sale.isoformat()}: from there the index stands still "
+        cautions.append(
+            f"No sale is recorded after {fitted.last_sale.isoformat()}: from there the index is flat "
             "and its band widens."
         )
-    return tuple(told)
+    return tuple(cautions)

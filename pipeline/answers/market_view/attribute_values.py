@@ -15,10 +15,10 @@ from pipeline.market.attributes import ORDER, SINGULAR, TITLES
 from pipeline.schema import UNKNOWN
 
 FEWEST_SALES = 30
-"""Sales of a value (and of the one it is held against) that each half needs, to tell whether it moved."""
+"""Sales of a value (and of the one it is compared with) that each half needs, to say whether it moved."""
 
 FALSE_SHARE = 0.1
-"""The share of the moves told that may be chance (Benjamini & Hochberg 1995, JRSS B 57)."""
+"""The share of the moves reported that may be chance (Benjamini & Hochberg 1995, JRSS B 57)."""
 
 _LEFT_OUT = ("colourway", "month")
 _FIT_TOLERANCE = 1e-4
@@ -52,7 +52,7 @@ class AttributeValue:
     `against` is "" for what a pair may have several of (defects, treatments, parts): against not having
     it. `effect` rests on all the records; `earlier` and `later` on the two halves (None where a half has
     too few sales). `chance` is the chance of so large a move if there were none, corrected for the number
-    of values looked at; `moved` tells whether the records show one.
+    of values looked at; `moved` says whether the records show one.
     """
 
     attribute: str
@@ -84,11 +84,11 @@ def attribute_values(whole: Fit, sales: pl.DataFrame) -> tuple[tuple[AttributeVa
 
     `sales` has the columns of sql/marts/priced_sales.sql; `whole` is the fit to them. Main effects only:
     an interaction (grade in era, say) is in the model but not here. Each half is fitted by itself, with
-    the same terms held against the same values.
+    the same terms compared with the same values.
     """
     found = _effects(whole, {})
-    held = found.filter(pl.col("against") != "").select("term", "against").unique(maintain_order=True)
-    against = dict(held.iter_rows())
+    compared = found.filter(pl.col("against") != "").select("term", "against").unique(maintain_order=True)
+    against = dict(compared.iter_rows())
     halves, fits = _halve(whole, sales, against)
     joined = found
     for name, half in zip(("earlier", "later"), fits, strict=False):
@@ -113,7 +113,7 @@ def _single_terms(whole: Fit) -> list[Term]:
 def _effects(fitted: Fit, against: dict[str, str]) -> pl.DataFrame:
     """Return one row a value: effect and variance in log price against the term's other value.
 
-    A value is held against `against` where it names one, else the term's reference, else (a pooled
+    A value is compared with `against` where it names one, else the term's reference, else (a pooled
     term) the value most sold; flags against their absence.
     """
     parts = [pl.DataFrame(schema=_SCHEMA)]
@@ -144,7 +144,7 @@ def _effects(fitted: Fit, against: dict[str, str]) -> pl.DataFrame:
 
 
 def _reference(levels: pl.DataFrame) -> str:
-    """Return the value that the others are held against: the reference, or the known one most sold."""
+    """Return the value that the others are compared with: the reference, or the known one most sold."""
     known = levels.filter(pl.col("level") != UNKNOWN).sort("rows", "level", descending=[True, False])
     first = known.filter(pl.col("role") == "reference").head(1)
     chosen = first if first.height else known
@@ -152,7 +152,7 @@ def _reference(levels: pl.DataFrame) -> str:
 
 
 def _halve(whole: Fit, sales: pl.DataFrame, against: dict[str, str]) -> tuple[Halves, list[Fit]]:
-    """Fit each half of the records, parted at a day, with the references of the whole."""
+    """Fit each half of the records, split at a day, with the references of the whole."""
     ordered = sales.sort("sold_on", "record_id")
     if ordered.height < 2 * FEWEST_SALES:
         return Halves(0, 0, None, None, f"{ordered.height} sales are too few to be halved."), []
@@ -168,7 +168,9 @@ def _halve(whole: Fit, sales: pl.DataFrame, against: dict[str, str]) -> tuple[Ha
     try:
         fits = [fit(half, halved, robust=whole.robust, tolerance=_FIT_TOLERANCE) for half in (earlier, later)]
     except FitError as exc:
-        return Halves(0, 0, None, None, f"The halves of the records cannot carry the model: {exc.what}."), []
+        return Halves(
+            0, 0, None, None, f"The halves of the records are too thin for the model: {exc.what}."
+        ), []
     return Halves(earlier.height, later.height, earlier["sold_on"][-1], day, ""), fits
 
 
@@ -196,24 +198,24 @@ def _chances(joined: pl.DataFrame) -> list[float | None]:
     from scipy.stats import norm
     from statsmodels.stats.multitest import multipletests
 
-    tellable = pl.all_horizontal(
+    comparable = pl.all_horizontal(
         pl.col(f"{counted}_{half}").fill_null(FEWEST_SALES if counted == "against_rows" else 0)
         >= FEWEST_SALES
         for half in ("earlier", "later")
         for counted in ("rows", "against_rows")
     ) & (pl.col("level") != UNKNOWN)
     moves = joined.select(
-        tellable.alias("tellable"),
+        comparable.alias("comparable"),
         (pl.col("effect_later") - pl.col("effect_earlier")).alias("move"),
         (pl.col("variance_later") + pl.col("variance_earlier")).sqrt().alias("error"),
-    ).with_columns(pl.col("tellable") & (pl.col("error") > 0))
-    told = moves.filter(pl.col("tellable"))
+    ).with_columns(pl.col("comparable") & (pl.col("error") > 0))
+    kept = moves.filter(pl.col("comparable"))
     chances: list[float | None] = [None] * joined.height
-    if told.is_empty():
+    if kept.is_empty():
         return chances
-    single = 2 * norm.sf(np.abs((told["move"] / told["error"]).to_numpy()))
+    single = 2 * norm.sf(np.abs((kept["move"] / kept["error"]).to_numpy()))
     corrected = multipletests(single, method="fdr_bh")[1]
-    for place, chance in zip(moves["tellable"].arg_true(), corrected, strict=True):
+    for place, chance in zip(moves["comparable"].arg_true(), corrected, strict=True):
         chances[place] = float(chance)
     return chances
 

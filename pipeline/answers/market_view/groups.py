@@ -1,4 +1,4 @@
-"""The market by era and by silhouette family: whether a group goes its own way, and where it went."""
+"""The market by era and by silhouette family: whether a group moved differently from the market."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ FEWEST_SALES = 60
 """A group with fewer sales than this gets no index of its own."""
 
 SURE = 1.959963984540054
-"""How many standard errors apart a group must lie from the market to be said to go its own way (95 %)."""
+"""How many standard errors a group must be from the market to be said to move differently (95 %)."""
 
 _FIT_TOLERANCE = 1e-4
 _ALL = "quarter of all"
@@ -30,26 +30,26 @@ _OWN = "quarter of each"
 class Group:
     """One era or family: its index by quarter (100 in the first), and what it did.
 
-    `apart_by_quarter` is its index over that of the market, by quarter (1 in the first).
-    `apart` is how much further than the market as a whole it went from first to last quarter (1.10: ten
-    per cent further), with the 80 % band; `own_way` tells whether that is more than chance (95 %).
+    `ratio_by_quarter` is its index over that of the market, by quarter (1 in the first).
+    `difference` is how much further than the market as a whole it went from first to last quarter (1.10: ten
+    per cent further), with the 80 % band; `differs` says whether that is more than chance explains (95 %).
     """
 
     name: str
     sales: int
     points: tuple[IndexPoint, ...]
-    apart_by_quarter: tuple[float, ...]
+    ratio_by_quarter: tuple[float, ...]
     year: Change | None
     whole: Change
-    apart: Change
-    own_way: bool
+    difference: Change
+    differs: bool
 
 
 @dataclass(frozen=True)
 class Split:
     """The market split by `kind` ("era", "family").
 
-    `groups` is empty where the records do not carry the split; `words` says what they show or why not.
+    `groups` is empty where the records are too thin for the split; `words` says what they show or why not.
     """
 
     kind: str
@@ -57,16 +57,16 @@ class Split:
     words: str
 
     @property
-    def own_ways(self) -> tuple[Group, ...]:
-        """Return the groups that go their own way."""
-        return tuple(group for group in self.groups if group.own_way)
+    def different(self) -> tuple[Group, ...]:
+        """Return the groups that moved differently from the market."""
+        return tuple(group for group in self.groups if group.differs)
 
 
 def split_market(whole: Fit, market: Market, sales: pl.DataFrame) -> tuple[Split, ...]:
     """Return the market by era and by silhouette family.
 
     `sales` has the columns of sql/marts/priced_sales.sql, `whole` is the fit to them, whose terms are
-    kept, its walk over months giving way to one over quarters with one more for each group.
+    kept, its walk over months replaced by one over quarters and one more for each group.
     """
     families = {silhouette.name: silhouette.family for silhouette in market.silhouettes if silhouette.family}
     eras = {era.name: era.name for era in market.eras}
@@ -93,18 +93,18 @@ def _split(
     )
     names = [name for name in dict.fromkeys(groups.values()) if name in counts]
     if len(names) < 2:
-        return Split(kind, (), f"The records carry no index by {kind}: {_too_few(groups, names, plural)}.")
+        return Split(kind, (), f"There is no index by {kind}: {_too_few(groups, names, plural)}.")
     if month_walk(whole) is None:
-        return Split(kind, (), f"The records carry no index by {kind}: they do not tell months apart.")
+        return Split(kind, (), f"There is no index by {kind}: the sales are too few to compare months.")
     if grouped["quarter"].n_unique() < 3:
-        return Split(kind, (), f"The records carry no index by {kind}: they reach over too few quarters.")
+        return Split(kind, (), f"There is no index by {kind}: the records cover too few quarters.")
     kept = grouped.with_columns(
         pl.when(pl.col("group").is_in(names)).then("group").otherwise(pl.lit(UNKNOWN)).alias("group")
     )
     try:
         fitted = fit(kept, _terms(whole), robust=whole.robust, tolerance=_FIT_TOLERANCE)
     except FitError as exc:
-        return Split(kind, (), f"The records carry no index by {kind}: {exc.what}.")
+        return Split(kind, (), f"There is no index by {kind}: {exc.what}.")
     found = tuple(_group(fitted, kept, name, counts[name]) for name in names)
     return Split(kind, found, _words(plural, found))
 
@@ -149,12 +149,12 @@ def _too_few(groups: Mapping[str, str], names: list[str], plural: str) -> str:
 
 
 def _words(plural: str, groups: tuple[Group, ...]) -> str:
-    apart = [group for group in groups if group.own_way]
+    apart = [group for group in groups if group.differs]
     if not apart:
-        most = max(abs(group.apart.factor - 1) for group in groups)
+        most = max(abs(group.difference.factor - 1) for group in groups)
         return (
-            f"The {plural} moved with the market: none went its own way by more than chance explains "
-            f"(the farthest by {100 * most:.1f} %)."
+            f"The {plural} moved with the market: none moved differently by more than chance explains "
+            f"(the largest difference is {100 * most:.1f} %)."
         )
-    named = ", ".join(f"{group.name} (×{group.apart.factor:.2f})" for group in apart)
-    return f"Against the market as a whole, these {plural} went their own way: {named}."
+    named = ", ".join(f"{group.name} (×{group.difference.factor:.2f})" for group in apart)
+    return f"Against the market as a whole, these {plural} moved differently: {named}."

@@ -1,4 +1,4 @@
-"""The market by month, everything else equal: the hedonic index and what it did of late."""
+"""The market by month, everything else equal: the hedonic index and what it did recently."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -16,18 +16,18 @@ LEVEL = 0.8
 YEAR = 12
 
 SPANS: tuple[int, ...] = (3, YEAR, 36)
-"""The months over which the market's changes are told, besides the whole time of the records."""
+"""The months over which the market's changes are reported, besides the whole time of the records."""
 
 WALKED = "month"
 
 FEWEST_SALES = 60
-"""Fewer sales than this carry no index."""
+"""With fewer sales than this there is no index."""
 
 FEWEST_STILL = 500
-"""Fewer sales than this cannot tell a market that stands still from one that they do not show."""
+"""With fewer sales than this, a flat market cannot be told from too little evidence."""
 
 STILL = 0.005
-"""The standard deviation of a year's walk (log price) below which a market stands still."""
+"""The standard deviation of a year's walk (log price) below which a market is flat."""
 
 
 @dataclass(frozen=True)
@@ -59,10 +59,10 @@ def first_of(month: int) -> date:
 
 
 def month_walk(fit: Fit) -> str | None:
-    """Return the name of the term that walks over months alone, or None where the records carry none.
+    """Return the name of the term that walks over months alone, or None where there is none.
 
-    A walk that stands still in few records is none: its variance of zero is a lack of records, and a
-    band about it would claim what nobody knows.
+    A flat walk over few records does not count: its variance of zero shows a lack of records, and a
+    band around it would claim what nobody knows.
     """
     for factor in fit.design.factors:
         if factor.term.kind == "walk" and factor.term.columns == (WALKED,) and factor.size > 1:
@@ -84,7 +84,7 @@ def first_month(fit: Fit, term: str) -> int:
 def month_index(fit: Fit, *, as_of: date, base: date | None) -> tuple[date | None, tuple[IndexPoint, ...]]:
     """Return the index by month up to the month of `as_of`, and its base (where it is 100).
 
-    The base is `base` where the records reach so far, else the first month. Without a walk over months
+    The base is `base` where the records go back so far, else the first month. Without a walk over months
     there is no index: (None, ()).
     """
     term = month_walk(fit)

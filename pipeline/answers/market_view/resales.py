@@ -24,7 +24,7 @@ MOST_ERROR = 0.25
 """The standard error (log price) above which an index is rough, and longer periods are tried: ± 28 %."""
 
 FEWEST = 10
-"""Fewer resales than this say nothing of the market."""
+"""Fewer resales than this say nothing about the market."""
 
 _OF_THE_SALE = ("venue", "month")
 
@@ -49,9 +49,9 @@ class Resales:
 
     `points` are 100 at `base`, the first period that a resold pair reaches; `months` is the length of a
     period, and a point's `sales` the resales that end or start there. `error` is the largest standard
-    error (log price) of a point; `rough` tells that it is too large for the index to speak for itself.
+    error (log price) of a point; `rough` says that it is too large for the index to stand alone.
     `pairs` counts the resales used, `near` those within one period, `unpriced` those of which one sale
-    cannot be priced. `guarded` tells whether the variances behind Case & Shiller's weights had to be held
+    cannot be priced. `guarded` says whether the variances behind Case & Shiller's weights had to be kept
     above zero. `agreement` sets the resales beside the hedonic index (None where there are too few),
     `by_year` does so by the year of the second sale. `why_not` says why there are no points.
     """
@@ -71,7 +71,7 @@ class Resales:
 
 
 def resale_index(whole: Fit, resales: pl.DataFrame, sales: pl.DataFrame) -> Resales:
-    """Return the repeat-sales index over the finest periods that the resales carry.
+    """Return the repeat-sales index over the finest periods that the resales allow.
 
     `resales` has the columns of sql/marts/repeat_sales.sql, `sales` those of priced_sales.sql, and `whole`
     is the fit to them. What was done to a pair in between, what it lost or gained, and the change of
@@ -100,7 +100,7 @@ def resale_index(whole: Fit, resales: pl.DataFrame, sales: pl.DataFrame) -> Resa
 
 
 def _finest(ratios: pl.DataFrame) -> tuple[RepeatIndex | None, int, str]:
-    """Return the index over the finest periods whose error is bearable, else over the longest that there is.
+    """Return the index over the finest periods whose error is acceptable, else over the longest that there is.
 
     With it come the months of a period, and why there is none ("" where there is one).
     """

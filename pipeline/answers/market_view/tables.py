@@ -205,18 +205,18 @@ def state_market(view: MarketView) -> str:
     """Return the answer to the question of the page: what a year did to prices."""
     year = view.year or (view.changes[-1] if view.changes else None)
     if year is None:
-        return "The records do not reach far enough to say what the market did."
+        return "The records do not go back far enough to say what the market did."
     span = "a year earlier" if year.months == YEAR else f"{formats.counted(year.months, 'month')} earlier"
-    told = formats.month(year.until)
+    month = formats.month(year.until)
     if year.low <= 1 <= year.high:
         return (
-            f"In {told} a pair fetched about what it did {span}: the estimate is "
+            f"In {month} a pair fetched about what it did {span}: the estimate is "
             f"{formats.percent_change(year.factor)}, and the 80 % band ({change_words(year)}) includes zero."
         )
     way = "more" if year.factor > 1 else "less"
     size = formats.percent_change(year.factor)
     much = f"{size} as much as" if size.startswith("×") else f"{size[1:]} {way} than"
-    return f"In {told} a pair fetched {much} {span}; 80 % band {change_words(year)}."
+    return f"In {month} a pair fetched {much} {span}; 80 % band {change_words(year)}."
 
 
 def span_words(change: Change) -> str:
@@ -232,8 +232,8 @@ def change_words(change: Change) -> str:
 
 
 def agreement_words(resales: Resales) -> str:
-    """Return what resales of one and the same pair say of the index."""
-    told = []
+    """Return what resales of the same pairs say of the index."""
+    sentences = []
     whole = resales.agreement
     if whole is not None:
         size = formats.percent_change(whole.factor)
@@ -241,22 +241,24 @@ def agreement_words(resales: Resales) -> str:
         verdict = (
             "no more than chance explains" if whole.low <= 1 <= whole.high else "more than chance explains"
         )
-        told.append(
+        sentences.append(
             f"{formats.counted(whole.pairs, 'pair')} sold again fetched {size} against the index over "
             f"the time between ({formats.level(LEVEL)} band {band}): {verdict}."
         )
     if resales.why_not:
-        told.append(resales.why_not)
+        sentences.append(resales.why_not)
     elif resales.rough:
-        told.append(
+        sentences.append(
             f"An index from the {formats.count(resales.pairs)} of them that reach from one year to another is "
             f"rough: it errs by up to ±{100 * (math.exp(resales.error) - 1):.0f} % (one standard error), so it "
             "is in the table only."
         )
     else:
         period = {3: "quarter", 6: "half-year", 12: "year"}[resales.months]
-        told.append(f"Their own index, by {period}, rests on {formats.counted(resales.pairs, 'resale')}.")
-    return " ".join(told)
+        sentences.append(
+            f"Their own index, by {period}, rests on {formats.counted(resales.pairs, 'resale')}."
+        )
+    return " ".join(sentences)
 
 
 def halves_words(view: MarketView) -> str:

@@ -23,7 +23,7 @@ from pipeline.ingest.review import (
 )
 from pipeline.ledger import open_ledger
 
-_SAID: dict[Kept, str] = {
+_ANSWERS: dict[Kept, str] = {
     "new": "kept: {kind}. Run `pairband fit` to value by it.",
     "already": "already so: {kind}. Nothing was changed.",
     "already, noted": "already so: {kind}. Your note was added to it.",
@@ -78,10 +78,10 @@ def keep_decision(
             f"a decision {kind!r} takes {'an era' if kind == 'era' else 'no era'}",
             "see `pairband rule --help`.",
         )
-    ruling = Ruling(cast("RulingKind", kind), record, other, era, note)
+    decision = Ruling(cast("RulingKind", kind), record, other, era, note)
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
         if withdraw:
-            take_back(ledger, ruling)
+            take_back(ledger, decision)
             return f"taken back: {kind}. Run `pairband fit` to value by it."
-        return _SAID[rule(ledger, market, ruling, ruled_at=decided_at)].format(kind=kind)
+        return _ANSWERS[rule(ledger, market, decision, ruled_at=decided_at)].format(kind=kind)
