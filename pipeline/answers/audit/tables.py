@@ -45,7 +45,7 @@ VERDICTS = {
 
 
 def audit_sheet(audit: Audit) -> Sheet:
-    """Return the sheet of an audit: the verdict, then bands, accuracy, ratios, errors and the sales that pull."""
+    """Return the sheet of an audit: the verdict, bands, accuracy, ratios, errors and the most influential sales."""
     return Sheet(
         title=f"The audit at {formats.day(audit.as_of)}",
         sentences=(state_audit(audit), *(() if audit.coverages else (NO_BANDS,))),
@@ -102,12 +102,9 @@ def _bands(audit: Audit) -> Table:
         ),
         [
             {
-                "level": row.coverage.level,
+                **vars(row.coverage),
                 "group": coverage_group(row),
-                "sales": row.coverage.sales,
-                "held": row.coverage.held,
                 "error": 100 * SURE * row.coverage.error,
-                "width": row.coverage.width,
                 "verdict": VERDICTS[row.verdict],
             }
             for row in ordered
@@ -130,10 +127,7 @@ def _pricers(audit: Audit) -> Table:
         [
             {
                 "pricer": pricer.name,
-                "sales": pricer.accuracy.sales,
-                "mdape": pricer.accuracy.mdape,
-                "within_10": pricer.accuracy.within_10,
-                "within_20": pricer.accuracy.within_20,
+                **vars(pricer.accuracy),
                 "margin": None if pricer.margin is None else _margin_text(pricer.margin),
             }
             for pricer in audit.pricers
@@ -189,26 +183,16 @@ def _number(value: float, unit: str) -> str:
 def _influential(audit: Audit) -> Table:
     return table(
         "influential",
-        "The sales that pull most",
+        "The most influential sales",
         (
-            words("title", "Sale"),
+            Column("title", "Sale", lambda title: show_words(title, 120) or "(no title)"),
             words("venue", "Venue"),
             day("sold_on", "Sold on"),
             amount("price_paid", "Paid", audit.currency),
             decimal("price_to_value", "Price ÷ value", 2),
             share("pull", "Moves its own value"),
         ),
-        [
-            {
-                "title": show_words(sale.title, 120) or "(no title)",
-                "venue": sale.venue,
-                "sold_on": sale.sold_on,
-                "price_paid": sale.price_paid,
-                "price_to_value": sale.price_to_value,
-                "pull": sale.pull,
-            }
-            for sale in audit.influential
-        ],
+        list(map(vars, audit.influential)),
     )
 
 

@@ -6,6 +6,7 @@ from pipeline.answers.sheet import Sheet, Table, count, table, words
 from pipeline.ingest.run import FileOutcome, IngestRun
 from pipeline.untrusted import show_words
 
+COUNTS = ("read", "recorded", "duplicates", "quarantined")
 MOST_VALUE = 60
 """The longest value of a cell that is shown."""
 
@@ -26,8 +27,7 @@ def ingest_sheet(run: IngestRun) -> Sheet:
 def row_sentence(run: IngestRun) -> str:
     """Return the account of all rows."""
     read, recorded, duplicates, quarantined = (
-        sum(getattr(file, name) for file in run.files)
-        for name in ("read", "recorded", "duplicates", "quarantined")
+        sum(getattr(file, name) for file in run.files) for name in COUNTS
     )
     return f"{read:,} rows read = {recorded:,} recorded + {duplicates:,} duplicates + {quarantined:,} quarantined"
 
@@ -49,10 +49,7 @@ def count_table(run: IngestRun) -> Table:
             {
                 "file": f"{file.name} (read before, unchanged)" if file.unchanged else file.name,
                 "map_name": file.map_name,
-                "read": file.read,
-                "recorded": file.recorded,
-                "duplicates": file.duplicates,
-                "quarantined": file.quarantined,
+                **{name: getattr(file, name) for name in COUNTS},
             }
             for file in run.files
         ],

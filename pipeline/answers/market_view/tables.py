@@ -24,6 +24,9 @@ from pipeline.answers.sheet import (
 )
 from pipeline.untrusted import show_words
 
+QUARTERS = 4
+"""The last quarters of each venue that a sheet shows; the page and `--json` have all."""
+
 NAME = 90
 """The longest name that is shown."""
 
@@ -38,7 +41,7 @@ def market_sheet(view: MarketView) -> Sheet:
             change_table(view),
             _year_ends(view),
             year_table(view),
-            activity_table(view),
+            activity_table(view, quarters=QUARTERS),
             value_table(
                 "values",
                 "What each attribute is worth",
@@ -96,8 +99,9 @@ def year_table(view: MarketView) -> Table:
     )
 
 
-def activity_table(view: MarketView) -> Table:
-    """Return what each venue offered and sold by quarter, latest first."""
+def activity_table(view: MarketView, *, quarters: int | None = None) -> Table:
+    """Return what each venue offered and sold by quarter, latest first; the last `quarters`, or all."""
+    shown = sorted({row.quarter for row in view.activity}, reverse=True)[:quarters]
     return table(
         "activity",
         "Offered and sold by quarter and venue",
@@ -112,17 +116,10 @@ def activity_table(view: MarketView) -> Table:
             estimate("turnover", "Turnover, all-in", view.currency),
         ),
         [
-            {
-                "venue": show_words(row.venue, NAME),
-                "quarter": row.quarter,
-                "sold": row.sold,
-                "unsold": row.unsold,
-                "sell_through": row.sell_through,
-                "days": row.days,
-                "withdrawn": row.withdrawn,
-                "turnover": row.turnover,
-            }
-            for row in sorted(view.activity, key=lambda row: (-row.quarter.toordinal(), row.venue))
+            vars(row)
+            for quarter in shown
+            for row in sorted(view.activity, key=lambda row: row.venue)
+            if row.quarter == quarter
         ],
     )
 
@@ -150,9 +147,8 @@ def value_table(key: str, title: str, values: Sequence[AttributeValue], note: st
                 "attribute": one.attribute,
                 "value": show_words(one.value, NAME),
                 "against": show_words(one.against, NAME) or "without it",
-                "share": one.effect.share,
+                **vars(one.effect),
                 "error": 100 * one.effect.error,
-                "sales": one.effect.sales,
                 "earlier": one.earlier and one.earlier.share,
                 "later": one.later and one.later.share,
                 "earlier_error": one.earlier and 100 * one.earlier.error,
