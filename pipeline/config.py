@@ -378,8 +378,8 @@ class ExportMap(Part):
             raise ValueError(
                 f"`price_basis` is missing: say what price_native counts ({', '.join(PRICE_BASES)})"
             )
-        told = {f"words.{field}": words for field, words in self.words.items()}
-        refuse_two_meanings({"status_words": self.status_words, **told})
+        by_field = {f"words.{field}": words for field, words in self.words.items()}
+        refuse_two_meanings({"status_words": self.status_words, **by_field})
         for field, words in self.words.items():
             allowed = COLUMN[field].allowed
             for word, value in words.items():

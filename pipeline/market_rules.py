@@ -20,9 +20,9 @@ MOST_OF_A_PRICE = Decimal("0.9")
 
 def refuse_alike(groups: Mapping[str, Iterable[str]]) -> None:
     """Raise ValueError where two names of a group are one by the rule of `pipeline.alike`."""
-    told = [(what, name) for what, names in groups.items() for name in names]
+    named = [(what, name) for what, names in groups.items() for name in names]
     seen: dict[tuple[str, str], str] = {}
-    for (what, name), form in zip(told, fold_all(name for _, name in told), strict=True):
+    for (what, name), form in zip(named, fold_all(name for _, name in named), strict=True):
         if (what, form) in seen:
             first = seen[what, form]
             differ = (
@@ -34,9 +34,9 @@ def refuse_alike(groups: Mapping[str, Iterable[str]]) -> None:
 
 def refuse_two_meanings(groups: Mapping[str, Mapping[str, str]]) -> None:
     """Raise ValueError where words of a group are one by the rule of `pipeline.alike` and mean different things."""
-    told = [(what, word) for what, words in groups.items() for word in words]
+    named = [(what, word) for what, words in groups.items() for word in words]
     seen: dict[tuple[str, str], str] = {}
-    for (what, word), form in zip(told, fold_all(word for _, word in told), strict=True):
+    for (what, word), form in zip(named, fold_all(word for _, word in named), strict=True):
         first = seen.setdefault((what, form), word)
         if groups[what][first] != groups[what][word]:
             raise ValueError(

@@ -52,12 +52,16 @@ def stated(kind: type[AnyStated], description: Any, where: str) -> AnyStated:
 Whole = Field(ge=0, le=LARGEST_WHOLE)
 
 
+WIDEST_SPREAD = 100.0
+"""Above any spread of log prices between levels."""
+
+
 class _Term(Stated):
     name: str
     kind: TermKind
     columns: list[str] = Field(min_length=1)
     reference: str | None
-    spread: float = Field(SPREAD, gt=0)
+    spread: float = Field(SPREAD, gt=0, le=WIDEST_SPREAD)
 
 
 class _Specification(Stated):

@@ -11,7 +11,6 @@ from typing import Any
 
 from rich.console import Console, ConsoleOptions, RenderableType
 from rich.segment import Segment
-from rich.table import Table
 from rich.text import Text
 
 from pipeline.streams import forget_reader, visible, write_text
@@ -61,13 +60,6 @@ def show_json(value: Any) -> None:
     for sign in hidden:
         text = text.replace(sign, f"\\u{ord(sign):04x}")
     write_text(text + "\n")
-
-
-def table_of(*headings: str, right: tuple[int, ...] = ()) -> Table:
-    table = Table(box=None, pad_edge=False, header_style="bold")
-    for position, heading in enumerate(headings):
-        table.add_column(heading, justify="right" if position in right else "left")
-    return table
 
 
 def _holds_any_sign() -> bool:

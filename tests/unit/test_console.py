@@ -1,10 +1,12 @@
 """What the terminal prints is what the records hold."""
 
-from pipeline.terminal.console import OUT, table_of
+from rich.table import Table
+
+from pipeline.terminal.console import OUT
 
 
 def test_a_word_between_colons_stays_as_it_was_written() -> None:
-    table = table_of("title")
+    table = Table("title")
     table.add_row("Gannet Hi :shoe: 1987")
     with OUT.capture() as printed:
         OUT.print(table)

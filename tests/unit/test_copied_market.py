@@ -71,7 +71,7 @@ def test_a_copy_without_a_market_file_says_so(ledger: Path, capsys: pytest.Captu
 def test_a_market_file_that_is_a_folder_is_reported_before_anything_is_copied(ledger: Path) -> None:
     _market(ledger).unlink()
     _market(ledger).mkdir()
-    with pytest.raises(LedgerError, match=r"the market file .* is a folder, not a plain file"):
+    with pytest.raises(LedgerError, match=r"the market file .* is not a plain file: it is a folder"):
         _copied(ledger)
     assert not ledger.with_name("stick.duckdb").exists()
 

@@ -89,7 +89,7 @@ SPECIAL: dict[str, Callable[[Path], object]] = {
 @pytest.mark.parametrize("kind", SPECIAL)
 def test_a_list_that_is_no_plain_file_is_reported_before_anything_is_copied(ledger: Path, kind: str) -> None:
     SPECIAL[kind](log_path(ledger))
-    with pytest.raises(LedgerError, match=rf"the list of copies .* is {kind}, not a plain file"):
+    with pytest.raises(LedgerError, match=rf"the list of copies .* is not a plain file: it is {kind}"):
         make_copy(ledger, ledger.with_name("copy.duckdb"), made_at=DAY)
     assert not ledger.with_name("copy.duckdb").exists()
 
@@ -98,11 +98,11 @@ def test_a_list_that_is_no_plain_file_is_reported_before_anything_is_copied(ledg
 def test_the_doctor_tells_a_list_that_is_no_plain_file(ledger: Path, kind: str) -> None:
     SPECIAL[kind](log_path(ledger))
     told = [problem.what for problem in examine(ledger, MARKET_FILE, now=DAY).problems]
-    assert [what for what in told if f"is {kind}, not a plain file" in what]
+    assert [what for what in told if f"is not a plain file: it is {kind}" in what]
 
 
 def test_a_list_that_is_far_too_long_is_reported(tmp_path: Path) -> None:
     path = tmp_path / "pairband.duckdb"
     with log_path(path).open("wb") as file:
         file.truncate(10**9)
-    assert "is longer than 10,000,000 bytes" in read_log(path).faults[0]
+    assert "is too large: 10,000,000 bytes" in read_log(path).faults[0]

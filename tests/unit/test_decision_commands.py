@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 from pipeline.cli import app
 from pipeline.config import parse_market
 from pipeline.errors import MarketFileError
+from pipeline.terminal.console import OUT
 from tests.unit.test_restore_command import shop
 
 HERE = Path(__file__).parents[1]
@@ -98,7 +99,8 @@ def test_a_wider_margin_can_be_asked_for_on_the_day() -> None:
     assert wide < usual
 
 
-def test_the_terminal_shows_verdict_and_limits() -> None:
+def test_the_terminal_shows_verdict_and_limits(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(OUT, "_width", 200)
     shown = lots_of().stdout
 
     assert "worth a bid today" in shown

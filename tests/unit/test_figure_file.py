@@ -20,7 +20,7 @@ OPENINGS: dict[FigureFormat, bytes] = {
     "svg": b"<svg",
     "png": b"\x89PNG\r\n",
     "pdf": b"%PDF-",
-    "csv": b"\xef\xbb\xbflevel,low,high,median\r\n",
+    "csv": b'\xef\xbb\xbf"level","low","high","median"\r\n',
     "json": b"{",
 }
 PAIR = ("--silhouette", "Gannet Hi", "--era", "first", "--on", "2024-10-15")

@@ -147,7 +147,7 @@ def test_a_folder_that_may_not_be_entered_is_reported(here: Path, words: list[st
         )
     finally:
         (here / "locked").chmod(0o755)
-    assert (said.returncode, "Traceback" in said.stderr) == (1, False)
+    assert (said.returncode, "Traceback" in said.stderr) == (2, False)
     assert "Permission denied" in said.stderr
 
 

@@ -143,7 +143,7 @@ def test_an_era_in_doubt_has_a_mixed_band_and_an_answers_worth() -> None:
 
 
 def test_sales_after_the_day_of_valuation_tell_no_odds() -> None:
-    with pytest.raises(PairError, match="no sale of the silhouette 'Gannet Hi' tells its era"):
+    with pytest.raises(PairError, match="no sale of the silhouette 'Gannet Hi' states its era"):
         appraise_in_doubt(
             Workspace(shop() / "pairband.duckdb", shop() / "market.toml"),
             Description(silhouette="Gannet Hi", grade="7"),

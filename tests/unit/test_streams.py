@@ -7,10 +7,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from rich.table import Table
 
 from pipeline.cli import main
 from pipeline.streams import visible
-from pipeline.terminal.console import OUT, show_json, table_of
+from pipeline.terminal.console import OUT, show_json
 from tests.processes import uncounted
 
 ROOT = Path(__file__).parents[2]
@@ -38,7 +39,7 @@ def test_lines_and_letters_stay_as_they_are() -> None:
 
 
 def test_a_title_in_a_table_cannot_steer_the_terminal() -> None:
-    table = table_of("title")
+    table = Table("title")
     table.add_row("Gannet\x1b[2J Hi")
     with OUT.capture() as printed:
         OUT.print(table)
