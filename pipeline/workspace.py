@@ -1,14 +1,6 @@
 """A dealer's folder, opened once: market file, ledger, latest fit, sales and rates, each read when first asked for.
 
-Every answer starts from here, on the command line, in a report of many pages, and in a notebook:
-
-    from pipeline.workspace import Workspace
-
-    with Workspace.open("demo") as workspace:
-        gannet = workspace.appraise(silhouette="Gannet Hi", era="first", size="UK 9", grade="8")
-        gannet.sentences
-        gannet.tables["waterfall"]
-        gannet.charts["band"]
+Every answer starts from here: on the command line, in a report of many pages, and in a notebook (`pipeline.notebook`).
 """
 
 from datetime import date

@@ -14,6 +14,10 @@ SCALE = {f"pipeline.hedonic.{name}" for name in ("database", "scans", "superfact
 """The fit of records that stay in a database, which no command calls yet."""
 
 
+FACES = ("pipeline.cli", "pipeline.notebook")
+"""Where users come in: the command line, and a notebook."""
+
+
 @cache
 def modules() -> dict[str, ast.Module]:
     """Return every module of the product by its dotted name, parsed."""
@@ -50,7 +54,11 @@ def imports_among(nodes: Iterable[ast.AST]) -> set[str]:
 def reached() -> set[str]:
     """Return the modules that the command line comes to, and the packages around them."""
     found: set[str] = set()
-    ahead = {"pipeline.cli", *(f"pipeline.answers.{folder}.command" for folder, _ in COMMANDS.values())}
+    ahead = {
+        "pipeline.cli",
+        "pipeline.notebook",
+        *(f"pipeline.answers.{folder}.command" for folder, _ in COMMANDS.values()),
+    }
     while ahead:
         parts = ahead.pop().split(".")
         for name in (".".join(parts[:length]) for length in range(1, len(parts) + 1)):
@@ -144,7 +152,7 @@ def is_read_at_home(name: str, made: ast.stmt, tree: ast.Module) -> bool:
 
 def test_every_function_class_and_constant_is_used_by_the_product() -> None:
     started = {f"pipeline.answers.{folder}.command.{name}" for folder, name in COMMANDS.values()}
-    started |= {"pipeline.cli.main"}
+    started |= {"pipeline.cli.main", "pipeline.notebook.open_folder"}
     unused = [
         f"{module}.{name}"
         for module in sorted(reached())
