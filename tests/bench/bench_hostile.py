@@ -54,7 +54,10 @@ PLAIN: dict[str, tuple[str, ...]] = {
 }
 """Commands that work in the folder as they stand."""
 
-KEPT = ("market.toml", "pairband.duckdb", "pairband.duckdb.wal", "pairband.copies.jsonl", "lantern_2022.csv")
+KEPT = ("market.toml", "pairband.duckdb", "pairband.duckdb.wal", "pairband.copies.jsonl")
+OWN = ("own.html", "lantern_2022.csv")
+"""Files of the owner's that only --force may replace."""
+
 SPECIAL = ("pipe", "/dev/zero", "/dev/full", "folder", "empty", "noise", "link-to-itself", "missing")
 ODD = (
     "a\x1b[31m\x07.csv",
@@ -123,8 +126,8 @@ def _outputs() -> Iterator[Case]:
         command = app.get_command(click.Context(app), name)
         for option in [parameter.opts[0] for parameter in command.params if parameter.type is OUTPUT]:  # type: ignore[union-attr]
             leads = ("--figure", "band") if option == "--to" else ()
-            for kept in (*KEPT, "own.html", "link.html"):
-                forces: tuple[tuple[str, ...], ...] = ((),) if kept == "own.html" else ((), ("--force",))
+            for kept in (*KEPT, "link.html", *OWN):
+                forces: tuple[tuple[str, ...], ...] = ((),) if kept in OWN else ((), ("--force",))
                 for force in forces:
                     yield Case(
                         "an output onto a file", (name, *PLAIN.get(name, ()), *leads, option, kept, *force)
