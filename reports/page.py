@@ -184,7 +184,7 @@ def _environment() -> Environment:
     )
     filters: dict[str, Any] = {
         "words": show_words,
-        "told": mark_commands,
+        "marked": mark_commands,
         "day": formats.day,
         "count": formats.count,
         "counted": formats.counted,

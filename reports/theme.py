@@ -134,7 +134,7 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
         "index-band": {"color": palette.band_95, "opacity": 0.8},
         "market-line": {"color": palette.muted, "strokeWidth": 1.25, "strokeDash": [4, 3]},
         "touch": {"color": "transparent", "opacity": 1},
-        "nought": {"color": palette.ink, "strokeWidth": 1},
+        "zero": {"color": palette.ink, "strokeWidth": 1},
         "end-figure": {**words, "color": palette.ink, "align": "left", "dx": 6, "fontWeight": 600},
         "whole": {"color": palette.panel, "stroke": palette.muted, "strokeWidth": 0.75},
         "foot": {"color": palette.rule, "strokeWidth": 1},

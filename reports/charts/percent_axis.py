@@ -1,4 +1,4 @@
-"""The percent axis: signed per cents, nought plain, the same for every layer of a chart."""
+"""The percent axis: signed per cents, zero plain, the same for every layer of a chart."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -33,7 +33,7 @@ class PercentAxis:
 
 
 def percent_axis(values: Iterable[float], title: str) -> PercentAxis:
-    """Return the axis on which nought and all these per cents can be seen."""
+    """Return the axis on which zero and all these per cents can be seen."""
     ends = [0.0, *values]
     pad = max((max(ends) - min(ends)) * _PAD, _LEAST)
     return PercentAxis(float(f"{min(ends) - pad:.6g}"), float(f"{max(ends) + pad:.6g}"), title)

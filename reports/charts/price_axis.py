@@ -8,7 +8,7 @@ from typing import Literal
 import altair as alt
 
 LOG_FROM = 3.0
-"""The ratio of the dearest to the cheapest price from which equal distances mean equal ratios."""
+"""The ratio of the most expensive to the cheapest price from which equal distances mean equal ratios."""
 _PAD = 0.06
 _MOST_TICKS = 6
 

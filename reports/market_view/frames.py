@@ -147,7 +147,7 @@ def venue_frame(view: MarketView, measure: str) -> pl.DataFrame:
                     "quarter": formats.quarter(row.quarter),
                     "value": float(value),
                     "whole": float(row.sold + row.unsold) if measure == "sold" else float(value),
-                    "tip": _told(measure, row.sold, row.unsold, row.sell_through, row.days),
+                    "tip": _described(measure, row.sold, row.unsold, row.sell_through, row.days),
                 }
             )
     return pl.DataFrame(
@@ -236,7 +236,7 @@ def _value_words(one: AttributeValue, *, mixed: bool) -> str:
     return f"{named}, against {show_words(one.against, NAME)}" if one.against and mixed else named
 
 
-def _told(measure: str, sold: int, unsold: int, through: float | None, days: float | None) -> str:
+def _described(measure: str, sold: int, unsold: int, through: float | None, days: float | None) -> str:
     if measure == "days":
         return f"{days:.0f} days, the median of {formats.count(sold)} sold" if days is not None else "–"
     share = f", sell-through {formats.level(through)}" if through is not None else ""

@@ -18,9 +18,7 @@ def moves_chart(moves: pl.DataFrame, title: str) -> alt.LayerChart:
     at = row_position("mark_at", count)
     tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("figure", title="moved")]
     layers = [
-        rows.mark_rule(style="nought").encode(
-            x=x("zero"), y=row_position("mark_top", count), y2="mark_bottom"
-        ),
+        rows.mark_rule(style="zero").encode(x=x("zero"), y=row_position("mark_top", count), y2="mark_bottom"),
         rows.mark_rule(style="link").encode(x=x("earlier"), x2="later", y=at, tooltip=tooltip),
         rows.mark_point(style="paid", size=60, filled=True).encode(x=x("earlier"), y=at, tooltip=tooltip),
         rows.mark_point(style="sale", size=90, filled=True).encode(x=x("later"), y=at, tooltip=tooltip),

@@ -164,7 +164,7 @@ def _figures(key: str, title: str, figures: Sequence[Figure], more: str = "") ->
         words("verdict", "Verdict"),
     )
     filled = [column for column in columns if any(row[column.key] is not None for row in rows)]
-    meanings = [f"{name}: {told}" for name, told in figure_words(figures)]
+    meanings = [f"{name}: {said}" for name, said in figure_words(figures)]
     return table(key, title, filled, rows, note="\n".join((*meanings, *filter(None, (more,)))))
 
 

@@ -143,9 +143,9 @@ def of_second_stage(stage: SecondStage) -> str:
 def of_verdict(outcome: str, overall: Sequence[Coverage]) -> str:
     """Say what the audit concludes."""
     shares = ", ".join(f"{100 * found.level:.0f} %: {100 * found.held:.1f} %" for found in overall)
-    told = {
+    said = {
         "held up": "The bands held up",
         "too narrow": "A band holds less than it claims, by more than chance: treat the bands as too narrow",
         "too wide": "The bands hold more than they claim: they are safe, and wider than they need be",
     }[outcome]
-    return f"{told} ({shares} of {overall[0].sales:,} later sales)."
+    return f"{said} ({shares} of {overall[0].sales:,} later sales)."

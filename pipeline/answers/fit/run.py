@@ -59,7 +59,7 @@ def fit_ledger(
     fitted_at: datetime,
     on_progress: Callable[[str, int, int], None] | None = None,
 ) -> FitSummary:
-    """Fit the market to the sales of a ledger, keep the fit there, and flag prices that look like slips."""
+    """Fit the market to the sales of a ledger, keep the fit there, and flag prices that look like typing errors."""
 
     def on_origin(done: int, total: int) -> None:
         if on_progress is not None:

@@ -52,16 +52,16 @@ def model_sentences(summary: FitSummary) -> tuple[str, ...]:
 
 
 def _warnings(summary: FitSummary) -> tuple[str, ...]:
-    told = []
+    said = []
     if not summary.converged:
-        told.append("The search for the variances did not converge; treat errors and bands as rough.")
+        said.append("The search for the variances did not converge; treat errors and bands as rough.")
     if summary.held_out:
-        told.append(
+        said.append(
             f"{formats.counted(summary.held_out, 'sale')} excluded until you decide (see `pairband review`)."
         )
-    told += [
+    said += [
         f"Grades {lower} and {upper} get the same value: the sales show no rise between them."
         for lower, upper in summary.grades_alike
     ]
-    told += [f"Left out of the model: {left}" for left in summary.left_out]
-    return tuple(told)
+    said += [f"Left out of the model: {left}" for left in summary.left_out]
+    return tuple(said)

@@ -24,7 +24,7 @@ FEWEST_SALES = 60
 """With fewer sales than this there is no index."""
 
 FEWEST_STILL = 500
-"""With fewer sales than this, a flat market cannot be told from too little evidence."""
+"""With fewer sales than this, a flat market cannot be seen from too little evidence."""
 
 STILL = 0.005
 """The standard deviation of a year's walk (log price) below which a market is flat."""
