@@ -75,7 +75,7 @@ def write_new_file(content: bytes, path: Path) -> Path:
             raise FileExistsError(errno.EEXIST, "a file is there already", str(path))
         try:
             _write_through(part, content)
-            os.link(part, path)
+            give_free_name(part, path)
         finally:
             with suppress(OSError):
                 part.unlink(missing_ok=True)
@@ -87,6 +87,18 @@ def write_new_file(content: bytes, path: Path) -> Path:
         raise _cannot(path, exc) from exc
     note_written(hashlib.sha256(content).hexdigest())
     return path
+
+
+def give_free_name(part: Path, path: Path) -> None:
+    """Give a finished file a name that no file has, at once; raises FileExistsError where one has it by now."""
+    try:
+        os.link(part, path)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links
+        if path.exists():
+            raise FileExistsError(errno.EEXIST, "a file is there already", str(path)) from None
+        os.replace(part, path)
 
 
 def refuse_place(path: Path, content: bytes | None = None) -> None:

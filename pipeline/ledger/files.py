@@ -14,6 +14,7 @@ from pathlib import Path
 from zlib import crc32
 
 from pipeline.errors import LedgerError
+from pipeline.outfile import give_free_name
 
 _AT_ONCE = 1 << 20
 STAMP = "%Y%m%d-%H%M%S"
@@ -124,17 +125,11 @@ _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 def put_in_place(part: Path, target: Path) -> None:
     """Give a finished file its name, at once; raises LedgerError where a file has that name by now."""
     try:
-        os.link(part, target)
+        give_free_name(part, target)
     except FileExistsError as exc:
         raise LedgerError(
             f"{target} is there already; nothing was written over", "name another file."
         ) from exc
-    except OSError:  # a file system without links
-        if target.exists():
-            raise LedgerError(
-                f"{target} is there already; nothing was written over", "name another file."
-            ) from None
-        os.replace(part, target)
     sync_folder(target.parent)
 
 

@@ -7,7 +7,7 @@ import pytest
 
 from pipeline import outfile
 from pipeline.errors import ReportError
-from pipeline.outfile import guarding, refuse_place, write_file, write_new_file
+from pipeline.outfile import give_free_name, guarding, refuse_place, write_file, write_new_file
 
 
 @pytest.fixture(autouse=True)
@@ -142,3 +142,27 @@ def test_where_nothing_can_be_remembered_a_page_is_written_all_the_same(
 ) -> None:
     monkeypatch.setenv("XDG_STATE_HOME", "/dev/null")
     assert write_file(b"a page", page).read_bytes() == b"a page"
+
+
+def _no_links(*_arguments: object, **_named: object) -> None:
+    raise PermissionError(1, "Operation not permitted")
+
+
+def test_a_starter_is_written_on_a_disk_without_links(page: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(os, "link", _no_links)
+    write_new_file(b"starter", page)
+    assert [(path.name, path.read_bytes()) for path in page.parent.glob("[!s]*")] == [
+        ("page.html", b"starter")
+    ]
+
+
+def test_a_name_taken_meanwhile_is_not_written_over_on_a_disk_without_links(
+    page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "link", _no_links)
+    page.write_bytes(b"mine")
+    part = tmp_path / "part"
+    part.write_bytes(b"starter")
+    with pytest.raises(FileExistsError, match="a file is there already"):
+        give_free_name(part, page)
+    assert page.read_bytes() == b"mine"
