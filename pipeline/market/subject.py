@@ -264,6 +264,6 @@ def _size(said: str | None, market: Market) -> tuple[str | None, str | None, int
         reason = row["reason"] or "no size can be read in it"
         raise PairError(
             f"size {label!r}: {reason}",
-            "name the system with it ('UK 9', 'EU 43 1/3', '275 mm'), or set `usual` under `[sizes]` in the market file.",
+            "name the system with it ('UK 9', 'EU 43 1/3', '275 mm'), or set `usual` under `[sizes]`.",
         )
     return label, row["size_system"], row["foot_mm"], as_printed["size_system"] is None
