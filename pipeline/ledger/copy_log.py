@@ -106,7 +106,12 @@ def newest_copy(copies: Iterable[Copy]) -> Copy | None:
 
 
 def files_of(ledger_path: Path) -> list[tuple[Path, str]]:
-    """Return the files that belong to a ledger, each with what it is: itself, its log, its copies and their list."""
+    """Return the files that belong to a ledger, each with what it is: itself, its log, its copies and their list.
+
+    What has no name (".") is a folder, and no ledger: nothing belongs to it.
+    """
+    if not ledger_path.name:
+        return []
     return [
         (ledger_path, "the ledger"),
         (wal_of(ledger_path), "the ledger's log"),

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from pipeline.cli import COMMANDS, app
-from pipeline.errors import ReportError
+from pipeline.errors import PairbandError, ReportError
 from pipeline.options import OUTPUT, Command
 from tests.faults import Folder, make_folder
 
@@ -64,3 +64,12 @@ def test_two_outputs_do_not_go_to_one_file(folder: Folder, monkeypatch: pytest.M
     monkeypatch.chdir(folder.path)
     said = CliRunner().invoke(app, ["lots", "lots.csv", "--csv", "out", "--excel", "out"])
     assert "two outputs are to go to out" in said.output
+
+
+@pytest.mark.parametrize("ledger", ["", ".", ".."])
+def test_a_folder_for_a_ledger_is_refused_in_words(
+    ledger: str, folder: Folder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(folder.path)
+    said = CliRunner().invoke(app, ["report", "pages", "--ledger", ledger])
+    assert isinstance(said.exception, PairbandError)
