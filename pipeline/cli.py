@@ -10,7 +10,7 @@ import click
 
 from pipeline import __version__
 from pipeline.last_catch import words_of
-from pipeline.streams import open_standard_streams, write_text
+from pipeline.streams import leave_full_streams, open_standard_streams, write_text
 
 # What makes the command line start sooner, each with the share of the CPU time of `pairband appraise --silhouette …`
 # that it saves (medians of 30 alternating runs on two cores): one BLAS thread 15 %, no last search for garbage 17 %,
@@ -85,6 +85,7 @@ def main() -> None:
         if "--debug" in sys.argv and not isinstance(exc, click.ClickException | SystemExit):
             raise
         code = _report_error(exc)
+        leave_full_streams()
     finally:
         gc.freeze()  # the process ends: no search for garbage in all that was loaded
     sys.exit(code if isinstance(code, int) else 0)

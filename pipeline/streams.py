@@ -81,6 +81,15 @@ def forget_reader(*, err: bool = False) -> None:
         os.close(nowhere)
 
 
+def leave_full_streams() -> None:
+    """Drop what a stream could not take, so that the end of the process does not fail on it once more."""
+    for err in (False, True):
+        try:
+            (sys.stderr if err else sys.stdout).flush()
+        except (OSError, ValueError):
+            forget_reader(err=err)
+
+
 def _plainer(exc: UnicodeError) -> tuple[str, int]:
     """Return the plainer form of what an encoding lacks: a sign in ASCII, else its code."""
     if not isinstance(exc, UnicodeEncodeError):
