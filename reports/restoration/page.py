@@ -32,14 +32,18 @@ from reports.page import Figure, Table, render_page, write_page
 MOST_ROWS = 12
 """No more pairs than this stand in the chart; the table has all."""
 
+_PLANNED = ("pair", "silhouette", "treatments", "hours", "cost", "net_gain", "chance_of_loss")
+"""What the page shows of the plan: what fits its column; the ranges stand in the chart under it."""
+
 NAME = 80
 """The longest name of a pair or treatment in a chart."""
 
 
 def restoration_page(report: RestorationReport, *, business: str) -> str:
     """Return the HTML page of a restoration report; `business` is the owner's name (untrusted text)."""
+    planned = plan_table(report).showing(*_PLANNED)
     tables = (
-        plan_table(report),
+        planned,
         works_table(report),
         not_weighed_table(report),
         checks_table(report),
