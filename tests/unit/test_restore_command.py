@@ -182,3 +182,12 @@ def test_the_page_of_a_doubt_is_written(tmp_path: Path) -> None:
 )
 def test_an_era_is_given_or_doubted_but_not_both(arguments: tuple[str, ...]) -> None:
     assert odds(*arguments).exit_code == 2
+
+
+@pytest.mark.parametrize(
+    "words", [("restore",), ("appraise", "--silhouette", "Gannet Hi", "--era-odds", "sales")]
+)
+def test_a_day_inside_the_records_is_said_of_every_answer(words: tuple[str, ...]) -> None:
+    document = json.loads(called(*words, "--on", "2024-03-01", "--json").stdout)
+
+    assert any("a day inside the records" in caution for caution in document["cautions"])

@@ -10,6 +10,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.alike import fold_all
+from pipeline.answers.appraisal.cautions import date_cautions
 from pipeline.config import Market
 from pipeline.errors import PairError, suggest
 from pipeline.ingest.names import known_words
@@ -167,7 +168,10 @@ def value_in_doubt(
         finding_out=worth_of_finding_out(chances, np.exp(medians), price),
         most=worth_of_finding_out(chances, np.exp(medians), average),
         origin=origin,
-        cautions=(*pair.read_as, *_cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale)),
+        cautions=(
+            *pair.read_as,
+            *_cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale, as_of),
+        ),
         source=fitted.source,
     )
 
@@ -224,7 +228,7 @@ def _chance(era: str, text: str) -> float:
 
 
 def _cautions(
-    fitted: FittedMarket, unseen: Sequence[Sequence[str]], eras: Sequence[str], stale: str
+    fitted: FittedMarket, unseen: Sequence[Sequence[str]], eras: Sequence[str], stale: str, as_of: date
 ) -> tuple[str, ...]:
     warned = [stale] if stale else []
     alone = {
@@ -237,6 +241,7 @@ def _cautions(
         )
     if fitted.uncalibrated:
         warned.append(fitted.uncalibrated)
+    warned.extend(date_cautions(fitted, as_of))
     warned.append(
         "The band takes the odds as given; it is too narrow where they are wrong. Few such pairs sell at a price "
         "between two eras."

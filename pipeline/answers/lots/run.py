@@ -5,6 +5,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.answers.appraisal.cautions import date_cautions
 from pipeline.answers.lots.answer import LotList, Terms, value_lots
 from pipeline.answers.lots.tables import lots_table
 from pipeline.config import Market
@@ -39,7 +40,12 @@ def value_lot_file(
         currency=market.base_currency,
         terms=terms,
         lots=lots,
-        cautions=((stale,) if stale else ()) + usual_sizes(records) + lot_cautions(market, terms),
+        cautions=(
+            *((stale,) if stale else ()),
+            *date_cautions(fitted, as_of),
+            *usual_sizes(records),
+            *lot_cautions(market, terms),
+        ),
         source=fitted.source,
         refused=tuple(
             f"row {row['row_number']}: {row['field']} {row['value']!r}: {row['reason']}"

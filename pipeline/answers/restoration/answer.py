@@ -6,6 +6,7 @@ from datetime import date
 
 import polars as pl
 
+from pipeline.answers.appraisal.cautions import date_cautions
 from pipeline.answers.restoration.cautions import safety_of, work_cautions
 from pipeline.answers.restoration.grade_gains import GradeGains, estimate_gains
 from pipeline.answers.restoration.net_gain import LEVEL, error_together, weigh_work
@@ -86,7 +87,11 @@ def report_restoration(
         plan=None if pairs is None else plan,
         level=LEVEL,
         safety=safety_of(market),
-        cautions=(*((stale,) if stale else ()), *work_cautions(evidence, effects, stock)),
+        cautions=(
+            *((stale,) if stale else ()),
+            *date_cautions(fitted, as_of),
+            *work_cautions(evidence, effects, stock),
+        ),
         source=fitted.source,
     )
 
