@@ -18,7 +18,6 @@ from pathlib import Path
 from pipeline.errors import ReportError
 from pipeline.state import note_written, was_written
 
-_AT_ONCE = 1 << 20
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
@@ -153,11 +152,8 @@ def _same_place(one: Path, other: Path) -> bool:
 
 
 def _digest(path: Path) -> str:
-    digest = hashlib.sha256()
     with path.open("rb") as file:
-        while block := file.read(_AT_ONCE):
-            digest.update(block)
-    return digest.hexdigest()
+        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _cannot(path: Path, exc: OSError | ValueError) -> ReportError:
