@@ -45,7 +45,7 @@ def consign(
 
     The page is a sheet for the consignor, without what the house keeps.
 
-    Example: pairband consign --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page sheet.html
+    Example: pairband consign --silhouette "Gannet Hi" --era first --grade 8 --page sheet.html
     """
     from pipeline.answers.consignment.run import consign_descriptions, consign_file, write_sheets
     from pipeline.answers.consignment.tables import consignment_sheet, consignments_sheet

@@ -67,7 +67,7 @@ def lots(
 
     FILE holds the upcoming lots (a map with holds = "lots").
 
-    Example: pairband lots upcoming_lots.csv --page lots.html --excel lots.xlsx
+    Example: pairband lots exports/upcoming_lots.csv --page lots.html --excel lots.xlsx
     """
     rule, files = _Rule(margin, confidence, sells_at), _Files(page, csv, excel)
     if backtest:

@@ -47,7 +47,7 @@ def restore(
 
     FILE is your stock list (a map with holds = "stock"). Without it, only the effects are shown.
 
-    Example: pairband restore stock.csv --hours 20 --money 150 --page restore.html
+    Example: pairband restore exports/stock.csv --hours 20 --money 150 --page restore.html
     """
     from pipeline.answers.restoration.run import restore_stock, write_restoration
     from pipeline.answers.restoration.tables import restoration_document, restoration_sheet
