@@ -1,0 +1,99 @@
+"""Makes the invented exports and what is right about them: `python -m tests.new_exports.making [first|second]`."""
+
+import sys
+from collections import Counter
+from decimal import Decimal
+from pathlib import Path
+
+from tests.new_exports.drawing import HERE, Export, Offer, draw_offers
+from tests.new_exports.writing import Lines, lines_of, write_export
+
+SAMPLED = 10
+
+
+def make(export: Export, folder: Path) -> None:
+    """Write an export and its truth file into a folder."""
+    lines = lines_of(export, draw_offers(export))
+    write_export(export, lines, folder / export.file)
+    (folder / f"{Path(export.file).stem}.truth.toml").write_text(truth_of(export, lines), "utf-8")
+
+
+def truth_of(export: Export, lines: Lines) -> str:
+    """Return the truth file: the export, the ideal map, what the columns are, sample rows and counts."""
+    rows = [(at, offer) for at, (_, offer) in enumerate(lines, start=1) if offer is not None]
+    pairs = [(at, offer) for at, offer in rows if offer.kind == "pair"]
+    sold = [row for row in pairs if row[1].sold]
+    others = [row for row in pairs if not row[1].sold]
+    sample = sorted(_pick(sold, others), key=lambda row: row[0])
+    parts = [
+        f'file = "{export.file}"',
+        f'dealer = "{export.dealer}"',
+        f'language = "{export.language}"',
+        f'encoding = "{export.layout.encoding}"',
+        f"graded = {str(export.graded).lower()}",
+        "",
+        "[columns]",
+        export.truth.strip(),
+        "",
+        "[counts]",
+        f"sales_of_one_pair = {len(sold)}",
+    ]
+    why = Counter(_why(offer) for _, offer in rows if not (offer.kind == "pair" and offer.sold))
+    if headings := sum(offer is None for _, offer in lines):
+        why["group heading"] = headings
+    if totals := sum(any(row) for row in export.layout.below):
+        why["line of totals"] = totals
+    parts += [
+        "",
+        "[counts.no_sale_of_one_pair]",
+        *(f'"{reason}" = {count}' for reason, count in sorted(why.items())),
+    ]
+    parts += ["", "# The ideal map, in the market file's syntax.", export.ideal.strip(), ""]
+    for at, offer in sample:
+        parts += ["[[rows]]", *_row(export, at, offer), ""]
+    for at, offer in rows:
+        if offer.kind != "pair":
+            parts += ["[[no_pair]]", f"row = {at}", f'why = "{offer.kind}"', ""]
+    return "\n".join(parts).rstrip() + "\n"
+
+
+def _pick(sold: list[tuple[int, Offer]], others: list[tuple[int, Offer]]) -> list[tuple[int, Offer]]:
+    """Return ten rows: up to three that are no sale, of different words, and sales spread over the file."""
+    by_word = {offer.word: (at, offer) for at, offer in reversed(others)}
+    chosen = list(by_word.values())[:3]
+    wanted = SAMPLED - len(chosen)
+    return [*chosen, *(sold[at * len(sold) // wanted] for at in range(wanted))]
+
+
+def _why(offer: Offer) -> str:
+    return offer.kind if offer.kind != "pair" else f"{offer.outcome}: {offer.word}"
+
+
+def _row(export: Export, at: int, offer: Offer) -> list[str]:
+    price = f"{Decimal(export.price(offer)):f}" if offer.sold else ""
+    found = {
+        "price_native": price,
+        "sold_on": export.day(offer).isoformat() if offer.sold else "",
+        "size_label": export.size(offer) if export.size else "",
+        "status": offer.outcome,
+        "currency": export.currency,
+        "silhouette": offer.silhouette,
+        "era": offer.era_name,
+    }
+    grade = [f"grade = {offer.grade:g}"] if export.graded else []
+    return [f"row = {at}", *(f'{name} = "{value}"' for name, value in found.items()), *grade]
+
+
+def main() -> None:
+    """Make one half, or both."""
+    from tests.new_exports.first_exports import FIRST
+    from tests.new_exports.second_exports import SECOND
+
+    for half, exports in (("first", FIRST), ("second", SECOND)):
+        if half in (sys.argv[1:] or ["first", "second"]):
+            for export in exports:
+                make(export, HERE / half)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,1 @@
+SECOND: tuple[()] = ()
