@@ -885,7 +885,7 @@ PARHORNAN = Export(
         "Storlek": lambda s: if_shoe(s, short(s.eu, ",")),
         "Skick": lambda s: if_shoe(s, f"{short(s.grade, ',')}/10"),
         "Kartong": lambda s: if_shoe(s, s.box),
-        "Utropspris": lambda s: f"{amount(s.share('1.15'), ',', ' ', 0)} kr",
+        "Begärt pris": lambda s: f"{amount(s.share('1.15'), ',', ' ', 0)} kr",
         "Slutpris": lambda s: if_sold(s, f"{amount(s.price, ',', ' ', 0)} kr"),
         "Förmedlingsavgift": lambda s: if_sold(s, f"{amount(s.share('0.10'), ',', ' ', 0)} kr"),
         "Frakt": lambda s: s.one_of("89 kr", "129 kr", "Hämtas"),
@@ -910,7 +910,7 @@ size_system = "EU"
 grade = "Skick"
 status = "Läge"
 currency = "SEK"
-ask = "Utropspris"
+ask = "Begärt pris"
 """,
     ideal="""
 [maps.parhornan]
@@ -928,7 +928,7 @@ title = "Rubrik"
 size_label = "Storlek"
 grade = "Skick"
 box = "Kartong"
-ask_native = "Utropspris"
+ask_native = "Begärt pris"
 price_native = "Slutpris"
 offered_on = "Upplagd"
 closed_on = "Avslutad"
@@ -979,10 +979,10 @@ size_system = "EU"
 grade = "title"
 status = "Estado"
 currency = "EUR"
-ask = "Base de licitação"
+ask = ""
 """,
     ideal="""
-# Wish: OpenDocument sheets.
+# Wish: OpenDocument sheets. The price at which bidding starts is no asking price.
 [maps.pedrafria]
 venue = "Leilões Pedrafria"
 files = "leilao_*.ods"
@@ -996,7 +996,6 @@ size_system = "EU"
 lot_ref = "Lote"
 title = "Descrição"
 size_label = "Número"
-ask_native = "Base de licitação"
 price_native = "Valor de martelo"
 closed_on = "Data"
 status = "Estado"
@@ -1124,7 +1123,7 @@ size_system = "UK"
 grade = "condition_score"
 status = "end_state"
 currency_heading = "ccy"
-ask = "opening_bid"
+ask = ""
 """,
     ideal="""
 [maps.lastline]
@@ -1138,7 +1137,6 @@ lot_ref = "listing_key"
 title = "headline"
 size_label = "uk_size"
 grade = "condition_score"
-ask_native = "opening_bid"
 price_native = "current_bid"
 offered_on = "listed_at"
 closed_on = "ended_at"
