@@ -6,12 +6,14 @@ notebook take the tables' rows. How a value is written is declared with its colu
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import polars as pl
 
 from pipeline import formats
+
+if TYPE_CHECKING:
+    from pipeline.market.fitted_market import Source
 
 NONE = "–"
 """What stands where there is no value."""
@@ -147,9 +149,12 @@ def table(
     return Table(key, title, tuple(columns), frame, note)
 
 
-def source_words(records: int, first: date, last: date, fit_id: str, version: str) -> str:
+def source_words(source: "Source") -> str:
     """Return the sentence that says where an answer's numbers come from."""
-    return f"From {formats.counted(records, 'sale')}, {first} to {last}; fit {fit_id}, pairband {version}."
+    return (
+        f"From {formats.counted(source.records, 'sale')}, {source.first_sale} to {source.last_sale}; "
+        f"fit {source.fit_id}, pairband {source.version}."
+    )
 
 
 def _frame(columns: Sequence[Column], rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:

@@ -15,7 +15,7 @@ from pipeline.hedonic.predict import predict, predict_rows
 from pipeline.hedonic.rows import TermRows, rows_by_term
 from pipeline.hedonic.scales import least_error, scales
 from pipeline.hedonic.scores import errors_of
-from pipeline.market.attributes import attribute_of
+from pipeline.market.attributes import attributes_by_term
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import group_of
 
@@ -139,7 +139,7 @@ def _second_stage(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFra
         sales["log_price"].to_numpy() - log_price,
         scales(fitted.scatter, sales, log_price),
         factors,
-        grouped={factor.term.name: attribute_of(factor.term.columns) for factor in fitted.fit.design.factors},
+        grouped=attributes_by_term(fitted.fit.specification.terms),
         within="silhouette",
     )
     return fitted.second_stage.share * mean, fitted.second_stage.share * error

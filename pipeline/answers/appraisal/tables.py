@@ -22,7 +22,6 @@ from pipeline.answers.sheet import (
     words,
 )
 from pipeline.market.bands import Band
-from pipeline.market.fitted_market import Source
 from pipeline.market.pair import Pair
 from pipeline.schema import UNKNOWN
 
@@ -71,7 +70,7 @@ def appraisal_sheet(appraisal: Appraisal) -> Sheet:
         ),
         tables=(*tables, comparables_table(appraisal)),
         warnings=appraisal.cautions,
-        source=source_sentence(appraisal.source),
+        source=source_words(appraisal.source),
     )
 
 
@@ -111,7 +110,7 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
             ),
         ),
         warnings=shared,
-        source=source_sentence(first.source),
+        source=source_words(first.source),
     )
 
 
@@ -153,11 +152,6 @@ def middle_band(bands: Sequence[Band]) -> Band | None:
 def range_words(low: float, high: float, currency: str) -> str:
     """Return a range of estimated amounts: €1,230 – €2,010."""
     return f"{formats.estimate(low, currency)} – {formats.estimate(high, currency)}"
-
-
-def source_sentence(source: Source) -> str:
-    """Return the sentence that says where the numbers come from."""
-    return source_words(source.records, source.first_sale, source.last_sale, source.fit_id, source.version)
 
 
 def bands_table(bands: Sequence[Band], currency: str) -> Table:

@@ -27,7 +27,7 @@ MOST_WON = 10
 
 def backtest_sheet(tested: Backtest) -> Sheet:
     """Return the sheet of a back-test: the answer, the years, what the winner's curse did, the latest lots won."""
-    source, won = tested.source, latest_won(tested)
+    won = latest_won(tested)
     latest = replace(
         won,
         title=f"{won.title}, the latest {min(MOST_WON, won.rows.height)}",
@@ -38,9 +38,7 @@ def backtest_sheet(tested: Backtest) -> Sheet:
         sentences=(state_backtest(tested), *explain_backtest(tested)),
         tables=(years_table(tested), latest),
         warnings=tested.failed,
-        source=source_words(
-            source.records, source.first_sale, source.last_sale, source.fit_id, source.version
-        ),
+        source=source_words(tested.source),
     )
 
 

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.tables import pair_name, range_words, shared_warnings, source_sentence
+from pipeline.answers.appraisal.tables import pair_name, range_words, shared_warnings
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
-from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, table, words
+from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, source_words, table, words
 
 TITLES = {
     "ask": "Asking price",
@@ -34,7 +34,7 @@ def consignment_sheet(consignment: Consignment) -> Sheet:
         sentences=(state_consignment(consignment),),
         tables=(venues_table(consignment), prices_table(consignment), *curves),
         warnings=consignment.cautions,
-        source=source_sentence(consignment.source),
+        source=source_words(consignment.source),
     )
 
 
@@ -73,7 +73,7 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
             ),
         ),
         warnings=shared,
-        source=source_sentence(first.source),
+        source=source_words(first.source),
     )
 
 

@@ -8,11 +8,10 @@ from pipeline.answers.appraisal.tables import (
     middle_band,
     pair_name,
     range_words,
-    source_sentence,
     value_figures,
 )
 from pipeline.answers.era_odds.answer import EraInDoubt
-from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, table, words
+from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, source_words, table, words
 
 ERA_ROWS = {
     "words": pl.String,
@@ -33,7 +32,7 @@ def era_odds_sheet(doubt: EraInDoubt) -> Sheet:
         sentences=(state_doubt(doubt), finding_out_words(doubt), f"The chances are from {doubt.origin}."),
         tables=(eras_table(doubt), bands_table(doubt.bands, doubt.currency)),
         warnings=doubt.cautions,
-        source=source_sentence(doubt.source),
+        source=source_words(doubt.source),
     )
 
 

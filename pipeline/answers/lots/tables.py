@@ -87,7 +87,7 @@ def in_base(name: str, listed: LotList) -> str:
 
 def lots_sheet(listed: LotList) -> Sheet:
     """Return the sheet of a lot list: the answer, then the best lots by verdict."""
-    source, left = listed.source, listed.lots.height - MOST_SHOWN
+    left = listed.lots.height - MOST_SHOWN
     lots = lots_table(listed).showing(
         *("rank", "title", "present_bid", "walk_away_bid"),
         *(in_base("median", listed), in_base("expected_gain", listed), "chance_of_loss"),
@@ -107,9 +107,7 @@ def lots_sheet(listed: LotList) -> Sheet:
             *listed.refused,
             *listed.cautions,
         ),
-        source=source_words(
-            source.records, source.first_sale, source.last_sale, source.fit_id, source.version
-        ),
+        source=source_words(listed.source),
     )
 
 

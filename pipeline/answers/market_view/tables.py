@@ -33,7 +33,6 @@ NAME = 90
 
 def market_sheet(view: MarketView) -> Sheet:
     """Return the sheet of the market: what a year did to prices, then by group, venue and attribute."""
-    source = view.source
     return Sheet(
         title=f"The market at {formats.day(view.as_of)}",
         sentences=(state_market(view),),
@@ -50,9 +49,7 @@ def market_sheet(view: MarketView) -> Sheet:
             ),
         ),
         warnings=view.cautions,
-        source=source_words(
-            source.records, source.first_sale, source.last_sale, source.fit_id, source.version
-        ),
+        source=source_words(view.source),
     )
 
 

@@ -29,7 +29,7 @@ CERTAIN = 0.005
 
 def restoration_sheet(report: RestorationReport) -> Sheet:
     """Return the sheet of a restoration report: the plan, then the effects, then what they rest on."""
-    plan, source, effects = report.plan, report.source, effects_table(report)
+    plan, effects = report.plan, effects_table(report)
     brief = effects.showing("treatment", "era", "grades_gained", "total", "total_low", "total_high", "sales")
     return Sheet(
         title=f"{heading(report)}, valued on {formats.day(report.as_of)}",
@@ -47,9 +47,7 @@ def restoration_sheet(report: RestorationReport) -> Sheet:
             not_weighed_table(report),
         ),
         warnings=(*report.safety, *report.cautions),
-        source=source_words(
-            source.records, source.first_sale, source.last_sale, source.fit_id, source.version
-        ),
+        source=source_words(report.source),
     )
 
 
