@@ -23,7 +23,7 @@ from tests.demo_ledger import demo_sales
 from tests.restorations import demo_market_fitted
 from tests.upcoming import COMMON, RATES, VALUED_ON, demo_consignment, demo_pace
 
-NO_PACE = TimeToSale(None, None, "The records hold 0 sold and 0 unsold offers.")
+NO_PACE = TimeToSale(None, "The records hold 0 sold and 0 unsold offers.")
 
 
 def offer(venue: str, consignment: Consignment | None = None) -> VenueOffer:

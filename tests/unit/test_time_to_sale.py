@@ -6,11 +6,10 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.answers.consignment.time_to_sale import Hazard, kaplan_meier, learn_time_to_sale
+from pipeline.answers.consignment.time_to_sale import Hazard, learn_time_to_sale
 from pipeline.ledger import open_ledger
-from sample_data import scenario, truth
+from sample_data import scenario
 from tests.demo_ledger import demo_ledger
-from tests.upcoming import demo_pace
 
 
 def listings(count: int, *, slope: float = -3.0, seed: int = 5) -> tuple[pl.DataFrame, np.ndarray]:  # type: ignore[type-arg]
@@ -96,37 +95,4 @@ def test_no_offers_at_all_say_nothing() -> None:
     frame, fair = listings(5)
 
     pace = learn_time_to_sale(frame.clear(), fair[:0])
-    assert pace.survival is None
     assert pace.hazard is None
-
-
-def test_leaving_out_the_unsold_would_make_pairs_sell_faster_than_they_do() -> None:
-    frame, _ = listings(800)
-    sold = frame.filter(pl.col("sold"))
-
-    every, lucky = kaplan_meier(frame["days"], frame["sold"]), kaplan_meier(sold["days"], sold["sold"])
-    assert lucky.after(60) < every.after(60)
-
-
-def test_one_offer_that_sold_leaves_none() -> None:
-    survival = kaplan_meier([7], [True])
-
-    assert (survival.median, survival.after(6), survival.after(7)) == (7.0, 1.0, 0.0)
-
-
-def test_offers_of_which_none_sold_have_no_median() -> None:
-    assert kaplan_meier([7, 8], [False, False]).median is None
-
-
-def test_the_demos_offers_give_the_slope_that_they_were_drawn_with() -> None:
-    found = demo_pace().hazard
-
-    assert found is not None
-    assert found.slope == pytest.approx(truth.LISTINGS.slope, abs=2 * found.error)
-
-
-def test_the_demos_offers_give_the_daily_hazard_that_they_were_drawn_with() -> None:
-    found = demo_pace().hazard
-
-    assert found is not None
-    assert found.chance(1.0, 30) == pytest.approx(1 - np.exp(-30 * truth.LISTINGS.daily_at_fair), abs=0.03)

@@ -1,7 +1,7 @@
 """Time to sale: how fast fixed-price offers sell, by what is asked over fair value, sold and unsold counted.
 
-Kaplan & Meier (1958, JASA 53) for the share still unsold; the proportional hazards of Cox (1972, JRSS B 34),
-ties by Efron (1977, JASA 72), for what a higher ask does to it; the baseline by Breslow (1974, Biometrics 30).
+The proportional hazards of Cox (1972, JRSS B 34), ties by Efron (1977, JASA 72), for what a higher ask does to it;
+the baseline by Breslow (1974, Biometrics 30).
 """
 
 from dataclasses import dataclass
@@ -17,46 +17,6 @@ FEWEST_SOLD, FEWEST_UNSOLD = 30, 10
 
 ASKS_WITHIN = 1.5
 """Asks further than this (log) from fair value are left out: typing errors, or another pair altogether."""
-
-
-@dataclass(frozen=True)
-class Survival:
-    """The share of offers still unsold after each day on which some were sold.
-
-    `days` rise; `at_risk` counts the offers still open until then, `sold` those sold on that day; `error`
-    is Greenwood's standard error of `unsold`.
-    """
-
-    days: Array
-    at_risk: Array
-    sold: Array
-    unsold: Array
-    error: Array
-
-    def after(self, day: float) -> float:
-        """Return the share still unsold after a day."""
-        before = int(np.searchsorted(self.days, day, side="right"))
-        return float(self.unsold[before - 1]) if before else 1.0
-
-    @property
-    def median(self) -> float | None:
-        """Return the first day after which half or less are unsold; None where it never comes to that."""
-        reached = self.days[self.unsold <= 0.5 + 1e-12]
-        return float(reached[0]) if len(reached) else None
-
-
-def kaplan_meier(days: ArrayLike, sold: ArrayLike) -> Survival:
-    """Return the Kaplan–Meier estimate of offers open for so many days, sold or not (then censored)."""
-    open_days = np.asarray(days, dtype=np.float64)
-    events = np.asarray(sold, dtype=bool)
-    times = np.unique(open_days[events])
-    at_risk = (len(open_days) - np.searchsorted(np.sort(open_days), times, side="left")).astype(np.float64)
-    counts: Array = np.unique(open_days[events], return_counts=True)[1].astype(np.float64)
-    unsold: Array = np.cumprod(1 - counts / at_risk, dtype=np.float64)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        greenwood = np.cumsum(counts / (at_risk * (at_risk - counts)))
-        error: Array = np.where(unsold > 0, unsold * np.sqrt(greenwood), 0.0)
-    return Survival(times, at_risk, counts, unsold, error)
 
 
 @dataclass(frozen=True)
@@ -101,7 +61,6 @@ class Hazard:
 class TimeToSale:
     """What past offers say of how fast pairs sell: `hazard` is None where they say too little, and why."""
 
-    survival: Survival | None
     hazard: Hazard | None
     why_not: str
 
@@ -123,10 +82,8 @@ def learn_time_to_sale(listings: pl.DataFrame, fair: ArrayLike) -> TimeToSale:
     gap, sold = gaps[used], events[used]
     days = listings["days"].to_numpy().astype(np.float64)[used]
     count, left = int(sold.sum()), int((~sold).sum())
-    survival = kaplan_meier(days, sold) if len(days) else None
     if not _enough(sold):
         return TimeToSale(
-            survival,
             None,
             f"The records hold {count} sold and {left} unsold offers at a fixed price with an ask and both days; "
             f"{FEWEST_SOLD} and {FEWEST_UNSOLD} are needed to say what an ask does to the time.",
@@ -138,7 +95,6 @@ def learn_time_to_sale(listings: pl.DataFrame, fair: ArrayLike) -> TimeToSale:
     paid_to_ask = float(ratio.to_numpy().mean()) if paid.height else 1.0
     lowest, highest = (float(end) for end in np.exp(np.quantile(gap, (0.05, 0.95))))
     return TimeToSale(
-        survival,
         Hazard(
             float(slope[0]),
             float(error[0]),
