@@ -194,7 +194,7 @@ def test_nothing_but_a_file_is_read(tmp_path: Path) -> None:
     (tmp_path / "folder.csv").mkdir()
     (tmp_path / "device.csv").symlink_to("/dev/zero")
     for name, kind in (("pipe", "a pipe"), ("folder", "a folder"), ("device", "a device")):
-        with pytest.raises(ExportError, match=f"{name}.csv is no file: it is {kind}"):
+        with pytest.raises(ExportError, match=f"{name}.csv is not a plain file: it is {kind}"):
             open_export(tmp_path / f"{name}.csv")
 
 

@@ -1,7 +1,6 @@
 """Open an exported file and hand it to the reader of its format."""
 
 import hashlib
-import stat
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,6 +11,7 @@ from pipeline.ingest.readers.parquet import read_parquet
 from pipeline.ingest.readers.records import read_records
 from pipeline.ingest.readers.table import Hints, TextTable
 from pipeline.ingest.readers.workbook import read_workbook
+from pipeline.plain_file import refuse_special
 
 _KINDS: dict[str, str] = {
     ".csv": "delimited text",
@@ -52,13 +52,12 @@ def open_export(path: Path) -> ExportFile:
 
     Raises ExportError where it is missing, not a plain file, too large, empty, or not what its ending says.
     """
+    refuse_special(path, "export", fault=ExportError)
     try:
-        found = path.stat()
-        if not stat.S_ISREG(found.st_mode):
-            raise ExportError(f"{path} is no file: {_other_kind(found.st_mode)}", "name a file.")
-        if found.st_size > LARGEST_FILE:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
             raise ExportError(
-                f"{path} has {found.st_size:,} bytes, and {LARGEST_FILE:,} are the most that are read",
+                f"{path} has {size:,} bytes, and {LARGEST_FILE:,} are the most that are read",
                 "export it in parts, such as a year each.",
             )
         content = path.read_bytes()
@@ -99,12 +98,6 @@ def read_tables(file: ExportFile, hints: Hints) -> tuple[TextTable, ...]:
     if kind == "Parquet":
         return (read_parquet(file.content, where=where),)
     return read_workbook(file.content, hints, where=where)
-
-
-def _other_kind(mode: int) -> str:
-    if stat.S_ISDIR(mode):
-        return "it is a folder"
-    return "it is a pipe or a socket" if stat.S_ISFIFO(mode) or stat.S_ISSOCK(mode) else "it is a device"
 
 
 def _seen_kind(content: bytes) -> str:
