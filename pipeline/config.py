@@ -74,7 +74,12 @@ class Business(Part):
     """Who the owner is, as it stands on the pages that are handed out."""
 
     name: Name = "My shop"
-    town: Remark = ""
+    town: Annotated[str, Field(max_length=80)] = ""
+
+    @property
+    def heading(self) -> str:
+        """The name and the town, as pages are headed."""
+        return f"{self.name}, {self.town}" if self.town else self.name
 
 
 class Era(Part):

@@ -41,8 +41,8 @@ class Workspace:
 
     @property
     def business(self) -> str:
-        """The owner's name, as it stands on pages."""
-        return self.market.business.name
+        """The owner's name and town, as they stand on pages."""
+        return self.market.business.heading
 
     @cached_property
     def market(self) -> Market:

@@ -101,7 +101,7 @@ def pricing_page(
         "pricing/page.html.j2",
         charts=False,
         own_scripts=SCRIPTS,
-        business=market.business.name,
+        business=market.business.heading,
         as_of=formats.day(as_of),
         document=embed_json(document),
         carried=_carried(document),

@@ -50,6 +50,17 @@ def test_a_market_file_that_is_not_text_is_reported(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("town", "heading"), [("", "Gull Row Shoes"), ("Skerrowhaven", "Gull Row Shoes, Skerrowhaven")]
+)
+def test_the_town_stands_beside_the_name_of_the_business(town: str, heading: str) -> None:
+    market = parse_market(
+        f'{SMALLEST}\n[business]\nname = "Gull Row Shoes"\ntown = "{town}"', where="market.toml"
+    )
+
+    assert market.business.heading == heading
+
+
+@pytest.mark.parametrize(
     ("added", "told"),
     [
         ("base_curency = 1", "base_curency"),
