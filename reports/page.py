@@ -40,11 +40,12 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of texts as the page shows it; the first column heads each row."""
+    """A table of texts as the page shows it, with what stands under it; the first column heads each row."""
 
     caption: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
+    notes: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, table: sheet.Table) -> Self:
@@ -53,6 +54,7 @@ class Table:
             table.title,
             tuple(Column(column.heading, figures=column.number) for column in table.columns),
             tuple(tuple(show_words(text) for text in row) for row in table.texts()),
+            tuple(show_words(line) for line in table.note.splitlines()),
         )
 
 

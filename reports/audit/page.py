@@ -14,7 +14,6 @@ from pipeline.answers.audit.tables import (
     VERDICTS,
     audit_sheet,
     coverage_group,
-    figure_words,
     held_text,
     state_audit,
 )
@@ -38,15 +37,10 @@ def audit_page(audit: Audit, *, business: str) -> str:
         words=state_audit(audit),
         bands_figure=_bands_figure(audit, sheet) if audit.coverages else None,
         no_bands=NO_BANDS,
-        pricers=_shown(sheet, "pricers"),
-        pricer_words=[show_words(pricer.words, MOST_WORDS) for pricer in audit.pricers],
-        ratios=_shown(sheet, "ratios"),
-        ratio_words=figure_words(audit.ratios),
-        errors=_shown(sheet, "errors"),
-        error_words=figure_words(audit.errors),
-        second_stage=show_words(audit.second_stage_words, MOST_WORDS),
-        influential=_shown(sheet, "influential"),
-        support=_shown(sheet, "support"),
+        tables={
+            key: Table.of(sheet.table(key))
+            for key in ("pricers", "ratios", "errors", "influential", "support")
+        },
         failed=[show_words(line, MOST_WORDS) for line in audit.failed_origins],
         audit=audit,
         version=__version__,
@@ -111,9 +105,3 @@ def _bands_figure(audit: Audit, sheet: Sheet) -> Figure:
         tables=(Table.of(bands),),
         rows=rows.select("group", "level", "sales", points_above="middle", low="low", high="high"),
     )
-
-
-def _shown(sheet: Sheet, key: str) -> Table | None:
-    """Return a table of the sheet as the page shows it, or None where it has no row."""
-    table = sheet.table(key)
-    return None if table.rows.is_empty() else Table.of(table)

@@ -7,7 +7,6 @@ from pipeline import formats
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
 from pipeline.answers.consignment.tables import (
     curve_table,
-    explanations,
     prices_table,
     state_consignment,
     venues_table,
@@ -34,7 +33,6 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
         sentence=show_words(state_consignment(consignment)),
         venues=_venues(consignment),
         prices=Table.of(prices_table(consignment)),
-        explanations=[show_words(line) for line in explanations(consignment)],
         facts=[(name, value) for name, value in pair_facts(consignment.pair) if name != "Venue"],
         curve=_curve_figure(consignment, curved) if curved else None,
         curve_venue=show_words(curved.venue, 80) if curved else "",

@@ -1,5 +1,6 @@
 """The page of the market: what prices did, how busy the venues were, what each attribute is worth."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import polars as pl
@@ -176,7 +177,7 @@ def _year_figure(view: MarketView) -> Figure:
         alternative=f"Change of prices over the last year: {spoken}.",
         note="The whole market by months, eras and families by quarters; the bar is the 80 % band. "
         + source_line(view),
-        tables=(Table.of(year_table(view)),),
+        tables=(Table.of(replace(year_table(view), note="")),),
         rows=rows.select("words", "span", percent="middle", low="low", high="high"),
     )
 

@@ -11,6 +11,7 @@ import fastexcel
 import polars as pl
 import pytest
 
+from pipeline.answers.backtest.tables import years_table
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.consignment.tables import venues_table
 from pipeline.answers.lots.answer import SCHEMA, LotList
@@ -200,6 +201,13 @@ def test_the_page_of_a_back_test_tells_of_the_curse() -> None:
 
     assert "winner" in page
     assert "Year by year" in page
+
+
+def test_what_stands_under_a_table_stands_under_it_on_the_page_too() -> None:
+    tested = drawn_backtest()
+    under = backtest_page(tested, business=BUSINESS).split("Mean gain of a won lot, by year</caption>")[1]
+
+    assert f"</table>\n</div>\n<p><bdi>{years_table(tested).note}" in under
 
 
 def test_the_page_of_a_back_test_says_which_fit_judges() -> None:

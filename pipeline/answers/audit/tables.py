@@ -68,11 +68,6 @@ def state_audit(audit: Audit) -> str:
     return show_words(audit.verdict.words, MOST_WORDS)
 
 
-def figure_words(figures: Sequence[Figure]) -> list[tuple[str, str]]:
-    """Return the name of each figure and what it means."""
-    return [(show_words(one.name, 80), show_words(one.words, MOST_WORDS)) for one in figures if one.words]
-
-
 def coverage_group(row: CoverageRow) -> str:
     """Return the group of sales of a row of coverage: all sales, era first."""
     return "all sales" if row.kind == "all" else f"{row.kind} {show_words(row.group, 60)}"
@@ -164,7 +159,7 @@ def _figures(key: str, title: str, figures: Sequence[Figure], more: str = "") ->
         words("verdict", "Verdict"),
     )
     filled = [column for column in columns if any(row[column.key] is not None for row in rows)]
-    meanings = [f"{name}: {said}" for name, said in figure_words(figures)]
+    meanings = [f"{one.name}: {one.words}" for one in figures if one.words]
     return table(key, title, filled, rows, note="\n".join((*meanings, *filter(None, (more,)))))
 
 
