@@ -60,7 +60,7 @@ def _venues(consignment: Consignment) -> Table:
     """Return what the consignor may expect at each venue, without what the house keeps."""
     venues = venues_table(consignment)
     shown = tuple(column for column in venues.columns if column.key != "commission")
-    return Table.of(replace(venues, columns=(*shown, words("way", "how it is offered"))))
+    return Table.of(replace(venues, columns=(*shown, words("way", "How it is offered"))))
 
 
 def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:

@@ -76,7 +76,7 @@ def test_a_page_fits_a_phone(open_page: Open, page: Callable[[], str]) -> None:
 def test_a_phone_shows_the_maximum_bid_without_scrolling_aside(open_page: Open) -> None:
     opened = open_page(lots(), width=390)
 
-    box = opened.page.locator("#lot-table td[data-label='maximum bid']").first.bounding_box()
+    box = opened.page.locator("#lot-table td[data-label='Maximum bid']").first.bounding_box()
     assert box is not None
     assert box["x"] + box["width"] <= 390
 

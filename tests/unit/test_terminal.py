@@ -230,7 +230,7 @@ def test_the_bids_on_past_lots_are_shown_by_year(shop: Path) -> None:
     shown = _shown(shop, "lots", "--backtest")
 
     [won] = re.findall(r"Of 210 past lots .*?, the rule wins (\d+),", shown)
-    by_year = re.search(r"realised lost money (.*?) In total", shown)
+    by_year = re.search(r"Realised Lost money (.*?) In total", shown)
     assert by_year is not None
     assert sum(int(year.split()[1]) for year in re.findall(r"20\d\d \d+", by_year[1])) == int(won)
     assert "The winner's curse" in shown

@@ -83,11 +83,11 @@ def eras_table(doubt: EraInDoubt) -> Table:
         "eras",
         "What the pair is worth in each era",
         (
-            words("words", "era"),
-            level("chance", "chance"),
-            estimate("median", "fair value", doubt.currency),
+            words("words", "Era"),
+            level("chance", "Chance"),
+            estimate("median", "Fair value", doubt.currency),
             Column("range", "8 in 10 sell for", number=True),
-            count("sales", "sales"),
+            count("sales", "Sales"),
         ),
         pl.DataFrame([mixed, *eras], schema=ERA_ROWS),
     )

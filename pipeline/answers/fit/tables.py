@@ -29,11 +29,11 @@ def fit_sheet(summary: FitSummary) -> Sheet:
                 f"{formats.counted(len(summary.doubted), 'sale')} with a price that is hard to believe; they "
                 "count for less than half. The first:",
                 (
-                    words("title", "sale"),
-                    day("sold_on", "sold on"),
-                    amount("price_paid", "paid", summary.currency),
-                    decimal("price_to_value", "price ÷ value", 2),
-                    level("weight", "counts for"),
+                    words("title", "Sale"),
+                    day("sold_on", "Sold on"),
+                    amount("price_paid", "Paid", summary.currency),
+                    decimal("price_to_value", "Price ÷ value", 2),
+                    level("weight", "Counts for"),
                 ),
                 doubted,
             ),

@@ -135,19 +135,19 @@ def works_table(report: RestorationReport) -> Table:
         "works",
         "Every piece of work",
         (
-            words("chosen", "in plan"),
-            words("pair", "pair"),
-            words("silhouette", "model"),
-            Column("treatments", "work", lambda names: names.replace("; ", " + ")),
-            Column("hours", "hours", "{:g}".format, number=True),
-            amount("cost", "cost", currency),
-            estimate("price_before", "as it is", currency),
-            estimate("price_after", "after", currency),
-            change("net_gain", "net gain", currency),
-            change("net_gain_low", "low", currency),
-            change("net_gain_high", "high", currency),
-            Column("chance_of_loss", "chance of loss", chance_text, number=True),
-            Column("chance_at_sale", "chance of loss at one sale", chance_text, number=True),
+            words("chosen", "In plan"),
+            words("pair", "Pair"),
+            words("silhouette", "Model"),
+            Column("treatments", "Work", lambda names: names.replace("; ", " + ")),
+            Column("hours", "Hours", "{:g}".format, number=True),
+            amount("cost", "Cost", currency),
+            estimate("price_before", "As it is", currency),
+            estimate("price_after", "After", currency),
+            change("net_gain", "Net gain", currency),
+            change("net_gain_low", "Low", currency),
+            change("net_gain_high", "High", currency),
+            Column("chance_of_loss", "Chance of loss", chance_text, number=True),
+            Column("chance_at_sale", "Chance of loss at one sale", chance_text, number=True),
         ),
         rows,
         note=f"Low to high: the {formats.level(report.level)} range of the net gain. Chance of loss: that the work "
@@ -188,7 +188,7 @@ def best_works_table(report: RestorationReport) -> Table:
 def not_weighed_table(report: RestorationReport) -> Table:
     """Return the pairs for which no work was weighed, each with why."""
     rows = [{"pair": pair, "why": why} for pair, why in report.not_weighed]
-    return table("not_weighed", "Not weighed", (words("pair", "pair"), words("why", "why")), rows)
+    return table("not_weighed", "Not weighed", (words("pair", "Pair"), words("why", "Why")), rows)
 
 
 def typical_grade(report: RestorationReport) -> float:
@@ -218,19 +218,19 @@ def effects_table(report: RestorationReport) -> Table:
         "effects",
         "What each treatment does to a price in total",
         (
-            words("treatment", "treatment"),
-            words("era", "era"),
-            Column("grade", "from grade", "{:g}".format, number=True),
-            Column("grades_gained", "grades", "{:+.1f}".format, number=True),
-            factor("grade_effect", "for the grade"),
-            factor("discount", "for the work"),
-            factor("total", "total"),
-            factor("total_low", "low"),
-            factor("total_high", "high"),
-            factor("regression", "regression alone"),
-            factor("before_after", "before and after"),
-            count("sales", "sales"),
-            count("borrowed", "borrowed"),
+            words("treatment", "Treatment"),
+            words("era", "Era"),
+            Column("grade", "From grade", "{:g}".format, number=True),
+            Column("grades_gained", "Grades", "{:+.1f}".format, number=True),
+            factor("grade_effect", "For the grade"),
+            factor("discount", "For the work"),
+            factor("total", "Total"),
+            factor("total_low", "Low"),
+            factor("total_high", "High"),
+            factor("regression", "Regression alone"),
+            factor("before_after", "Before and after"),
+            count("sales", "Sales"),
+            count("borrowed", "Borrowed"),
         ),
         rows,
         note=f"The price of the grade gained, less what buyers take off restored pairs; low to high: the "
@@ -262,15 +262,15 @@ def checks_table(report: RestorationReport) -> Table:
         "checks",
         "Pairs sold before and after the work, against the regression on the same pairs",
         (
-            words("treatment", "treatment"),
-            count("pairs", "pairs"),
-            factor("before_after", "before and after"),
+            words("treatment", "Treatment"),
+            count("pairs", "Pairs"),
+            factor("before_after", "Before and after"),
             decimal("before_after_points", "±", 0),
-            factor("regression", "regression"),
+            factor("regression", "Regression"),
             decimal("regression_points", "±", 0),
-            factor("difference", "difference"),
+            factor("difference", "Difference"),
             decimal("difference_points", "±", 0),
-            Column("disagree", "they", lambda apart: "disagree" if apart else "agree"),
+            Column("disagree", "They", lambda apart: "disagree" if apart else "agree"),
         ),
         rows,
         note="±: one standard error, in percentage points.",
@@ -280,7 +280,7 @@ def checks_table(report: RestorationReport) -> Table:
 def left_out_table(report: RestorationReport) -> Table:
     """Return how many resales could not be used, by reason."""
     rows = [{"reason": reason, "resales": number} for reason, number in report.left_out.items()]
-    columns = (words("reason", "reason"), count("resales", "resales"))
+    columns = (words("reason", "Reason"), count("resales", "Resales"))
     return table("left_out", "Resales that could not be used", columns, rows)
 
 
@@ -301,10 +301,10 @@ def gains_table(report: RestorationReport) -> Table:
         "gains",
         "Grades that each treatment gains",
         (
-            words("treatment", "treatment"),
-            Column("stated", "your figure", "{:g}".format, number=True),
-            count("pairs", "pairs graded twice"),
-            decimal("mean", "used here", 2),
+            words("treatment", "Treatment"),
+            Column("stated", "Your figure", "{:g}".format, number=True),
+            count("pairs", "Pairs graded twice"),
+            decimal("mean", "Used here", 2),
             decimal("error", "±", 2),
         ),
         rows,
