@@ -3,7 +3,7 @@
 import base64
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -79,12 +79,6 @@ class Figure:
         spec = chart_spec(self.chart)
         spec.pop("title", None)
         return embed_json(spec)
-
-
-def tabulate(rows: pl.DataFrame, caption: str, headings: Mapping[str, Column]) -> Table:
-    """Return a table of those columns of a frame that have a heading; nulls become an en dash."""
-    texts = rows.select(pl.col(list(headings)).cast(pl.String).fill_null("–"))
-    return Table(caption, tuple(headings.values()), tuple(texts.iter_rows()))
 
 
 def embed_json(value: object) -> Markup:

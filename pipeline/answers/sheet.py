@@ -61,6 +61,10 @@ class Table:
         """Return the values of one column as people read them."""
         return [text for (text,) in self.showing(key).texts()]
 
+    def text_columns(self, **named: str) -> list[pl.Series]:
+        """Return columns of texts by name, each of the column of the table with that key."""
+        return [pl.Series(name, self.texts_of(key), pl.String) for name, key in named.items()]
+
     def showing(self, *keys: str) -> Self:
         """Return the table with only these columns, in this order; its rows stay whole."""
         by_key = {column.key: column for column in self.columns}

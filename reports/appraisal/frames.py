@@ -12,7 +12,6 @@ from pipeline.answers.appraisal.tables import (
     range_words,
     steps_table,
 )
-from pipeline.answers.sheet import Table
 from pipeline.untrusted import show_words
 
 CHART_WORDS = 90
@@ -31,7 +30,12 @@ def band_frame(appraisal: Appraisal) -> pl.DataFrame:
         for low, high in bands.rows.select("low", "high").iter_rows()
     ]
     return bands.rows.select(
-        "level", "low", "high", *_texts(bands, name="level"), "words", pl.Series("range", ranges, pl.String)
+        "level",
+        "low",
+        "high",
+        *bands.text_columns(name="level"),
+        "words",
+        pl.Series("range", ranges, pl.String),
     )
 
 
@@ -44,7 +48,7 @@ def step_frame(appraisal: Appraisal) -> pl.DataFrame:
     """
     steps = steps_table(appraisal)
     shown = [show_words(words, CHART_WORDS) for words in steps.rows["words"]]
-    texts = _texts(steps, percent="factor", running="after", sales_text="sales")
+    texts = steps.text_columns(percent="factor", running="after", sales_text="sales")
     return (
         steps.rows.with_columns(*texts, pl.Series("words", shown))
         .with_columns(pl.when(pl.col("factor").is_not_null()).then(pl.col("percent", "sales_text")))
@@ -64,8 +68,8 @@ def comparable_frame(appraisal: Appraisal) -> pl.DataFrame:
     residual (what they leave, as per cent).
     """
     sales = comparables_table(appraisal)
-    texts = _texts(
-        sales, sold="sold_on", paid_text="price_paid", adjusted_text="adjusted_price", total="adjustment"
+    texts = sales.text_columns(
+        sold="sold_on", paid_text="price_paid", adjusted_text="adjusted_price", total="adjustment"
     )
     rows = sales.rows.with_columns(*texts)
     names = [
@@ -81,8 +85,3 @@ def comparable_frame(appraisal: Appraisal) -> pl.DataFrame:
         *("paid_text", "adjusted_text", "total"),
         pl.Series("residual", [formats.percent_change(one) for one in rows["residual"]], pl.String),
     )
-
-
-def _texts(table: Table, **named: str) -> list[pl.Series]:
-    """Return columns of texts, each by the key of the table's column that it writes."""
-    return [pl.Series(name, table.texts_of(key), pl.String) for name, key in named.items()]

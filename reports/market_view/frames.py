@@ -8,9 +8,18 @@ from pipeline import formats
 from pipeline.answers.market_view.answer import MarketView
 from pipeline.answers.market_view.attribute_values import AttributeValue
 from pipeline.answers.market_view.groups import Split
-from pipeline.answers.market_view.index import Change, IndexPoint
+from pipeline.answers.market_view.index import IndexPoint
 from pipeline.answers.market_view.resales import Resales
-from pipeline.answers.market_view.tables import NAME, change_words
+from pipeline.answers.market_view.tables import (
+    NAME,
+    agreement_table,
+    group_table,
+    index_table,
+    moves_table,
+    value_table,
+    year_table,
+)
+from pipeline.answers.sheet import Table
 from pipeline.schema import UNKNOWN
 from pipeline.untrusted import show_words
 from reports.charts.time_axis import year_number
@@ -19,14 +28,7 @@ YEAR_QUARTERS = 4
 COMPLETENESS = ("box", "tags", "overlay", "part")
 """The attributes whose values share one chart."""
 
-_INTERVAL = {
-    "words": pl.String,
-    "figure": pl.String,
-    "said": pl.String,
-    "middle": pl.Float64,
-    "low": pl.Float64,
-    "high": pl.Float64,
-}
+_NUMBER = r"^(\d+(?:\.\d+)?)"
 
 
 def index_frame(points: Sequence[IndexPoint], months: int = 1) -> pl.DataFrame:
@@ -34,83 +36,66 @@ def index_frame(points: Sequence[IndexPoint], months: int = 1) -> pl.DataFrame:
 
     Columns: at, index, low, high (Float64), period, figure, band, sales (String).
     """
-    return pl.DataFrame(
-        {
-            "at": [round(year_number(point.period) + (months // 2) / 12, 4) for point in points],
-            "index": [_plain(point.index) for point in points],
-            "low": [_plain(point.low) for point in points],
-            "high": [_plain(point.high) for point in points],
-            "period": [_period(point, months) for point in points],
-            "figure": [f"{point.index:.0f}" for point in points],
-            "band": [f"{point.low:.0f} – {point.high:.0f}" for point in points],
-            "sales": [formats.count(point.sales) for point in points],
-        },
-        schema={
-            "at": pl.Float64,
-            "index": pl.Float64,
-            "low": pl.Float64,
-            "high": pl.Float64,
-            "period": pl.String,
-            "figure": pl.String,
-            "band": pl.String,
-            "sales": pl.String,
-        },
-    )
+    table = index_table("", points, months)
+    middles = [round(year_number(point.period) + (months // 2) / 12, 4) for point in reversed(points)]
+    return table.rows.select(
+        pl.Series("at", middles, pl.Float64),
+        _plain("index", "low", "high"),
+        *table.text_columns(period="named", figure="index", band="band", sales="sales"),
+    ).reverse()
 
 
-def change_frame(changes: Sequence[tuple[str, Change]]) -> pl.DataFrame:
-    """Return one row a named change, as `interval_chart` reads it, and its span as text."""
-    rows = [
-        {
-            "words": show_words(name, NAME),
-            "figure": formats.percent_change(change.factor),
-            "said": f"80 % band {change_words(change)}",
-            "middle": _points_of(change.factor),
-            "low": _points_of(change.low),
-            "high": _points_of(change.high),
-            "span": f"{formats.month(change.since)} to {formats.month(change.until)}",
-        }
-        for name, change in changes
-    ]
-    return pl.DataFrame(rows, schema={**_INTERVAL, "span": pl.String})
+def change_frame(view: MarketView) -> pl.DataFrame:
+    """Return one row a change over the last year, as `interval_chart` reads it, and its span as text."""
+    table = year_table(view)
+    return _intervals(table, "group").with_columns(table.rows["span"])
 
 
 def agreement_frame(resales: Resales) -> pl.DataFrame:
     """Return one row a year of what resales fetched beside the index, as `interval_chart` reads it."""
-    rows = [
-        {
-            "words": f"{one.year}: {formats.counted(one.pairs, 'resale')}",
-            "figure": formats.percent_change(one.factor),
-            "said": f"80 % band {formats.percent_change(one.low)} to {formats.percent_change(one.high)}",
-            "middle": _points_of(one.factor),
-            "low": _points_of(one.low),
-            "high": _points_of(one.high),
-            "band": f"{formats.percent_change(one.low)} to {formats.percent_change(one.high)}",
-        }
-        for one in resales.by_year
-    ]
-    return pl.DataFrame(rows, schema={**_INTERVAL, "band": pl.String})
+    table = agreement_table(resales)
+    return _intervals(table, "year").with_columns(
+        words=pl.Series(
+            [
+                f"{year}: {formats.counted(pairs, 'resale')}"
+                for year, pairs in table.rows.select("year", "pairs").iter_rows()
+            ],
+            dtype=pl.String,
+        )
+    )
+
+
+def _intervals(table: Table, words: str) -> pl.DataFrame:
+    """Return the rows of a table of factors with their 80 % bands, as `interval_chart` reads them."""
+    return table.rows.select(
+        *table.text_columns(words=words, figure="factor"),
+        pl.Series("said", [f"80 % band {band}" for band in table.texts_of("band")], pl.String),
+        *(
+            ((pl.col(key).cast(pl.Float64) - 1) * 100).round(4).alias(name)
+            for name, key in (("middle", "factor"), ("low", "low"), ("high", "high"))
+        ),
+    )
 
 
 def group_frame(split: Split) -> pl.DataFrame:
     """Return one row a group and quarter, as `group_lines` reads it; `market` is the mean of the groups."""
-    rows = [
-        {
-            "row": number,
-            "words": f"{show_words(group.name, NAME)}, {formats.counted(group.sales, 'sale')}",
-            "figure": f"{formats.percent_change(group.difference.factor)} against the market",
-            "at": round(year_number(point.period) + 1 / 12, 4),
-            "quarter": formats.quarter(point.period),
-            "index": _plain(point.index),
-            "low": _plain(point.low),
-            "high": _plain(point.high),
-            "market": _plain(point.index / own),
-            "tip": f"{formats.quarter(point.period)}: {point.index:.0f} ({point.low:.0f} – {point.high:.0f})",
-        }
+    table = group_table(split)
+    heads = [
+        (
+            number,
+            f"{show_words(group.name, NAME)}, {formats.counted(group.sales, 'sale')}",
+            f"{formats.percent_change(group.difference.factor)} against the market",
+            round(year_number(point.period) + 1 / 12, 4),
+        )
         for number, group in enumerate(split.groups)
-        for point, own in zip(group.points, group.ratio_by_quarter, strict=True)
+        for point in group.points
     ]
-    return pl.DataFrame(rows)
+    tips = [f"{quarter}: {index} ({band})" for _, quarter, index, band, _ in table.texts()]
+    return pl.DataFrame(heads, ["row", "words", "figure", "at"], orient="row").with_columns(
+        *table.text_columns(quarter="period"),
+        *table.rows.select(_plain("index", "low", "high", "market")),
+        pl.Series("tip", tips, pl.String),
+    )
 
 
 def venue_frame(view: MarketView, measure: str) -> pl.DataFrame:
@@ -171,27 +156,28 @@ def value_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
     Columns besides those: attribute, value, against, share (String), known (Boolean: the value is known), at
     (Float64: the value as a number, where it is one).
     """
-    mixed = len({one.attribute for one in values}) > 1
-    rows = [
-        {
-            "words": _value_words(one, mixed=mixed),
-            "figure": f"{formats.share(one.effect.share)} ± {100 * one.effect.error:.1f}",
-            "said": f"{formats.counted(one.effect.sales, 'sale')}; the bar is one standard error either way",
-            "middle": round(100 * one.effect.share, 4),
-            "low": round(100 * (one.effect.share - one.effect.error), 4),
-            "high": round(100 * (one.effect.share + one.effect.error), 4),
-            "attribute": one.attribute,
-            "value": show_words(one.value, NAME),
-            "against": show_words(one.against, NAME) or "without it",
-            "known": one.value != UNKNOWN,
-            "share": formats.share(one.effect.share),
-        }
+    table = value_table("values", "", values)
+    mixed = table.rows["attribute"].n_unique() > 1
+    worth = zip(table.texts_of("share"), table.texts_of("error"), strict=True)
+    rests = [
+        f"{formats.counted(one.effect.sales, 'sale')}; the bar is one standard error either way"
         for one in values
     ]
-    texts = ("attribute", "value", "against", "share")
-    return pl.DataFrame(
-        rows, schema={**_INTERVAL, **dict.fromkeys(texts, pl.String), "known": pl.Boolean}
-    ).with_columns(pl.col("value").str.extract(r"^(\d+(?:\.\d+)?)").cast(pl.Float64).alias("at"))
+    share, error = pl.col("share") * 100, pl.col("error")
+    return table.rows.select(
+        words=pl.Series([_value_words(one, mixed=mixed) for one in values], dtype=pl.String),
+        figure=pl.Series([f"{share} ± {error}" for share, error in worth], dtype=pl.String),
+        said=pl.Series(rests, dtype=pl.String),
+        middle=share.round(4),
+        low=(share - error).round(4),
+        high=(share + error).round(4),
+        attribute="attribute",
+        value="value",
+        against="against",
+        share=pl.Series(table.texts_of("share"), dtype=pl.String),
+        known=pl.Series([one.value != UNKNOWN for one in values], dtype=pl.Boolean),
+        at=pl.col("value").str.extract(_NUMBER).cast(pl.Float64),
+    )
 
 
 def curve_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
@@ -206,27 +192,18 @@ def curve_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
         "low": 0.0,
         "high": 0.0,
     }
-    start = pl.DataFrame([zero], schema=_INTERVAL).with_columns(
-        pl.lit(against).str.extract(r"^(\d+(?:\.\d+)?)").cast(pl.Float64).alias("at")
-    )
+    start = pl.DataFrame([zero]).with_columns(at=pl.lit(against).str.extract(_NUMBER).cast(pl.Float64))
     return pl.concat([known.select(start.columns), start]).sort("at")
 
 
 def move_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
-    """Return one row a value that moved, as `moves_chart` reads it."""
-    rows = [
-        {
-            "words": f"{one.attribute}: {_value_words(one, mixed=False)}",
-            "figure": f"{formats.share(one.earlier.share)} → {formats.share(one.later.share)}",
-            "earlier": round(100 * one.earlier.share, 4),
-            "later": round(100 * one.later.share, 4),
-        }
-        for one in values
-        if one.moved and one.earlier and one.later
-    ]
-    return pl.DataFrame(
-        rows,
-        schema={"words": pl.String, "figure": pl.String, "earlier": pl.Float64, "later": pl.Float64},
+    """Return one row a value that moved, as `moves_chart` reads it: words, figure, earlier and later in per cent."""
+    table = moves_table(values)
+    texts = table.texts()
+    return table.rows.select(
+        pl.Series("words", [f"{attribute}: {value}" for attribute, value, _, _ in texts], pl.String),
+        pl.Series("figure", [f"{earlier} → {later}" for _, _, earlier, later in texts], pl.String),
+        (pl.col("earlier", "later").cast(pl.Float64) * 100).round(4),
     )
 
 
@@ -243,17 +220,6 @@ def _described(measure: str, sold: int, unsold: int, through: float | None, days
     return f"{formats.count(sold)} sold, {formats.count(unsold)} unsold{share}"
 
 
-def _period(point: IndexPoint, months: int) -> str:
-    if months == 1:
-        return formats.month(point.period)
-    if months == 3:
-        return formats.quarter(point.period)
-    return str(point.period.year) if months == 12 else f"half-year from {formats.month(point.period)}"
-
-
-def _points_of(factor: float) -> float:
-    return round(100 * (factor - 1), 4)
-
-
-def _plain(value: float) -> float:
-    return float(f"{value:.6g}")
+def _plain(*names: str) -> pl.Expr:
+    """Return columns of numbers to six significant figures: a chart needs no more."""
+    return pl.col(*names).cast(pl.Float64).round_sig_figs(6)

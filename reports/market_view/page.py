@@ -6,15 +6,20 @@ from pathlib import Path
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers import sheet
 from pipeline.answers.market_view.answer import MarketView
 from pipeline.answers.market_view.attribute_values import AttributeValue
 from pipeline.answers.market_view.groups import Split
 from pipeline.answers.market_view.tables import (
     activity_table,
+    agreement_table,
     agreement_words,
     change_table,
+    group_table,
     halves_words,
+    index_table,
     moved_words,
+    moves_table,
     state_market,
     value_table,
     year_table,
@@ -38,7 +43,7 @@ from reports.market_view.group_lines import group_lines
 from reports.market_view.index import index_chart
 from reports.market_view.moves import moves_chart
 from reports.market_view.quarters import quarter_chart
-from reports.page import Column, Figure, Table, render_page, tabulate, write_page
+from reports.page import Figure, Table, render_page, write_page
 
 CURVES = {"size": "Foot length (mm)", "grade": "Grade"}
 FEWEST_ON_A_CURVE = 3
@@ -106,23 +111,12 @@ def _index_figure(view: MarketView) -> Figure:
     rings = (
         " Rings: what the same pairs fetched when sold again, with their 80 % band." if drawn.height else ""
     )
-    columns = {
-        "period": Column("Period"),
-        "figure": Column("Index", figures=True),
-        "band": Column("80 % band", figures=True),
-    }
     first, last = view.index[0], view.index[-1]
-    tables = [
-        tabulate(points.reverse(), "The index by month", {**columns, "sales": Column("Sales", figures=True)})
-    ]
+    tables = [Table.of(index_table("The index by month", view.index))]
     if own.height:
-        tables.append(
-            tabulate(
-                own.reverse(),
-                "The repeat-sales index" + (", rough" if view.resales.rough else ""),
-                {**columns, "sales": Column("Resales", figures=True)},
-            )
-        )
+        resales = view.resales
+        title_of_own = "The repeat-sales index" + (", rough" if resales.rough else "")
+        tables.append(Table.of(index_table(title_of_own, resales.points, resales.months, counts="Resales")))
     return Figure(
         key="index",
         chart=index_chart(points, drawn, title, base),
@@ -146,17 +140,7 @@ def _resale_figure(view: MarketView) -> Figure:
         alternative=f"What pairs sold again fetched against the index, by year: {spoken}.",
         note="By the year of the second sale; the bar is the 80 % band. Restoration, completeness and venue "
         f"are allowed for. {source_line(view)}",
-        tables=(
-            tabulate(
-                rows,
-                "Pairs sold again, beside the index",
-                {
-                    "words": Column("Year"),
-                    "figure": Column("Against the index", figures=True),
-                    "band": Column("80 % band", figures=True),
-                },
-            ),
-        ),
+        tables=(Table.of(agreement_table(view.resales)),),
         rows=rows.select("words", percent="middle", low="low", high="high"),
     )
 
@@ -166,10 +150,7 @@ def _has_years(view: MarketView) -> bool:
 
 
 def _year_figure(view: MarketView) -> Figure:
-    named = [("The whole market", view.year)] if view.year else []
-    for split in view.splits:
-        named += [(f"{split.kind}: {group.name}", group.year) for group in split.groups if group.year]
-    rows = change_frame(named)
+    rows = change_frame(view)
     spoken = "; ".join(f"{words}: {figure}" for words, figure in rows.select("words", "figure").iter_rows())
     return Figure(
         key="year",
@@ -193,16 +174,7 @@ def _group_figure(view: MarketView, split: Split) -> Figure:
         chart=group_lines(points, f"The index by {split.kind}"),
         alternative=f"Lines of the index by {split.kind}: {spoken}.",
         note=f"Line: its own index, on its 80 % band; dashed: the market as a whole. {source_line(view)}",
-        tables=(
-            tabulate(
-                points,
-                f"The index by {split.kind} and quarter",
-                {
-                    "words": Column(split.kind.capitalize()),
-                    "tip": Column("Index and 80 % band", figures=True),
-                },
-            ),
-        ),
+        tables=(Table.of(group_table(split)),),
         rows=points.select("words", "quarter", "index", "low", "high", "market"),
     )
 
@@ -238,9 +210,7 @@ def _activity_figures(view: MarketView) -> list[Figure]:
                 chart=quarter_chart(rows, title, most=most, outline=measure == "sold"),
                 alternative=f"{title}, one row a venue: {spoken}.{tallest}",
                 note=f"{note}{tallest} {source_line(view)}",
-                tables=(Table.of(activity_table(view)),)
-                if measure == "sold"
-                else (_measure_table(rows, title),),
+                tables=(Table.of(_activity_of(view, measure, title)),),
                 rows=rows.select(venue="words", quarter="quarter", value="value", whole="whole")
                 if measure == "sold"
                 else rows.select(venue="words", quarter="quarter", value="value"),
@@ -249,16 +219,14 @@ def _activity_figures(view: MarketView) -> list[Figure]:
     return found
 
 
-def _measure_table(rows: pl.DataFrame, title: str) -> Table:
-    return tabulate(
-        rows.sort("quarter", "row", descending=[True, False]),
-        title,
-        {
-            "quarter": Column("Quarter"),
-            "words": Column("Venue"),
-            "tip": Column("What happened", figures=True),
-        },
-    )
+def _activity_of(view: MarketView, measure: str, title: str) -> sheet.Table:
+    """Return the activity of the venues: all of it, or what a measure says, where it is known."""
+    table = activity_table(view)
+    if measure == "sold":
+        return table
+    key = measure.replace("-", "_")
+    shown = table.showing("quarter", "venue", key, "sold", "unsold")
+    return replace(shown, title=title, rows=table.rows.filter(pl.col(key).is_not_null()))
 
 
 def _value_figures(view: MarketView) -> list[tuple[str, Figure]]:
@@ -307,10 +275,6 @@ def _moves_figure(view: MarketView, moved: pl.DataFrame) -> Figure:
         chart=moves_chart(moved, "Values that moved"),
         alternative=f"Values that moved between the halves of the records: {spoken}.",
         note=f"Hollow: the earlier half of the records; filled: the later. {source_line(view)}",
-        tables=(
-            tabulate(
-                moved, "Values that moved", {"words": Column("Of"), "figure": Column("Moved", figures=True)}
-            ),
-        ),
+        tables=(Table.of(moves_table(view.attribute_values)),),
         rows=moved.select("words", "earlier", "later"),
     )

@@ -1,11 +1,16 @@
 """The market in sentences and tables: read by the terminal, the page and the index of pages."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import polars as pl
 
 from pipeline import formats
 from pipeline.answers.market_view.answer import MarketView
 from pipeline.answers.market_view.attribute_values import FALSE_SHARE, FEWEST_SALES, AttributeValue
+from pipeline.answers.market_view.groups import Split
 from pipeline.answers.market_view.index import LEVEL, SPANS, YEAR, Change, IndexPoint
 from pipeline.answers.market_view.resales import Resales
 from pipeline.answers.sheet import (
@@ -26,6 +31,15 @@ from pipeline.untrusted import show_words
 
 QUARTERS = 4
 """The last quarters of each venue that a sheet shows; the page and `--json` have all."""
+
+POINTS = {
+    "named": pl.String,
+    "period": pl.Date,
+    "index": pl.Float64,
+    "low": pl.Float64,
+    "high": pl.Float64,
+    "sales": pl.Int64,
+}
 
 NAME = 90
 """The longest name that is shown."""
@@ -60,7 +74,7 @@ def change_table(view: MarketView) -> Table:
         "What prices did, everything else equal",
         (words("span", "Prices"), factor("factor", "Change"), _band()),
         [
-            {"span": span_words(change), "factor": change.factor, "band": change_words(change)}
+            {"span": span_words(change), "factor": change.factor, "low": change.low, "high": change.high}
             for change in view.changes
         ],
     )
@@ -86,7 +100,8 @@ def year_table(view: MarketView) -> Table:
                 "group": show_words(name, NAME),
                 "sales": sales,
                 "factor": year.factor,
-                "band": change_words(year),
+                "low": year.low,
+                "high": year.high,
                 "span": f"{formats.month(year.since)} to {formats.month(year.until)}",
             }
             for name, sales, year in named
@@ -168,17 +183,16 @@ def _year_ends(view: MarketView) -> Table:
         (
             words("year", "Year"),
             decimal("index", "In its last month", 0),
-            Column("band", "80 % band", number=True),
+            _index_band(),
             decimal("resales", "Resales", 0),
             Column("resale_band", "80 % band", number=True),
         ),
         [
             {
                 "year": str(year),
-                "index": point.index,
-                "band": _index_band(point),
+                **vars(point),
                 "resales": resold[year].index if year in resold else None,
-                "resale_band": _index_band(resold[year]) if year in resold else None,
+                "resale_band": index_band(vars(resold[year])) if year in resold else None,
             }
             for year, point in last.items()
         ],
@@ -186,12 +200,85 @@ def _year_ends(view: MarketView) -> Table:
     )
 
 
+def index_table(title: str, points: Sequence[IndexPoint], months: int = 1, *, counts: str = "Sales") -> Table:
+    """Return an index over periods of so many months, latest first; `counts` heads the sales of a period."""
+    return table(
+        "index",
+        title,
+        (words("named", "Period"), decimal("index", "Index", 0), _index_band(), count("sales", counts)),
+        pl.DataFrame(
+            [vars(point) | {"named": period_words(point.period, months)} for point in reversed(points)],
+            schema=POINTS,
+        ),
+    )
+
+
+def agreement_table(resales: Resales) -> Table:
+    """Return what pairs sold again fetched against the index, by the year of the second sale."""
+    return table(
+        "resales",
+        "Pairs sold again, beside the index",
+        (
+            Column("year", "Year"),
+            count("pairs", "Resales"),
+            factor("factor", "Against the index"),
+            _band(),
+        ),
+        [vars(one) for one in resales.by_year],
+    )
+
+
+def group_table(split: Split) -> Table:
+    """Return the index of each group by quarter; `market` is that of the groups together."""
+    return table(
+        f"groups-{split.kind}",
+        f"The index by {split.kind} and quarter",
+        (
+            words("group", split.kind.capitalize()),
+            Column("period", "Quarter", formats.quarter),
+            decimal("index", "Index", 0),
+            _index_band(),
+            decimal("market", "The market", 0),
+        ),
+        [
+            vars(point) | {"group": show_words(group.name, NAME), "market": point.index / ratio}
+            for group in split.groups
+            for point, ratio in zip(group.points, group.ratio_by_quarter, strict=True)
+        ],
+    )
+
+
+def moves_table(values: Sequence[AttributeValue]) -> Table:
+    """Return the values that moved between the halves of the records."""
+    moved = [one for one in values if one.moved and one.earlier and one.later]
+    return value_table("moves", "Values that moved", moved).showing("attribute", "value", "earlier", "later")
+
+
+def period_words(start: date, months: int) -> str:
+    """Return the name of a period of so many months that begins on a day."""
+    if months == 1:
+        return formats.month(start)
+    if months == 3:
+        return formats.quarter(start)
+    return str(start.year) if months == 12 else f"half-year from {formats.month(start)}"
+
+
 def _band() -> Column:
-    return Column("band", "80 % band", number=True)
+    return Column("band", "80 % band", number=True, describe=band_words)
 
 
-def _index_band(point: IndexPoint) -> str:
-    return f"{point.low:.0f} – {point.high:.0f}"
+def band_words(row: Mapping[str, Any]) -> str:
+    """Return the band of a change, of a row with its ends: −1.6 % to +7.6 %."""
+    return f"{formats.percent_change(row['low'])} to {formats.percent_change(row['high'])}"
+
+
+def _index_band() -> Column:
+    return Column("band", "80 % band", number=True, describe=index_band)
+
+
+def index_band(row: Mapping[str, Any]) -> str:
+    """Return the band of an index, of a row with its ends: 96 – 104."""
+    return f"{row['low']:.0f} – {row['high']:.0f}"
 
 
 def state_market(view: MarketView) -> str:
@@ -204,12 +291,12 @@ def state_market(view: MarketView) -> str:
     if year.low <= 1 <= year.high:
         return (
             f"In {month} a pair fetched about what it did {span}: the estimate is "
-            f"{formats.percent_change(year.factor)}, and the 80 % band ({change_words(year)}) includes zero."
+            f"{formats.percent_change(year.factor)}, and the 80 % band ({band_words(vars(year))}) includes zero."
         )
     way = "more" if year.factor > 1 else "less"
     size = formats.percent_change(year.factor)
     much = f"{size} as much as" if size.startswith("×") else f"{size[1:]} {way} than"
-    return f"In {month} a pair fetched {much} {span}; 80 % band {change_words(year)}."
+    return f"In {month} a pair fetched {much} {span}; 80 % band {band_words(vars(year))}."
 
 
 def span_words(change: Change) -> str:
@@ -219,18 +306,13 @@ def span_words(change: Change) -> str:
     return f"since {formats.month(change.since)}"
 
 
-def change_words(change: Change) -> str:
-    """Return the band of a change: −1.6 % to +7.6 %."""
-    return f"{formats.percent_change(change.low)} to {formats.percent_change(change.high)}"
-
-
 def agreement_words(resales: Resales) -> str:
     """Return what resales of the same pairs say of the index."""
     sentences = []
     whole = resales.agreement
     if whole is not None:
         size = formats.percent_change(whole.factor)
-        band = f"{formats.percent_change(whole.low)} to {formats.percent_change(whole.high)}"
+        band = band_words(vars(whole))
         verdict = (
             "no more than chance explains" if whole.low <= 1 <= whole.high else "more than chance explains"
         )
