@@ -1,6 +1,7 @@
 """Ingest exports: one transaction a file, and an account of what came of every row."""
 
-from collections.abc import Callable, Sequence
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
@@ -9,18 +10,21 @@ import polars as pl
 
 from pipeline import __version__
 from pipeline.config import Market
-from pipeline.errors import MapError
+from pipeline.errors import ExportError, MapError, PairbandError
 from pipeline.ingest.choice import MappedExport, kept_for, read_mapped
 from pipeline.ingest.contacts import Masked
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import Normalised, normalise
+from pipeline.ingest.quarantine import is_quarantine_list
 from pipeline.ingest.readers import TextTable
 from pipeline.ingest.readers.encoding import ASCII, find_mojibake
-from pipeline.ingest.readers.export import open_export
+from pipeline.ingest.readers.export import is_lock_file, open_export
+from pipeline.ingest.readers.limits import LARGEST_FILE
 from pipeline.ingest.same import derive_sales
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.ledger import Ledger
 from pipeline.rests_on import reading_digest
+from pipeline.state import was_written
 
 Progress = Callable[[str, int, int], None]
 CHUNK_ROWS = 245_760
@@ -84,6 +88,7 @@ def ingest_files(
     files: Sequence[Path],
     *,
     map_name: str | None = None,
+    skip_unreadable: bool = False,
     as_of: date,
     loaded_at: datetime,
     on_progress: Progress | None = None,
@@ -92,30 +97,89 @@ def ingest_files(
 
     All files are opened and matched to a map before the first is written. Reading a file again in the
     same way changes nothing; under a corrected map or market file, or once the day of a sale that was still to
-    come is there, its rows replace those of before. A file that a map of stock or lots is for is left alone,
-    and a note says so.
+    come is there, its rows replace those of before. A file that a map of stock or lots is for is left alone, and
+    so are what pairband itself wrote and the lock file of a workbook that is open; a note says so.
+    `skip_unreadable` leaves out files that cannot be read, with a note, where others can be.
     `on_progress` gets a file's name, the rows done and the rows to do. Raises ExportError and MapError
-    as the readers and the choice of a map do, MapError where no file of sales is among them (the ledger is
-    then unchanged), LedgerError.
+    as the readers and the choice of a map do, ExportError for all where several files cannot be read, MapError
+    where no file of sales is among them (the ledger is then unchanged), LedgerError.
     """
-    unnamed = files if map_name is None else ()
-    left = {path: kept for path in unnamed if (kept := kept_for(path, market)) is not None}
+    if map_name is not None:
+        market.export_map(map_name)
+    left = {path: no_sales for path in files if (no_sales := _no_sales(path, market, map_name))}
     files = [path for path in files if path not in left]
     if left and not files:
-        path, (name, holds) = next(iter(left.items()))
-        raise MapError(f"{path} holds {holds}, by the map {name!r}, and no sales", _READ_BY[holds])
+        path, (what, remedy) = next(iter(left.items()))
+        raise MapError(f"{path} {what}, and no sales", remedy)
     rates = market_rates(market)
-    exports = [_keep_if_small(_read(path, market, map_name), alone=len(files) == 1) for path in files]
+    exports, unreadable = _open_all(files, market, map_name)
+    own = [path for path in unreadable if exports and _is_own(path)]
+    faults = {path: fault for path, fault in unreadable.items() if path not in own}
+    if faults and not (skip_unreadable and exports):
+        raise _refusal(faults, of=len(files))
     [run_id] = ledger.read("staging/next_run")["run_id"].to_list()
     step = _Step(ledger, market, rates, run_id, as_of, loaded_at, on_progress or _silent)
-    outcomes = tuple(
-        step.take(export or _read(path, market, map_name))
-        for path, export in zip(files, exports, strict=True)
+    outcomes = tuple(step.take(export or _read(path, market, map_name)) for path, export in exports.items())
+    notes = [f"{path}: not read: it {what}" for path, (what, _) in left.items()]
+    notes += [f"{path}: not read: pairband wrote it" for path in own]
+    notes += [f"{path}: not read: {fault.what}" for path, fault in faults.items()]
+    return IngestRun(outcomes, (*notes, *_run_notes(rates, as_of)))
+
+
+def _no_sales(path: Path, market: Market, map_name: str | None) -> tuple[str, str] | None:
+    """Return (what, what to do) of a file that is known to hold no sales before it is opened, else None."""
+    if is_lock_file(path):
+        return (
+            "is what a spreadsheet program leaves while a file is open",
+            "close the file, and name it itself.",
+        )
+    if is_quarantine_list(path):
+        return (
+            "is a list of rows in quarantine that pairband wrote",
+            "correct the exports, and read those again.",
+        )
+    if map_name is None and (kept := kept_for(path, market)) is not None:
+        name, holds = kept
+        return f"holds {holds}, by the map {name!r}", _READ_BY[holds]
+    return None
+
+
+def _open_all(
+    files: Sequence[Path], market: Market, map_name: str | None
+) -> tuple[dict[Path, MappedExport | None], dict[Path, PairbandError]]:
+    """Return each file that can be read (None where it is to be read again in its turn), and the errors of others."""
+    exports: dict[Path, MappedExport | None] = {}
+    faults: dict[Path, PairbandError] = {}
+    for path in files:
+        try:
+            exports[path] = _keep_if_small(_read(path, market, map_name), alone=len(files) == 1)
+        except PairbandError as exc:
+            faults[path] = exc
+    return exports, faults
+
+
+def _is_own(path: Path) -> bool:
+    """Whether a file that is no export was written by pairband, at the owner's wish."""
+    try:
+        if not path.is_file() or path.stat().st_size > LARGEST_FILE:
+            return False
+        with path.open("rb") as file:
+            return was_written(hashlib.file_digest(file, "sha256").hexdigest())
+    except OSError:
+        return False
+
+
+def _refusal(faults: Mapping[Path, PairbandError], *, of: int) -> PairbandError:
+    """Return the error to raise where files cannot be read: nothing was read of the others either."""
+    first, *more = faults.values()
+    without = "or say --skip-unreadable to read the others without "
+    if not more:
+        return first if of == 1 else type(first)(first.what, f"{first.remedy}\n{without}it.".strip())
+    each = "".join(f"\n  {fault.what}\n    {fault.remedy}".rstrip() for fault in faults.values())
+    return ExportError(
+        f"{len(faults)} of {of} files cannot be read, so none was:{each}",
+        f"correct them, leave them out, {without}them.",
     )
-    not_read = [
-        f"{path}: not read: it holds {holds}, by the map {name!r}" for path, (name, holds) in left.items()
-    ]
-    return IngestRun(outcomes, (*not_read, *_run_notes(rates, as_of)))
 
 
 def _read(path: Path, market: Market, map_name: str | None) -> MappedExport:

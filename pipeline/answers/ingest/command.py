@@ -11,10 +11,20 @@ from pipeline.streams import show_document
 @options.command()
 @click.argument("files", type=options.FILE, nargs=-1, required=True)
 @click.option("--map", "map_name", type=options.WORDS, help="The export map to use for all of them.")
+@click.option(
+    "--skip-unreadable", is_flag=True, help="Leave out files that cannot be read, and read the others."
+)
 @options.market
 @options.ledger
 @options.as_json
-def ingest(files: tuple[Path, ...], map_name: str | None, market: Path, ledger: Path, as_json: bool) -> None:
+def ingest(
+    files: tuple[Path, ...],
+    map_name: str | None,
+    skip_unreadable: bool,
+    market: Path,
+    ledger: Path,
+    as_json: bool,
+) -> None:
     """Read exports into the ledger, in any order. Reading a file again changes nothing.
 
     Example: pairband ingest exports/*.csv
@@ -31,6 +41,7 @@ def ingest(files: tuple[Path, ...], map_name: str | None, market: Path, ledger: 
             market,
             files,
             map_name=map_name,
+            skip_unreadable=skip_unreadable,
             loaded_at=clock.now(),
             on_progress=on_progress,
         )

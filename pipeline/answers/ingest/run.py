@@ -19,6 +19,7 @@ def ingest_exports(
     files: Sequence[Path],
     *,
     map_name: str | None,
+    skip_unreadable: bool = False,
     loaded_at: datetime,
     on_progress: OnProgress | None = None,
 ) -> IngestRun:
@@ -30,6 +31,7 @@ def ingest_exports(
             market,
             files,
             map_name=map_name,
+            skip_unreadable=skip_unreadable,
             as_of=day_of(loaded_at),
             loaded_at=loaded_at,
             on_progress=on_progress,

@@ -47,6 +47,11 @@ class ExportFile:
     size_bytes: int
 
 
+def is_lock_file(path: Path) -> bool:
+    """Whether a file is the one that a spreadsheet program leaves beside a file that it has open."""
+    return path.name.startswith(("~$", ".~lock."))
+
+
 def open_export(path: Path) -> ExportFile:
     """Return the file; a link is followed to what it names.
 
