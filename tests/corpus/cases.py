@@ -92,7 +92,10 @@ DELIMITED: tuple[Case, ...] = (
     Case("nothing but spaces", "spaces.csv", b"  \n \n", error="ExportError", match="is empty"),
     Case("a picture that is called a CSV", "picture.csv", b"\x89PNG\r\n\x1a\n" + bytes(64),
          error="ExportError", match="holds a picture"),
-    Case("a web page that is called Excel", "web_page.xls", b"<html><table><tr><td>lot</td></tr></table></html>",
+    Case("a web page that is called Excel and has one row", "web_page.xls",
+         b"<html><table><tr><td>lot</td></tr></table></html>",
+         error="ExportError", match="a web page without a table of rows"),
+    Case("a web page that is called a workbook", "web_page.xlsx", b"<html><table><tr><td>lot</td></tr></table></html>",
          error="ExportError", match="holds a web page"),
     Case("a CSV that is called Excel", "text.xlsx", _PLAIN, error="ExportError", match="holds delimited text"),
     Case("an ending that nobody knows", "export.dat", _PLAIN, error="ExportError", match="'.dat'"),
@@ -306,6 +309,40 @@ FORMATS: tuple[Case, ...] = (
          error="ExportError", match="cannot be read as Parquet"),
 )  # fmt: skip
 
+_CELLS = "<tr><th>lot<th>title<th>date<th>price</tr>"
+_PAGE = (
+    f"<table>{_CELLS}<tr><td>1<td>Gannet&nbsp;Hi &amp; box<td>2021-03-04<td>&euro;&#160;120.50</tr></table>"
+)
+PAGES: tuple[Case, ...] = (
+    Case("a table of a web page with entities and without closing marks", "page.html", _PAGE.encode(),
+         sales=({"lot_ref": "1", "title": "Gannet Hi & box", "price_native": "120.5000"},)),
+    Case("a table that a program saved under the ending of Excel", "page.xls",
+         f'<html xmlns:x="urn:example"><head><meta charset="windows-1252"></head><body>{_PAGE}</body></html>'
+         .replace("Hi", "Größe").encode("cp1252"), sales=({"title": "Gannet Größe & box"},)),
+    Case("a page that states a wrong encoding of itself", "wrong_meta.html",
+         f'<meta charset="ascii">{_PAGE}'.replace("Hi", "Größe").encode(), sales=({"title": "Gannet Größe & box"},)),
+    Case("the second of three tables is the one that the map reads", "tables.html",
+         f"<table><tr><td>menu<td>basket</tr><tr><td>home<td>0</tr></table>{_PAGE}"
+         "<table><tr><td>page</tr><tr><td>1</tr></table>".encode(), sales=({"lot_ref": "1"},)),
+    Case("two tables of one kind", "two_tables.html", (_PAGE + _PAGE.replace("<td>1<", "<td>2<")).encode(),
+         sales=({"lot_ref": "1"}, {"lot_ref": "2"})),
+    Case("a table for layout around the table of sales", "layout.html",
+         f"<table><tr><td>menu<td>{_PAGE}<td>advice</tr></table>".encode(), sales=({"lot_ref": "1"},)),
+    Case("cells that span rows and columns", "spans.html",
+         f'<table>{_CELLS}<tr><td>1<td>a<td rowspan=2>2021-03-04<td>10</tr><tr><td>2<td>b<td>20</tr>'
+         '<tr><td>3<td colspan=2>c<td>30</tr></table>'.encode(),
+         sales=({"lot_ref": "1"}, {"lot_ref": "2", "sold_on": "2021-03-04", "price_native": "20.0000"}),
+         quarantine=((4, "sold_on", "on no day"),)),
+    Case("scripts, styles and comments in cells", "scripted.html",
+         f"<table>{_CELLS}<tr><td>1<script>2</script><td>a<style>b</style><!-- c --><br>d<td>2021-03-04<td>10</tr>"
+         "</table>".encode(), sales=({"lot_ref": "1", "title": "a d"},)),
+    Case("a page without a table", "no_table.html", b"<html><body><p>1;a;2021-03-04;10</p></body></html>",
+         error="ExportError", match="a web page without a table of rows"),
+    Case("a page without the columns of the map", "other_table.html",
+         b"<table><tr><td>lot<td>titel</tr><tr><td>1<td>a</tr></table>",
+         error="MapError", match="has no column 'title'"),
+)  # fmt: skip
+
 SAMENESS: tuple[Case, ...] = (
     Case("one lot twice in a file", "twice.csv", _PLAIN + _PLAIN.splitlines(keepends=True)[1],
          sales=({"lot_ref": "1"},)),
@@ -324,4 +361,4 @@ SAMENESS: tuple[Case, ...] = (
          {"columns": {**_STATUS, "offered_on": "from"}}, ({"status": "sold", "price_native": "80.0000"},)),
 )  # fmt: skip
 
-CASES: tuple[Case, ...] = DELIMITED + CELLS + PAIRS + FORMATS + SAMENESS
+CASES: tuple[Case, ...] = DELIMITED + CELLS + PAIRS + FORMATS + PAGES + SAMENESS

@@ -1,6 +1,8 @@
 """Open an exported file and hand it to the reader of its format."""
 
+import codecs
 import hashlib
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,6 +12,7 @@ from pipeline.ingest.readers.limits import LARGEST_FILE
 from pipeline.ingest.readers.parquet import read_parquet
 from pipeline.ingest.readers.records import read_records
 from pipeline.ingest.readers.table import Hints, TextTable
+from pipeline.ingest.readers.web_page import read_web_page
 from pipeline.ingest.readers.workbook import read_workbook
 from pipeline.plain_file import refuse_special
 
@@ -25,6 +28,8 @@ _KINDS: dict[str, str] = {
     ".jsonl": "JSON",
     ".ndjson": "JSON",
     ".parquet": "Parquet",
+    ".html": "a web page",
+    ".htm": "a web page",
 }
 _SIGNS: tuple[tuple[bytes, str], ...] = (
     (b"PK\x03\x04", "an Excel workbook"),
@@ -35,6 +40,14 @@ _SIGNS: tuple[tuple[bytes, str], ...] = (
     (b"\x89PNG", "a picture"),
     (b"\xff\xd8\xff", "a picture"),
 )
+
+
+_TAKEN_FOR = (
+    ("JSON", "delimited text"),
+    ("a web page", "an old Excel workbook"),
+    ("delimited text", "a web page"),
+)
+"""What a file may hold beside what its ending says: a line of text may begin as JSON, a page be saved as Excel's."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +94,7 @@ def open_export(path: Path) -> ExportFile:
             f"known endings: {', '.join(_KINDS)}.",
         )
     seen = _seen_kind(content)
-    if seen != kind and not (seen == "JSON" and kind == "delimited text"):
+    if seen != kind and (seen, kind) not in _TAKEN_FOR:
         raise ExportError(
             f"{path} is not what its ending says: it ends in {path.suffix} and holds {seen}",
             "give it the ending of what it is, or export it again.",
@@ -100,6 +113,8 @@ def read_tables(file: ExportFile, hints: Hints) -> tuple[TextTable, ...]:
         return (read_delimited(file.content, hints, where=where),)
     if kind == "JSON":
         return (read_records(file.content, hints, where=where),)
+    if kind == "a web page" or _seen_kind(file.content) == "a web page":
+        return read_web_page(file.content, hints, where=where)
     if kind == "Parquet":
         return (read_parquet(file.content, where=where),)
     return read_workbook(file.content, hints, where=where)
@@ -109,9 +124,21 @@ def _seen_kind(content: bytes) -> str:
     for sign, kind in _SIGNS:
         if content.startswith(sign):
             return kind
-    head = content[:4096].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
-    if head.startswith((b"<!doctype html", b"<html", b"<table", b"<?xml")):
-        return "a web page or XML"
-    if head.startswith((b"{", b"[{", b"[ ", b"[\n", b"[\r", b"[]")):
+    head = _beginning(content)
+    if re.match(
+        r"(?s)\s*(?:(?:<!--.*?-->|<\?xml[^>]*>)\s*)*<(?:!doctype html|html|head|body|meta|table|div)\b", head
+    ):
+        return "a web page"
+    if head.startswith(("<?xml", "<!doctype")):
+        return "XML"
+    if head.startswith(("{", "[{", "[ ", "[\n", "[\r", "[]")):
         return "JSON"
     return "delimited text"
+
+
+def _beginning(content: bytes) -> str:
+    """Return the first signs of a file in lower case, zero bytes of UTF-16 and marks left out."""
+    start = content[:4096]
+    for mark in (codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
+        start = start.removeprefix(mark)
+    return start.replace(b"\0", b"").decode("latin-1").lstrip().lower()

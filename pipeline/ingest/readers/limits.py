@@ -46,6 +46,15 @@ def refuse_wide(names: list[str], *, where: str) -> None:
         )
 
 
+def refuse_cells(cells: int, *, where: str) -> None:
+    """Raise ExportError where a table spans more cells than is read."""
+    if cells > MOST_CELLS:
+        raise ExportError(
+            f"{where}: a table spans {cells:,} cells or more, and {MOST_CELLS:,} are the most that are read",
+            _IN_PARTS,
+        )
+
+
 _DAMAGES = (
     zipfile.BadZipFile,
     zipfile.LargeZipFile,
