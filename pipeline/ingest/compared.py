@@ -13,16 +13,49 @@ THING_MARK = "\ue001"
 """A private-use character that stands for a size or a stamp already taken out of the title."""
 
 
+PLUS_MARK, MINUS_MARK = "\ue003", "\ue004"
+"""Private-use characters that stand for the sign of a grade word ("LS+", "GG-"), as words of their own."""
+
+_KEPT = rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK}{PLUS_MARK}{MINUS_MARK}|,?]+"
+
+
 def as_compared(text: pl.Expr) -> pl.Expr:
-    """Return a phrase without case, accents and punctuation, its words separated by one space ("2nd" is "second")."""
-    kept = rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK}|,?]+"
-    return (
-        folded(plain(text))
-        .str.replace_all(r"['’]s\b", "")
-        .str.replace_all(kept, " ")
-        .str.strip_chars()
+    """Return a phrase as a title's words are compared, separated by one space ("2nd" is "second")."""
+    return compared_words(folded(plain(text.str.replace_all("’", "'", literal=True))))
+
+
+def compared_words(text: pl.Expr) -> pl.Expr:
+    """Return a folded phrase or clause as the words that are compared.
+
+    Without punctuation but "|", "," and "?", each a word of its own; with "w/", "&" and "/" written out and the
+    usual abbreviations as words.
+    """
+    words = (
+        text.str.replace_all(r"\bw/ ?o(?:ut)?\b", " without ")
+        .str.replace_all(r"\bw/", " with ")
+        .str.replace_all(r"\b(is|was|are|were|has|have|does|do)n't\b", "$1 not")
+        .str.replace_all(r"'s\b", "")
+        .str.replace_all(r"[&+]", " and ")
+        .str.replace_all(r"[/、]", " , ")
+        .str.replace_all(r"([,?])", " $1 ")
+        .str.replace_all(_KEPT, " ")
+        .str.replace_all(r"(?: ,)+ ", " , ")
+        .str.replace_all(r"\?(?: +\?)+", "?")
         .pipe(written_out)
+        .str.strip_chars()
     )
+    return pl.when(words == ",").then(words).otherwise(words.str.strip_chars(" ,"))
+
+
+def with_signs_marked(text: pl.Expr, after: str = r"[\p{L}\p{N}]") -> pl.Expr:
+    """Return a folded text with the sign right after what the pattern `after` matches as a word of its own.
+
+    A sign before a letter or a digit ("good+box", "8-9") is none.
+    """
+    marked = text
+    for sign, mark in (("[+]", PLUS_MARK), ("[-]", MINUS_MARK)):
+        marked = marked.str.replace_all(rf"({after}){sign}($|[^\p{{L}}\p{{N}}+-])", f"$1 {mark} $2")
+    return marked
 
 
 def written_out(text: pl.Expr) -> pl.Expr:

@@ -7,6 +7,7 @@ from typing import Literal
 
 from pipeline.config import Market
 from pipeline.ingest.compared import GRADE_MARK, THING_MARK, compared_list
+from pipeline.ingest.grades import grade_phrases
 from pipeline.ingest.variants import (
     BEATEN,
     LOOSE,
@@ -99,7 +100,10 @@ _CONNECTORS: dict[Role, tuple[str, ...]] = {
 
 @dataclass(frozen=True)
 class Entry:
-    """A phrase as it is compared, its role, and for mentions and nouns what it means."""
+    """A phrase as it is compared, its role, and for mentions and nouns what it means.
+
+    `written` is what a title writes where the owner's phrases do not have it and its meaning is taken from another.
+    """
 
     phrase: str
     role: Role
@@ -107,6 +111,7 @@ class Entry:
     value: str = ""
     silhouette: str = ""
     denied: bool = False
+    written: str = ""
 
 
 def entries(market: Market) -> Iterator[Entry]:
@@ -159,8 +164,8 @@ def entries(market: Market) -> Iterator[Entry]:
         yield from _of_the_set("tags", tags, phrases, words.not_words)
     yield from _loose_tags(market)
     yield from (Entry(phrase, "mention", "box piece") for phrase in BOX_PIECES)
-    for phrase, grade in words.grades.items():
-        yield Entry(phrase, "mention", "grade word", str(grade))
+    for word in grade_phrases(words.grades):
+        yield Entry(word.phrase, "mention", "grade word", str(word.grade), written=word.stepped)
     for grade in GRADES:
         yield Entry(f"{GRADE_MARK}{round(grade * 2)}", "mention", "grade", str(grade))
     yield Entry(THING_MARK, "mention", "thing")

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.config import Market
-from pipeline.ingest.compared import as_compared, compared_list
+from pipeline.ingest.compared import MINUS_MARK, PLUS_MARK, as_compared, compared_list
 from pipeline.ingest.entries import SET_KINDS, entries
 from pipeline.ingest.spelling import Spelling
 
@@ -23,12 +23,14 @@ VERBAL = frozenset({"not", "nicht"})
 class PhraseBook:
     """`meanings`: one row per phrase and meaning (the fields of Entry). `roles`: one row per phrase.
 
-    `spelling` knows the words of mentions and nouns in spite of a typing error.
+    `spelling` knows the words of mentions and nouns in spite of a typing error; `signed` is a pattern of the
+    words whose sign is a part of them ("LS+").
     """
 
     meanings: pl.DataFrame
     roles: pl.DataFrame
     spelling: Spelling
+    signed: str
 
     @property
     def patterns(self) -> pl.Expr:
@@ -46,7 +48,7 @@ def phrase_book(market: Market) -> PhraseBook:
     phrases = pl.DataFrame(
         [vars(entry) for entry in entries(market)],
         schema=dict.fromkeys(("phrase", "role", "kind", "value", "silhouette"), pl.String)
-        | {"denied": pl.Boolean},
+        | {"denied": pl.Boolean, "written": pl.String},
     )
     compared = (
         phrases.with_columns(phrase=as_compared(pl.col("phrase")))
@@ -78,10 +80,23 @@ def phrase_book(market: Market) -> PhraseBook:
         "value",
         "silhouette",
         "denied",
+        "written",
     )
     named = roles.filter(pl.col("role").is_in(["mention", "noun"]))
     spelling = Spelling.of(_words_of(named), known=set(_words_of(roles)))
-    return PhraseBook(meanings, roles, spelling)
+    return PhraseBook(meanings, roles, spelling, _signed_words(meanings))
+
+
+def _signed_words(meanings: pl.DataFrame) -> str:
+    """Return the pattern of the words before a sign in the phrases of grades; one that matches nothing without any."""
+    last = (
+        meanings.filter(pl.col("kind") == "grade word")["phrase"]
+        .str.extract(rf" ([^ ]+)  [{PLUS_MARK}{MINUS_MARK}] $")
+        .drop_nulls()
+        .unique()
+        .sort()
+    )
+    return rf"\b(?:{'|'.join(last.str.escape_regex())})" if last.len() else r"[^\s\S]"
 
 
 def _words_of(phrases: pl.DataFrame) -> list[str]:

@@ -3,7 +3,15 @@
 import polars as pl
 
 from pipeline.ingest.cells import OTHER_DIGITS, folded
-from pipeline.ingest.compared import GRADE_MARK, THING_MARK, written_out
+from pipeline.ingest.compared import (
+    GRADE_MARK,
+    MINUS_MARK,
+    PLUS_MARK,
+    THING_MARK,
+    compared_words,
+    with_signs_marked,
+)
+from pipeline.ingest.grades import step_grade
 from pipeline.ingest.sizes import read_sizes
 from pipeline.ingest.stamps import MONTHS, TO, month_pattern
 from pipeline.schema import GRADES
@@ -20,7 +28,7 @@ _SAME_SIZE_MM = 6
 _WIDE = {chr(code): chr(code - 0xFEE0) for code in range(0xFF01, 0xFF5F)} | {
     "　": " ", "\u00a0": " ", "\u2009": " ", "\u202f": " ", "\t": " ", "\n": " ", "\r": " ",
     "‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "―": "-", "−": "-", "’": "'", "‘": "'",
-    GRADE_MARK: " ", THING_MARK: " ", _WITH_MARK: " ",
+    GRADE_MARK: " ", THING_MARK: " ", _WITH_MARK: " ", PLUS_MARK: " ", MINUS_MARK: " ",
 }  # fmt: skip
 """One character for one, so that a place in the levelled title is the place in the title."""
 
@@ -51,7 +59,8 @@ _KEY_AND_VALUE = r"(^|[,;.|(]\s*)(\p{L}{3,}) ?: ?(\p{L}{3,})( ?(?:[,;.|)/-]|$))"
 """One word before a colon and one after it: "overlays: leather" is read both ways round."""
 
 _GRADE_TOKENS = {
-    f"{GRADE_MARK}{written}{GRADE_MARK}": f"{GRADE_MARK}{round(grade * 2)}"
+    f"{GRADE_MARK}{written}{GRADE_MARK}{sign}": f"{GRADE_MARK}{round(step_grade(grade, sign) * 2)}"
+    for sign in ("+", "-", "")
     for grade in GRADES
     for written in (
         [f"{grade:.0f}", f"{grade:.0f}.0", f"{grade:.0f},0"]
@@ -79,11 +88,10 @@ _SINGLE_STAMP = "|".join(
 _STAMP_ANYWHERE = rf"(?i)(^|[^\w/.])({_STAMP})($|[^\w/])"
 _STAMP_AFTER_WORD = rf"(?i)(\b{_WORD_BEFORE})({_SINGLE_STAMP})($|[^\w/])"
 
-_GRADE_OF_TEN = r"(^|[^\d/.,]/?)(10|[1-9](?:[.,][05]|½)?)(?:[.,]0)?(?: ?/ ?| (?:out )?of )10($|[^\d/])"
-_GRADE_AFTER_WORD = (
-    r"(?i)\b(?:grade|graded|cond|condition|zustand)[ .:]+(10|[1-9](?:[.,][05]|½)?)(?: ?/ ?10)?"
-    r"($|[^\d/½.,]|[.,](?:$|\D))"
-)
+_GRADE_OF_TEN = r"(^|[^\d/.,]/?)(10|[1-9](?:[.,][05]|½)?)(?:[.,]0)?([+-]?)(?: ?/ ?| (?:out )?of )10($|[^\d/])"
+_GRADE_WORD = r"(?i)\b(?:grade|graded|cond|condition|zustand)[ .:]+(10|[1-9](?:[.,][05]|½)?)"
+_SIGNED_GRADE_AFTER_WORD = rf"{_GRADE_WORD}([+-])(?: ?/ ?10)?($|[^\p{{L}}\p{{N}}/½])"
+_GRADE_AFTER_WORD = rf"{_GRADE_WORD}(?: ?/ ?10)?($|[^\d/½.,]|[.,](?:$|\D))"
 
 
 def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
@@ -116,7 +124,7 @@ def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
             _sizes=pl.col("_rest").str.extract_all(_SIZE),
             _rest=pl.col("_rest")
             .str.replace_all(_SIZE, f" {THING_MARK} ")
-            .str.replace_all(_GRADE_OF_TEN, f"$1 {GRADE_MARK}$2{GRADE_MARK} $3"),
+            .str.replace_all(_GRADE_OF_TEN, f"$1 {GRADE_MARK}$2{GRADE_MARK}$3 $4"),
         )
         .with_columns(
             _sizes=pl.concat_list("_sizes", pl.col("_rest").str.extract_all(_SIZE_NUMBER_FIRST)),
@@ -131,8 +139,9 @@ def lift_titles(titles: pl.DataFrame) -> pl.DataFrame:
         stamp_text=pl.when(~pl.col("_second_stamp")).then(_verbatim("_stamp")),
         rest=pl.col("_rest")
         .str.replace_all(_BARE_SIZE, f" {THING_MARK} ")
+        .str.replace_all(_SIGNED_GRADE_AFTER_WORD, f" {GRADE_MARK}$1{GRADE_MARK}$2 $3")
         .str.replace_all(_GRADE_AFTER_WORD, f" {GRADE_MARK}$1{GRADE_MARK} $2")
-        .str.replace_many(_GRADE_TOKENS),
+        .str.replace_many(_GRADE_TOKENS, leftmost=True),
     )
 
 
@@ -162,24 +171,16 @@ def split_clauses(rests: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def tokens_of(clause: pl.Expr) -> pl.Expr:
-    """Return a clause as tokens, each between its own two spaces: words, "," and "?", and "|" at both ends."""
+def tokens_of(clause: pl.Expr, *, signed: str) -> pl.Expr:
+    """Return a clause as tokens, each between its own two spaces: words, "," and "?", and "|" at both ends.
+
+    `signed` is a pattern of the words whose sign is a part of them (grade words: "LS+").
+    """
     return (
-        folded(clause)
+        with_signs_marked(folded(clause), after=signed)
         .str.replace_all(_MARKUP, " ")
         .str.replace_all(r"\S*@\S*", " ")
-        .str.replace_all(r"\bw/ ?o(?:ut)?\b", " without ")
-        .str.replace_all(r"\bw/", " with ")
-        .str.replace_all(r"\b(is|was|are|were|has|have|does|do)n't\b", "$1 not")
-        .str.replace_all(r"'s\b", "")
-        .str.replace_all(r"[&+]", " and ")
-        .str.replace_all(r"[/、]", " , ")
-        .str.replace_all(r"([,?])", " $1 ")
-        .str.replace_all(rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK},?]+", " ")
-        .str.replace_all(r"(?: ,)+ ", " , ")
-        .str.replace_all(r"\?(?: +\?)+", "?")
-        .pipe(written_out)
-        .str.strip_chars(" ,")
+        .pipe(compared_words)
         .str.replace_all(" ", "  ", literal=True)
         .pipe(lambda tokens: pl.concat_str(pl.lit(" |  "), tokens, pl.lit("  | ")))
     )

@@ -59,7 +59,9 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
 def _said_by_title(clauses: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     """Return the mentions of every title with their meanings; each distinct clause is read once."""
     distinct = clauses.select("clause").unique(maintain_order=True).with_row_index("clause_id")
-    tokens = distinct.select(id="clause_id", tokens=tokens_of(pl.col("clause"))).with_columns(
+    tokens = distinct.select(
+        id="clause_id", tokens=tokens_of(pl.col("clause"), signed=book.signed)
+    ).with_columns(
         pl.col("tokens").map_batches(lambda written: with_spelling_corrected(written, book.spelling))
     )
     mentions = find_mentions(tokens, book)
