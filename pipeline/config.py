@@ -212,6 +212,7 @@ class Words(Part):
         for word, grade in self.grades.items():
             if grade not in GRADES:
                 raise ValueError(f"the word {word!r} has grade {grade}; allowed: 1 to 10 by half")
+        refuse_two_meanings({"words.grades": {word: f"{grade:g}" for word, grade in self.grades.items()}})
         return self
 
 

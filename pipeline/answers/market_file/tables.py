@@ -4,6 +4,7 @@ from pathlib import Path
 
 from pipeline.answers.sheet import Sheet, count, table, words
 from pipeline.config import Market
+from pipeline.ingest.unfound import phrase_remarks
 
 KINDS = ("eras", "silhouettes", "treatments", "defects", "parts", "venues")
 TYPES = {
@@ -40,7 +41,7 @@ def market_file_sheet(market: Market, path: Path) -> Sheet:
                 [{"map": name, "files": one.files, "venue": one.venue} for name, one in market.maps.items()],
             ),
         ),
-        warnings=tuple(f"{remark}." for remark in market.remarks),
+        warnings=tuple(f"{remark}." for remark in (*market.remarks, *phrase_remarks(market))),
     )
 
 
