@@ -12,8 +12,9 @@ from pipeline.config import ExportMap, Market
 from pipeline.errors import MapError, suggest
 from pipeline.ingest.fields import map_hints, mapped_columns
 from pipeline.ingest.headers import missing_columns
+from pipeline.ingest.own_columns import MAP_NAME, map_of_own_columns
 from pipeline.ingest.personal import names_nobody_else, personal_columns
-from pipeline.ingest.readers import TextTable, read_tables
+from pipeline.ingest.readers import Hints, TextTable, read_tables
 from pipeline.ingest.readers.export import ExportFile
 
 _PROPOSE = "`pairband map FILE` proposes a map; put it into the market file."
@@ -51,6 +52,8 @@ def _by_name(path: Path, market: Market) -> dict[str, ExportMap]:
 def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: Sequence[str]) -> MappedExport:
     """Read a file by the map of that name, or by the one map whose pattern and columns fit it.
 
+    An export of sales with the columns of a sale record needs no map.
+
     `holds` are the kinds of map that are meant ("sales", "lots", "stock"). Raises MapError where no map or
     several fit, or where the map names a column that is not there; ExportError as the readers do.
     """
@@ -64,7 +67,10 @@ def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: S
     else:
         claimed = _by_name(file.path, market)
         chosen = {name: export_map for name, export_map in claimed.items() if export_map.holds in holds}
+    own = map_name is None and "sales" in holds
     if not chosen:
+        if own and (mapped := _by_own_columns(file, market)) is not None:
+            return mapped
         patterns = ", ".join(sorted(item.files for item in market.maps.values() if item.holds in holds))
         raise MapError(
             f"no map is for files called {file.path.name} (maps are for: {patterns or 'none'})", _PROPOSE
@@ -76,6 +82,8 @@ def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: S
             f"{file.path} fits several maps: {', '.join(fitting)}", "say which with --map, or narrow `files`."
         )
     if not fitting:
+        if own and (mapped := _by_own_columns(file, market)) is not None:
+            return mapped
         name, tables = min(read.items(), key=lambda item: len(_missing(item[1], chosen[item[0]])))
         missing, columns = _missing(tables, chosen[name])[0]
         raise MapError(
@@ -83,11 +91,24 @@ def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: S
             suggest(missing, columns),
         )
     name, tables = next(iter(fitting.items()))
-    cleaned = [without_personal(table, mapped_columns(chosen[name])) for table in tables]
+    return _mapped(file, name, chosen[name], tables)
+
+
+def _mapped(file: ExportFile, name: str, export_map: ExportMap, tables: Sequence[TextTable]) -> MappedExport:
+    cleaned = [without_personal(table, mapped_columns(export_map)) for table in tables]
     dropped = tuple(dict.fromkeys(column for _, columns in cleaned for column in columns))
     return MappedExport(
-        replace(file, content=b""), name, chosen[name], tuple(table for table, _ in cleaned), dropped
+        replace(file, content=b""), name, export_map, tuple(table for table, _ in cleaned), dropped
     )
+
+
+def _by_own_columns(file: ExportFile, market: Market) -> MappedExport | None:
+    """Return a file whose headings are the columns of a sale record: it needs no map. None where they are not."""
+    tables = read_tables(file, Hints())
+    maps = [map_of_own_columns(table.cells, market, file.path.name) for table in tables]
+    if not maps or maps[0] is None or any(one is None or one != maps[0] for one in maps):
+        return None
+    return _mapped(file, MAP_NAME, maps[0], tables)
 
 
 def _missing(tables: Sequence[TextTable], export_map: ExportMap) -> list[tuple[str, list[str]]]:

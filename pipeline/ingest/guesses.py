@@ -1,17 +1,17 @@
-"""What a column of an unknown export may be: its name and its values, weighed against each field."""
+"""What a column of an unknown export may be: its heading and its values, weighed against each field."""
 
-import re
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 import polars as pl
 
-from pipeline.alike import fold_all
 from pipeline.config import Market
+from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
-from pipeline.ingest.dates import read_dates
+from pipeline.ingest.dates import ORDERS, read_dates
 from pipeline.ingest.grades import read_grades
-from pipeline.ingest.header_words import FIELD_WORDS, NOT_READ_WORDS, STATUS_WORDS
+from pipeline.ingest.header_words import FIELD_WORDS, STATUS_WORDS
+from pipeline.ingest.heading_meaning import NOT_READ, Meaning, meanings
 from pipeline.ingest.names import (
     CLOSED_FIELDS,
     allowed_words,
@@ -19,90 +19,110 @@ from pipeline.ingest.names import (
     known_words,
     maker_words,
     read_names,
+    silhouette_words,
 )
-from pipeline.ingest.numbers import read_amounts
+from pipeline.ingest.offers import read_currencies
 from pipeline.ingest.sizes import read_sizes
 from pipeline.schema import SIZE_SYSTEMS
 
 LOOKED_AT = 2_000
 """How many distinct values of a column are looked at."""
 
-_BY_NAME = 0.6
-_BY_PART_OF_NAME = 0.4
 _BY_VALUES = 0.38
 _LEAST_SHARE = 0.6
 """Of the values, so many must read as the field's kind."""
 
+_WITHOUT_VALUES = 0.3
+"""What is left of a heading's weight where the values do not bear it out."""
 
-_ORDERS: tuple[Literal["dmy", "mdy", "ymd"], ...] = ("dmy", "mdy", "ymd")
-_MARKS: tuple[Literal[".", ","], ...] = (".", ",")
-_FEW_WORDS = 8
 _OF_FEW_WORDS = 0.75
-"""A column of a few words that are none of a field's may still hold it, once they are translated."""
+"""What is left of it for a column of a few words that are none of a field's: they can be translated."""
+
+_FEW_WORDS = 15
+_SHORT = 30
+_TRANSLATED = ("status", "grade", "era", *CLOSED_FIELDS)
+"""The fields whose words a map can translate."""
+
+_BY_VALUES_ALONE = (
+    *("title", "status", "grade", "size_label", "currency", "maker", "silhouette", "era", "closed_on"),
+    *CLOSED_FIELDS,
+)
+"""The fields that values can show without a heading that says so."""
+
+_LEAST_SIZES = 3
+_SMALLEST_SIZE = 3.0
 
 
 @dataclass(frozen=True)
 class Guess:
-    """A field that a column may hold, with the confidence from zero to one."""
+    """A field that a column may hold, with the confidence from zero to one and why."""
 
     column: str
     field: str
     confidence: float
+    why: str
 
 
-def guess_fields(cells: pl.DataFrame, market: Market, language: str) -> list[Guess]:
-    """Return every likely pair of column and field, the surest first.
+def guess_fields(cells: pl.DataFrame, market: Market, language: str, account: Account) -> list[Guess]:
+    """Return every likely pair of column and field but those of prices, the surest first.
 
-    A name that is a word for the field weighs 0.6, one that contains such a word 0.4, and the share of
-    values that read as the field's kind up to 0.38. A name without values that fit counts for little.
+    A heading that is a word for the field weighs 0.6, one that contains such a word 0.4 or less, and the share of
+    values that read as the field's kind up to 0.38. A heading without values that fit counts for little, and a
+    heading that means something else lets no values speak.
     """
     guesses = []
-    for column in cells.columns:
-        values = distinct_texts(cells[column], "text")["text"].head(LOOKED_AT)
-        by_name = _name_scores(column)
-        shares = _value_shares(values, cells[column].drop_nulls().len(), market, language)
-        for field in FIELD_WORDS:
-            name = by_name.get(field, 0.0)
-            share = shares.get(field)
-            if share is not None and values.len() and share < _LEAST_SHARE:
-                name *= _OF_FEW_WORDS if field in CLOSED_FIELDS and values.len() <= _FEW_WORDS else 0.3
-            weight = name + (_BY_VALUES * share if share is not None and share >= _LEAST_SHARE else 0.0)
-            if name > 0 or (share or 0.0) >= _LEAST_SHARE:
-                guesses.append(Guess(column, field, round(min(weight, 0.98), 2)))
+    for column in sorted(cells.columns):
+        said = meanings(column)
+        amount = account.columns.get(column)
+        of_amount = 0.0 if amount is None or amount.role is None else max(amount.confidence, 0.3)
+        by_heading = {role: one for role, one in said.items() if role in FIELD_WORDS}
+        if max((one.score for one in by_heading.values()), default=0.0) < of_amount:
+            continue
+        values = distinct_texts(cells[column], "text")["text"].sort().head(LOOKED_AT)
+        filled = cells[column].drop_nulls().len()
+        shares = _value_shares(values, filled, market, language, named=bool(by_heading))
+        guesses += _guesses_of(column, said, shares, values)
     return sorted(guesses, key=lambda guess: (-guess.confidence, guess.column, guess.field))
 
 
-def _name_scores(column: str) -> dict[str, float]:
-    [name] = fold_all([re.sub(r"[_./]+", " ", column)])
-    name = " ".join(name.split())
-    if name in fold_all(NOT_READ_WORDS):
-        return {}
-    exact = {field: _BY_NAME for field, words in FIELD_WORDS.items() if name in fold_all(words)}
-    partly = {
-        field: _BY_PART_OF_NAME
-        for field, words in FIELD_WORDS.items()
-        if field not in exact and any(re.search(rf"\b{re.escape(word)}\b", name) for word in fold_all(words))
-    }
-    return partly | exact
+def _guesses_of(
+    column: str, said: Mapping[str, Meaning], shares: Mapping[str, float], values: pl.Series
+) -> list[Guess]:
+    by_heading = {role: one for role, one in said.items() if role in FIELD_WORDS}
+    few = 2 <= values.len() <= _FEW_WORDS and bool((values.str.len_chars() <= _SHORT).all())
+    guesses = []
+    for field in FIELD_WORDS:
+        share = shares.get(field)
+        fits = share is not None and share >= _LEAST_SHARE
+        if field in by_heading:
+            weight, word = by_heading[field].score, by_heading[field].word
+            if NOT_READ in said and said[NOT_READ].score >= weight:
+                weight *= _WITHOUT_VALUES
+            if share is not None and values.len() and not fits:
+                weight *= _OF_FEW_WORDS if few and field in _TRANSLATED else _WITHOUT_VALUES
+            why = f"{word!r} in its heading" + (f", and {share:.0%} of its values fit" if fits else "")
+        elif fits and not said and field in _BY_VALUES_ALONE:
+            weight, why = 0.0, f"{share:.0%} of its values fit"
+        else:
+            continue
+        weight += _BY_VALUES * share if share is not None and fits else 0.0
+        guesses.append(Guess(column, field, round(min(weight, 0.98), 2), why))
+    return guesses
 
 
-def _value_shares(values: pl.Series, filled: int, market: Market, language: str) -> dict[str, float]:
+def _value_shares(
+    values: pl.Series, filled: int, market: Market, language: str, *, named: bool
+) -> dict[str, float]:
     """Return, for the fields whose values have a kind, the share of distinct values of that kind.
 
-    Kinds that short codes or free text share with anything (numbers of lots, notes) are not judged.
+    Kinds that short codes or free text share with anything (notes, accessories) are not judged.
     """
     if values.len() == 0:
         return {}
-    by_order = (read_dates(values, order=order, language=language) for order in _ORDERS)
-    days = max(_read_share(read, "day") for read in by_order)
-    is_text = values.str.contains(r"\p{L}")
-    by_mark = (read_amounts(values, decimal_mark=mark) for mark in _MARKS)
-    amounts = max(_read_share(read, "amount") for read in by_mark)
-    amounts = 0.0 if days > amounts else amounts
-    sizes = max(_read_share(read_sizes(values, system=system), "foot_mm") for system in SIZE_SYSTEMS)
+    days = max(_read_share(read_dates(values, order=order, language=language), "day") for order in ORDERS)
     names = {
         "maker": maker_words(market),
-        "silhouette": known_words(market.silhouettes),
+        "silhouette": silhouette_words(market),
         "era": known_words(market.eras),
         "venue": allowed_words(venue.name for venue in market.venues),
         "size_system": allowed_words(SIZE_SYSTEMS),
@@ -111,15 +131,59 @@ def _value_shares(values: pl.Series, filled: int, market: Market, language: str)
     }
     shares = {field: _read_share(read_names(values, words), "value") for field, words in names.items()}
     shares |= dict.fromkeys(("offered_on", "closed_on", "sold_on"), days)
-    shares |= dict.fromkeys(("price_native", "ask_native"), amounts)
-    shares["size_label"] = sizes
-    shares["grade"] = _read_share(read_grades(values, dict(market.words.grades)), "grade")
-    shares["currency"] = _share(values.str.contains(r"^[A-Za-z]{3}$|^\p{Sc}$"))
+    shares["size_label"] = _share_of_sizes(values, filled, named=named)
+    shares["grade"] = _share_of_grades(values, filled, market, named=named)
+    shares["currency"] = _read_share(read_currencies(values), "currency_stated")
+    if days > _LEAST_SHARE:
+        shares |= {"size_label": 0.0, "grade": 0.0}
+    is_text = values.str.contains(r"\p{L}")
     varied = min(1.0, 2 * values.len() / max(filled, 1))
-    shares["title"] = varied * _share((values.str.len_chars() > 12) & is_text)
-    few = values.len() <= 8 and filled > 3 * values.len()
-    shares["status"] = max(shares["status"], 0.65 if few and bool(is_text.all()) else 0.0)
+    shares["title"] = varied * _share((values.str.len_chars() > 12) & is_text) * (days < _LEAST_SHARE)
+    code = values.str.contains(r"\d") & (values.str.len_chars() <= 24) & ~values.str.contains(r"\S \S+ \S")
+    shares["lot_ref"] = _share(code) * (1.0 if values.len() > filled / 2 else 0.5) * (days < _LEAST_SHARE)
+    shares["sale_ref"] = shares["stock_ref"] = _share(code) * (days < _LEAST_SHARE)
     return shares
+
+
+def _share_of_sizes(values: pl.Series, filled: int, *, named: bool) -> float:
+    """Return the share of labels that are shoe sizes; zero where they may as well be counts or amounts.
+
+    Bare numbers are sizes when they differ, and go by halves or thirds within the range of one system. Without a
+    heading that says so the labels must name their system, or be European sizes with halves among them.
+    """
+    stated = _read_share(read_sizes(values, system=None), "foot_mm")
+    if stated >= _LEAST_SHARE:
+        return stated
+    share = max(_read_share(read_sizes(values, system=system), "foot_mm") for system in SIZE_SYSTEMS)
+    numbers = (
+        values.str.extract(r"^\D*?(\d{1,3}(?:[.,]\d)?)").str.replace(",", ".").cast(pl.Float64).drop_nulls()
+    )
+    if numbers.is_empty() or float(numbers.median() or 0) < _SMALLEST_SIZE:  # type: ignore[arg-type]
+        return 0.0
+    if filled >= 2 * _LEAST_SIZES and values.len() < _LEAST_SIZES:
+        return 0.0
+    if named:
+        return share
+    european = _read_share(read_sizes(values, system="EU"), "foot_mm")
+    halves = bool(values.str.contains(r"[.,]5|½|[ -][12]/[23]|⅓|⅔").any())
+    return european if halves and european > 0.9 and values.len() > _LEAST_SIZES else 0.0
+
+
+def _share_of_grades(values: pl.Series, filled: int, market: Market, *, named: bool) -> float:
+    """Return the share of cells that are grades; zero where one value alone stands in many rows.
+
+    Bare numbers are grades only under a heading that says so.
+    """
+    if values.len() < 2 and filled > 3:
+        return 0.0
+    read = read_grades(values, dict(market.words.grades))
+    if not named:
+        read = read.with_columns(
+            pl.when(~pl.col("text").str.contains(r"\d") | pl.col("text").str.contains(r"/ ?10$")).then(
+                "grade"
+            )
+        )
+    return _read_share(read, "grade")
 
 
 def _read_share(read: pl.DataFrame, column: str) -> float:

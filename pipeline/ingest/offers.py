@@ -90,7 +90,7 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
         parts.append(look_up(fields[field], amounts).select(pl.all().name.prefix(f"{name}_")))
     venues = read_names(fields["venue"], allowed_words(venue.name for venue in market.venues))
     parts.append(look_up(fields["venue"], venues).select(pl.col("value").alias("venue_stated")))
-    parts.append(look_up(fields["currency"], _read_currencies(fields["currency"])))
+    parts.append(look_up(fields["currency"], read_currencies(fields["currency"])))
     return pl.concat(parts, how="horizontal").with_columns(
         pl.when(pl.col("venue").is_null())
         .then(pl.lit(export_map.venue))
@@ -99,7 +99,7 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
     )
 
 
-def _read_currencies(texts: pl.Series) -> pl.DataFrame:
+def read_currencies(texts: pl.Series) -> pl.DataFrame:
     """Return text, currency_stated, currency_reason: a currency column holds a code, a sign or a name."""
     cells = distinct_texts(texts, "text")
     amounts = read_amounts(cells.select(pl.lit("1 ") + pl.col("text")).to_series(), decimal_mark=".")

@@ -3,14 +3,18 @@
 import json
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 
 import polars as pl
 
-from pipeline.config import Market
+from pipeline.config import ExportMap, Market
+from pipeline.ingest.account import Account, read_account
+from pipeline.ingest.grades import read_grades
 from pipeline.ingest.guesses import guess_fields
 from pipeline.ingest.header_words import STATUS_WORDS
 from pipeline.ingest.names import CLOSED_FIELDS, allowed_words, closed_words, read_names
+from pipeline.ingest.own_columns import map_of_own_columns
 from pipeline.ingest.personal import personal_columns
 from pipeline.ingest.readers import Hints, TextTable, read_tables
 from pipeline.ingest.readers.export import open_export
@@ -20,6 +24,9 @@ from pipeline.schema import COLUMN, STATUSES
 LEAST_CONFIDENCE = 0.35
 """A column below it is left to the owner."""
 
+LOOKED_AT = 20_000
+"""How many rows of a file are looked at, taken evenly from all of them."""
+
 _RIVAL_WITHIN = 0.1
 _MOST_WORDS = 20
 _LONGEST_EXAMPLE = 40
@@ -27,7 +34,7 @@ _LONGEST_EXAMPLE = 40
 
 @dataclass(frozen=True)
 class ColumnProposal:
-    """What a column is taken to be (None: nothing), how surely, an example, and what is left open."""
+    """What a column is taken to be (None: nothing), how surely, an example, and why."""
 
     column: str
     field: str | None
@@ -58,35 +65,49 @@ class MapProposal:
             choices = " or ".join(map(_quoted, question.choices)) or "..."
             lines += [f"# {question.key}: {_plain(question.why)}", f"# {question.key} = {choices}"]
         lines.append(f"files = {_quoted(self.files)}")
-        lines += [f"{each.key} = {_quoted(each.value)}  # {_plain(each.why)}" for each in self.settings]
+        lines += [f"{each.key} = {_value(each.value)}  # {_plain(each.why)}" for each in self.settings]
         lines += ["", f"[maps.{self.name}.columns]", *map(_column_line, self.columns)]
         for field, words in self.words.items():
             table = "status_words" if field == "status" else f"words.{field}"
-            allowed = STATUSES if field == "status" else COLUMN[field].allowed or ()
             lines += ["", f"[maps.{self.name}.{table}]"]
             lines += [
                 f"{_quoted(word)} = {_quoted(meaning)}"
                 if meaning is not None
-                else f"# {_quoted(word)} = ...  # {', '.join(allowed)}?"
+                else f"# {_quoted(word)} = ...  # {', '.join(meanings_of(field))}?"
                 for word, meaning in words.items()
             ]
         return "\n".join(lines) + "\n"
 
 
+def meanings_of(field: str) -> tuple[str, ...]:
+    """Return what a word of a field's column can mean."""
+    if field == "grade":
+        return ("a grade from 1 to 10",)
+    return STATUSES if field == "status" else COLUMN[field].allowed or ()
+
+
 def propose_map(path: Path, market: Market) -> MapProposal:
     """Propose an export map for a file; nothing is decided that the whole column does not tell.
 
-    Of several sheets the longest is looked at. Raises ExportError where the file cannot be read.
+    Of several sheets the longest is looked at. Neither the order of its rows nor that of its columns changes what
+    is proposed. Raises ExportError where the file cannot be read.
     """
     tables = read_tables(open_export(path), Hints())
-    table = max(tables, key=lambda each: each.cells.height)
+    table = _in_one_order(max(tables, key=lambda each: each.cells.height))
+    name = re.sub(r"[^a-z0-9]+", "_", path.stem.lower()).strip("_") or "export"
+    files = re.sub(r"\d+([-_.]\d+)*", "*", path.stem) + path.suffix
+    own = map_of_own_columns(table.cells, market, files)
+    if own is not None:
+        return _of_own_columns(own, name, table)
     language = likely_language(table)
-    columns = _columns(table, market, language)
+    read = table.cells.drop(personal_columns(table.cells))
+    account = read_account(read, numbers_are_plain=table.numbers_are_plain)
+    columns = _columns(table, read, market, language, account)
     by_field = {column.field: column.column for column in columns if column.field is not None}
-    said = read_settings(path, table, market, by_field, language)
+    said = read_settings(path, table, market, by_field, account, language)
     return MapProposal(
-        name=re.sub(r"[^a-z0-9]+", "_", path.stem.lower()).strip("_") or "export",
-        files=re.sub(r"\d+([-_.]\d+)*", "*", path.stem) + path.suffix,
+        name=name,
+        files=files,
         columns=columns,
         settings=tuple(each for each in said if isinstance(each, Setting)),
         questions=tuple(each for each in said if isinstance(each, Question)),
@@ -94,30 +115,80 @@ def propose_map(path: Path, market: Market) -> MapProposal:
     )
 
 
-def _columns(table: TextTable, market: Market, language: str) -> tuple[ColumnProposal, ...]:
+def _in_one_order(table: TextTable) -> TextTable:
+    """Return the table's rows in an order that rests on what they hold, and not more than are looked at."""
+    cells = table.cells
+    if cells.height > 1:
+        order = cells.select(pl.struct(sorted(cells.columns)).rank("ordinal").alias("place"))
+        cells = cells.with_columns(order["place"]).sort("place").drop("place")
+    step = max(1, -(-cells.height // LOOKED_AT))
+    cells = cells.gather_every(step)
+    return TextTable(
+        sheet=table.sheet,
+        cells=cells,
+        row_numbers=table.row_numbers.head(cells.height),
+        faults=table.faults,
+        notes=table.notes,
+        numbers_are_plain=table.numbers_are_plain,
+        encoding=table.encoding,
+    )
+
+
+def _of_own_columns(own: ExportMap, name: str, table: TextTable) -> MapProposal:
+    """Return the map of an export with the columns of a sale record, as a proposal without questions."""
+    by_column = {column: field for field, column in own.columns.items() if isinstance(column, str)}
+    settings = [
+        Setting(key, value, "the column of that name")
+        for key in ("venue", "date_order", "decimal_mark", "price_basis", "currency")
+        if isinstance(value := getattr(own, key), str)
+    ]
+    columns = tuple(
+        ColumnProposal(
+            column,
+            by_column.get(column),
+            0.98 if column in by_column else 0.0,
+            _example(table.cells[column]),
+            "a column of a sale record" if column in by_column else "worked out when it is read",
+        )
+        for column in table.cells.columns
+    )
+    return MapProposal(name, own.files, columns, tuple(settings), (), {})
+
+
+def _columns(
+    table: TextTable, read: pl.DataFrame, market: Market, language: str, account: Account
+) -> tuple[ColumnProposal, ...]:
     """Return what each column is taken to be: the surest guess first, each field and column once."""
-    personal = personal_columns(table.cells)
-    guesses = guess_fields(table.cells.drop(personal), market, language)
-    taken: dict[str, tuple[str, float]] = {}
+    guesses = guess_fields(read, market, language, account)
+    taken: dict[str, tuple[str | None, float, str]] = {}
     given: set[str] = set()
+    for kind, amount, reason in (
+        ("price_native", account.price, account.price_why),
+        ("ask_native", account.ask, account.ask_why),
+    ):
+        if amount is not None and account.columns[amount].confidence >= LEAST_CONFIDENCE:
+            taken[amount] = (kind, account.columns[amount].confidence, reason)
+            given.add(kind)
     for guess in guesses:
         if guess.column not in taken and guess.field not in given and guess.confidence >= LEAST_CONFIDENCE:
-            taken[guess.column] = (guess.field, guess.confidence)
+            taken[guess.column] = (guess.field, guess.confidence, guess.why)
             given.add(guess.field)
     proposals = []
     for name in table.cells.columns:
-        if name in personal:
-            proposals.append(
-                ColumnProposal(name, None, 0.0, "", "it looks like personal data, so ingest drops it")
-            )
+        if name not in read.columns:
+            remark = "it looks like personal data, so ingest drops it"
+            proposals.append(ColumnProposal(name, None, 0.0, "", remark))
             continue
-        field, confidence = taken.get(name, (None, 0.0))
+        field, confidence, why = taken.get(name, (None, 0.0, ""))
         rivals = [
             guess.field
             for guess in guesses
             if guess.column == name and guess.field != field and guess.confidence > confidence - _RIVAL_WITHIN
         ]
-        remark = f"it may also be {' or '.join(rivals[:2])}" if rivals and field is not None else ""
+        if field is None and name in account.columns:
+            why = account.columns[name].why
+        also = f"it may also be {' or '.join(rivals[:2])}" if rivals and field is not None else ""
+        remark = "; ".join(part for part in (why, also) if part)
         proposals.append(ColumnProposal(name, field, confidence, _example(table.cells[name]), remark))
     return tuple(proposals)
 
@@ -132,12 +203,16 @@ def _words(table: TextTable, market: Market, by_field: dict[str, str]) -> dict[s
     found: dict[str, dict[str, str | None]] = {}
     if "status" in by_field:
         read = read_names(table.cells[by_field["status"]], allowed_words((), STATUS_WORDS))
-        found["status"] = dict(read.head(_MOST_WORDS).rows())
+        found["status"] = dict(read.head(_MOST_WORDS).sort("text").rows())
     for field in CLOSED_FIELDS:
         if field in by_field:
             read = read_names(table.cells[by_field[field]], closed_words(market, field))
             unknown = read.filter(pl.col("value").is_null())
-            found[field] = dict(unknown.head(_MOST_WORDS).rows())
+            found[field] = dict(unknown.head(_MOST_WORDS).sort("text").rows())
+    if "grade" in by_field:
+        grades = read_grades(table.cells[by_field["grade"]], dict(market.words.grades))
+        unread = grades.filter(pl.col("reason").is_not_null())["text"].sort().head(_MOST_WORDS)
+        found["grade"] = dict.fromkeys(unread.to_list())
     return {field: words for field, words in found.items() if words}
 
 
@@ -152,6 +227,10 @@ def _column_line(column: ColumnProposal) -> str:
 def _plain(text: str) -> str:
     """Return a text that can stand in a TOML comment."""
     return re.sub(r"[\x00-\x1f\x7f]", " ", text)
+
+
+def _value(value: str | Decimal) -> str:
+    return _quoted(value) if isinstance(value, str) else str(value)
 
 
 def _quoted(text: str) -> str:

@@ -2,28 +2,37 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from decimal import Decimal
 from pathlib import Path
 
 import polars as pl
+from babel.numbers import list_currencies
 
-from pipeline.alike import fold_all
+from pipeline.alike import find_alike, fold_all
 from pipeline.config import Market
+from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import decide_date_order, read_dates
 from pipeline.ingest.decision import Decision
-from pipeline.ingest.header_words import BASIS_WORDS
+from pipeline.ingest.header_words import SIZE_SYSTEM_WORDS
+from pipeline.ingest.heading_meaning import says_any
 from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
 from pipeline.ingest.readers import TextTable
 from pipeline.ingest.readers.encoding import ASCII
 from pipeline.ingest.sizes import read_sizes
 from pipeline.schema import PRICE_BASES, SIZE_SYSTEMS
 
-LANGUAGES = ("en", "de", "fr", "it", "es", "nl", "pt", "pl", "sv", "da", "ja")
+LANGUAGES = ("en", "de", "fr", "it", "es", "nl", "pt", "pl", "sv", "da", "nb", "fi", "cs", "ja")
 """The languages in which months in words are looked for."""
+
+MONTH_FIRST = ("USD", "CAD")
+"""The currencies of the countries where the month is written before the day."""
 
 _UTF8 = (ASCII, "utf-8", "utf-8-sig")
 _FITS = 0.9
 """A size system is possible when so many of the labels are shoe sizes in it."""
+
+_DAY_FIELDS = ("sold_on", "closed_on", "offered_on")
 
 
 @dataclass(frozen=True)
@@ -31,7 +40,7 @@ class Setting:
     """A key of an export map that the file decides, with the reason."""
 
     key: str
-    value: str
+    value: str | Decimal
     why: str
 
 
@@ -48,25 +57,33 @@ Said = Setting | Question
 
 
 def read_settings(
-    path: Path, table: TextTable, market: Market, columns: Mapping[str, str], language: str
+    path: Path,
+    table: TextTable,
+    market: Market,
+    columns: Mapping[str, str],
+    account: Account,
+    language: str,
 ) -> list[Said]:
     """Return what the file says of its venue, encoding, days, money and sizes, and what it leaves open.
 
-    `columns` maps fields to the columns that are taken to hold them.
+    `columns` maps fields to the columns that are taken to hold them, `account` says what the amounts are.
     """
-    said = [_venue(path, market, columns)]
+    said = [_venue(path, table, market, columns)]
     if table.encoding is not None and table.encoding not in _UTF8:
         said.append(Setting("encoding", table.encoding, "so the bytes were read"))
-    said += _days(_texts(table, columns, "closed_on", "sold_on", "offered_on"), language)
-    said += _money(_texts(table, columns, "price_native", "ask_native"), table, columns)
-    if "size_system" not in columns:
-        said += _sizes(_texts(table, columns, "size_label"))
+    money = _money(table, market, columns, account, said[0])
+    said += _days(table, columns, language, money)
+    said += money
+    if "size_system" not in columns and "size_label" in columns:
+        said += _sizes(columns["size_label"], _texts(table, columns, "size_label"), market)
     return said
 
 
 def likely_language(table: TextTable) -> str:
     """Return the language in which the most cells read as days; English where it makes no difference."""
-    samples = [distinct_texts(table.cells[name], "text")["text"].head(200) for name in table.cells.columns]
+    samples = [
+        distinct_texts(table.cells[name], "text")["text"].sort().head(200) for name in table.cells.columns
+    ]
     texts = pl.concat(samples)
     in_words = texts.str.contains(r"\p{L}") & texts.str.contains(r"\d") & (texts.str.len_chars() < 32)
     worded = texts.filter(in_words)
@@ -77,7 +94,11 @@ def likely_language(table: TextTable) -> str:
 
 
 def _texts(table: TextTable, columns: Mapping[str, str], *fields: str) -> pl.Series:
-    found = [table.cells[columns[field]].alias("text") for field in fields if field in columns]
+    return _of(table, [columns[field] for field in fields if field in columns])
+
+
+def _of(table: TextTable, names: list[str]) -> pl.Series:
+    found = [table.cells[name].alias("text") for name in names]
     return pl.concat(found).drop_nulls() if found else pl.Series("text", dtype=pl.String)
 
 
@@ -87,61 +108,163 @@ def _decided(key: str, decision: Decision, choices: tuple[str, ...]) -> Said:
     return Setting(key, decision.value, f"{decision.confidence:.0%}: {decision.why}")
 
 
-def _venue(path: Path, market: Market, columns: Mapping[str, str]) -> Said:
-    name, *starts = fold_all([path.stem, *(venue.name.split()[0] for venue in market.venues)])
-    near = [venue.name for venue, start in zip(market.venues, starts, strict=True) if start in name]
+def _venue(path: Path, table: TextTable, market: Market, columns: Mapping[str, str]) -> Said:
+    names = [venue.name for venue in market.venues]
+    if "venue" in columns:
+        stated = table.cells[columns["venue"]].drop_nulls().value_counts().rows()
+        usual = sorted(stated, key=lambda one: (-one[1], one[0]))
+        for name, _ in usual:
+            if (found := find_alike(name, names)) is not None:
+                return Setting("venue", found, f"the usual one in {columns['venue']!r}")
+    file_name, *folded = fold_all([f"{path.stem} {table.sheet}", *names])
+    near = [
+        name
+        for name, form in zip(names, folded, strict=True)
+        if form.split()[0] in file_name.replace("_", " ")
+    ]
     if len(near) == 1:
         return Setting("venue", near[0], "from the file's name")
     why = "a column names the venue; say the usual one" if "venue" in columns else "which venue is it?"
-    return Question("venue", tuple(venue.name for venue in market.venues), why)
+    return Question("venue", tuple(near or names), why)
 
 
-def _days(texts: pl.Series, language: str) -> list[Said]:
+def _days(table: TextTable, columns: Mapping[str, str], language: str, money: list[Said]) -> list[Said]:
+    texts = _texts(table, columns, *_DAY_FIELDS)
     if texts.len() == 0:
         return []
-    said = [_decided("date_order", decide_date_order(texts), ("dmy", "mdy", "ymd"))]
+    decision = decide_date_order(texts)
+    if decision.value is None:
+        others = _other_days(table, columns, language)
+        if others.len() and (beside := decide_date_order(others)).value not in (None, "ymd"):
+            decision = beside
+    if decision.value is None and (why := _not_american(texts, language, money)):
+        readable = read_dates(texts, order="dmy", language=language)["day"].is_not_null()
+        if readable.all():
+            decision = Decision.counted("dmy", readable.len(), readable.len(), why)
+    said = [_decided("date_order", decision, ("dmy", "mdy", "ymd"))]
     if language != "en":
         said.append(Setting("language", language, "from months in words"))
     return said
 
 
-def _money(texts: pl.Series, table: TextTable, columns: Mapping[str, str]) -> list[Said]:
+def _other_days(table: TextTable, columns: Mapping[str, str], language: str) -> pl.Series:
+    """Return the cells of the columns of days that no field is read from: an export writes all its days alike."""
+    taken = set(columns.values())
+    days = []
+    for name in sorted(set(table.cells.columns) - taken):
+        texts = distinct_texts(table.cells[name], "text")["text"]
+        marked = texts.str.contains(r"^\d{1,2}[./-]\d{1,2}[./-]\d{2,4}\b")
+        if texts.len() and marked.all():
+            days.append(name)
+    return _of(table, days)
+
+
+def _not_american(texts: pl.Series, language: str, money: list[Said]) -> str:
+    """Return why the month does not stand before the day; "" where it may."""
+    if texts.str.contains(r"^\s*\d{1,2}\.\d{1,2}\.\d{2,4}").all():
+        return "days parted by full stops begin with the day"
+    if language != "en":
+        return f"only American exports begin with the month, and this one is in {language!r}"
+    settled = {one.key: one.value for one in money if isinstance(one, Setting)}
+    if settled.get("decimal_mark") == ",":
+        return "only American exports begin with the month, and this one has decimal commas"
+    if "currency" in settled and settled["currency"] not in MONTH_FIRST:
+        return f"only American exports begin with the month, and this one is in {settled['currency']}"
+    return ""
+
+
+def _money(
+    table: TextTable, market: Market, columns: Mapping[str, str], account: Account, venue: Said
+) -> list[Said]:
+    texts = _texts(table, columns, "price_native", "ask_native")
     if texts.len() == 0:
         return []
-    decision = decide_decimal_mark(texts)
-    said: list[Said] = []
-    if decision.value is None and table.numbers_are_plain:
-        said.append(Setting("decimal_mark", ".", "the format stores numbers"))
-    elif decision.value is None and not texts.str.contains(r"[.,]\d").any():
-        said.append(Setting("decimal_mark", ".", "no amount has a mark"))
-    else:
-        said.append(_decided("decimal_mark", decision, (".", ",")))
+    said = [_mark(texts, table, account)]
     if "currency" not in columns:
-        read = read_amounts(texts, decimal_mark="," if decision.value == "," else ".")
-        signs = tuple(read["currency"].drop_nulls().unique().sort().to_list())
-        if len(signs) == 1:
-            said.append(Setting("currency", signs[0], "from the sign in the cells"))
-        else:
-            said.append(Question("currency", signs, "no column and no sign says it"))
+        said.append(_currency(texts, said[0], market, columns, venue))
     if "price_native" in columns:
-        said.append(_basis(columns["price_native"]))
+        said += _price(columns["price_native"], account, market, venue)
     return said
 
 
-def _basis(column: str) -> Said:
-    [name] = fold_all([column])
-    bases = [basis for basis, words in BASIS_WORDS.items() if any(word in name for word in fold_all(words))]
-    if len(bases) == 1:
-        return Setting("price_basis", bases[0], f"from the column's name {column!r}")
-    why = "a number does not say if it is the hammer price, all that the buyer paid, or the seller's net"
-    return Question("price_basis", PRICE_BASES, why)
+def _mark(texts: pl.Series, table: TextTable, account: Account) -> Said:
+    decision = decide_decimal_mark(texts)
+    if decision.value is None:
+        every = decide_decimal_mark(_of(table, sorted(account.columns)))
+        decision = every if every.value is not None else decision
+    if decision.value is not None:
+        return _decided("decimal_mark", decision, (".", ","))
+    if table.numbers_are_plain:
+        return Setting("decimal_mark", ".", "the format stores numbers")
+    marks = {mark for mark in ",." if texts.str.contains(rf"\d\{mark}\d{{3}}(?:\D|$)").any()}
+    if not texts.str.contains(r"[.,]\d").any():
+        return Setting("decimal_mark", ".", "no amount has a mark")
+    if len(marks) == 1:
+        [thousands] = marks
+        why = f"{thousands!r} stands before three digits, which are no decimals of a price"
+        return Setting("decimal_mark", "," if thousands == "." else ".", why)
+    return _decided("decimal_mark", decision, (".", ","))
 
 
-def _sizes(texts: pl.Series) -> list[Said]:
+def _currency(texts: pl.Series, mark: Said, market: Market, columns: Mapping[str, str], venue: Said) -> Said:
+    comma = isinstance(mark, Setting) and mark.value == ","
+    read = read_amounts(texts, decimal_mark="," if comma else ".")
+    signs = tuple(read["currency"].drop_nulls().unique().sort().to_list())
+    if len(signs) == 1:
+        return Setting("currency", signs[0], "from the sign in the cells")
+    heading = columns.get("price_native", "")
+    codes = [
+        code for code in sorted(list_currencies()) if says_any(heading, (code,)) and code in heading.upper()
+    ]
+    sign = read_amounts(pl.Series([f"1 {one}" for one in "€£¥" if one in heading]), decimal_mark=".")
+    named = [*codes, *sign["currency"].drop_nulls().to_list()]
+    if not signs and len(named) == 1:
+        return Setting("currency", named[0], f"from the heading {heading!r}")
+    if not signs and isinstance(venue, Setting):
+        return Setting(
+            "currency", market.venue(str(venue.value)).currency, "the venue's own; no column says it"
+        )
+    return Question("currency", signs, "no column and no sign says it")
+
+
+def _price(column: str, account: Account, market: Market, venue: Said) -> list[Said]:
+    said: list[Said] = []
+    if account.basis is not None:
+        said.append(Setting("price_basis", account.basis, account.basis_why))
+    elif isinstance(venue, Setting) and _takes_nothing(market, str(venue.value)):
+        said.append(Setting("price_basis", "all-in", f"{venue.value} takes nothing from buyers"))
+    else:
+        why = "a number does not say if it is the hammer price, all that the buyer paid, or the seller's net"
+        said.append(Question("price_basis", PRICE_BASES, why))
+    if account.tax is None:
+        return said
+    said.append(Setting("tax", account.tax, account.tax_why))
+    if account.tax == "excluded":
+        if account.tax_column is not None:
+            said.append(Setting("tax_column", account.tax_column, "the tax that is added to it"))
+        elif account.tax_rate is not None:
+            said.append(Setting("tax_rate", Decimal(account.tax_rate), "the one rate that the export has"))
+        else:
+            why = f"{column!r} is without tax, and no column says how much of it the buyer pays on top"
+            said.append(Question("tax_rate", (), why))
+    return said
+
+
+def _takes_nothing(market: Market, name: str) -> bool:
+    venue = market.venue(name)
+    return venue.kind != "auction" and all(fees.party != "buyer" for fees in venue.fees)
+
+
+def _sizes(heading: str, texts: pl.Series, market: Market) -> list[Said]:
     if texts.len() == 0 or read_sizes(texts, system=None)["size_system"].is_not_null().all():
         return []
     lengths = {system: read_sizes(texts, system=system)["foot_mm"] for system in SIZE_SYSTEMS}
     fitting = tuple(system for system, mm in lengths.items() if mm.is_not_null().sum() >= _FITS * mm.len())
     if len(fitting) == 1:
         return [Setting("size_system", fitting[0], "the only system in which the labels are shoe sizes")]
+    said = [system for system, words in SIZE_SYSTEM_WORDS.items() if says_any(heading, words)]
+    if said and said[0] in (fitting or SIZE_SYSTEMS):
+        return [Setting("size_system", said[0], f"from the heading {heading!r}")]
+    if market.sizes.usual in fitting and market.sizes.usual is not None:
+        return [Setting("size_system", market.sizes.usual, "your usual system")]
     return [Question("size_system", fitting or SIZE_SYSTEMS, "the labels do not name their system")]

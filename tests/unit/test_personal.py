@@ -6,7 +6,7 @@ import polars as pl
 import pytest
 
 from pipeline.config import ExportMap, Market
-from pipeline.ingest.header_words import BASIS_WORDS, FIELD_WORDS, NOT_READ_WORDS
+from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, NOT_READ_WORDS
 from pipeline.ingest.lots import read_lots
 from pipeline.ingest.personal import holds_personal, looks_personal, personal_columns
 from pipeline.ingest.proposal import propose_map
@@ -53,7 +53,9 @@ def test_a_fee_or_a_date_of_a_party_is_not_personal() -> None:
 
 
 def test_no_column_that_a_field_is_read_from_is_taken_for_personal() -> None:
-    words = [word for told in (*FIELD_WORDS.values(), *BASIS_WORDS.values(), NOT_READ_WORDS) for word in told]
+    words = [
+        word for told in (*FIELD_WORDS.values(), *AMOUNT_WORDS.values(), NOT_READ_WORDS) for word in told
+    ]
     assert [word for word in words if looks_personal(word)] == []
 
 

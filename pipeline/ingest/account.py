@@ -1,0 +1,447 @@
+"""Which amount of an export is the price, what it counts, and its tax: headings and arithmetic weighed together."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import polars as pl
+
+from pipeline.ingest.cells import distinct_texts
+from pipeline.ingest.dates import ORDERS, read_dates
+from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, MARGIN_WORDS
+from pipeline.ingest.heading_meaning import NOT_READ, PART, Meaning, meanings, says_any, written
+from pipeline.ingest.identities import Share, Sum, are_bounds, find_shares, find_sums
+from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
+
+Mark = Literal[".", ","]
+MARKS: tuple[Mark, ...] = (".", ",")
+
+LEAST_SHARE = 0.8
+"""A column of amounts has so many distinct cells that are amounts."""
+
+BY_VALUES = 0.38
+BY_ARITHMETIC = 0.2
+
+_MOST_RATE = 0.3
+_ASKED = 0.5
+"""An asking price is at or above the price in at least so many sales."""
+
+_ESTIMATED = (0.3, 3.0)
+"""The median of price and estimate lies between these."""
+
+_SPECIFIC = (
+    *("all-in", "high estimate", "low estimate", "start price", "hammer", "ask", "payout", "cost", "rate"),
+    *("quantity", "postage", "premium", "commission", "tax", "other amount", "gross", "net of tax"),
+    *("price", "total"),
+)
+"""What an amount is, the more telling word first: "hammer price" is a hammer and "total incl VAT" a gross."""
+
+_PRICES = {
+    "all-in": 7.0, "hammer": 6.0, "gross": 5.0, "price": 4.0, "net of tax": 3.0, "total": 2.0, "payout": 1.0,
+}  # fmt: skip
+"""The roles that can be the price of a sale, the most exact statement of what was paid first."""
+
+_OF_AN_AUCTION = ("hammer", "premium", "low estimate", "high estimate", "start price")
+
+
+@dataclass(frozen=True)
+class AmountColumn:
+    """An amount column: what it is taken to be (None: not known), how surely, and why."""
+
+    name: str
+    role: str | None
+    confidence: float
+    why: str
+    also: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Account:
+    """The amounts of an export.
+
+    `columns` holds every column of amounts, by name. `price` and `ask` name the columns of price_native and
+    ask_native. `basis` and `tax` are what the price counts, None where nothing says it; `tax_column` holds the
+    amount of tax that the price is without, or `tax_rate` its one rate.
+    """
+
+    columns: dict[str, AmountColumn]
+    price: str | None = None
+    price_why: str = ""
+    ask: str | None = None
+    ask_why: str = ""
+    basis: str | None = None
+    basis_why: str = ""
+    tax: str | None = None
+    tax_why: str = ""
+    tax_column: str | None = None
+    tax_rate: str | None = None
+
+
+def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
+    """Return what the amount columns of an export are; neither the order of rows nor of columns matters."""
+    amounts = amount_columns(cells, numbers_are_plain=numbers_are_plain)
+    named = {name: _by_heading(name) for name in sorted(amounts.columns)}
+    tried = amounts.select(name for name in amounts.columns if named[name].role not in ("rate", "quantity"))
+    sums, shares = find_sums(tried), find_shares(tried)
+    columns = _by_arithmetic(named, sums, shares, amounts)
+    account = _with_price(columns, sums, cells, amounts)
+    account = _with_tax(account, sums, shares, cells)
+    return _with_ask(account, amounts)
+
+
+def amount_columns(cells: pl.DataFrame, *, numbers_are_plain: bool) -> pl.DataFrame:
+    """Return the columns of amounts as Float64, one row a row; what is no amount is null."""
+    found = {}
+    for name in sorted(cells.columns):
+        texts = distinct_texts(cells[name], "text")["text"]
+        if texts.is_empty() or not texts.str.contains(r"\d").any():
+            continue
+        mark = _mark_of(texts, numbers_are_plain=numbers_are_plain)
+        read = read_amounts(texts, decimal_mark=mark)
+        known = read.filter(pl.col("amount").is_not_null())
+        empty = read.filter(pl.col("amount").is_null() & pl.col("reason").is_null()).height
+        if known.height < max(1, LEAST_SHARE * (read.height - empty)) or _are_days(texts):
+            continue
+        by_text = dict(known.select("text", pl.col("amount").cast(pl.Float64)).iter_rows())
+        found[name] = cells[name].replace_strict(by_text, default=None, return_dtype=pl.Float64).alias(name)
+    return pl.DataFrame(list(found.values()))
+
+
+def _mark_of(texts: pl.Series, *, numbers_are_plain: bool) -> Mark:
+    decided = decide_decimal_mark(texts).value
+    if decided is not None:
+        return "," if decided == "," else "."
+    if numbers_are_plain:
+        return "."
+    read = {mark: int(read_amounts(texts, decimal_mark=mark)["amount"].count()) for mark in MARKS}
+    return max(MARKS, key=lambda mark: read[mark])
+
+
+def _are_days(texts: pl.Series) -> bool:
+    """Whether cells of digits alone are days written without marks (20240305)."""
+    if not bool(texts.str.contains(r"^(19|20)\d{6}$").all()):
+        return False
+    return any(bool(read_dates(texts, order=order)["day"].is_not_null().all()) for order in ORDERS)
+
+
+def _by_heading(name: str) -> AmountColumn:
+    """Return what the heading alone says."""
+    said = meanings(name)
+    roles = {role for role in said if role in AMOUNT_WORDS}
+    percent = "%" in written(name).split() or written(name).endswith("%")
+    if percent and roles & {"tax", "premium", "commission", "rate"}:
+        return AmountColumn(name, "rate", said[min(roles, key=_SPECIFIC.index)].score, "its heading")
+    if "all-in" in roles and "postage" not in roles:
+        roles -= {"hammer", "premium"}
+    if "tax" in roles and roles & {"premium", "commission", "postage"}:
+        roles = {"other amount"}
+        said |= {"other amount": Meaning("other amount", PART, "tax on a fee")}
+    if "postage" in roles and says_any(
+        name, ("incl", "inkl", "including", "with", "mit", "inclus", "compris")
+    ):
+        roles = {"total"}
+        said |= {"total": Meaning("total", PART, "with postage")}
+    if not roles:
+        return AmountColumn(name, None, 0.0, "")
+    role = min(roles, key=_SPECIFIC.index)
+    rival = max((one.score for other, one in said.items() if other in FIELD_WORDS), default=0.0)
+    score = said[role].score * (0.5 if NOT_READ in said or rival > said[role].score else 1.0)
+    return AmountColumn(
+        name,
+        role,
+        score,
+        f"{said[role].word!r} in its heading is a word for {_named(role)}",
+        frozenset(roles),
+    )
+
+
+def _named(role: str) -> str:
+    return {
+        "all-in": "the price with premium",
+        "gross": "a price with tax",
+        "net of tax": "a price without tax",
+        "hammer": "the hammer price",
+        "payout": "what the seller receives",
+        "premium": "the buyer's premium",
+        "ask": "an asking price",
+    }.get(role, role)
+
+
+def _by_arithmetic(
+    named: Mapping[str, AmountColumn], sums: list[Sum], shares: list[Share], amounts: pl.DataFrame
+) -> dict[str, AmountColumn]:
+    """Return the columns with what sums say of those whose headings say little."""
+    columns = dict(named)
+    for one in sums:
+        for name, role in _roles_in_sum(one, columns, shares).items():
+            weak = columns[name].role in (None, "price", "total", "gross", "net of tax", "commission")
+            if columns[name].role == role:
+                surer = min(0.98, columns[name].confidence + BY_ARITHMETIC)
+                columns[name] = replace(
+                    columns[name], confidence=surer, why=_joined(columns[name].why, str(one))
+                )
+            elif weak:
+                columns[name] = replace(
+                    columns[name], role=role, confidence=max(0.5, columns[name].confidence), why=str(one)
+                )
+    for share in shares:
+        if columns[share.part].role is None and columns[share.base].role == "hammer":
+            columns[share.part] = replace(
+                columns[share.part],
+                role="premium",
+                confidence=0.4,
+                why=f"a steady share of {share.base!r}",
+            )
+    bounds = [
+        (low, high)
+        for low, one in columns.items()
+        for high, other in columns.items()
+        if one.role == "low estimate" and other.role in (None, "high estimate", "low estimate") and low != high
+        and are_bounds(amounts[low], amounts[high])
+    ]  # fmt: skip
+    for low, high in bounds:
+        columns[high] = replace(columns[high], role="high estimate", why=f"it is never below {low!r}")
+    return columns
+
+
+def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Share]) -> dict[str, str]:
+    """Return what each column of a sum is, as far as one of them is known; nothing where none is."""
+    first, *rest = one.parts
+    known = {name: columns[name].role for name in (*one.parts, one.whole)}
+    small = {known[name] for name in rest}
+    roles: dict[str, str] = {}
+    if small == {None} and len(rest) == 1:
+        small = {_small_by_whole(known[first], known[one.whole], rest[0], first, shares)}
+        if small == {None}:
+            return {}
+        roles[rest[0]] = str(*small)
+    if known[first] == "hammer" or "premium" in small:
+        if "postage" in small or "other amount" in small:
+            return roles | {first: "hammer"}
+        return roles | {first: "hammer", one.whole: "all-in"}
+    if "postage" in small:
+        if "commission" in small or known[first] == "payout":
+            return roles | {first: "payout", one.whole: "price"}
+        return roles | {one.whole: "total"}
+    if small == {"tax"}:
+        return roles | {first: "net of tax", one.whole: "gross"}
+    if "commission" in small or known[first] == "payout":
+        keeps = (
+            "hammer" if known[one.whole] == "hammer" else "gross" if known[one.whole] == "gross" else "price"
+        )
+        return roles | {first: "payout", one.whole: keeps}
+    return roles
+
+
+def _small_by_whole(
+    first: str | None, whole: str | None, small: str, large: str, shares: list[Share]
+) -> str | None:
+    """Return what the smaller part of a sum is that no heading names."""
+    if first == "hammer" or whole == "all-in":
+        return "premium"
+    if first == "payout":
+        return "commission"
+    if first == "net of tax" or whole == "gross":
+        return "tax"
+    rates = [share.rates for share in shares if share.part == small and share.base == large]
+    of_tax = rates and rates[0] and len(rates[0]) <= 2 and max(rates[0]) < _MOST_RATE
+    return "tax" if of_tax and {first, whole} <= {None, "price", "total"} else None
+
+
+def _joined(*reasons: str) -> str:
+    return "; ".join(reason for reason in reasons if reason)
+
+
+def _with_price(
+    columns: dict[str, AmountColumn], sums: list[Sum], cells: pl.DataFrame, amounts: pl.DataFrame
+) -> Account:
+    account = Account(columns)
+    with_postage = {
+        one.whole
+        for one in sums
+        if any(columns[part].role in ("postage", "other amount") for part in one.parts)
+    }
+    likely = [
+        (_weight(one, with_postage, amounts), one)
+        for one in columns.values()
+        if one.role in _PRICES and one.confidence > 0.15
+    ]
+    if not likely:
+        return _with_only_amount(account, cells)
+    _, best = max(likely, key=lambda pair: (pair[0], pair[1].name))
+    basis, why = _basis(best, columns, with_postage)
+    share = BY_VALUES if best.confidence < 0.9 else 0.0
+    columns[best.name] = replace(best, confidence=round(min(0.98, best.confidence + share), 2))
+    return replace(account, price=best.name, price_why=best.why, basis=basis, basis_why=why)
+
+
+def _weight(one: AmountColumn, with_postage: Iterable[str], amounts: pl.DataFrame) -> float:
+    filled = float((amounts[one.name].abs() > 0).mean() or 0.0)  # type: ignore[arg-type]
+    role = _PRICES[one.role or ""] - (4.5 if one.name in set(with_postage) else 0.0)
+    return role + one.confidence + (0.0 if filled > 0.25 else -5.0) * (1 - filled)
+
+
+def _with_only_amount(account: Account, cells: pl.DataFrame) -> Account:
+    """Take the one column of money for the price, where no heading says any amount."""
+    money = [
+        name
+        for name, one in account.columns.items()
+        if one.role is None
+        and not meanings(name)
+        and cells[name].drop_nulls().str.contains(r"\p{Sc}|\d[.,]\d{2}\b").mean() == 1
+    ]
+    if len(money) != 1:
+        return account
+    why = "the one column of money"
+    account.columns[money[0]] = replace(account.columns[money[0]], role="price", confidence=0.38, why=why)
+    return replace(account, price=money[0], price_why=why)
+
+
+def _basis(
+    price: AmountColumn, columns: Mapping[str, AmountColumn], with_postage: Iterable[str]
+) -> tuple[str | None, str]:
+    if price.role == "hammer":
+        return "hammer", f"{price.name!r} is the hammer price"
+    if price.role == "all-in":
+        return "all-in", f"{price.name!r} is the price with the buyer's premium"
+    if price.role == "payout":
+        return "net", f"{price.name!r} is what the seller receives"
+    roles = {one.role: one.name for one in columns.values() if one.role is not None}
+    if "premium" in roles:
+        return "hammer", f"the premium stands apart, in {roles['premium']!r}"
+    if any(role in roles for role in _OF_AN_AUCTION):
+        return None, ""
+    for role in ("commission", "payout", "tax", "net of tax", "gross", "postage", "quantity"):
+        if role in roles:
+            return (
+                "all-in",
+                f"a sale at a fixed price: {roles[role]!r} is there, and no hammer price or premium",
+            )
+    return None, ""
+
+
+def _with_tax(account: Account, sums: list[Sum], shares: list[Share], cells: pl.DataFrame) -> Account:
+    """Return the account with what it says of sales tax on the price."""
+    if account.price is None:
+        return account
+    price = account.columns[account.price]
+    margin = [
+        name
+        for name in sorted(cells.columns)
+        if (says_any(name, MARGIN_WORDS[:3]) and name not in account.columns) or _all_say_margin(cells[name])
+    ]
+    if margin:
+        return replace(account, tax="margin", tax_why=f"{margin[0]!r} says so")
+    taxes = [one.name for one in account.columns.values() if one.role == "tax"]
+    for one in sums:
+        taxed = [part for part in one.parts if part in taxes]
+        if taxed and one.whole == price.name:
+            return replace(account, tax="included", tax_why=str(one))
+        if taxed and one.parts[0] == price.name and price.role != "hammer":
+            return replace(account, tax="excluded", tax_why=str(one), tax_column=taxed[0])
+    if "gross" in price.also or price.role == "gross":
+        return replace(account, tax="included", tax_why=price.why)
+    if price.role == "net of tax" or "net of tax" in price.also:
+        on_price = [share.part for share in shares if share.base == price.name and share.part in taxes]
+        if on_price:
+            return replace(account, tax="excluded", tax_why=price.why, tax_column=on_price[0])
+        rate = _one_rate(account, cells)
+        return replace(account, tax="excluded", tax_why=price.why, tax_rate=rate)
+    inside = [
+        share.part
+        for share in shares
+        if share.base == price.name and share.part in taxes and price.role in ("price", "total")
+    ]
+    if inside:
+        [share] = [one for one in shares if one.base == price.name and one.part == inside[0]]
+        contained = bool(share.rates) and all(
+            any(abs(rate - tax / (1 + tax)) < 0.0006 for tax in _TAX_RATES) for rate in share.rates
+        )
+        if contained:
+            why = f"{inside[0]!r} is the tax within {price.name!r}"
+            return replace(account, tax="included", tax_why=why)
+    return account
+
+
+_TAX_RATES = tuple(
+    rate / 1000
+    for rate in (
+        50,
+        55,
+        60,
+        70,
+        77,
+        80,
+        81,
+        90,
+        100,
+        120,
+        130,
+        135,
+        140,
+        190,
+        200,
+        210,
+        220,
+        230,
+        240,
+        250,
+        255,
+    )
+)
+"""Usual rates of value-added and sales tax, to tell a tax within a price from one on top of it."""
+
+
+def _all_say_margin(texts: pl.Series) -> bool:
+    known = distinct_texts(texts, "text")["text"]
+    return 0 < known.len() <= 3 and all(says_any(text[:200], MARGIN_WORDS) for text in known)
+
+
+def _one_rate(account: Account, cells: pl.DataFrame) -> str | None:
+    """Return the one rate of tax that a column of rates holds, as a share; None where there is none or several."""
+    for name in sorted(cells.columns):
+        said = meanings(name)
+        if not {"rate", "tax"} & set(said) or account.price == name:
+            continue
+        texts = distinct_texts(cells[name].str.replace(r"\s*%$", "").str.replace(",", "."), "text")["text"]
+        rates = sorted({float(rate) for rate in texts.cast(pl.Float64, strict=False).drop_nulls()} - {0.0})
+        if len(rates) == 1 and texts.len() <= 2 and 0 < rates[0] < 100 * _MOST_RATE:
+            share = rates[0] if rates[0] < 1 else rates[0] / 100
+            return f"{share:.6f}".rstrip("0")
+    return None
+
+
+def _with_ask(account: Account, amounts: pl.DataFrame) -> Account:
+    """Return the account with its asking price: one that lies at or above most prices, or an estimate near them."""
+    for role, order in (("ask", 0), ("low estimate", 1), ("start price", 2)):
+        for one in sorted(
+            (one for one in account.columns.values() if one.role == role),
+            key=lambda one: (-one.confidence, one.name),
+        ):
+            why = _why_ask(account, one, amounts, estimate=order == 1)
+            if why:
+                confident = round(min(0.98, one.confidence + BY_VALUES), 2)
+                account.columns[one.name] = replace(one, confidence=confident)
+                return replace(account, ask=one.name, ask_why=why)
+    return account
+
+
+def _why_ask(account: Account, one: AmountColumn, amounts: pl.DataFrame, *, estimate: bool) -> str:
+    """Return why a column is an asking price or low estimate; "" where its amounts do not bear it out."""
+    if one.confidence < PART and not estimate:
+        return ""
+    asked = amounts[one.name]
+    if account.price is None:
+        return one.why if int((asked > 0).sum()) > 0 and one.role != "start price" else ""
+    both = pl.DataFrame({"ask": asked.abs(), "price": amounts[account.price].abs()}).filter(
+        (pl.col("ask") > 0) & (pl.col("price") > 0)
+    )
+    if both.is_empty():
+        return ""
+    if estimate:
+        ratio = float((both["price"] / both["ask"]).median() or 0.0)  # type: ignore[arg-type]
+        return _joined(one.why, "near the prices") if _ESTIMATED[0] <= ratio <= _ESTIMATED[1] else ""
+    at_or_above = int((both["ask"] >= both["price"] * 0.995).sum())
+    if at_or_above < _ASKED * both.height:
+        return ""
+    return _joined(one.why, f"at or above the price in {at_or_above} of {both.height} sales")
