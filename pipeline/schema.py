@@ -53,7 +53,8 @@ class Column:
 
     `unit` is None for what has no unit; `allowed` is None for an open set. `source` says whether an
     export map may fill the column directly; `origin` says whether a companion column
-    `<name>_origin` says where each value came from (stated, title, inferred, unknown).
+    `<name>_origin` says where each value came from (stated, title, inferred, unknown). `since` is the
+    migration that brought the column into the ledger.
     """
 
     name: str
@@ -64,6 +65,12 @@ class Column:
     allowed: tuple[str, ...] | None = None
     source: bool = False
     origin: bool = False
+    since: int = 1
+
+    @property
+    def is_list(self) -> bool:
+        """Whether a record may have several values of it."""
+        return isinstance(self.dtype, pl.List)
 
 
 _TEXT = (pl.String(), "VARCHAR")

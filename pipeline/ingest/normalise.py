@@ -36,17 +36,20 @@ class Normalised:
 
     staged
         sheet, row_number and the columns of a sale record but NOT_STAGED: one row a row that can be one.
+    cells
+        The staged rows as the export wrote them, one text each: JSON of the columns that the map reads.
     quarantine
         sheet, row_number, field, value, reason, cells (JSON of the columns that the map reads).
     unread
         sheet, row_number, field, value, reason: stated cells that could not be read, of staged rows.
     masked
-        The contact details that were masked in the texts that are kept.
+        The contact details that were masked in what is kept, each counted once, where the export wrote it.
     rounded
         How many amounts had more than four decimals and were rounded to their currency's minor unit.
     """
 
     staged: pl.DataFrame
+    cells: pl.Series
     quarantine: pl.DataFrame
     unread: pl.DataFrame
     masked: Masked
@@ -86,34 +89,38 @@ def normalise(
     )
     is_good = fault["fault_reason"].is_null()
     places = pl.DataFrame({"row_number": table.row_numbers}).with_columns(sheet=pl.lit(table.sheet))
-    kept, masked_cells = _mapped_cells(table.cells.filter(~is_good), export_map, where=where)
+    cells, masked_cells = _mapped_cells(table.cells, export_map, where=where)
     quarantine = pl.concat(
         [
             places.filter(~is_good),
             fault.filter(~is_good).rename(lambda name: name.removeprefix("fault_")),
-            kept.select(pl.struct(pl.all()).struct.json_encode().alias("cells")),
+            cells.to_frame().filter(~is_good),
         ],
         how="horizontal",
     )
     good = Rows(*(frame.filter(is_good) for frame in (fields, offers, money, places)))
     read = (titles or TitleMemory(market)).read(good.fields["title"])
     staged, unread = _stage(good, read, export_map, market, as_of=as_of)
-    free_text, masked_texts = mask_contacts(staged.select(FREE_TEXT))
+    free_text, _ = mask_contacts(staged.select(FREE_TEXT))
     faults, masked_lines = mask_contacts(table.faults.select("cells"))
-    values, masked_values = mask_contacts(unread.select("value"))
-    reasons, _ = mask_contacts(unread.select("reason"))
+    unread_texts, _ = mask_contacts(unread.select("value", "reason"))
     masked, _ = mask_contacts(quarantine.select("value", "reason"))
     return Normalised(
         staged.with_columns(*free_text),
+        cells.filter(is_good),
         _with_faults(quarantine.with_columns(*masked), table.sheet, table.faults.with_columns(*faults)),
-        unread.with_columns(*values, *reasons),
-        masked_cells + masked_texts + masked_lines + masked_values,
+        unread.with_columns(*unread_texts),
+        masked_cells + masked_lines,
         good.offers.select(pl.sum_horizontal(pl.col("price_rounded", "ask_rounded").sum())).item(),
     )
 
 
-def _mapped_cells(cells: pl.DataFrame, export_map: ExportMap, *, where: str) -> tuple[pl.DataFrame, Masked]:
-    """Return the columns that the map reads, contact details masked but in references, and how many there were."""
+def _mapped_cells(cells: pl.DataFrame, export_map: ExportMap, *, where: str) -> tuple[pl.Series, Masked]:
+    """Return each row's `cells`, and how many contact details were masked in them.
+
+    A row's cells are a JSON object, heading → text, of the columns that the map reads. Contact details are masked
+    but in references.
+    """
     columns = {name: resolve_column(cells.columns, name, where=where) for name in mapped_columns(export_map)}
     read_as = {
         field: (headings,) if isinstance(headings, str) else headings
@@ -122,7 +129,8 @@ def _mapped_cells(cells: pl.DataFrame, export_map: ExportMap, *, where: str) -> 
     references = {columns[name] for field in REFERENCES for name in read_as.get(field, ())}
     kept = cells.select(name for name in cells.columns if name in columns.values())
     texts, masked = mask_contacts(kept.select(name for name in kept.columns if name not in references))
-    return kept.with_columns(*texts), masked
+    written = kept.with_columns(*texts).select(pl.struct(pl.all()).struct.json_encode().alias("cells"))
+    return written.to_series(), masked
 
 
 @dataclass(frozen=True)

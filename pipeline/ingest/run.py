@@ -34,6 +34,12 @@ KEPT_BYTES = 16_000_000
 """Of several files, larger ones are not kept in memory between the check of all and the turn of each."""
 
 
+FORGOTTEN = (
+    *("source_rows", "corrected_rows", "removed_rows"),
+    *("staged_rows", "quarantine", "unread_cells", "source_files"),
+)
+"""The tables that are cleared of a file before it is read again; those that name staged rows come first."""
+
 _READ_BY = {
     "stock": "`pairband restore FILE`, `appraise --file` and `consign --file` read it.",
     "lots": "`pairband lots FILE` reads it.",
@@ -238,7 +244,7 @@ class _Step:
     def _replace(self, export: MappedExport, digest: str) -> tuple[str, ...]:
         """Put the rows of a file in the place of those that it had before; return what was masked or rounded."""
         ledger, sha256, name = self.ledger, export.file.sha256, export.file.path.name
-        for relation in ("staged_rows", "quarantine", "unread_cells", "source_files"):
+        for relation in FORGOTTEN:
             ledger.run(f"staging/forget_{relation}", file_sha256=sha256)
         total = sum(table.cells.height for table in export.tables)
         [row_id] = ledger.read("staging/next_row")["row_id"].to_list()
@@ -285,6 +291,7 @@ class _Step:
     def _write(self, rows: Normalised, sha256: str, name: str, *, row_id: int) -> None:
         staged = rows.staged.with_row_index("row_id", offset=row_id)
         self.ledger.write("staging/staged_rows", staged, file_sha256=sha256)
+        self.ledger.write("staging/source_rows", staged.select("row_id", rows.cells))
         self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
         self.ledger.write("staging/unread_cells", rows.unread, file_sha256=sha256)
 

@@ -1,4 +1,7 @@
-"""Bring a ledger to the present version: numbered SQL files, each in one transaction."""
+"""Bring a ledger to the present version: numbered SQL files, each in one transaction.
+
+The views and macros are made again with the last of them, so that they have every column that the tables have.
+"""
 
 from pathlib import Path
 
@@ -72,14 +75,15 @@ def migrate(
         )
     for number, name in known_migrations():
         if number > present:
-            _apply(connection, number, name)
+            _apply(connection, number, name, *(["schema/views"] if number == newest else []))
     return True
 
 
-def _apply(connection: duckdb.DuckDBPyConnection, number: int, name: str) -> None:
+def _apply(connection: duckdb.DuckDBPyConnection, number: int, *names: str) -> None:
     connection.begin()
     try:
-        connection.execute(statement(name)).fetchall()
+        for name in names:
+            connection.execute(statement(name)).fetchall()
         connection.execute(statement("schema/note_version"), {"version": number}).fetchall()
     except BaseException:
         connection.rollback()

@@ -21,6 +21,12 @@ WITH keys AS (
     UNION ALL
     SELECT 'rows of files', concat_ws(' ', file_sha256, sheet, row_number) FROM quarantine
     UNION ALL
+    SELECT 'source_rows', CAST(row_id AS VARCHAR) FROM source_rows
+    UNION ALL
+    SELECT 'corrected_rows', CAST(row_id AS VARCHAR) FROM corrected_rows
+    UNION ALL
+    SELECT 'removed_rows', CAST(row_id AS VARCHAR) FROM removed_rows
+    UNION ALL
     SELECT 'record_sources', concat_ws(' ', file_sha256, sheet, row_number) FROM record_sources
 )
 SELECT relation, key

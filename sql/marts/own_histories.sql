@@ -1,6 +1,6 @@
 -- own_histories: the offers that are one pair offered again, as far as the exports show.
 -- grain: record_key
--- reads: staged_rows, settled_rows, settled_sales
+-- reads: current_rows, settled_rows, settled_sales
 -- columns: record_key UBIGINT, pair_key VARCHAR
 -- An offer that did not end in a sale and the next one of the same title, size and stamp at the same venue, within
 -- 400 days and not at the same time, are one pair offered again (title and size being known). A history takes the key
@@ -8,7 +8,7 @@
 CREATE OR REPLACE TEMP TABLE own_histories AS
 WITH likenesses AS (
     SELECT hash(venue, title, size_label, stamp_text) AS likeness
-    FROM staged_rows
+    FROM current_rows
     WHERE title IS NOT NULL AND size_label IS NOT NULL
     GROUP BY likeness
     HAVING count(*) > 1 AND bool_or(status IN ('unsold', 'withdrawn'))
@@ -21,10 +21,10 @@ offers AS (
         closed_on,
         offered_on,
         own_pair_key(stock_ref, stamp_text, notes, silhouette, colourway, foot_mm) AS own_key
-    FROM staged_rows
+    FROM current_rows
     WHERE
         hash(venue, title, size_label, stamp_text) IN (FROM likenesses)
-        AND NOT EXISTS (SELECT 1 FROM settled_rows WHERE settled_rows.row_id = staged_rows.row_id)
+        AND NOT EXISTS (SELECT 1 FROM settled_rows WHERE settled_rows.row_id = current_rows.row_id)
     UNION ALL
     SELECT
         record_key,

@@ -1,6 +1,6 @@
 -- settled_sales: merge the settled rows into sales, and apply what the owner and a fit have said of them.
 -- grain: record_key
--- reads: staged_rows, settled_rows, said_of_sales
+-- reads: current_rows, settled_rows, said_of_sales
 -- writes: settled_sales
 -- Offer and money come together from the leading row: sold before unsold, a venue's own lot before others, then an
 -- order that rests on what the rows say and not on where they stand. Of an attribute the better known value
@@ -9,16 +9,16 @@ INSERT INTO settled_sales BY NAME
 WITH stated AS (
     SELECT
         settled_rows.record_key,
-        staged_rows.*,
+        current_rows.*,
         row_number() OVER (
             PARTITION BY settled_rows.record_key
             ORDER BY
                 list_position(['sold', 'unsold', 'withdrawn', 'open'], status),
                 lot_ref IS NULL,
-                content_key(staged_rows)
+                content_key(current_rows)
         ) AS place
-    FROM staged_rows
-    INNER JOIN settled_rows ON staged_rows.row_id = settled_rows.row_id
+    FROM current_rows
+    INNER JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
 ),
 ranked AS (
     SELECT

@@ -1,10 +1,10 @@
 -- file_flags: how many sales of a file carry each flag.
 -- grain: flag
--- reads: row_records, staged_rows, settled_sales, settled_rows
+-- reads: row_records, current_rows, settled_sales, settled_rows
 -- columns: flag VARCHAR, sale_count BIGINT
 WITH flagged AS (
     SELECT node AS record_key, unnest(flags) AS flag
-    FROM staged_rows
+    FROM current_rows
     WHERE
         file_sha256 = $file_sha256
         AND len(flags) > 0

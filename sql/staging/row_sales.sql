@@ -1,4 +1,4 @@
--- row_sales: the sale of each staged row.
+-- row_sales: the sale of each current row.
 -- grain: row_id
 -- reads: row_nodes, incoming (node, label: the least node of those that are one sale)
 -- columns: row_id BIGINT, row_key UBIGINT, record_key UBIGINT, is_plain BOOLEAN

@@ -6,7 +6,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import duckdb
+import polars as pl
 import pytest
+from polars.testing import assert_frame_equal
 
 from pipeline.config import Market
 from pipeline.errors import LedgerError
@@ -15,12 +17,14 @@ from pipeline.ledger.checks import run_checks
 from pipeline.ledger.copies import bring_back, make_copy
 from pipeline.ledger.migrations import known_migrations
 from pipeline.shipped import statement
+from tests.demo_ledger import demo_ledger
 from tests.exports import ingest, write_holm
 
 NOW = datetime(2026, 11, 25, tzinfo=UTC)
 APPLIED = {
     1: "feba6a03dcbc5f5a",
     2: "275e6eb78fc0e41c",
+    3: "2ea888da88dfa998",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 
@@ -32,6 +36,14 @@ HELD = (
     "('a', 'accept', '1', NULL, NULL, NULL, '', '2026-01-01')",
 )
 """Fits and rulings as version 1 holds them."""
+
+TABLES_OF_VERSION_1 = ("source_files", "staged_rows", "settled_rows", "settled_sales", "pair_histories")
+TOLD = (
+    "SELECT * FROM sales ORDER BY record_id",
+    "SELECT row_id, content_key(staged_rows) AS content FROM staged_rows ORDER BY row_id",
+    "SELECT * FROM record_sources ORDER BY ALL",
+)
+"""What a ledger tells of its sales, rows and sources, whatever its version."""
 
 
 def _ledger_of_version(path: Path, version: int) -> Path:
@@ -83,6 +95,23 @@ def test_the_latest_fit_and_ruling_of_version_1_stay_the_latest(tmp_path: Path) 
     with open_ledger(_ledger_of_version(tmp_path / "ledger.duckdb", 1)) as ledger:
         assert ledger.read("marts/latest_fit")["fit_id"].to_list() == ["new"]
         assert ledger.read("marts/ruling_list")["ruling_id"].to_list() == ["a", "b"]
+
+
+@pytest.mark.parametrize("version", EARLIER)
+def test_an_earlier_ledger_keeps_every_sale_and_what_it_is_known_by(version: int, tmp_path: Path) -> None:
+    def told(engine: duckdb.DuckDBPyConnection) -> list[pl.DataFrame]:
+        return [pl.DataFrame(engine.sql(query)) for query in TOLD]
+
+    path = _ledger_of_version(tmp_path / "ledger.duckdb", version)
+    with duckdb.connect(str(path)) as engine:
+        engine.execute("ATTACH $demo AS demo (READ_ONLY)", {"demo": str(demo_ledger()[0])}).fetchall()
+        for table in TABLES_OF_VERSION_1:
+            columns = ", ".join(row[0] for row in engine.execute(f"DESCRIBE {table}").fetchall())
+            engine.execute(f"INSERT INTO {table} BY NAME SELECT {columns} FROM demo.{table}").fetchall()
+        before = told(engine)
+    with open_ledger(path) as ledger:
+        for old, new in zip(before, told(ledger.connection), strict=True):
+            assert_frame_equal(new.select(old.columns), old)
 
 
 @pytest.mark.parametrize("version", EARLIER)

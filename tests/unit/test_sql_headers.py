@@ -95,7 +95,7 @@ def test_the_sales_have_the_columns_of_a_sale_record(ledger: Ledger) -> None:
     assert [(row[0], row[1]) for row in described] == list(sale_record_columns().items())
 
 
-@pytest.mark.parametrize("table", ["staged_rows", "settled_sales"])
+@pytest.mark.parametrize("table", ["staged_rows", "corrected_rows", "settled_sales"])
 def test_the_tables_have_the_columns_that_a_row_can_tell(ledger: Ledger, table: str) -> None:
     described = {row[0]: row[1] for row in ledger.connection.execute(f"DESCRIBE {table}").fetchall()}
     sql_types = sale_record_columns()
@@ -125,6 +125,7 @@ DAMAGES = {
     "every_row_has_one_sale": [
         "INSERT INTO settled_rows SELECT row_id, node, node FROM staged_rows",
     ],
+    "every_row_is_staged": ["INSERT INTO removed_rows SELECT max(row_id) + 1 FROM staged_rows"],
     "grains_hold": ["INSERT INTO source_files SELECT * FROM source_files"],
     "sales_are_sales": ["UPDATE staged_rows SET price_paid = NULL"],
     "values_are_allowed": ["UPDATE staged_rows SET box = 'cardboard'"],

@@ -1,0 +1,91 @@
+-- views: what is derived from the ledger's tables whenever it is asked for, and what that is counted with.
+-- writes: the views and macros of the ledger
+
+-- The number by which a row is known at its venue.
+CREATE OR REPLACE MACRO own_number(lot_ref, stock_ref) AS coalesce(lot_ref, 'stock ' || stock_ref);
+
+-- A digest of all that a row says, wherever it stands; `said` is the row. Rows keep their digest for years: what a
+-- later version of the ledger added counts only where it is known.
+CREATE OR REPLACE MACRO content_key(said) AS md5_number_lower(concat_ws(
+    chr(31)
+{% for column in columns if column.source %}
+    {% set text %}
+        {%- if column.is_list -%}
+            array_to_string(said.{{ column.name }}, chr(30))
+        {%- else -%}
+            CAST(said.{{ column.name }} AS VARCHAR)
+        {%- endif -%}
+    {% endset %}
+    {% if column.since == 1 %}
+    , coalesce({{ text }}, chr(29))
+    {% else %}
+    , '{{ column.name }} ' || nullif({{ text }}, '{{ unknown }}')
+    {% endif %}
+{% endfor %}
+));
+
+-- The key of the physical pair that a row or sale by itself tells: the owner's stock number; failing that, what
+-- stamp, size and notes say together.
+CREATE OR REPLACE MACRO own_pair_key(stock_ref, stamp_text, notes, silhouette, colourway, foot_mm) AS CASE
+    WHEN stock_ref IS NOT NULL THEN left(md5('stock' || chr(31) || stock_ref), 16)
+    WHEN stamp_text IS NOT NULL AND notes IS NOT NULL THEN left(md5(
+        'stamp' || chr(31) || silhouette || chr(31) || colourway || chr(31) || stamp_text
+        || chr(31) || foot_mm || chr(31) || lower(notes)
+    ), 16)
+END;
+
+-- grain: row_id: the staged rows that were not removed, as they stand after the owner's corrections. The node stays that
+-- of the row as it was read.
+CREATE OR REPLACE VIEW current_rows AS
+FROM staged_rows
+ANTI JOIN corrected_rows ON staged_rows.row_id = corrected_rows.row_id
+ANTI JOIN removed_rows ON staged_rows.row_id = removed_rows.row_id
+UNION ALL BY NAME
+FROM corrected_rows
+ANTI JOIN removed_rows ON corrected_rows.row_id = removed_rows.row_id;
+
+-- grain: row_id: every staged row with the sale that it records, as numbers; a removed row records one of its own
+CREATE OR REPLACE VIEW row_records AS
+SELECT
+    staged_rows.row_id,
+    staged_rows.file_sha256,
+    coalesce(settled_rows.row_key, staged_rows.node) AS row_key,
+    coalesce(settled_rows.record_key, staged_rows.node) AS record_key
+FROM staged_rows
+LEFT JOIN settled_rows ON staged_rows.row_id = settled_rows.row_id;
+
+-- grain: file_sha256, sheet, row_number: every current row with the sale that it records
+CREATE OR REPLACE VIEW record_sources AS
+SELECT
+    format('{:016x}', coalesce(settled_rows.record_key, current_rows.node)) AS record_id,
+    format('{:016x}', coalesce(settled_rows.row_key, current_rows.node)) AS row_key,
+    current_rows.file_sha256,
+    current_rows.sheet,
+    current_rows.row_number
+FROM current_rows
+LEFT JOIN settled_rows ON current_rows.row_id = settled_rows.row_id;
+
+-- grain: record_id: every sale and offer. A sale that one row alone records is that row.
+CREATE OR REPLACE VIEW sales AS
+WITH offers AS (
+    SELECT node AS record_key, current_rows.*
+    FROM current_rows
+    ANTI JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
+    UNION ALL BY NAME
+    FROM settled_sales
+)
+SELECT
+{% for name in names %}
+    {% if name == "record_id" %}
+    format('{:016x}', offers.record_key) AS record_id,
+    {% elif name == "pair_key" %}
+    coalesce(
+        pair_histories.pair_key,
+        own_pair_key(stock_ref, stamp_text, notes, silhouette, colourway, foot_mm)
+    ) AS pair_key,
+    {% else %}
+    offers.{{ name }},
+    {% endif %}
+{% endfor %}
+FROM offers
+LEFT JOIN pair_histories ON offers.record_key = pair_histories.record_key;
