@@ -1,6 +1,8 @@
 """Makes the invented exports and what is right about them: `python -m tests.new_exports.making [first|second]`."""
 
+import json
 import sys
+import tomllib
 from collections import Counter
 from decimal import Decimal
 from pathlib import Path
@@ -29,8 +31,12 @@ def truth_of(export: Export, lines: Lines) -> str:
         f'file = "{export.file}"',
         f'dealer = "{export.dealer}"',
         f'language = "{export.language}"',
+        f'format = "{export.layout.kind}"',
+        f"delimiter = {_quoted(export.layout.delimiter)}",
         f'encoding = "{export.layout.encoding}"',
-        f"graded = {str(export.graded).lower()}",
+        f"first_row = {_first_row(export)}",
+        f"headings = [{', '.join(map(_quoted, export.columns))}]",
+        f"written_so = {_quoted(_beyond_ascii(lines))}",
         "",
         "[columns]",
         export.truth.strip(),
@@ -65,6 +71,28 @@ def _pick(sold: list[tuple[int, Offer]], others: list[tuple[int, Offer]]) -> lis
     return [*chosen, *(sold[at * len(sold) // wanted] for at in range(wanted))]
 
 
+def _title(export: Export, offer: Offer) -> str:
+    """Return what the column of titles says, the first where the ideal map reads several."""
+    [ideal] = tomllib.loads(export.ideal)["maps"].values()
+    heading = ideal["columns"]["title"]
+    return str(export.columns[heading if isinstance(heading, str) else heading[0]](offer))
+
+
+def _first_row(export: Export) -> int:
+    """Return the row of the file in which the first record stands; records of JSON and Parquet count from 1."""
+    return 1 if export.layout.kind in {"json", "jsonl", "parquet"} else len(export.layout.above) + 2
+
+
+def _beyond_ascii(lines: Lines) -> str:
+    """Return the first cell that a wrong encoding would spoil, or an empty text."""
+    cells = (cell for row, _ in lines for cell in row if isinstance(cell, str))
+    return next((cell for cell in cells if not cell.isascii()), "")
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
 def _why(offer: Offer) -> str:
     return offer.kind if offer.kind != "pair" else f"{offer.outcome}: {offer.word}"
 
@@ -79,9 +107,10 @@ def _row(export: Export, at: int, offer: Offer) -> list[str]:
         "currency": export.currency,
         "silhouette": offer.silhouette,
         "era": offer.era_name,
+        "title": _title(export, offer),
     }
     grade = [f"grade = {offer.grade:g}"] if export.graded else []
-    return [f"row = {at}", *(f'{name} = "{value}"' for name, value in found.items()), *grade]
+    return [f"row = {at}", *(f"{name} = {_quoted(value)}" for name, value in found.items()), *grade]
 
 
 def main() -> None:

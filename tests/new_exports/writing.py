@@ -167,7 +167,8 @@ def _write_html(layout: Layout, headings: list[str], rows: list[list[Any]], path
 
     above = "".join(row_of(row, "td") for row in layout.above)
     body = "".join(row_of(row, "td") for row in [*rows, *layout.below])
-    page = f'<html><head><meta charset="{layout.encoding.replace("cp", "windows-")}"></head><body>\n<table border="1">\n'
+    charset = layout.encoding.replace("cp", "windows-")
+    page = f'<html><head><meta charset="{charset}"></head><body>\n<table border="1">\n'
     page += above + row_of(headings, "th") + body + "</table>\n</body></html>\n"
     path.write_bytes(page.encode(layout.encoding))
 
