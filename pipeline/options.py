@@ -2,22 +2,22 @@
 
 import os
 import unicodedata
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import date, datetime
 from functools import wraps
 from math import isfinite
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from pipeline import clock
 from pipeline.outfile import guarding, refuse_place
-from pipeline.streams import say
+from pipeline.outputs import FigureFile, Outputs
 
 if TYPE_CHECKING:
     from pipeline.market.subject import Description
-    from reports.page import Figure
+    from pipeline.workspace import Workspace
 
 Function = Callable[..., Any]
 LONGEST_TEXT = 500
@@ -182,7 +182,6 @@ file_of_pairs = click.option(
 row = click.option("--row", type=click.IntRange(1, MOST_ROWS), help="Which row of the file; left out, all.")
 label = click.option("--label", type=WORDS, default="", help="What you call this pair.")
 as_written = click.option("--as-written", is_flag=True, help="Take the silhouette's name as it is.")
-page = click.option("--page", type=OUTPUT, help="Write the report page there (HTML).")
 
 without_sales = click.option(
     "--without-sales",
@@ -279,51 +278,55 @@ def describe(words: dict[str, str | None], label: str, file: Path | None = None)
     return Description(**words, label=label)
 
 
-class FigureFile(NamedTuple):
-    """One figure of a page that is asked for by name, the format, and the file for it."""
+def outputs(
+    page: str = "Write the report page there (HTML).", *, csv: str = "", excel: str = ""
+) -> Callable[[Function], Function]:
+    """Return the decorator that adds a ledger and every way out of an answer: --page, --figure, --json and more.
 
-    name: str
-    format: str | None
-    file: Path | None
+    `page`, `csv` and `excel` are the help of those options; without a help there is no such option. The command takes
+    them as `workspace` (see there) and `outputs`.
+    """
+    files = {"--page": page, "--csv": csv, "--excel": excel}
 
+    def decorate(function: Function) -> Function:
+        @_together(
+            *(click.option(name, type=OUTPUT, help=words) for name, words in files.items() if words),
+            click.option(
+                "--figure", type=WORDS, help="Write one figure of the page, by its name, for use elsewhere."
+            ),
+            click.option(
+                "--format",
+                "figure_format",
+                type=WORDS,
+                help="Of that figure: svg, png, pdf, csv or json; else as --to ends, or svg.",
+            ),
+            click.option(
+                "--to", type=OUTPUT, help="The file for that figure; left out, its name in this folder."
+            ),
+            workspace,
+            as_json,
+        )
+        @wraps(function)
+        def with_outputs(
+            *,
+            workspace: "Workspace",
+            as_json: bool,
+            page: Path | None,
+            figure: str | None,
+            figure_format: str | None,
+            to: Path | None,
+            csv: Path | None = None,
+            excel: Path | None = None,
+            **others: Any,
+        ) -> Any:
+            if figure is None and (figure_format is not None or to is not None):
+                raise click.BadParameter(
+                    "--format and --to are of one figure: name it", param_hint="--figure"
+                )
+            wanted = None if figure is None else FigureFile(figure, figure_format, to)
+            ways = Outputs(workspace, as_json, page, wanted, csv, excel)
+            return function(workspace=workspace, outputs=ways, **others)
 
-def figure(function: Function) -> Function:
-    """Add --figure, --format and --to; the command takes them as `figure`, a FigureFile or None."""
+        return with_outputs
 
-    @click.option(
-        "--figure", type=WORDS, help="Write one figure of the page, by its name, for use elsewhere."
-    )
-    @click.option(
-        "--format",
-        "figure_format",
-        type=WORDS,
-        help="Of that figure: svg, png, pdf, csv or json; else as --to ends, or svg.",
-    )
-    @click.option("--to", type=OUTPUT, help="The file for that figure; left out, its name in this folder.")
-    @wraps(function)
-    def with_figure(*, figure: str | None, figure_format: str | None, to: Path | None, **others: Any) -> Any:
-        if figure is None and (figure_format is not None or to is not None):
-            raise click.BadParameter("--format and --to are of one figure: name it", param_hint="--figure")
-        wanted = None if figure is None else FigureFile(figure, figure_format, to)
-        return function(figure=wanted, **others)
-
-    return with_figure
-
-
-def say_written(path: Path, *, as_json: bool) -> None:
-    """Say that a file was written: on stderr where stdout is JSON."""
-    say(f"wrote {path}", err=as_json)
-
-
-def write_the_figure(drawn: "Sequence[Figure]", wanted: FigureFile, *, as_json: bool) -> None:
-    """Write the figure that was asked for, and say so."""
-    from reports.figure_file import write_figure
-
-    say_written(write_figure(drawn, wanted.name, wanted.format, wanted.file), as_json=as_json)
-
-
-def of_one_pair(wanted: FigureFile | None, pairs: int) -> FigureFile | None:
-    """Return the figure that was asked for; it is of one pair."""
-    if wanted is not None and pairs != 1:
-        raise click.BadParameter("a figure is of one pair: name its --row", param_hint="--figure")
-    return wanted
+    return decorate

@@ -1,7 +1,6 @@
 """The page of one appraisal: the answer first, then what it rests on."""
 
 import math
-from pathlib import Path
 
 import polars as pl
 
@@ -23,7 +22,7 @@ from reports.appraisal.comparables import comparables_chart
 from reports.appraisal.frames import band_frame, comparable_frame, step_frame
 from reports.appraisal.waterfall import waterfall_chart
 from reports.facts import check_prices, pair_facts, pair_heading, source_line
-from reports.page import Figure, Table, render_page, write_page
+from reports.page import Figure, Table, render_page
 
 
 def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
@@ -62,11 +61,6 @@ def appraisal_figures(appraisal: Appraisal) -> tuple[Figure, ...]:
     check_prices(appraisal)
     drawn = (_band_figure(appraisal), _waterfall_figure(appraisal))
     return (*drawn, _comparables_figure(appraisal)) if appraisal.comparables else drawn
-
-
-def write_appraisal(appraisal: Appraisal, path: Path, *, business: str) -> Path:
-    """Write the page of an appraisal and return its path; raises ReportError where it cannot."""
-    return write_page(appraisal_page(appraisal, business=business), path)
 
 
 def _band_figure(appraisal: Appraisal) -> Figure:

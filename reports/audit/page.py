@@ -1,7 +1,5 @@
 """The page of an audit: whether values and bands held up on sales that came after them."""
 
-from pathlib import Path
-
 import polars as pl
 
 from pipeline import __version__, formats
@@ -21,7 +19,7 @@ from pipeline.answers.audit.words import NO_BANDS
 from pipeline.answers.sheet import Sheet
 from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
-from reports.page import Figure, Table, render_page, write_page
+from reports.page import Figure, Table, render_page
 
 
 def audit_page(audit: Audit, *, business: str) -> str:
@@ -50,11 +48,6 @@ def audit_page(audit: Audit, *, business: str) -> str:
 def audit_figures(audit: Audit) -> tuple[Figure, ...]:
     """Return the figures of the page."""
     return (_bands_figure(audit, audit_sheet(audit)),) if audit.coverages else ()
-
-
-def write_audit(audit: Audit, path: Path, *, business: str) -> Path:
-    """Write the page of an audit and return its path; raises ReportError where it cannot."""
-    return write_page(audit_page(audit, business=business), path)
 
 
 def coverage_frame(audit: Audit) -> pl.DataFrame:

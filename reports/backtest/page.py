@@ -1,13 +1,12 @@
 """The page of a back-test: what the bidding rule would have done with past lots, and the winner's curse."""
 
 from dataclasses import replace
-from pathlib import Path
 
 from pipeline import formats
 from pipeline.answers.backtest.answer import Backtest
 from pipeline.answers.backtest.tables import explain_backtest, latest_won, state_backtest, years_table
 from pipeline.untrusted import show_words
-from reports.page import Table, render_page, write_page
+from reports.page import Table, render_page
 
 MOST_ROWS = 200
 """The most won lots that the page lists, the latest first."""
@@ -29,8 +28,3 @@ def backtest_page(tested: Backtest, *, business: str) -> str:
         source=tested.source,
         judged_on=formats.day(tested.source.fitted_on),
     )
-
-
-def write_backtest(tested: Backtest, path: Path, *, business: str) -> Path:
-    """Write the page of a back-test and return its path; raises ReportError where it cannot."""
-    return write_page(backtest_page(tested, business=business), path)

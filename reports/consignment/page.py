@@ -1,7 +1,6 @@
 """The consignor's sheet: what the pair should bring, where, and at what price; nothing of what the house keeps."""
 
 from dataclasses import replace
-from pathlib import Path
 
 from pipeline import formats
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
@@ -15,7 +14,7 @@ from pipeline.answers.sheet import words
 from pipeline.untrusted import show_words
 from reports.consignment.asks import asks_chart
 from reports.facts import pair_facts, pair_heading
-from reports.page import Figure, Table, render_page, write_page
+from reports.page import Figure, Table, render_page
 
 
 def consignment_page(consignment: Consignment, *, business: str) -> str:
@@ -49,11 +48,6 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
 def consignment_figures(consignment: Consignment) -> tuple[Figure, ...]:
     """Return the figures of the sheet: the curve of asks, where a venue at fixed prices has one."""
     return tuple(_curve_figure(consignment, offer) for offer in consignment.offers if offer.curve)[:1]
-
-
-def write_consignment(consignment: Consignment, path: Path, *, business: str) -> Path:
-    """Write the sheet of a consignment and return its path; raises ReportError where it cannot."""
-    return write_page(consignment_page(consignment, business=business), path)
 
 
 def _venues(consignment: Consignment) -> Table:

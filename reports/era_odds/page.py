@@ -1,7 +1,5 @@
 """The page of a pair whose era is in doubt: the mixed band, each era beside it, and what an answer is worth."""
 
-from pathlib import Path
-
 import polars as pl
 
 from pipeline import formats
@@ -11,7 +9,7 @@ from pipeline.answers.sheet import NONE
 from pipeline.untrusted import show_words
 from reports.era_odds.chart import era_odds_chart
 from reports.facts import pair_facts, pair_heading, source_line
-from reports.page import Figure, Table, render_page, write_page
+from reports.page import Figure, Table, render_page
 
 
 def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
@@ -38,11 +36,6 @@ def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
 def era_odds_figures(doubt: EraInDoubt) -> tuple[Figure, ...]:
     """Return the figures of the page."""
     return (_figure(doubt),)
-
-
-def write_era_odds_page(doubt: EraInDoubt, path: Path, *, business: str) -> Path:
-    """Write the page of a pair whose era is in doubt and return its path; raises ReportError where it cannot."""
-    return write_page(era_odds_page(doubt, business=business), path)
 
 
 def _figure(doubt: EraInDoubt) -> Figure:

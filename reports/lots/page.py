@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import polars as pl
@@ -14,7 +13,7 @@ from pipeline.answers.lots.tables import in_base, lot_name, lots_table, state_lo
 from pipeline.untrusted import show_words
 from reports.facts import source_line
 from reports.lots.room_to_bid import room_chart
-from reports.page import Figure, Table, render_page, write_page
+from reports.page import Figure, Table, render_page
 
 MOST_DRAWN = 12
 """The most lots that the chart draws, the best first."""
@@ -97,11 +96,6 @@ def lots_figures(listed: LotList) -> tuple[Figure, ...]:
         rows=drawn.rows,
     )
     return (figure,)
-
-
-def write_lots(listed: LotList, path: Path, *, business: str) -> Path:
-    """Write the page of a lot list and return its path; raises ReportError where it cannot."""
-    return write_page(lots_page(listed, business=business), path)
 
 
 def _sort_keys(listed: LotList) -> dict[str, str]:

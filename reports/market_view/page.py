@@ -1,7 +1,6 @@
 """The page of the market: what prices did, how busy the venues were, what each attribute is worth."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import polars as pl
 
@@ -43,7 +42,7 @@ from reports.market_view.group_lines import group_lines
 from reports.market_view.index import index_chart
 from reports.market_view.moves import moves_chart
 from reports.market_view.quarters import quarter_chart
-from reports.page import Figure, Table, render_page, write_page
+from reports.page import Figure, Table, render_page
 
 CURVES = {"size": "Foot length (mm)", "grade": "Grade"}
 FEWEST_ON_A_CURVE = 3
@@ -95,11 +94,6 @@ def market_figures(view: MarketView) -> tuple[Figure, ...]:
         *(figure for _, figure in _value_figures(view)),
         *((_moves_figure(view, moved),) if moved.height else ()),
     )
-
-
-def write_market(view: MarketView, path: Path, *, business: str) -> Path:
-    """Write the page of the market and return its path; raises ReportError where it cannot."""
-    return write_page(market_page(view, business=business), path)
 
 
 def _index_figure(view: MarketView) -> Figure:

@@ -7,7 +7,6 @@ test holds the two against each other.
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import polars as pl
@@ -43,7 +42,7 @@ from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from pipeline.untrusted import show_words
-from reports.page import embed_json, render_page, write_page
+from reports.page import embed_json, render_page
 from reports.pricing.fit import (
     MOST_ENTRIES,
     choose_carried,
@@ -109,22 +108,6 @@ def pricing_page(
         choices=document["choices"],
         levels=[formats.level(level) for level in LEVELS],
         source=fitted.source,
-    )
-
-
-def write_pricing(
-    fitted: FittedMarket,
-    market: Market,
-    sales: pl.DataFrame,
-    path: Path,
-    *,
-    as_of: date,
-    stale: str = "",
-    with_sales: bool = True,
-) -> Path:
-    """Write the pricing page and return its path; raises ReportError where it cannot."""
-    return write_page(
-        pricing_page(fitted, market, sales, as_of=as_of, stale=stale, with_sales=with_sales), path
     )
 
 

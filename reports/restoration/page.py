@@ -1,7 +1,6 @@
 """The page of restoring: what to do next in the hours there are, what work gains, and what that rests on."""
 
 from dataclasses import replace
-from pathlib import Path
 
 import polars as pl
 
@@ -27,7 +26,7 @@ from pipeline.answers.restoration.tables import (
 from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line
-from reports.page import Figure, Table, render_page, write_page
+from reports.page import Figure, Table, render_page
 
 MOST_ROWS = 12
 """No more pairs than this stand in the chart; the table has all."""
@@ -77,11 +76,6 @@ def restoration_figures(report: RestorationReport) -> tuple[Figure, ...]:
         *((_works_figure(report),) if report.works.height else ()),
         *((_effects_figure(report),) if report.effects.height else ()),
     )
-
-
-def write_restoration_page(report: RestorationReport, path: Path, *, business: str) -> Path:
-    """Write the page of a restoration report and return its path; raises ReportError where it cannot."""
-    return write_page(restoration_page(report, business=business), path)
 
 
 def _works_figure(report: RestorationReport) -> Figure:

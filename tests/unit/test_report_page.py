@@ -11,8 +11,8 @@ from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.tables import state_answer
 from pipeline.errors import ReportError
 from pipeline.limits import LIMITS
-from reports.appraisal.page import appraisal_page, write_appraisal
-from reports.page import embed_json, mark_commands, security_policy
+from reports.appraisal.page import appraisal_page
+from reports.page import embed_json, mark_commands, security_policy, write_page
 from tests.appraisals import HOSTILE, common_pair, hostile_pair, pair_outside_the_data, rare_pair
 
 EVERY_PAIR = pytest.mark.parametrize("pair", [common_pair, rare_pair, pair_outside_the_data, hostile_pair])
@@ -122,14 +122,14 @@ def test_a_pair_without_steps_or_bands_still_has_a_page() -> None:
 
 
 def test_a_page_is_written_where_it_is_asked(tmp_path: Path) -> None:
-    path = write_appraisal(rare_pair(), tmp_path / "new" / "rare.html", business="Tidewrack Pairs")
+    path = write_page(html_of(rare_pair()), tmp_path / "new" / "rare.html")
     assert path.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
 
 
 def test_a_page_that_cannot_be_written_says_which(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("in the way")
     with pytest.raises(ReportError, match=r"rare\.html cannot be written.*\nname a folder"):
-        write_appraisal(rare_pair(), tmp_path / "file" / "rare.html", business="Tidewrack Pairs")
+        write_page(html_of(rare_pair()), tmp_path / "file" / "rare.html")
 
 
 def test_the_same_appraisal_makes_the_same_page() -> None:

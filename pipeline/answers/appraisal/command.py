@@ -2,27 +2,20 @@
 
 import sys
 from datetime import date
+from operator import itemgetter
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import click
 
 from pipeline import options
+from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
     from pipeline.answers.appraisal.appraisal import Appraisal
-    from pipeline.market.subject import Description
+    from pipeline.answers.era_odds.answer import EraInDoubt
+    from pipeline.outputs import Outputs
     from pipeline.workspace import Workspace
-
-
-class _Asked(NamedTuple):
-    """What is asked of an appraisal besides the pair."""
-
-    as_of: date
-    page: Path | None
-    figure: options.FigureFile | None
-    workspace: "Workspace"
-    as_json: bool
 
 
 @options.command()
@@ -32,7 +25,6 @@ class _Asked(NamedTuple):
 @options.file_of_pairs
 @options.row
 @options.on
-@options.page
 @options.as_written
 @click.option(
     "--era-odds",
@@ -44,9 +36,7 @@ class _Asked(NamedTuple):
     type=options.Finite(0, options.MOST_MONEY),
     help="With --era-odds: the price at which you may take the pair.",
 )
-@options.figure
-@options.workspace
-@options.as_json
+@options.outputs()
 def appraise(
     label: str,
     file: Path | None,
@@ -55,10 +45,8 @@ def appraise(
     era_odds: str | None,
     at_price: float | None,
     as_of: date,
-    page: Path | None,
-    figure: options.FigureFile | None,
     workspace: "Workspace",
-    as_json: bool,
+    outputs: "Outputs",
     **words: str | None,
 ) -> None:
     """Value a pair: median and bands, what each attribute does, the nearest sales. Writes no record.
@@ -67,19 +55,37 @@ def appraise(
 
     Example: pairband appraise --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page pair.html
     """
+    from pipeline.answers.appraisal.run import appraise_descriptions, appraise_file
+    from pipeline.answers.era_odds.run import appraise_in_doubt
+
     options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
     _refuse_odds_that_do_not_go_together(words, file, row, era_odds, at_price)
-    asked = _Asked(as_of, page, figure, workspace, as_json)
     if file is None:
-        description = _described(words, label, asked, in_doubt=era_odds is not None)
+        if not outputs.as_json and era_odds is None and sys.stdin.isatty():
+            from pipeline.terminal.questions import ask_for_the_rest
+
+            words = ask_for_the_rest(words, workspace.market)
+        description = options.describe(words, label)
     else:
         description = options.describe(words, label, file)
     if era_odds is not None:
-        _value_in_doubt(description, file, row, era_odds, at_price, asked, as_written=as_written)
-    elif file is not None:
-        _value_file(file, row, description, asked)
+        doubt = appraise_in_doubt(
+            workspace,
+            description,
+            era_odds,
+            as_of=as_of,
+            file=file,
+            row=row,
+            at_price=at_price,
+            as_written=as_written,
+        )
+        _show_doubt(doubt, outputs)
+        return
+    if file is not None:
+        found = appraise_file(workspace, file, row=row, as_of=as_of, described=description)
     else:
-        _value_description(description, asked, as_written=as_written)
+        found = appraise_descriptions(workspace, (description,), as_of=as_of, as_written=as_written)
+    _show_appraisals(found, outputs, one=file is None or row is not None)
 
 
 def _refuse_odds_that_do_not_go_together(
@@ -97,91 +103,28 @@ def _refuse_odds_that_do_not_go_together(
         raise click.BadParameter("--era-odds is of one pair: name its --row", param_hint="--era-odds")
 
 
-def _described(words: dict[str, str | None], label: str, asked: _Asked, *, in_doubt: bool) -> "Description":
-    """Return the pair in the owner's words; in a terminal, what was left out is asked for."""
-    if not asked.as_json and not in_doubt and sys.stdin.isatty():
-        from pipeline.terminal.questions import ask_for_the_rest
+def _show_appraisals(appraisals: "tuple[Appraisal, ...]", outputs: "Outputs", *, one: bool) -> None:
+    from pipeline.answers.appraisal.tables import appraisals_sheet
 
-        words = ask_for_the_rest(words, asked.workspace.market)
-    return options.describe(words, label)
-
-
-def _value_description(description: "Description", asked: _Asked, *, as_written: bool) -> None:
-    from pipeline.answers.appraisal.run import appraise_descriptions
-
-    appraisals = appraise_descriptions(
-        asked.workspace, (description,), as_of=asked.as_of, as_written=as_written
+    outputs.refuse_figure_of_several(len(appraisals))
+    show_answer(
+        appraisals,
+        appraisals_sheet,
+        as_json=outputs.as_json,
+        document=itemgetter(0) if one else None,
+        most_rows=len(appraisals),
     )
-    _answer(appraisals, asked, one=True)
+    if outputs.drawn:
+        from reports.appraisal.page import appraisal_figures, appraisal_page
+
+        outputs.draw(appraisals, appraisal_page, appraisal_figures)
 
 
-def _value_file(file: Path, row: int | None, description: "Description", asked: _Asked) -> None:
-    from pipeline.answers.appraisal.run import appraise_file
-
-    appraisals = appraise_file(asked.workspace, file, row=row, as_of=asked.as_of, described=description)
-    _answer(appraisals, asked, one=row is not None)
-
-
-def _answer(appraisals: "tuple[Appraisal, ...]", asked: _Asked, *, one: bool) -> None:
-    """Print appraisals, and write the pages and the figure that are asked for."""
-    figure = options.of_one_pair(asked.figure, len(appraisals))
-    if asked.as_json:
-        from pipeline.terminal.console import show_json
-
-        show_json(appraisals[0] if one else list(appraisals))
-    else:
-        from pipeline.answers.appraisal.tables import appraisal_sheet, appraisals_sheet
-        from pipeline.terminal.sheet import show_sheet
-
-        if len(appraisals) == 1:
-            show_sheet(appraisal_sheet(appraisals[0]))
-        elif appraisals:
-            show_sheet(appraisals_sheet(appraisals), most_rows=len(appraisals))
-    if asked.page is not None:
-        from pipeline.answers.report.pages import write_pages
-
-        for path in write_pages(appraisals, asked.page, asked.workspace.business):
-            options.say_written(path, as_json=asked.as_json)
-    if figure is not None:
-        from reports.appraisal.page import appraisal_figures
-
-        options.write_the_figure(appraisal_figures(appraisals[0]), figure, as_json=asked.as_json)
-
-
-def _value_in_doubt(
-    described: "Description",
-    file: Path | None,
-    row: int | None,
-    odds: str,
-    at_price: float | None,
-    asked: _Asked,
-    *,
-    as_written: bool,
-) -> None:
-    """Do `appraise --era-odds`: print, and write the page and the figure where they are asked for."""
-    from pipeline.answers.era_odds.run import appraise_in_doubt
+def _show_doubt(doubt: "EraInDoubt", outputs: "Outputs") -> None:
     from pipeline.answers.era_odds.tables import era_odds_sheet
-    from pipeline.terminal.console import show_json
-    from pipeline.terminal.sheet import show_sheet
 
-    doubt = appraise_in_doubt(
-        asked.workspace,
-        described,
-        odds,
-        as_of=asked.as_of,
-        file=file,
-        row=row,
-        at_price=at_price,
-        as_written=as_written,
-    )
-    show_json(doubt) if asked.as_json else show_sheet(era_odds_sheet(doubt))
-    if asked.page is not None:
-        from reports.era_odds.page import write_era_odds_page
+    show_answer(doubt, era_odds_sheet, as_json=outputs.as_json)
+    if outputs.drawn:
+        from reports.era_odds.page import era_odds_figures, era_odds_page
 
-        options.say_written(
-            write_era_odds_page(doubt, asked.page, business=asked.workspace.business), as_json=asked.as_json
-        )
-    if asked.figure is not None:
-        from reports.era_odds.page import era_odds_figures
-
-        options.write_the_figure(era_odds_figures(doubt), asked.figure, as_json=asked.as_json)
+        outputs.draw([doubt], era_odds_page, era_odds_figures)

@@ -57,6 +57,8 @@ STEP_ROWS = {
     "sales": pl.Int64,
 }
 
+NO_PAIR = Sheet("There is no pair in this file.")
+
 
 def appraisal_sheet(appraisal: Appraisal) -> Sheet:
     """Return the sheet of one appraisal."""
@@ -75,7 +77,11 @@ def appraisal_sheet(appraisal: Appraisal) -> Sheet:
 
 
 def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
-    """Return the sheet of several appraisals of one day: one line a pair, in the order of the file."""
+    """Return the sheet of appraisals of one day: one line a pair, in the order of the file; of one, its own sheet."""
+    if not appraisals:
+        return NO_PAIR
+    if len(appraisals) == 1:
+        return appraisal_sheet(appraisals[0])
     first = appraisals[0]
     shared = shared_warnings([appraisal.cautions for appraisal in appraisals])
     rows = []

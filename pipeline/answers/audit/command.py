@@ -1,31 +1,27 @@
 """Audit values and bands on later sales."""
 
 from datetime import date
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from pipeline import options
+from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
+    from pipeline.outputs import Outputs
     from pipeline.workspace import Workspace
 
 
 @options.command()
 @options.on
-@options.page
-@options.figure
-@options.workspace
-@options.as_json
+@options.outputs()
 @click.pass_context
 def audit(
     context: click.Context,
     as_of: date,
-    page: Path | None,
-    figure: options.FigureFile | None,
     workspace: "Workspace",
-    as_json: bool,
+    outputs: "Outputs",
 ) -> None:
     """Test whether values and bands held up on later sales; exit code 3 where a band did not. Writes no record.
 
@@ -33,26 +29,17 @@ def audit(
     """
     from pipeline.answers.audit.run import audit_ledger
     from pipeline.answers.audit.tables import audit_sheet
-    from pipeline.terminal.console import show_json
     from pipeline.terminal.progress import progress
-    from pipeline.terminal.sheet import MOST_ROWS, show_sheet
 
-    with progress("auditing", quiet=as_json) as on_progress:
+    with progress("auditing", quiet=outputs.as_json) as on_progress:
         found = audit_ledger(
             workspace,
             as_of=as_of,
             on_progress=lambda done, total: on_progress("pricing later sales", done, total),
         )
-    if as_json:
-        show_json(found)
-    else:
-        show_sheet(audit_sheet(found), most_rows=max(MOST_ROWS, len(found.coverages)))
-    if page is not None:
-        from reports.audit.page import write_audit
+    show_answer(found, audit_sheet, as_json=outputs.as_json, most_rows=len(found.coverages))
+    if outputs.drawn:
+        from reports.audit.page import audit_figures, audit_page
 
-        options.say_written(write_audit(found, page, business=workspace.business), as_json=as_json)
-    if figure is not None:
-        from reports.audit.page import audit_figures
-
-        options.write_the_figure(audit_figures(found), figure, as_json=as_json)
+        outputs.draw([found], audit_page, audit_figures)
     context.exit(found.verdict.exit_code)

@@ -2,12 +2,10 @@
 
 from collections.abc import Callable
 from datetime import date
-from pathlib import Path
 
 import polars as pl
 
 from pipeline.answers.backtest.answer import Backtest, backtest_lots
-from pipeline.answers.backtest.tables import won_table
 from pipeline.answers.lots.run import lot_terms
 from pipeline.config import Market
 from pipeline.ingest.money import market_rates
@@ -57,14 +55,3 @@ def with_resale_rates(lots: pl.DataFrame, market: Market, sells_at: str | None) 
     return lots.join(
         rates.select(sold_on="day", resale_rate="rate"), on="sold_on", how="left", maintain_order="left"
     ).filter(pl.col("resale_rate").is_not_null())
-
-
-def write_backtest_files(
-    tested: Backtest, business: str, *, page: Path | None, csv: Path | None, excel: Path | None
-) -> tuple[Path, ...]:
-    """Write the page, the CSV and the workbook of a back-test, as far as they are asked for; returns their paths."""
-    from reports.backtest.page import write_backtest
-    from reports.export import write_table
-
-    pages = () if page is None else (write_backtest(tested, page, business=business),)
-    return (*pages, *write_table(won_table(tested), csv=csv, excel=excel))

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from pipeline import clock, options
+from pipeline.outputs import show_answer
 
 
 @options.command()
@@ -19,11 +20,9 @@ def doctor(context: click.Context, market: Path, ledger: Path, as_json: bool) ->
     """
     from pipeline.answers.care.doctor import examine
     from pipeline.answers.care.tables import health_sheet
-    from pipeline.terminal.console import show_json
-    from pipeline.terminal.sheet import show_sheet
 
     health = examine(ledger, market, now=clock.now())
-    show_json(health) if as_json else show_sheet(health_sheet(health), limits=False)
+    show_answer(health, health_sheet, as_json=as_json, limits=False)
     context.exit(health.exit_code)
 
 
@@ -44,11 +43,9 @@ def backup(context: click.Context, file: Path | None, market: Path, ledger: Path
     """
     from pipeline.answers.care.copies import back_up
     from pipeline.answers.care.tables import backup_sheet
-    from pipeline.terminal.console import show_json
-    from pipeline.terminal.sheet import show_sheet
 
     made = back_up(ledger, market, file, made_at=clock.now())
-    show_json(made) if as_json else show_sheet(backup_sheet(made), limits=False)
+    show_answer(made, backup_sheet, as_json=as_json, limits=False)
     context.exit(3 if made.findings else 0)
 
 
@@ -67,11 +64,9 @@ def bring_back(file: Path, market: Path, ledger: Path, as_json: bool) -> None:
     """
     from pipeline.answers.care.copies import recover
     from pipeline.answers.care.tables import return_sheet
-    from pipeline.terminal.console import show_json
-    from pipeline.terminal.sheet import show_sheet
 
     returned = recover(file, ledger, market, now=clock.now())
-    show_json(returned) if as_json else show_sheet(return_sheet(returned), limits=False)
+    show_answer(returned, return_sheet, as_json=as_json, limits=False)
 
 
 @options.command()
@@ -86,8 +81,6 @@ def compact(ledger: Path, as_json: bool) -> None:
     """
     from pipeline.answers.care.tables import compaction_sheet
     from pipeline.ledger.copies import compact as rewrite
-    from pipeline.terminal.console import show_json
-    from pipeline.terminal.sheet import show_sheet
 
     compaction = rewrite(ledger)
-    show_json(compaction) if as_json else show_sheet(compaction_sheet(compaction), limits=False)
+    show_answer(compaction, compaction_sheet, as_json=as_json, limits=False)

@@ -43,18 +43,6 @@ def consign_file(
     return _consign(workspace, pairs, as_of=as_of, patience_days=patience_days)
 
 
-def write_sheets(consignments: Sequence[Consignment], page: Path, business: str) -> tuple[Path, ...]:
-    """Write the sheet of each consignment; several are numbered: sheet.html, sheet-2.html, …"""
-    from reports.consignment.page import write_consignment
-
-    return tuple(
-        write_consignment(
-            consignment, page if number == 1 else page.with_stem(f"{page.stem}-{number}"), business=business
-        )
-        for number, consignment in enumerate(consignments, start=1)
-    )
-
-
 def _consign(
     workspace: Workspace, pairs: Sequence[Pair], *, as_of: date, patience_days: int | None
 ) -> tuple[Consignment, ...]:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.tables import pair_name, range_words, shared_warnings
+from pipeline.answers.appraisal.tables import NO_PAIR, pair_name, range_words, shared_warnings
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
 from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, source_words, table, words
 
@@ -39,7 +39,11 @@ def consignment_sheet(consignment: Consignment) -> Sheet:
 
 
 def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
-    """Return the sheet of several consignments of one day: one line a pair, in the order of the file."""
+    """Return the sheet of consignments of one day: one line a pair, in the order of the file; of one, its own sheet."""
+    if not consignments:
+        return NO_PAIR
+    if len(consignments) == 1:
+        return consignment_sheet(consignments[0])
     first = consignments[0]
     shared = shared_warnings([one.cautions for one in consignments])
     best = [one.offers[0] if one.offers else None for one in consignments]

@@ -10,13 +10,15 @@ from pipeline.answers.appraisal.run import appraise_descriptions
 from pipeline.answers.fit.run import FitSummary, fit_ledger
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.answers.pricing.run import write_pricing_page
-from pipeline.answers.report.pages import write_index_of, write_pages
+from pipeline.answers.report.pages import write_index_of
 from pipeline.errors import PairbandError
 from pipeline.ingest.run import IngestRun
 from pipeline.market.subject import Description
 from pipeline.outfile import refuse_place, write_file
 from pipeline.shipped import shipped
 from pipeline.workspace import Workspace
+from reports.appraisal.page import appraisal_page
+from reports.page import write_page
 
 VALUED_ON = date(2026, 10, 1)
 """The day after the last day of the demo's exports."""
@@ -89,7 +91,7 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
         pages = directory / "pages"
         pages.mkdir(exist_ok=True)
         written = tuple(
-            write_pages((appraisal,), pages / f"{name}.html", workspace.business)[0]
+            write_page(appraisal_page(appraisal, business=workspace.business), pages / f"{name}.html")
             for name, appraisal in zip(PAIRS, appraisals, strict=True)
         )
         pricing = write_pricing_page(workspace, pages / "pricing.html", as_of=VALUED_ON)

@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from pipeline import clock, options
+from pipeline.outputs import show_answer
 
 
 @options.command()
@@ -16,10 +17,8 @@ def fit(market: Path, ledger: Path, as_json: bool) -> None:
     """
     from pipeline.answers.fit.run import fit_ledger
     from pipeline.answers.fit.tables import fit_sheet
-    from pipeline.terminal.console import show_json
     from pipeline.terminal.progress import progress
-    from pipeline.terminal.sheet import show_sheet
 
     with progress("fitting the market", quiet=as_json) as on_progress:
         summary = fit_ledger(ledger, market, fitted_at=clock.now(), on_progress=on_progress)
-    show_json(summary) if as_json else show_sheet(fit_sheet(summary), limits=False)
+    show_answer(summary, fit_sheet, as_json=as_json, limits=False)

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from pipeline import clock, options
+from pipeline.outputs import show_answer
 from pipeline.streams import show_document
 
 
@@ -31,9 +32,7 @@ def ingest(
     """
     from pipeline.answers.ingest.run import ingest_exports
     from pipeline.answers.ingest.tables import ingest_sheet
-    from pipeline.terminal.console import show_json
     from pipeline.terminal.progress import progress
-    from pipeline.terminal.sheet import show_sheet
 
     with progress("reading exports", quiet=as_json) as on_progress:
         run = ingest_exports(
@@ -45,7 +44,7 @@ def ingest(
             loaded_at=clock.now(),
             on_progress=on_progress,
         )
-    show_json(run) if as_json else show_sheet(ingest_sheet(run), limits=False)
+    show_answer(run, ingest_sheet, as_json=as_json, limits=False)
 
 
 @options.command()

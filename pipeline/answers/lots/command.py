@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from pipeline import options
+from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
+    from pipeline.outputs import Outputs
     from pipeline.workspace import Workspace
 
 
@@ -18,14 +20,6 @@ class _Rule(NamedTuple):
     margin: float | None
     confidence: float | None
     sells_at: str | None
-
-
-class _Files(NamedTuple):
-    """The files that are asked for."""
-
-    page: Path | None
-    csv: Path | None
-    excel: Path | None
 
 
 @options.command()
@@ -43,12 +37,11 @@ class _Files(NamedTuple):
 )
 @click.option("--sells-at", type=options.WORDS, help="The venue of the resale; by default the market file's.")
 @options.on
-@click.option("--page", type=options.OUTPUT, help="Write the page to this file (HTML); it sorts and filters.")
-@click.option("--csv", type=options.OUTPUT, help="Write all lots to this file (CSV).")
-@click.option("--excel", type=options.OUTPUT, help="Write all lots to this file (Excel).")
-@options.figure
-@options.workspace
-@options.as_json
+@options.outputs(
+    "Write the page to this file (HTML); it sorts and filters.",
+    csv="Write all lots to this file (CSV).",
+    excel="Write all lots to this file (Excel).",
+)
 def lots(
     file: Path | None,
     backtest: bool,
@@ -56,12 +49,8 @@ def lots(
     confidence: float | None,
     sells_at: str | None,
     as_of: date,
-    page: Path | None,
-    csv: Path | None,
-    excel: Path | None,
-    figure: options.FigureFile | None,
     workspace: "Workspace",
-    as_json: bool,
+    outputs: "Outputs",
 ) -> None:
     """Say how far to bid on upcoming lots, and rank them by what they should gain. Writes no record.
 
@@ -69,44 +58,40 @@ def lots(
 
     Example: pairband lots exports/upcoming_lots.csv --page lots.html --excel lots.xlsx
     """
-    rule, files = _Rule(margin, confidence, sells_at), _Files(page, csv, excel)
+    rule = _Rule(margin, confidence, sells_at)
     if backtest:
         if file is not None:
             raise click.BadParameter(
                 "--backtest takes past lots from the ledger, not from a file", param_hint="FILE"
             )
-        if figure is not None:
+        if outputs.figure is not None:
             raise click.BadParameter("the page of a back-test has no figure", param_hint="--figure")
-        _bid_on_past_lots(rule, files, workspace, as_of=as_of, as_json=as_json)
+        _bid_on_past_lots(rule, workspace, outputs, as_of=as_of)
         return
     if file is None:
         raise click.BadParameter("name a file of lots, or --backtest", param_hint="FILE")
-    from pipeline.answers.lots.run import value_lot_file, write_lot_files
-    from pipeline.answers.lots.tables import lots_document, lots_sheet
-    from pipeline.terminal.console import show_json
-    from pipeline.terminal.sheet import show_sheet
+    from pipeline.answers.lots.run import value_lot_file
+    from pipeline.answers.lots.tables import lots_document, lots_sheet, lots_table
 
     listed = value_lot_file(workspace, file, as_of=as_of, **rule._asdict())
-    show_json(lots_document(listed)) if as_json else show_sheet(lots_sheet(listed))
-    for path in write_lot_files(listed, workspace.business, **files._asdict()):
-        options.say_written(path, as_json=as_json)
-    if figure is not None:
-        from reports.lots.page import lots_figures
+    show_answer(listed, lots_sheet, as_json=outputs.as_json, document=lots_document)
+    outputs.tabulate(lots_table(listed))
+    if outputs.drawn:
+        from reports.lots.page import lots_figures, lots_page
 
-        options.write_the_figure(lots_figures(listed), figure, as_json=as_json)
+        outputs.draw([listed], lots_page, lots_figures)
 
 
-def _bid_on_past_lots(
-    rule: _Rule, files: _Files, workspace: "Workspace", *, as_of: date, as_json: bool
-) -> None:
-    from pipeline.answers.backtest.run import backtest_ledger, write_backtest_files
-    from pipeline.answers.backtest.tables import backtest_document, backtest_sheet
-    from pipeline.terminal.console import show_json
+def _bid_on_past_lots(rule: _Rule, workspace: "Workspace", outputs: "Outputs", *, as_of: date) -> None:
+    from pipeline.answers.backtest.run import backtest_ledger
+    from pipeline.answers.backtest.tables import backtest_document, backtest_sheet, won_table
     from pipeline.terminal.progress import progress
-    from pipeline.terminal.sheet import show_sheet
 
-    with progress("bidding on past lots", quiet=as_json) as on_progress:
+    with progress("bidding on past lots", quiet=outputs.as_json) as on_progress:
         tested = backtest_ledger(workspace, as_of=as_of, **rule._asdict(), on_progress=on_progress)
-    show_json(backtest_document(tested)) if as_json else show_sheet(backtest_sheet(tested))
-    for path in write_backtest_files(tested, workspace.business, **files._asdict()):
-        options.say_written(path, as_json=as_json)
+    show_answer(tested, backtest_sheet, as_json=outputs.as_json, document=backtest_document)
+    outputs.tabulate(won_table(tested))
+    if outputs.drawn:
+        from reports.backtest.page import backtest_page
+
+        outputs.draw([tested], backtest_page)

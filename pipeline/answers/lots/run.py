@@ -7,7 +7,6 @@ import polars as pl
 
 from pipeline.answers.appraisal.cautions import date_cautions
 from pipeline.answers.lots.answer import LotList, Terms, value_lots
-from pipeline.answers.lots.tables import lots_table
 from pipeline.config import Market
 from pipeline.errors import UnknownName
 from pipeline.ingest.lots import read_lots
@@ -92,14 +91,3 @@ def lot_cautions(market: Market, terms: Terms) -> tuple[str, ...]:
             "Each pair is assumed to be sold again where it was bought (`buying.sells_at` names another venue)."
         )
     return tuple(cautions)
-
-
-def write_lot_files(
-    listed: LotList, business: str, *, page: Path | None, csv: Path | None, excel: Path | None
-) -> tuple[Path, ...]:
-    """Write the page, the CSV and the workbook of a lot list, as far as they are asked for; returns their paths."""
-    from reports.export import write_table
-    from reports.lots.page import write_lots
-
-    pages = () if page is None else (write_lots(listed, page, business=business),)
-    return (*pages, *write_table(lots_table(listed), csv=csv, excel=excel))

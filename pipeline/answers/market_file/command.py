@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from pipeline import options
+from pipeline.outputs import show_answer
 from pipeline.streams import say, show_document
 
 
@@ -43,14 +44,9 @@ def columns(as_json: bool) -> None:
     """
     from pipeline.answers.market_file.tables import columns_sheet
     from pipeline.schema import describe_columns
-    from pipeline.terminal.console import show_json
-    from pipeline.terminal.sheet import show_sheet
 
     listed = describe_columns()
-    if as_json:
-        show_json(listed)
-    else:
-        show_sheet(columns_sheet(listed), limits=False, most_rows=len(listed))
+    show_answer(listed, columns_sheet, as_json=as_json, limits=False, most_rows=len(listed))
 
 
 @options.command("map")

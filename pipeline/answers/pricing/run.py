@@ -4,7 +4,8 @@ from datetime import date
 from pathlib import Path
 
 from pipeline.workspace import Workspace
-from reports.pricing.page import write_pricing
+from reports.page import write_page
+from reports.pricing.page import pricing_page
 
 
 def write_pricing_page(workspace: Workspace, page: Path, *, as_of: date, with_sales: bool = True) -> Path:
@@ -12,12 +13,12 @@ def write_pricing_page(workspace: Workspace, page: Path, *, as_of: date, with_sa
 
     Without `with_sales` the page carries no sales and shows no comparables.
     """
-    return write_pricing(
+    html = pricing_page(
         workspace.fitted,
         workspace.market,
         workspace.sales,
-        page,
         as_of=as_of,
         stale=workspace.stale,
         with_sales=with_sales,
     )
+    return write_page(html, page)

@@ -1,21 +1,10 @@
-"""Write pages: one an appraisal, and the index that ties them together."""
+"""Write the index that ties pages of appraisals together."""
 
 from collections.abc import Sequence
 from pathlib import Path
 
 from pipeline.answers.appraisal.appraisal import Appraisal
-from reports.appraisal.page import write_appraisal
 from reports.report.index import PRICING_SUMMARY, Entry, appraisal_entry, write_index
-
-
-def write_pages(appraisals: Sequence[Appraisal], page: Path, business: str) -> tuple[Path, ...]:
-    """Write the page of each appraisal; several are numbered: pair.html, pair-2.html, …"""
-    return tuple(
-        write_appraisal(
-            appraisal, page if number == 1 else page.with_stem(f"{page.stem}-{number}"), business=business
-        )
-        for number, appraisal in enumerate(appraisals, start=1)
-    )
 
 
 def write_index_of(

@@ -19,11 +19,12 @@ from pipeline.answers.restoration.tables import state_plan
 from pipeline.market.fitted_market import Source
 from pipeline.outfile import refuse_place
 from pipeline.workspace import Workspace
-from reports.appraisal.page import write_appraisal
-from reports.audit.page import write_audit
-from reports.consignment.page import write_consignment
-from reports.lots.page import write_lots
-from reports.market_view.page import write_market
+from reports.appraisal.page import appraisal_page
+from reports.audit.page import audit_page
+from reports.consignment.page import consignment_page
+from reports.lots.page import lots_page
+from reports.market_view.page import market_page
+from reports.page import write_page
 from reports.report.index import (
     PRICING_SUMMARY,
     PRICING_SUMMARY_WITHOUT_SALES,
@@ -32,7 +33,7 @@ from reports.report.index import (
     sheet_entry,
     write_index,
 )
-from reports.restoration.page import write_restoration_page
+from reports.restoration.page import restoration_page
 
 OnProgress = Callable[[str, int, int], None]
 TITLE = "Reports"
@@ -117,7 +118,7 @@ class _Builder:
     def market(self) -> None:
         view = view_ledger(self._workspace, as_of=self._as_of)
         self._source = view.source
-        self._pages.append(write_market(view, self._directory / "market.html", business=self._business))
+        self._write(market_page(view, business=self._business), "market.html")
         self._list("The market", state_market(view), "The market")
 
     def pricing(self, *, with_sales: bool) -> None:
@@ -130,37 +131,33 @@ class _Builder:
 
     def lots(self, file: Path) -> None:
         listed = value_lot_file(self._workspace, file, as_of=self._as_of)
-        self._pages.append(write_lots(listed, self._directory / "lots.html", business=self._business))
+        self._write(lots_page(listed, business=self._business), "lots.html")
         self._list("Upcoming lots", state_lots(listed), "Buying")
 
     def restoration(self, stock: Path | None) -> None:
         report = restore_stock(self._workspace, stock, as_of=self._as_of)
-        path = self._directory / "restoration.html"
-        self._pages.append(write_restoration_page(report, path, business=self._business))
+        self._write(restoration_page(report, business=self._business), "restoration.html")
         self._list("Restoration", state_plan(report), "The workshop")
 
     def appraisals(self, stock: Path) -> None:
         found = appraise_file(self._workspace, stock, row=None, as_of=self._as_of)
-        for path, appraisal in zip(self._numbered("stock", len(found)), found, strict=True):
-            self._pages.append(write_appraisal(appraisal, path, business=self._business))
-            entry = appraisal_entry(appraisal, path.relative_to(self._directory).as_posix())
+        for path, appraisal in zip(_numbered("stock", len(found)), found, strict=True):
+            self._write(appraisal_page(appraisal, business=self._business), path)
+            entry = appraisal_entry(appraisal, path)
             self._entries.append(Entry(entry.title, entry.summary, entry.file, "The stock"))
 
     def sheets(self, stock: Path) -> None:
         found = consign_file(self._workspace, stock, row=None, as_of=self._as_of)
-        for path, consignment in zip(self._numbered("sheets", len(found)), found, strict=True):
-            self._pages.append(write_consignment(consignment, path, business=self._business))
-            entry = sheet_entry(consignment, path.relative_to(self._directory).as_posix())
-            self._entries.append(entry)
+        for path, consignment in zip(_numbered("sheets", len(found)), found, strict=True):
+            self._write(consignment_page(consignment, business=self._business), path)
+            self._entries.append(sheet_entry(consignment, path))
 
-    def _numbered(self, folder: str, count: int) -> list[Path]:
-        """Return the paths of so many pages in a folder, numbered from 1 and as wide as the last."""
-        digits = len(str(count))
-        return [self._directory / folder / f"{number:0{digits}}.html" for number in range(1, count + 1)]
+    def _write(self, html: str, file: str) -> None:
+        self._pages.append(write_page(html, self._directory / file))
 
     def audit(self) -> None:
         found = audit_ledger(self._workspace, as_of=self._as_of)
-        self._pages.append(write_audit(found, self._directory / "audit.html", business=self._business))
+        self._write(audit_page(found, business=self._business), "audit.html")
         self._list("The audit", state_audit(found), "How far to trust it")
 
     def tie(self, skipped: tuple[str, ...]) -> Built:
@@ -180,3 +177,9 @@ class _Builder:
     def _list(self, title: str, summary: str, kind: str) -> None:
         file = self._pages[-1].relative_to(self._directory).as_posix()
         self._entries.append(Entry(title, summary, file, kind))
+
+
+def _numbered(folder: str, count: int) -> list[str]:
+    """Return so many files in a folder, numbered from 1 and as wide as the last."""
+    digits = len(str(count))
+    return [f"{folder}/{number:0{digits}}.html" for number in range(1, count + 1)]

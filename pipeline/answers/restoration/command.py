@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 from pipeline import options
+from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
+    from pipeline.outputs import Outputs
     from pipeline.workspace import Workspace
 
 
@@ -26,22 +28,15 @@ if TYPE_CHECKING:
 )
 @click.option("--venue", type=options.WORDS, help="Where they would be sold; by default the map's venue.")
 @options.on
-@options.page
-@click.option("--csv", type=options.OUTPUT, help="Write every piece of work to this file (CSV).")
-@options.figure
-@options.workspace
-@options.as_json
+@options.outputs(csv="Write every piece of work to this file (CSV).")
 def restore(
     file: Path | None,
     hours: float | None,
     money: float | None,
     venue: str | None,
     as_of: date,
-    page: Path | None,
-    csv: Path | None,
-    figure: options.FigureFile | None,
     workspace: "Workspace",
-    as_json: bool,
+    outputs: "Outputs",
 ) -> None:
     """Say what each treatment does to a price in total, and which pairs of the stock to restore next. Writes no record.
 
@@ -49,16 +44,13 @@ def restore(
 
     Example: pairband restore exports/stock.csv --hours 20 --money 150 --page restore.html
     """
-    from pipeline.answers.restoration.run import restore_stock, write_restoration
-    from pipeline.answers.restoration.tables import restoration_document, restoration_sheet
-    from pipeline.terminal.console import show_json
-    from pipeline.terminal.sheet import show_sheet
+    from pipeline.answers.restoration.run import restore_stock
+    from pipeline.answers.restoration.tables import restoration_document, restoration_sheet, works_table
 
     report = restore_stock(workspace, file, as_of=as_of, venue=venue, hours=hours, money=money)
-    show_json(restoration_document(report)) if as_json else show_sheet(restoration_sheet(report))
-    for path in write_restoration(report, workspace.business, page=page, csv=csv):
-        options.say_written(path, as_json=as_json)
-    if figure is not None:
-        from reports.restoration.page import restoration_figures
+    show_answer(report, restoration_sheet, as_json=outputs.as_json, document=restoration_document)
+    outputs.tabulate(works_table(report))
+    if outputs.drawn:
+        from reports.restoration.page import restoration_figures, restoration_page
 
-        options.write_the_figure(restoration_figures(report), figure, as_json=as_json)
+        outputs.draw([report], restoration_page, restoration_figures)

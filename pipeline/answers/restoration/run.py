@@ -9,7 +9,6 @@ import polars as pl
 from pipeline.answers.appraisal.run import read_pairs
 from pipeline.answers.restoration.answer import RestorationReport, report_restoration
 from pipeline.answers.restoration.resales import resold_pairs
-from pipeline.answers.restoration.tables import works_table
 from pipeline.config import Market
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.pair import Pair
@@ -49,17 +48,6 @@ def restore_stock(
             money=float(market.workshop.money) if money is None else money,
             stale=workspace.stale,
         )
-
-
-def write_restoration(
-    report: RestorationReport, business: str, *, page: Path | None, csv: Path | None
-) -> tuple[Path, ...]:
-    """Write the page and the CSV that are asked for; returns their paths. Raises ReportError where it cannot."""
-    from reports.export import write_table
-    from reports.restoration.page import write_restoration_page
-
-    pages = () if page is None else (write_restoration_page(report, page, business=business),)
-    return (*pages, *write_table(works_table(report), csv=csv))
 
 
 def _stock(file: Path, market: Market, venue: str | None, as_of: date) -> tuple[Pair, ...]:

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from pipeline import clock, options
+from pipeline.outputs import show_answer
 from pipeline.streams import say
 
 
@@ -18,11 +19,9 @@ def review(ledger: Path, as_json: bool) -> None:
     """
     from pipeline.answers.review.run import list_review
     from pipeline.answers.review.tables import review_sheet
-    from pipeline.terminal.console import show_json
-    from pipeline.terminal.sheet import show_sheet
 
     listed = list_review(ledger)
-    show_json(listed) if as_json else show_sheet(review_sheet(listed), limits=False)
+    show_answer(listed, review_sheet, as_json=as_json, limits=False)
 
 
 @options.command()
