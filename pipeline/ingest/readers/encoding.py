@@ -8,6 +8,7 @@ import polars as pl
 from charset_normalizer import from_bytes
 
 from pipeline.errors import ExportError
+from pipeline.ingest.readers.letters import likely_by_letters
 
 _MARKS: tuple[tuple[bytes, str], ...] = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -18,9 +19,10 @@ _MARKS: tuple[tuple[bytes, str], ...] = (
 )
 ASCII = "ascii"
 _SAMPLE_BYTES = 262_144
-_GUESSES = ["cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "mac_roman", "gb18030", "big5", "euc_kr"]
 _JAPANESE = ("cp932", "euc_jp")
+_EAST_ASIAN = [*_JAPANESE, "gb18030", "big5", "euc_kr"]
 _KANA = re.compile("[\u3041-\u30fa]")
+_KANJI = re.compile("[\u4e00-\u9fff]")
 _KANA_HALF_WIDTH = re.compile("[\uff66-\uff9f]")
 
 
@@ -75,12 +77,25 @@ def _strictly(content: bytes, encoding: str, where: str) -> Decoded:
 
 
 def _which_utf16(content: bytes, where: str) -> str:
-    """Return the byte order of UTF-16 without a mark: where the zero bytes of plain letters stand."""
+    """Return the byte order of UTF-16 without a mark: where the zero bytes of plain letters stand.
+
+    Of a text with few plain letters all zero bytes stand on one side, and the rest is Japanese in lines.
+    """
     sample = content[:_SAMPLE_BYTES]
     even, odd = sample[0::2].count(0), sample[1::2].count(0)
-    if 10 * max(even, odd) < len(sample) or min(even, odd) * 10 > max(even, odd):
+    order = "utf-16-le" if odd > even else "utf-16-be"
+    few = 10 * max(even, odd) < len(sample)
+    mixed = min(even, odd) * 10 > max(even, odd)
+    if mixed or (few and (min(even, odd) > 0 or not _is_japanese(sample, order))):
         raise ExportError(f"{where} is not text: it holds zero bytes", "export it again as CSV or Excel.")
-    return "utf-16-le" if odd > even else "utf-16-be"
+    return order
+
+
+def _is_japanese(sample: bytes, encoding: str) -> bool:
+    """Whether bytes are lines of Japanese in an encoding, most of their signs kana or kanji."""
+    text = sample.decode(encoding, "replace")
+    letters = len(_KANA.findall(text)) + len(_KANJI.findall(text))
+    return "\n" in text and _KANA.search(text) is not None and 2 * letters > len(text)
 
 
 def _guessed(content: bytes, exc: UnicodeDecodeError, where: str) -> Decoded:
@@ -107,13 +122,17 @@ def _likely_encoding(sample: bytes) -> str:
             continue
         if len(_KANA.findall(text)) > 2 * len(_KANA_HALF_WIDTH.findall(text)):
             return encoding
-    best = from_bytes(whole_lines, cp_isolation=_GUESSES).best()
-    likely = "latin-1" if best is None else best.encoding
+    by_letters = likely_by_letters(whole_lines)
+    if by_letters is not None:
+        return by_letters
+    best = from_bytes(whole_lines, cp_isolation=_EAST_ASIAN).best()
+    if best is not None:
+        return best.encoding
     try:
-        western = whole_lines.decode("cp1252")
+        whole_lines.decode("cp1252")
     except UnicodeDecodeError:
-        return likely
-    return "cp1252" if best is None or str(best) == western else likely
+        return "latin-1"
+    return "cp1252"
 
 
 _SUSPECT = r"[ÃÂâåæçéã‚ƒ„][\u{80}-\u{BF}€‚ƒ„…†‡ˆ‰Š‹ŒŽ‘’“”•–—˜™š›œžŸ]"
