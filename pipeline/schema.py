@@ -20,6 +20,7 @@ LASTINGS: tuple[str, ...] = ("board", "foam", "unknown")
 SIZE_SYSTEMS: tuple[str, ...] = ("UK", "EU", "US men", "US women", "JP", "mm")
 FLAGS: tuple[str, ...] = (
     "era in conflict",
+    "years of several eras",
     "stamp unreadable",
     "stamp runs backwards",
     "stamp in the future",

@@ -19,9 +19,13 @@ from pipeline.ingest.names import (
     read_names,
     silhouette_words,
 )
+from pipeline.ingest.years import SPANS, eras_of_spans, years_of_cells
 from pipeline.schema import COLUMN, UNKNOWN
 
 NO_WORD = "no name or phrase of the market file"
+SEVERAL_ERAS = "its years lie in several eras: "
+"""Why years do not say an era; the share of each follows, as `--era-odds` takes it."""
+
 LISTS = ("parts", "defects", "treatments")
 
 
@@ -38,13 +42,15 @@ def read_stated(
     The one reader of the words by which a pair is described, in a file's cells and on the command line: each
     takes the names, phrases and grade words of the market file. `fields` are the source fields as text; `words`
     are more words for the entries of lists, by field (an export map's). A colourway is that of the stated
-    silhouette, else of the one in `titled`. Sizes are read by `pipeline.ingest.sizes`.
+    silhouette, else of the one in `titled`. An era may be stated by its years: then `by_year` is true. Sizes are
+    read by `pipeline.ingest.sizes`.
     """
     stated = {field: _stated(fields, field, known) for field, known in vocabulary(market).items()}
     for field, known in list_vocabulary(market).items():
         stated[field] = _stated_list(
             fields, field, list_mark, known | fold_keys(dict(words.get(field, {}))), market
         )
+    stated["era"] = _with_years(fields["era"], stated["era"], market)
     grades = look_up(fields["grade"], read_grades(fields["grade"], dict(market.words.grades)))
     stated["grade"] = pl.DataFrame({"value": grades["grade"], "unread": grades["reason"]})
     named = stated["silhouette"]["value"]
@@ -104,6 +110,26 @@ def _unread_where_unknown(texts: pl.Series, values: pl.Series) -> pl.DataFrame:
     return pl.DataFrame({"text": texts, "value": values}).select(
         "value",
         unread=pl.when(pl.col("text").is_not_null() & pl.col("value").is_null()).then(pl.lit(NO_WORD)),
+    )
+
+
+def _with_years(texts: pl.Series, stated: pl.DataFrame, market: Market) -> pl.DataFrame:
+    """Return value, unread, by_year: what words state of the era, and where none does, what its years say."""
+    years = look_up(texts, years_of_cells(texts))
+    spans = years.with_columns(only=pl.lit(None, dtype=pl.List(pl.String)))
+    eras = eras_of_spans(spans.select(*SPANS, "only"), market.eras)
+    by_year = pl.col("value").is_null() & pl.col("era").is_not_null()
+    unread = (
+        pl.when(by_year)
+        .then(None)
+        .when(pl.col("unread").is_not_null() & pl.col("odds").is_not_null())
+        .then(pl.format(SEVERAL_ERAS + "{}", "odds"))
+        .when(pl.col("unread").is_not_null() & pl.col("year_from").is_not_null())
+        .then(pl.lit("no era of the market file has that year"))
+        .otherwise("unread")
+    )
+    return pl.concat([stated, years, eras], how="horizontal").select(
+        pl.coalesce("value", "era").alias("value"), unread.alias("unread"), by_year.alias("by_year")
     )
 
 

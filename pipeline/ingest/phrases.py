@@ -19,18 +19,25 @@ VERBAL = frozenset({"not", "nicht"})
 """Not-words that can deny what stands before them by an unknown word after them ("not recommended")."""
 
 
+_NOTHING = r"[^\s\S]"
+"""A pattern that matches nothing."""
+
+
 @dataclass(frozen=True)
 class PhraseBook:
     """`meanings`: one row per phrase and meaning (the fields of Entry). `roles`: one row per phrase.
 
     `spelling` knows the words of mentions and nouns in spite of a typing error; `signed` is a pattern of the
-    words whose sign is a part of them ("LS+").
+    words whose sign is a part of them ("LS+"), `numbered` of the phrases that hold a number ("plover 86") and
+    `treated` of the words for what was done to a pair.
     """
 
     meanings: pl.DataFrame
     roles: pl.DataFrame
     spelling: Spelling
     signed: str
+    numbered: str
+    treated: str
 
     @property
     def patterns(self) -> pl.Expr:
@@ -84,7 +91,21 @@ def phrase_book(market: Market) -> PhraseBook:
     )
     named = roles.filter(pl.col("role").is_in(["mention", "noun"]))
     spelling = Spelling.of(_words_of(named), known=set(_words_of(roles)))
-    return PhraseBook(meanings, roles, spelling, _signed_words(meanings))
+    own = ~meanings["kind"].is_in(["grade", "thing"])
+    return PhraseBook(
+        meanings,
+        roles,
+        spelling,
+        signed=_signed_words(meanings),
+        numbered=_pattern_of(meanings.filter(own & meanings["phrase"].str.contains(r"\p{N}"))),
+        treated=_pattern_of(meanings.filter(meanings["kind"].is_in(["treatments", "restored"]))),
+    )
+
+
+def _pattern_of(phrases: pl.DataFrame) -> str:
+    """Return the pattern of the phrases in a folded text; one that matches nothing where there are none."""
+    written = phrases["phrase"].str.strip_chars().unique().str.escape_regex()
+    return _any_of(written.str.replace_all(r" +", r"[^\p{L}\p{N}]+"), ends=r"\b")
 
 
 def _signed_words(meanings: pl.DataFrame) -> str:
@@ -94,9 +115,14 @@ def _signed_words(meanings: pl.DataFrame) -> str:
         .str.extract(rf" ([^ ]+)  [{PLUS_MARK}{MINUS_MARK}] $")
         .drop_nulls()
         .unique()
-        .sort()
     )
-    return rf"\b(?:{'|'.join(last.str.escape_regex())})" if last.len() else r"[^\s\S]"
+    return _any_of(last.str.escape_regex(), ends="")
+
+
+def _any_of(patterns: pl.Series, *, ends: str) -> str:
+    """Return one pattern for all, the longest first, from the beginning of a word."""
+    longest_first = sorted(patterns, key=lambda pattern: (-len(pattern), pattern))
+    return rf"\b(?:{'|'.join(longest_first)}){ends}" if longest_first else _NOTHING
 
 
 def _words_of(phrases: pl.DataFrame) -> list[str]:

@@ -1,6 +1,7 @@
 """When a pair was made: its stamp, and the era that stamp, column and title agree on."""
 
 from datetime import date
+from itertools import combinations
 
 import polars as pl
 
@@ -10,6 +11,14 @@ from pipeline.ingest.stamps import eras_of_years, read_stamps
 from pipeline.schema import UNKNOWN
 
 STAMP_COLUMNS = ("stamp_text", "stamp_from", "stamp_to", "factory_code", "production_year")
+_KNOWN = {
+    "stated": "stated",
+    "title": "title",
+    "inferred": "inferred",
+    "stated_year": "stated",
+    "title_year": "title",
+}
+"""What may say the era, the surest first, with the origin that it is."""
 
 
 def read_production(
@@ -23,9 +32,11 @@ def read_production(
 ) -> pl.DataFrame:
     """Return, row by row, STAMP_COLUMNS, era, era_origin, era_unread String, flags List(String).
 
-    `stated` is what the column says of the era (value, unread; see `read_stated`), `days` are the days on which
-    the offers ended. The era is the stated one, else the title's, else that
-    of the stamp's year (inferred). Where two of the three differ the record is flagged. A stamp that is
+    `stated` is what the column says of the era (value, unread, by_year; see `read_stated`), `days` are the days on
+    which the offers ended. The era is the stated one, else the title's, else that
+    of the stamp's year (inferred); words go before the stamp, and the stamp before other years, the column's
+    before the title's. Where two of these differ the record is flagged, but for years in a title, which are not
+    always those of the pair; such a year after the offer counts for nothing. A stamp that is
     later than the offer itself is in the future.
     """
     texts = pl.select(pl.coalesce(fields["stamp_text"], titles["stamp_text"])).to_series()
@@ -33,33 +44,44 @@ def read_production(
     eras = pl.DataFrame(
         {
             "day": days,
-            "stated": stated["value"],
+            "value": stated["value"],
+            "by_year": stated["by_year"],
             "era_unread": stated["unread"],
             "title": titles["era"],
+            "year_from": titles["year_from"],
+            "years_era": titles["years_era"],
+            "years_odds": titles["years_odds"],
         }
+    ).with_columns(
+        stated=pl.when(~pl.col("by_year")).then("value"),
+        stated_year=pl.when("by_year").then("value"),
     )
+    early_enough = (pl.col("year_from") <= pl.col("day").dt.year()).fill_null(value=True)
     usable = pl.col("flag").is_null()
     inferred = eras_of_years(stamps["production_year"], market.eras).alias("of_the_year").to_frame()
     joined = pl.concat([eras, stamps, inferred], how="horizontal").with_columns(
-        pl.when(usable).then("of_the_year").alias("inferred")
+        pl.when(usable).then("of_the_year").alias("inferred"),
+        pl.when(early_enough).then("years_era").alias("title_year"),
     )
-    known = ("stated", "title", "inferred")
     conflict = pl.any_horizontal(
         (pl.col(one) != pl.col(other)).fill_null(False)
-        for one, other in (("stated", "title"), ("stated", "inferred"), ("title", "inferred"))
+        for one, other in combinations(("stated", "title", "inferred", "stated_year"), 2)
     )
+    in_doubt = early_enough & pl.col("years_odds").is_not_null() & pl.coalesce(list(_KNOWN)).is_null()
     late = usable & (pl.col("stamp_from") > pl.col("day"))
     return joined.select(
         *STAMP_COLUMNS,
-        pl.coalesce(known).alias("era"),
+        pl.coalesce(list(_KNOWN)).alias("era"),
         pl.coalesce(
-            *(pl.when(pl.col(name).is_not_null()).then(pl.lit(name)) for name in known), pl.lit(UNKNOWN)
+            *(pl.when(pl.col(name).is_not_null()).then(pl.lit(origin)) for name, origin in _KNOWN.items()),
+            pl.lit(UNKNOWN),
         ).alias("era_origin"),
         "era_unread",
         pl.concat_list(
             "flag",
             pl.when(late).then(pl.lit("stamp in the future")),
             pl.when(conflict).then(pl.lit("era in conflict")),
+            pl.when(in_doubt).then(pl.lit("years of several eras")),
         )
         .list.drop_nulls()
         .alias("flags"),

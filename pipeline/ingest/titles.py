@@ -9,6 +9,7 @@ from pipeline.ingest.mentions import find_mentions
 from pipeline.ingest.phrases import PhraseBook, phrase_book
 from pipeline.ingest.spelling import with_spelling_corrected
 from pipeline.ingest.title_text import lift_titles, split_clauses, tokens_of
+from pipeline.ingest.years import SPANS, copies_another, eras_of_spans, may_hold_years, years_of_texts
 
 SINGLE_KINDS = ("maker", "silhouette", "era", "overlay", "lasting")
 LIST_KINDS = {"parts": None, "defects": "flaw", "treatments": "restored"}
@@ -31,7 +32,8 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
     silhouettes, two eras); a list is empty where the title says that there is nothing ("never restored", "no
     flaws"). Size label and stamp are verbatim. Phrases and names are matched at word borders, the longest
     first, without regard to case, accents and hyphens. A grade out of ten goes before a trade word. A colourway
-    counts only under a silhouette that has it, or where no silhouette is named.
+    counts only under a silhouette that has it, or where no silhouette is named. Years say an era as well, in
+    columns of their own, since a phrase goes before them (see `_years`): year_from Int32, years_era, years_odds String.
     """
     book = phrase_book(market)
     lifted = lift_titles(distinct_texts(titles, "title")).with_row_index("id")
@@ -50,9 +52,11 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
     frame = lifted
     for kind, values in read.items():
         frame = frame.join(values.rename({"value": kind}), on="id", how="left", maintain_order="left")
-    return frame.select(
+    years = _years(lifted, said, book, market)
+    return frame.join(years, on="id", how="left", maintain_order="left").select(
         "title", "maker", "silhouette", "colourway", "era", "size_label", "size_system", "grade", "box",
         "tags", "overlay", "lasting", "parts", "defects", "treatments", "stamp_text",
+        "year_from", "years_era", "years_odds",
     )  # fmt: skip
 
 
@@ -91,6 +95,34 @@ def _single(said: pl.DataFrame, kind: str) -> pl.DataFrame:
     asked = of_kind.filter(pl.col("said") == "doubt").select("id").unique()
     affirmed = of_kind.filter(pl.col("said").is_in(["yes", "not yet"]))
     return _agreed(affirmed.join(asked, on="id", how="anti"))
+
+
+def _years(lifted: pl.DataFrame, said: pl.DataFrame, book: PhraseBook, market: Market) -> pl.DataFrame:
+    """Return id, year_from Int32, years_era and years_odds String of the titles that say years (see `eras_of_spans`).
+
+    Beside a phrase of an era only that era's years count ("1985 retro" is no pair of 1985), beside another word for
+    a re-issue only those of re-issues.
+    """
+    dated = lifted.select("id", "rest").filter(may_hold_years(pl.col("rest")))
+    named = said.filter(pl.col("kind") == "era").group_by("id").agg(
+        _named=pl.col("value").filter(pl.col("said") == "yes").unique()
+    )  # fmt: skip
+    copies = [era.name for era in market.eras if era.run == "re-issue"]
+    read = years_of_texts(dated["rest"], apart=book.numbered, treatments=book.treated)
+    spans = (
+        dated.join(read, left_on="rest", right_on="text", how="left", maintain_order="left")
+        .join(named, on="id", how="left", maintain_order="left")
+        .with_columns(
+            only=pl.when(pl.col("_named").list.len() > 0)
+            .then("_named")
+            .when(pl.col("_named").is_null() & copies_another(pl.col("rest")))
+            .then(pl.lit(copies, dtype=pl.List(pl.String)))
+        )
+    )
+    eras = eras_of_spans(spans.select(*SPANS, "only"), market.eras)
+    return pl.concat([spans.select("id", "year_from"), eras], how="horizontal").rename(
+        {"era": "years_era", "odds": "years_odds"}
+    )
 
 
 def _colourways(said: pl.DataFrame, silhouettes: pl.DataFrame) -> pl.DataFrame:

@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.errors import PairError, suggest
-from pipeline.ingest.attributes import LISTS, NO_WORD, read_stated
+from pipeline.ingest.attributes import LISTS, NO_WORD, SEVERAL_ERAS, read_stated
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import Phrased, allowed_words, read_names
 from pipeline.ingest.sizes import read_sizes
@@ -221,6 +221,12 @@ def _words_of(items: Sequence[Phrased]) -> Words:
 
 def _one(what: str, said: str | None, stated: dict[str, pl.DataFrame], words: Words) -> str | None:
     read = stated[what].row(0, named=True)
+    if read["unread"] is not None and read["unread"].startswith(SEVERAL_ERAS):
+        odds = read["unread"].removeprefix(SEVERAL_ERAS)
+        raise PairError(
+            f"era {_said(said)!r}: {SEVERAL_ERAS}{odds}",
+            f'name one of them, or value the pair with `pairband appraise --era-odds "{odds}"`.',
+        )
     if read["unread"] is not None:
         raise _unknown(what, _said(said) or "", words)
     value: str | None = read["value"]

@@ -6,7 +6,9 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.config import Market
+from pipeline.ingest.attributes import read_stated
 from pipeline.ingest.titles import read_titles
+from pipeline.schema import SOURCE_FIELDS
 
 HERE = Path(__file__).parent
 LISTS = ("parts", "defects", "treatments")
@@ -38,11 +40,33 @@ def labelled_titles(*names: str) -> pl.DataFrame:
     return pl.concat(files).with_columns(pl.all().fill_null(""))
 
 
+def with_signed_grades(market: Market) -> Market:
+    """Return the market with grade words that differ by their signs only, as dealers write them."""
+    signed = {"LS": 8.0, "LS+": 9.0, "GG": 7.0, "GG-": 6.0, "A": 9.0, "B": 7.0, "A/B": 8.0, "VG": 8.0}
+    words = market.words.model_copy(update={"grades": market.words.grades | signed})
+    return market.model_copy(update={"words": words})
+
+
+def labelled_cells(*fields: str) -> list[tuple[str, str, str]]:
+    """Return field, cell and label ("": nothing can be read) of the labelled cells of those fields."""
+    cells = pl.read_csv(HERE / "cells.csv", infer_schema=False).fill_null("")
+    return cells.filter(pl.col("field").is_in(fields)).rows()
+
+
+def read_cell(field: str, cell: str, market: Market) -> str:
+    """Return what is read in a cell, as text; "" where nothing is."""
+    fields = pl.DataFrame(
+        {name: [cell if name == field else None] for name in SOURCE_FIELDS},
+        schema=dict.fromkeys(SOURCE_FIELDS, pl.String),
+    )
+    value = read_stated(fields, market, list_mark=";", words={})[field]["value"][0]
+    return "" if value is None else str(value)
+
+
 def score_titles(labelled: pl.DataFrame, market: Market) -> list[Score]:
     """Return the score of every attribute; each name of a list counts as a value, as does "there are none"."""
-    read = labelled.select("title").join(
-        read_titles(labelled["title"], market), on="title", how="left", maintain_order="left"
-    )
+    titles = read_titles(labelled["title"], market).with_columns(era=pl.coalesce("era", "years_era"))
+    read = labelled.select("title").join(titles, on="title", how="left", maintain_order="left")
     return [_score(name, labelled[name], read[name]) for name in labelled.columns if name != "title"]
 
 

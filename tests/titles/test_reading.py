@@ -5,7 +5,14 @@ import sys
 import pytest
 
 from pipeline.config import Market
-from tests.titles.scores import Score, labelled_titles, score_titles
+from tests.titles.scores import (
+    Score,
+    labelled_cells,
+    labelled_titles,
+    read_cell,
+    score_titles,
+    with_signed_grades,
+)
 
 HELD_OUT = ("held_out", "held_out_again", "held_out_last", "typical")
 LEAST = 0.97
@@ -51,6 +58,21 @@ def test_titles_by_another_hand_are_read_no_worse_than_at_first_sight(
         sys.stdout.write(table_of(f"titles: {name} (since looked at; first sight {floor})", scores))
     worst = min(scores, key=lambda score: min(score.precision, score.recall))
     assert min(worst.precision, worst.recall) >= floor, worst
+
+
+def test_signs_years_and_misspelt_names_are_read_rightly(
+    market: Market, capsys: pytest.CaptureFixture[str]
+) -> None:
+    scores = score_titles(labelled_titles("signs_and_years"), with_signed_grades(market))
+    with capsys.disabled():
+        sys.stdout.write(table_of("titles: signs_and_years", scores))
+    worst = min(scores, key=lambda score: min(score.precision, score.recall))
+    assert min(worst.precision, worst.recall) >= LEAST, worst
+
+
+@pytest.mark.parametrize(("field", "cell", "label"), labelled_cells("grade", "era"))
+def test_a_labelled_cell_is_read_rightly(field: str, cell: str, label: str, market: Market) -> None:
+    assert read_cell(field, cell, with_signed_grades(market)) == label
 
 
 def test_there_are_enough_titles_and_none_is_in_two_parts() -> None:
