@@ -355,7 +355,12 @@ class Consigning(Part):
 
 
 class ExportMap(Part):
-    """How one venue's export is read: which column is which field, and how its cells are written."""
+    """How one venue's export is read: which column is which field, and how its cells are written.
+
+    `tax` says whether the price counts the sales or value-added tax that every buyer pays there: "included";
+    "excluded", when `tax_rate` of the price or the amounts of `tax_column` are added to it; "margin", when tax was
+    paid on the seller's margin alone, so that there is none to add.
+    """
 
     venue: Name
     files: Phrase = Field(description="a file-name pattern, such as harbour_*.csv")
@@ -369,6 +374,9 @@ class ExportMap(Part):
     decimal_mark: Literal[".", ","] = "."
     currency: CurrencyCode | None = None
     price_basis: Literal["hammer", "all-in", "net"] | None = None
+    tax: Literal["included", "excluded", "margin"] | None = None
+    tax_rate: Share | None = None
+    tax_column: Heading | None = None
     size_system: Literal["UK", "EU", "US men", "US women", "JP", "mm"] | None = None
     columns: dict[str, Headings]
     status_words: dict[Phrase, Literal["sold", "unsold", "withdrawn", "open"]] = Field(default_factory=dict)
@@ -393,6 +401,29 @@ class ExportMap(Part):
                     raise ValueError(
                         f"`words.{field}` gives {word!r} the value {value!r}; allowed: {', '.join(allowed)}"
                     )
+        return self
+
+    @model_validator(mode="after")
+    def _tax_is_said_once(self) -> Self:
+        added = [key for key in ("tax_rate", "tax_column") if getattr(self, key) is not None]
+        if self.tax != "excluded" and added:
+            raise ValueError(
+                f'`{added[0]}` is added to a price without tax: write `tax = "excluded"` with it'
+            )
+        if self.tax is None:
+            return self
+        if "price_native" not in self.columns or self.holds != "sales":
+            raise ValueError("`tax` is of the price of a sale: it needs a map of sales with a `price_native`")
+        if self.tax == "excluded" and len(added) != 1:
+            raise ValueError(
+                '`tax = "excluded"` needs one of `tax_rate` (a share of the price) and `tax_column` (the heading of '
+                "its amounts)"
+            )
+        if self.tax == "excluded" and self.price_basis == "net":
+            raise ValueError(
+                '`tax = "excluded"` is of what the buyer pays, and `price_basis = "net"` of what the seller '
+                "receives: leave `tax` out"
+            )
         return self
 
     @model_validator(mode="after")

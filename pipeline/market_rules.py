@@ -87,6 +87,11 @@ def _fees_beyond(market: "Market") -> Iterator[str]:
                 f"the fee {of} takes {most:.1%} of each further unit of the price, tax included; "
                 f"{MOST_OF_A_PRICE:.0%} is the most"
             )
+    shares += [
+        (f"`maps.{name}.tax_rate`", one.tax_rate)
+        for name, one in market.maps.items()
+        if one.tax_rate is not None
+    ]
     for key, share in shares:
         if share != round(share, SHARE_DECIMALS):
             yield f"{key} is {share}; a share has at most {SHARE_DECIMALS} decimals"

@@ -12,7 +12,10 @@ from pipeline.schema import COLUMN, SOURCE_FIELDS
 
 _THOUSANDS = r"^-?\d{1,3}(\.\d{3})+$"
 _PLAIN_NUMBER = r"^-?\d+\.\d+$"
-_AMOUNTS = ("price_native", "ask_native")
+TAX = "tax"
+"""The column of `read_fields` that holds the tax which a price is without."""
+
+_AMOUNTS = ("price_native", "ask_native", TAX)
 
 
 def mapped_columns(export_map: ExportMap) -> tuple[str, ...]:
@@ -20,6 +23,8 @@ def mapped_columns(export_map: ExportMap) -> tuple[str, ...]:
     names: dict[str, None] = {}
     for columns in export_map.columns.values():
         names.update(dict.fromkeys((columns,) if isinstance(columns, str) else columns))
+    if export_map.tax_column is not None:
+        names[export_map.tax_column] = None
     return tuple(names)
 
 
@@ -42,23 +47,26 @@ def is_list(field: str) -> bool:
 def read_fields(
     cells: pl.DataFrame, export_map: ExportMap, *, numbers_are_plain: bool, where: str
 ) -> pl.DataFrame:
-    """Return one String column a field of SOURCE_FIELDS; a field that the map does not fill is null.
+    """Return one String column a field of SOURCE_FIELDS, and TAX; a field that the map does not fill is null.
 
     A field of several columns joins what they hold, with the list mark (lists) or a space. Words that
     the map translates are replaced. `cells` holds no blank cells (the readers make them null). Raises
     MapError for a column that is not there.
     """
     picked = []
-    for field in SOURCE_FIELDS:
-        if field not in export_map.columns:
+    read = dict(export_map.columns)
+    if export_map.tax_column is not None:
+        read[TAX] = export_map.tax_column
+    for field in (*SOURCE_FIELDS, TAX):
+        if field not in read:
             picked.append(pl.lit(None, dtype=pl.String).alias(field))
             continue
-        names = export_map.columns[field]
+        names = read[field]
         columns = [
             pl.col(resolve_column(cells.columns, name, where=where))
             for name in ((names,) if isinstance(names, str) else names)
         ]
-        mark = export_map.list_mark if is_list(field) else " "
+        mark = export_map.list_mark if field != TAX and is_list(field) else " "
         joined = (
             columns[0] if len(columns) == 1 else pl.concat_str(columns, separator=mark, ignore_nulls=True)
         )

@@ -32,18 +32,26 @@ def price_offers(offers: pl.DataFrame, market: Market, rates: pl.DataFrame) -> p
     fault_value, fault_reason (null where the row can be a record).
 
     `offers` holds venue, currency, price_basis, status, sold_on, closed_on, offered_on, price_native and
-    ask_native; `rates` what `pipeline.ingest.rates` returns. A hammer price becomes all-in by the buyer's
+    ask_native, and where their amounts are without tax, tax_native and ask_tax_native, which are added; `rates` what
+    `pipeline.ingest.rates` returns. A hammer price becomes all-in by the buyer's
     schedule in force at the day of sale, a net one through the hammer price. The rate is that of the day
     of sale (for what was not sold, of the day on which the offer ended or else began), the last known one.
     """
     day = pl.coalesce("sold_on", "closed_on", "offered_on")
+    untaxed = pl.lit(None, dtype=AMOUNT)
+    offers = offers.with_columns(
+        untaxed.alias(name) for name in ("tax_native", "ask_tax_native") if name not in offers.columns
+    )
     priced = pl.concat(
         [offers.with_columns(day.alias("day")), _on_every_basis(offers, market)], how="horizontal"
     )
     converted = convert_rates(priced.select("currency", "day").drop_nulls(), rates, base=market.base_currency)
     priced = priced.join(converted, on=["currency", "day"], how="left", maintain_order="left")
     sold = pl.col("status") == "sold"
-    priced = priced.with_columns(price_paid=_in_base("all_in_native"), ask_price=_in_base("ask_native"))
+    priced = priced.with_columns(
+        ask_in_all=(pl.col("ask_native") + pl.col("ask_tax_native").fill_null(0)).cast(AMOUNT)
+    )
+    priced = priced.with_columns(price_paid=_in_base("all_in_native"), ask_price=_in_base("ask_in_all"))
     faults = [
         Fault("price_native", sold & pl.col("all_in_native").is_null(), pl.col("price_native"),
               pl.format("no all-in price can be had: {}", pl.col("why").fill_null("no price"))),
@@ -109,8 +117,9 @@ def _on_every_basis(offers: pl.DataFrame, market: Market) -> pl.DataFrame:
     keys = hammers.select("venue", "day", "currency", "hammer")
     all_in = all_in_column(keys, market)
     net = net_column(keys, market)
+    stated = pl.when(is_all_in).then("price").otherwise(all_in["all_in"])
     return hammers.select(
-        pl.when(is_all_in).then("price").otherwise(all_in["all_in"]).alias("all_in_native"),
+        (stated + offers["tax_native"].fill_null(0)).cast(AMOUNT).alias("all_in_native"),
         pl.when(is_net).then("price").otherwise(net["net"]).alias("net_native"),
         pl.when(~is_all_in).then(pl.coalesce(behind_net["why"], all_in["why"])).alias("why"),
     )

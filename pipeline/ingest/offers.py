@@ -9,19 +9,24 @@ from pipeline.config import ExportMap, Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import read_dates
 from pipeline.ingest.faults import FAULT_COLUMNS, Fault, text, with_first_fault
+from pipeline.ingest.fields import TAX
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
-from pipeline.ingest.numbers import read_amounts, to_minor_unit
+from pipeline.ingest.numbers import AMOUNT, FINER, read_amounts, to_minor_unit
 from pipeline.schema import STATUSES
 
 _DAYS = ("offered_on", "closed_on", "sold_on")
+_RATE = pl.Decimal(8, 6)
+_PRODUCT = pl.Decimal(38, 10)
+"""What a price of four decimals times a rate of six comes to, exactly."""
 
 
 def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, as_of: date) -> pl.DataFrame:
     """Return one row a row of `fields` (all String, one column a source field), in order.
 
     Columns: venue, sale_ref, lot_ref, stock_ref, title, notes, status, offered_on, closed_on, sold_on,
-    currency, price_basis, price_native, ask_native; ask_unread String (why a stated asking price could not
+    currency, price_basis, price_native, ask_native; tax_native (of a sale, the tax that its price is without and
+    its buyer paid) and ask_tax_native; ask_unread String (why a stated asking price could not
     be read); price_rounded and ask_rounded Boolean (it had more than four decimals and was rounded to the
     currency's minor unit); and fault_field, fault_value, fault_reason (null where the row can be a record). A
     map without a status column says that every priced row is a sale and every other one is not. For lots and
@@ -65,6 +70,8 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         .alias("price_basis"),
         pl.when(pl.col("is_sold") | (pl.col("price_amount") > 0)).then("price_amount").alias("price_native"),
         pl.when(pl.col("ask_amount") > 0).then("ask_amount").alias("ask_native"),
+        _tax(export_map, "price").alias("tax_native"),
+        _tax(export_map, "ask").alias("ask_tax_native"),
         pl.when(pl.col("ask_reason").is_not_null())
         .then("ask_reason")
         .when(pl.col("ask_amount") < 0)
@@ -81,7 +88,7 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
     for field in _DAYS:
         days = read_dates(fields[field], order=export_map.date_order, language=export_map.language)
         parts.append(look_up(fields[field], days).select(pl.all().name.prefix(f"{field}_")))
-    for field, name in (("price_native", "price"), ("ask_native", "ask")):
+    for field, name in (("price_native", "price"), ("ask_native", "ask"), (TAX, "tax")):
         amounts = read_amounts(
             fields[field],
             decimal_mark=export_map.decimal_mark,
@@ -108,6 +115,19 @@ def read_currencies(texts: pl.Series) -> pl.DataFrame:
         .join(amounts, left_on="amount_text", right_on="text", how="left")
         .select("text", pl.col("currency").alias("currency_stated"))
     )
+
+
+def _tax(export_map: ExportMap, name: str) -> pl.Expr:
+    """Return the tax on the price or the ask; null where the map says of none. An empty cell of tax adds nothing.
+
+    A column of tax is that of the price; a rate holds for an asking price that counts the same as the price.
+    """
+    if export_map.tax_column is not None and name == "price":
+        return pl.when(pl.col("is_sold")).then(pl.col("tax_amount").abs().fill_null(0))
+    if export_map.tax_rate is None or (name == "ask" and export_map.price_basis != "all-in"):
+        return pl.lit(None, dtype=AMOUNT)
+    amount = pl.col(f"{name}_amount").cast(_PRODUCT) * pl.lit(export_map.tax_rate).cast(_RATE)
+    return to_minor_unit(amount.cast(FINER), pl.col("currency_read"))
 
 
 def _usual_currency(export_map: ExportMap, market: Market) -> str:
@@ -154,6 +174,10 @@ def _faults(export_map: ExportMap, as_of: date, first_day: date) -> list[Fault]:
         Fault("price_native", pl.col("price_reason").is_not_null(), price, pl.col("price_reason")),
         Fault("price_native", amount < 0, price, text("a price below zero")),
         Fault("price_native", sold & amount.is_null(), price, text("sold, but without a price")),
+        Fault("price_native", sold & pl.col("tax_reason").is_not_null(), pl.col(TAX),
+              pl.format("the tax on it cannot be read: {}", "tax_reason")),
+        Fault("price_native", sold & (pl.col("tax_currency") != pl.col("currency_read")), pl.col(TAX),
+              text("the tax on it names another currency")),
         Fault("price_native", sold & (amount == 0), price, text("sold for zero")),
         Fault("currency", pl.col("currency").is_not_null() & pl.col("currency_stated").is_null(),
               pl.col("currency"), text("not a currency that is known")),
