@@ -23,6 +23,7 @@ COMMANDS = {
     "columns": ("market_file", "columns"),
     "map": ("market_file", "propose"),
     "ingest": ("ingest", "ingest"),
+    "understood": ("understood", "understood"),
     "quarantine": ("ingest", "quarantine"),
     "review": ("review", "review"),
     "rule": ("review", "rule"),

@@ -311,7 +311,7 @@ def outputs(
             *,
             workspace: "Workspace",
             as_json: bool,
-            page: Path | None,
+            page: Path | None = None,
             figure: str | None,
             figure_format: str | None,
             to: Path | None,

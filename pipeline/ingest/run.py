@@ -69,6 +69,7 @@ class FileOutcome:
     """
 
     name: str
+    file_sha256: str
     map_name: str
     read: int
     recorded: int
@@ -302,6 +303,7 @@ class _Step:
         flags = self.ledger.read("staging/file_flags", file_sha256=sha256)
         return FileOutcome(
             name=export.file.path.name,
+            file_sha256=sha256,
             map_name=export.map_name,
             read=counts["rows_read"],
             recorded=counts["recorded"],

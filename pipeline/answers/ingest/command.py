@@ -32,7 +32,9 @@ def ingest(
     """
     from pipeline.answers.ingest.run import ingest_exports
     from pipeline.answers.ingest.tables import ingest_sheet
+    from pipeline.answers.understood.tables import account_sheet
     from pipeline.terminal.progress import progress
+    from pipeline.terminal.sheet import show_sheet
 
     with progress("reading exports", quiet=as_json) as on_progress:
         run = ingest_exports(
@@ -44,6 +46,9 @@ def ingest(
             loaded_at=clock.now(),
             on_progress=on_progress,
         )
+    if not as_json:
+        for account in run.understood:
+            show_sheet(account_sheet(account), limits=False)
     show_answer(run, ingest_sheet, as_json=as_json, limits=False)
 
 

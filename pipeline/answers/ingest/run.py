@@ -1,9 +1,12 @@
 """Read exports into the ledger, and show what could not be read."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from pipeline.answers.understood.answer import Understood
+from pipeline.answers.understood.run import understood_of
 from pipeline.clock import day_of
 from pipeline.config import load_market
 from pipeline.ingest.quarantine import quarantine_csv
@@ -11,6 +14,13 @@ from pipeline.ingest.run import IngestRun, ingest_files
 from pipeline.ledger import open_ledger
 
 OnProgress = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True)
+class Ingested(IngestRun):
+    """What a run did, and what was understood of each file of which the rows are new."""
+
+    understood: tuple[Understood, ...]
 
 
 def ingest_exports(
@@ -22,11 +32,11 @@ def ingest_exports(
     skip_unreadable: bool = False,
     loaded_at: datetime,
     on_progress: OnProgress | None = None,
-) -> IngestRun:
+) -> Ingested:
     """Read exports into the ledger, making it where there is none; one transaction a file."""
     market = load_market(market_path)
     with open_ledger(ledger_path, create=True) as ledger:
-        return ingest_files(
+        run = ingest_files(
             ledger,
             market,
             files,
@@ -35,6 +45,10 @@ def ingest_exports(
             as_of=day_of(loaded_at),
             loaded_at=loaded_at,
             on_progress=on_progress,
+        )
+        changed = dict.fromkeys(file.file_sha256 for file in run.files if not file.unchanged)
+        return Ingested(
+            run.files, run.notes, tuple(understood_of(ledger, market, file_sha256) for file_sha256 in changed)
         )
 
 

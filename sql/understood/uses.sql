@@ -1,0 +1,52 @@
+-- uses: what becomes of rows in the fit: of how many sales, or why not.
+-- grain: use
+-- reads: row_records, staged_rows, settled_sales, quarantine
+-- binds: file_sha256 (NULL for all files)
+-- columns: use VARCHAR, row_count BIGINT
+-- A sale counts once; its further rows are counted apart. The rules are those of marts/priced_sales.
+WITH file_rows AS (
+    SELECT record_key, min(row_id) AS row_id, count(*) AS row_count
+    FROM row_records
+    WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
+    GROUP BY record_key
+),
+settled AS (
+    SELECT record_key, status, price_paid, sold_on, silhouette, held_out
+    FROM settled_sales
+),
+single AS (
+    SELECT file_rows.record_key, staged_rows.status, price_paid, sold_on, silhouette, held_out
+    FROM file_rows
+    INNER JOIN staged_rows ON file_rows.row_id = staged_rows.row_id
+    WHERE file_rows.record_key NOT IN (SELECT record_key FROM settled)
+),
+known AS (
+    SELECT settled.*
+    FROM settled
+    WHERE record_key IN (SELECT record_key FROM file_rows)
+    UNION ALL
+    SELECT * FROM single
+),
+used AS (
+    SELECT CASE
+        WHEN status <> 'sold' THEN status
+        WHEN price_paid IS NULL OR price_paid <= 0 OR sold_on IS NULL THEN 'no price or day'
+        WHEN silhouette IS NULL THEN 'no silhouette'
+        WHEN held_out THEN 'excluded pending review'
+        ELSE 'in the fit'
+    END AS use
+    FROM known
+)
+SELECT use, count(*) AS row_count
+FROM used
+GROUP BY use
+UNION ALL
+SELECT 'another row of the same sale', CAST(sum(row_count - 1) AS BIGINT)
+FROM file_rows
+HAVING sum(row_count - 1) > 0
+UNION ALL
+SELECT 'not read', count(*)
+FROM quarantine
+WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
+HAVING count(*) > 0
+ORDER BY row_count DESC, use
