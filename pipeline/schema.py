@@ -9,6 +9,13 @@ from typing import Literal
 
 import polars as pl
 
+Merge = Literal[
+    "best known", "leading row", "first known", "first known in the currency", "size", "stamp", "whole sale"
+]
+"""How a column of a sale comes from the rows that record it (`sql/marts/settled_sales.sql`): its best-known value
+(stated, then title, then inferred), the leading row's, that of the first row that knows it (in the leading row's
+currency), with the rest of the best-known size or stamp, or from the sale as a whole."""
+
 SizeSystem = Literal["UK", "EU", "US men", "US women", "JP", "mm"]
 
 STATUSES: tuple[str, ...] = ("sold", "unsold", "withdrawn", "open")
@@ -54,8 +61,8 @@ class Column:
 
     `unit` is None for what has no unit; `allowed` is None for an open set. `source` says whether an
     export map may fill the column directly; `origin` says whether a companion column
-    `<name>_origin` says where each value came from (stated, title, inferred, unknown). `since` is the
-    migration that brought the column into the ledger.
+    `<name>_origin` says where each value came from (stated, title, inferred, unknown). `merge` says
+    how the rows of one sale come together; `since` is the migration that brought the column into the ledger.
     """
 
     name: str
@@ -66,12 +73,18 @@ class Column:
     allowed: tuple[str, ...] | None = None
     source: bool = False
     origin: bool = False
+    merge: Merge = "best known"
     since: int = 1
 
     @property
     def is_list(self) -> bool:
         """Whether a record may have several values of it."""
         return isinstance(self.dtype, pl.List)
+
+    @property
+    def may_be_unknown(self) -> bool:
+        """Whether "unknown" is one of its values, so that it is never null in a sale."""
+        return UNKNOWN in (self.allowed or ())
 
 
 _TEXT = (pl.String(), "VARCHAR")
@@ -83,43 +96,157 @@ _NATIVE = "in `currency`"
 _BASE = "in the market file's base currency"
 
 SALE_RECORD: tuple[Column, ...] = (
-    Column("record_id", *_TEXT, "Key of the sale: a hash of what makes it one sale."),
-    Column("venue", *_TEXT, "Where it was offered: a venue of the market file.", source=True),
-    Column("sale_ref", *_TEXT, "The venue's own number of the auction or of the listing.", source=True),
-    Column("lot_ref", *_TEXT, "The venue's own number of the lot.", source=True),
-    Column("stock_ref", *_TEXT, "The owner's own stock number, where the export has it.", source=True),
+    Column("record_id", *_TEXT, "Key of the sale: a hash of what makes it one sale.", merge="whole sale"),
     Column(
-        "pair_key", *_TEXT, "The same for the same physical pair over years; null where it cannot be known."
-    ),
-    Column("title", *_TEXT, "The title as the venue gave it; contact details are masked.", source=True),
-    Column("notes", *_TEXT, "Free text as the venue gave it; contact details are masked.", source=True),
-    Column("status", *_TEXT, "How the offer ended.", allowed=STATUSES, source=True),
-    Column("offered_on", *_DATE, "The day on which it was first offered.", "day", source=True),
-    Column("closed_on", *_DATE, "The day on which the offer ended, sold or not.", "day", source=True),
-    Column("sold_on", *_DATE, "The day of sale; null unless `status` is sold.", "day", source=True),
-    Column("currency", *_TEXT, "ISO 4217 code of the amounts stated.", source=True),
-    Column("price_basis", *_TEXT, "What `price_native` counts.", allowed=PRICE_BASES),
-    Column("price_native", *_MONEY, "The price as stated by the export.", _NATIVE, source=True),
-    Column(
-        "all_in_native", *_MONEY, "What the buyer paid the venue, without freight and sales tax.", _NATIVE
+        "venue", *_TEXT, "Where it was offered: a venue of the market file.", source=True, merge="leading row"
     ),
     Column(
-        "net_native", *_MONEY, "What the seller received, where the venue's seller fees are known.", _NATIVE
+        "sale_ref",
+        *_TEXT,
+        "The venue's own number of the auction or of the listing.",
+        source=True,
+        merge="first known",
     ),
-    Column("ask_native", *_MONEY, "The asking price, or the low estimate of a lot.", _NATIVE, source=True),
-    Column("rate", *_REAL, "Units of `currency` for one unit of the base currency, at `rate_on`."),
+    Column("lot_ref", *_TEXT, "The venue's own number of the lot.", source=True, merge="first known"),
     Column(
-        "rate_on", *_DATE, "The day of the exchange rate: the last known on or before the day of sale.", "day"
+        "stock_ref",
+        *_TEXT,
+        "The owner's own stock number, where the export has it.",
+        source=True,
+        merge="first known",
     ),
-    Column("price_paid", *_MONEY, "All-in price at the day of sale; null unless sold.", _BASE),
-    Column("ask_price", *_MONEY, "`ask_native` at the rate of `rate_on`.", _BASE),
+    Column(
+        "pair_key",
+        *_TEXT,
+        "The same for the same physical pair over years; null where it cannot be known.",
+        merge="whole sale",
+    ),
+    Column(
+        "title",
+        *_TEXT,
+        "The title as the venue gave it; contact details are masked.",
+        source=True,
+        merge="first known",
+    ),
+    Column(
+        "notes",
+        *_TEXT,
+        "Free text as the venue gave it; contact details are masked.",
+        source=True,
+        merge="first known",
+    ),
+    Column("status", *_TEXT, "How the offer ended.", allowed=STATUSES, source=True, merge="leading row"),
+    Column(
+        "offered_on",
+        *_DATE,
+        "The day on which it was first offered.",
+        "day",
+        source=True,
+        merge="first known",
+    ),
+    Column(
+        "closed_on",
+        *_DATE,
+        "The day on which the offer ended, sold or not.",
+        "day",
+        source=True,
+        merge="first known",
+    ),
+    Column(
+        "sold_on",
+        *_DATE,
+        "The day of sale; null unless `status` is sold.",
+        "day",
+        source=True,
+        merge="leading row",
+    ),
+    Column("currency", *_TEXT, "ISO 4217 code of the amounts stated.", source=True, merge="leading row"),
+    Column("price_basis", *_TEXT, "What `price_native` counts.", allowed=PRICE_BASES, merge="leading row"),
+    Column(
+        "price_native",
+        *_MONEY,
+        "The price as stated by the export.",
+        _NATIVE,
+        source=True,
+        merge="leading row",
+    ),
+    Column(
+        "all_in_native",
+        *_MONEY,
+        "What the buyer paid the venue, without freight and sales tax.",
+        _NATIVE,
+        merge="leading row",
+    ),
+    Column(
+        "net_native",
+        *_MONEY,
+        "What the seller received, where the venue's seller fees are known.",
+        _NATIVE,
+        merge="leading row",
+    ),
+    Column(
+        "ask_native",
+        *_MONEY,
+        "The asking price, or the low estimate of a lot.",
+        _NATIVE,
+        source=True,
+        merge="first known in the currency",
+    ),
+    Column(
+        "rate",
+        *_REAL,
+        "Units of `currency` for one unit of the base currency, at `rate_on`.",
+        merge="leading row",
+    ),
+    Column(
+        "rate_on",
+        *_DATE,
+        "The day of the exchange rate: the last known on or before the day of sale.",
+        "day",
+        merge="leading row",
+    ),
+    Column(
+        "price_paid",
+        *_MONEY,
+        "All-in price at the day of sale; null unless sold.",
+        _BASE,
+        merge="leading row",
+    ),
+    Column(
+        "ask_price",
+        *_MONEY,
+        "`ask_native` at the rate of `rate_on`.",
+        _BASE,
+        merge="first known in the currency",
+    ),
     Column("maker", *_TEXT, "The maker's name in the market file.", source=True, origin=True),
     Column("silhouette", *_TEXT, "The silhouette's name in the market file.", source=True, origin=True),
     Column("colourway", *_TEXT, "The colourway's name under its silhouette.", source=True, origin=True),
     Column("era", *_TEXT, "The era's name in the market file.", source=True, origin=True),
-    Column("size_label", *_TEXT, "The size as printed on the label, verbatim.", source=True, origin=True),
-    Column("size_system", *_TEXT, "The system that the label is in.", allowed=SIZE_SYSTEMS, source=True),
-    Column("foot_mm", pl.Int32(), "INTEGER", "Foot length (ISO 9407), to place the size on one axis.", "mm"),
+    Column(
+        "size_label",
+        *_TEXT,
+        "The size as printed on the label, verbatim.",
+        source=True,
+        origin=True,
+        merge="size",
+    ),
+    Column(
+        "size_system",
+        *_TEXT,
+        "The system that the label is in.",
+        allowed=SIZE_SYSTEMS,
+        source=True,
+        merge="size",
+    ),
+    Column(
+        "foot_mm",
+        pl.Int32(),
+        "INTEGER",
+        "Foot length (ISO 9407), to place the size on one axis.",
+        "mm",
+        merge="size",
+    ),
     Column("grade", *_REAL, "Condition, 1 to 10 by half.", "grade", source=True, origin=True),
     Column("box", *_TEXT, "The box that comes with it.", allowed=BOXES, source=True, origin=True),
     Column("tags", *_TEXT, "The hang tags of the original set.", allowed=TAGS, source=True, origin=True),
@@ -136,13 +263,26 @@ SALE_RECORD: tuple[Column, ...] = (
         origin=True,
     ),
     Column("treatments", *_LIST, "Treatments done; null when not known.", source=True, origin=True),
-    Column("stamp_text", *_TEXT, "The production stamp of the inside label, verbatim.", source=True),
-    Column("stamp_from", *_DATE, "First day of the stamp's first month.", "day"),
-    Column("stamp_to", *_DATE, "First day of the stamp's last month.", "day"),
-    Column("factory_code", *_TEXT, "The factory code of the stamp."),
-    Column("production_year", pl.Int32(), "INTEGER", "The year in which the stamp's window ends.", "year"),
-    Column("flags", *_LIST, "What is odd about the record; see FLAGS.", allowed=FLAGS),
-    Column("held_out", pl.Boolean(), "BOOLEAN", "Excluded from the fit pending review."),
+    Column(
+        "stamp_text",
+        *_TEXT,
+        "The production stamp of the inside label, verbatim.",
+        source=True,
+        merge="stamp",
+    ),
+    Column("stamp_from", *_DATE, "First day of the stamp's first month.", "day", merge="stamp"),
+    Column("stamp_to", *_DATE, "First day of the stamp's last month.", "day", merge="stamp"),
+    Column("factory_code", *_TEXT, "The factory code of the stamp.", merge="stamp"),
+    Column(
+        "production_year",
+        pl.Int32(),
+        "INTEGER",
+        "The year in which the stamp's window ends.",
+        "year",
+        merge="stamp",
+    ),
+    Column("flags", *_LIST, "What is odd about the record; see FLAGS.", allowed=FLAGS, merge="whole sale"),
+    Column("held_out", pl.Boolean(), "BOOLEAN", "Excluded from the fit pending review.", merge="whole sale"),
 )
 
 COLUMN: dict[str, Column] = {column.name: column for column in SALE_RECORD}

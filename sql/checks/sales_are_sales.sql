@@ -17,9 +17,8 @@ UNION ALL
 SELECT record_id, 'an origin that does not fit the value'
 FROM sales
 WHERE
-    (silhouette IS NULL) <> (silhouette_origin = 'unknown')
-    OR (grade IS NULL) <> (grade_origin = 'unknown')
-    OR (era IS NULL) <> (era_origin = 'unknown')
-    OR (box = 'unknown') <> (box_origin = 'unknown')
-    OR (defects IS NULL) <> (defects_origin = 'unknown')
-    OR (treatments IS NULL) <> (treatments_origin = 'unknown')
+    FALSE
+{% for column in columns if column.merge == "best known" %}
+    {% set is_unknown = column.name ~ (" = 'unknown'" if column.may_be_unknown else " IS NULL") %}
+    OR ({{ is_unknown }}) <> ({{ column.name }}_origin = 'unknown')
+{% endfor %}

@@ -3,21 +3,13 @@
 -- reads: sales, incoming (field, allowed: the closed lists of pipeline/schema.py)
 -- columns: field VARCHAR, value VARCHAR
 WITH stated AS (
-    SELECT 'status' AS field, status AS value FROM sales
+{% for column in columns if column.allowed %}
+    {% set value = "unnest(" ~ column.name ~ ")" if column.is_list else column.name %}
+    SELECT '{{ column.name }}' AS field, {{ value }} AS value FROM sales
+    {% if not loop.last %}
     UNION ALL
-    SELECT 'price_basis', price_basis FROM sales
-    UNION ALL
-    SELECT 'size_system', size_system FROM sales
-    UNION ALL
-    SELECT 'box', box FROM sales
-    UNION ALL
-    SELECT 'tags', tags FROM sales
-    UNION ALL
-    SELECT 'overlay', overlay FROM sales
-    UNION ALL
-    SELECT 'lasting', lasting FROM sales
-    UNION ALL
-    SELECT 'flags', unnest(flags) FROM sales
+    {% endif %}
+{% endfor %}
 )
 SELECT DISTINCT field, value
 FROM stated

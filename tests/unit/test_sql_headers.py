@@ -103,6 +103,11 @@ def test_the_tables_have_the_columns_that_a_row_can_tell(ledger: Ledger, table: 
     assert {name: kind for name, kind in described.items() if name in record_schema()} == told
 
 
+def test_a_column_is_merged_by_its_best_known_value_where_it_says_where_that_came_from() -> None:
+    best_known = {column.name for column in SALE_RECORD if column.merge == "best known"}
+    assert best_known == {column.name for column in SALE_RECORD if column.origin} - {"size_label"}
+
+
 def test_the_checks_find_nothing_in_a_sound_ledger(market: Market, tmp_path: Path) -> None:
     with open_ledger(tmp_path / "ledger.duckdb", create=True) as sound:
         ingest(sound, market, [write_holm(tmp_path, "1;a;04.03.2021;100;zugeschlagen;43;")])
