@@ -289,22 +289,42 @@ COLUMN: dict[str, Column] = {column.name: column for column in SALE_RECORD}
 SOURCE_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if column.source)
 """The fields that an export map may fill from an export's own columns."""
 
-FACTORS: dict[str, pl.DataType] = {
-    "silhouette": pl.String(),
-    "colourway": pl.String(),
-    "era": pl.String(),
-    "size_mm": pl.Int32(),
-    "grade": pl.Float64(),
-    "box": pl.String(),
-    "tags": pl.String(),
-    "overlay": pl.String(),
-    "parts": pl.List(pl.String()),
-    "defects": pl.List(pl.String()),
-    "treatments": pl.List(pl.String()),
-    "venue": pl.String(),
-    "month": pl.Int32(),
-}
-"""The factor columns that terms may read, with their dtypes."""
+
+@dataclass(frozen=True)
+class Factor:
+    """What a term of the model may read of a pair: made of one column of a sale record, in one way.
+
+    A number is rounded to the nearest multiple of `step`, where there is one; `missing` stands where the column is
+    null. The month is that of the day in the column. `sql/macros/factors.jinja` makes factors of sales, and
+    `pipeline.market.model.record_factors` of pairs that are valued.
+    """
+
+    name: str
+    column: str
+    dtype: pl.DataType
+    sql_type: str
+    step: int | None = None
+    missing: str | None = None
+
+
+def _as_recorded(name: str) -> Factor:
+    """Return the factor that is a column as it stands, "unknown" where that is one of its values."""
+    column = COLUMN[name]
+    return Factor(
+        name, name, column.dtype, column.sql_type, missing=UNKNOWN if column.may_be_unknown else None
+    )
+
+
+ALL_FACTORS: tuple[Factor, ...] = (
+    *map(_as_recorded, ("silhouette", "colourway", "era")),
+    Factor("size_mm", "foot_mm", pl.Int32(), "INTEGER", step=SIZE_STEP_MM),
+    *map(_as_recorded, ("grade", "box", "tags", "overlay", "parts", "defects", "treatments", "venue")),
+    Factor("month", "sold_on", pl.Int32(), "INTEGER"),
+)
+"""The factors that terms may read, in the order in which the waterfall takes them."""
+
+FACTORS: dict[str, pl.DataType] = {factor.name: factor.dtype for factor in ALL_FACTORS}
+"""The dtype of each factor, by its name."""
 
 
 def record_schema() -> dict[str, pl.DataType]:

@@ -9,21 +9,7 @@ from pipeline.hedonic.specification import Term
 from pipeline.market.model import FACTORS
 from pipeline.schema import UNKNOWN
 
-ORDER: tuple[str, ...] = (
-    "silhouette",
-    "colourway",
-    "era",
-    "size_mm",
-    "grade",
-    "box",
-    "tags",
-    "overlay",
-    "parts",
-    "defects",
-    "treatments",
-    "venue",
-    "month",
-)
+ORDER: tuple[str, ...] = tuple(FACTORS)
 """The factor columns in the order in which the waterfall takes them."""
 
 TITLES: dict[str, str] = {"size_mm": "size", "month": "market"}

@@ -13,8 +13,8 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.hedonic.specification import SPREAD, Specification, Term
 from pipeline.market.pair import Pair
+from pipeline.schema import ALL_FACTORS, COLUMN, UNKNOWN, Factor
 from pipeline.schema import FACTORS as FACTORS
-from pipeline.schema import SIZE_STEP_MM, UNKNOWN
 
 RESPONSE = "log_price"
 ANY_VENUE = "(any venue)"
@@ -105,34 +105,39 @@ def _pooled(term: Term) -> Term:
     return Term(term.name, "pooled", term.columns) if term.kind in ("level", "flags") else term
 
 
-def pair_factors(pairs: Sequence[Pair], *, as_of: date) -> pl.DataFrame:
-    """Return one row of factors a pair, valued at `as_of`, in the columns and dtypes of FACTORS.
+def record_factors(records: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
+    """Return one row of factors a record, valued at `as_of` and at its own venue, in the columns and dtypes of FACTORS.
 
-    What is not known stays null (the model has a level for it); a pair without a venue is valued at
-    ANY_VENUE. Size is foot length rounded to SIZE_STEP_MM.
+    `records` have the columns of a sale record that the factors are made of, but for the day of sale. What is not
+    known stays null (the model has a level for it); a record without a venue is valued at ANY_VENUE.
     """
-    month = month_number(as_of)
-    return pl.DataFrame(
-        {
-            "silhouette": [pair.silhouette for pair in pairs],
-            "colourway": [pair.colourway for pair in pairs],
-            "era": [pair.era for pair in pairs],
-            "size_mm": [
-                None if pair.foot_mm is None else SIZE_STEP_MM * round(pair.foot_mm / SIZE_STEP_MM)
-                for pair in pairs
-            ],
-            "grade": [pair.grade for pair in pairs],
-            "box": [pair.box or UNKNOWN for pair in pairs],
-            "tags": [pair.tags or UNKNOWN for pair in pairs],
-            "overlay": [pair.overlay or UNKNOWN for pair in pairs],
-            "parts": [None if pair.parts is None else list(pair.parts) for pair in pairs],
-            "defects": [None if pair.defects is None else list(pair.defects) for pair in pairs],
-            "treatments": [None if pair.treatments is None else list(pair.treatments) for pair in pairs],
-            "venue": [pair.venue or ANY_VENUE for pair in pairs],
-            "month": [month for _ in pairs],
-        },
-        schema=FACTORS,
+    of_the_valuation = {
+        "venue": pl.col("venue").fill_null(ANY_VENUE),
+        "month": pl.lit(month_number(as_of)),
+    }
+    return records.select(
+        of_the_valuation.get(factor.name, _made(factor)).cast(factor.dtype).alias(factor.name)
+        for factor in ALL_FACTORS
     )
+
+
+def _made(factor: Factor) -> pl.Expr:
+    """Return the factor of a record, as `sql/macros/factors.jinja` makes it of a sale."""
+    value = pl.col(factor.column)
+    if factor.step is not None:
+        value = factor.step * (value / factor.step).round()
+    return value if factor.missing is None else value.fill_null(factor.missing)
+
+
+def pair_factors(pairs: Sequence[Pair], *, as_of: date) -> pl.DataFrame:
+    """Return one row of factors a pair, valued at `as_of`, in the columns and dtypes of FACTORS (`record_factors`)."""
+    described = [factor.column for factor in ALL_FACTORS if factor.name != "month"]
+    records = pl.DataFrame(
+        [[getattr(pair, name) for name in described] for pair in pairs],
+        schema={name: COLUMN[name].dtype for name in described},
+        orient="row",
+    )
+    return record_factors(records, as_of=as_of)
 
 
 def group_of(sales: pl.DataFrame) -> list[str]:

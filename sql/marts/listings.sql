@@ -1,9 +1,10 @@
+{% from "macros/factors.jinja" import described, factors %}
 -- listings: the fixed-price offers up to a day, sold by then or not, with their ask, how long each stood, and their
 -- discrete factors.
 -- grain: record_id
 -- reads: sales
 -- binds: venues (names of the venues of fixed prices), as_of (an offer that ended later was still open on this day)
--- columns: record_id VARCHAR, sold BOOLEAN, days INTEGER, ask_price DOUBLE, price_paid DOUBLE, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_mm INTEGER, grade DOUBLE, box VARCHAR, tags VARCHAR, overlay VARCHAR, parts VARCHAR[], defects VARCHAR[], treatments VARCHAR[], venue VARCHAR, month INTEGER
+-- columns: record_id VARCHAR, sold BOOLEAN, days INTEGER, ask_price DOUBLE, price_paid DOUBLE, {{ described() }}
 WITH offered AS (
     SELECT
         *,
@@ -26,20 +27,7 @@ SELECT
     greatest(date_diff('day', offered_on, ended_on), 1)::INTEGER AS days,
     ask_price::DOUBLE AS ask_price,
     CASE WHEN sold THEN price_paid::DOUBLE END AS price_paid,
-    silhouette,
-    colourway,
-    era,
-    (5 * round(foot_mm / 5.0))::INTEGER AS size_mm,
-    grade,
-    coalesce(box, 'unknown') AS box,
-    coalesce(tags, 'unknown') AS tags,
-    coalesce(overlay, 'unknown') AS overlay,
-    parts,
-    defects,
-    treatments,
-    venue,
-    (12 * year(ended_on) + month(ended_on) - 1)::INTEGER AS month
-FROM offered
+{{ factors('ended_on') }}FROM offered
 WHERE ended_on IS NOT NULL
   AND offered_on <= ended_on
 ORDER BY record_id

@@ -1,8 +1,9 @@
+{% from "macros/factors.jinja" import described, factors %}
 -- priced_sales: the sales that can be priced, as response and discrete factors, with what a comparable shows.
 -- grain: record_id
 -- reads: sales
 -- binds: silhouette (NULL for all), most (NULL for all: how many rows at most, the most recent first)
--- columns: record_id VARCHAR, title VARCHAR, venue VARCHAR, sold_on DATE, price_paid DOUBLE, log_price DOUBLE, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_mm INTEGER, grade DOUBLE, box VARCHAR, tags VARCHAR, overlay VARCHAR, parts VARCHAR[], defects VARCHAR[], treatments VARCHAR[], month INTEGER
+-- columns: record_id VARCHAR, title VARCHAR, sold_on DATE, price_paid DOUBLE, log_price DOUBLE, {{ described() }}
 WITH sold AS (
     SELECT *
     FROM sales
@@ -17,22 +18,9 @@ WITH sold AS (
 SELECT
     record_id,
     coalesce(title, '') AS title,
-    venue,
     sold_on,
     price_paid::DOUBLE AS price_paid,
     ln(price_paid::DOUBLE) AS log_price,
-    silhouette,
-    colourway,
-    era,
-    (5 * round(foot_mm / 5.0))::INTEGER AS size_mm,
-    grade,
-    coalesce(box, 'unknown') AS box,
-    coalesce(tags, 'unknown') AS tags,
-    coalesce(overlay, 'unknown') AS overlay,
-    parts,
-    defects,
-    treatments,
-    (12 * year(sold_on) + month(sold_on) - 1)::INTEGER AS month
-FROM sold
+{{ factors('sold_on') }}FROM sold
 ORDER BY sold_on DESC, record_id
 LIMIT coalesce($most, 9223372036854775807)

@@ -1,7 +1,8 @@
+{% from "macros/factors.jinja" import described, factors %}
 -- resold_sales: the priced sales of pairs that were sold more than once, as response and discrete factors.
 -- grain: record_id
 -- reads: sales
--- columns: record_id VARCHAR, venue VARCHAR, sold_on DATE, log_price DOUBLE, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_mm INTEGER, grade DOUBLE, box VARCHAR, tags VARCHAR, overlay VARCHAR, parts VARCHAR[], defects VARCHAR[], treatments VARCHAR[], month INTEGER
+-- columns: record_id VARCHAR, sold_on DATE, log_price DOUBLE, {{ described() }}
 WITH sold AS (
     SELECT *
     FROM sales
@@ -16,20 +17,7 @@ WITH sold AS (
 
 SELECT
     record_id,
-    venue,
     sold_on,
     ln(price_paid::DOUBLE) AS log_price,
-    silhouette,
-    colourway,
-    era,
-    (5 * round(foot_mm / 5.0))::INTEGER AS size_mm,
-    grade,
-    coalesce(box, 'unknown') AS box,
-    coalesce(tags, 'unknown') AS tags,
-    coalesce(overlay, 'unknown') AS overlay,
-    parts,
-    defects,
-    treatments,
-    (12 * year(sold_on) + month(sold_on) - 1)::INTEGER AS month
-FROM sold
+{{ factors('sold_on') }}FROM sold
 ORDER BY record_id

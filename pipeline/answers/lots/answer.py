@@ -17,9 +17,8 @@ from pipeline.fees.bids import next_bids
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.attributes import attributes_by_term
 from pipeline.market.fitted_market import FittedMarket, Source
-from pipeline.market.model import ANY_VENUE, FACTORS, month_number
+from pipeline.market.model import record_factors
 from pipeline.market.outlook import Outlook, outlook, outlook_at
-from pipeline.schema import SIZE_STEP_MM, UNKNOWN
 
 Array = NDArray[np.float64]
 Whole = NDArray[Any]
@@ -108,21 +107,8 @@ def lot_factors(records: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
     `records` have the columns of a sale record. One without a silhouette is valued under its title, as a
     silhouette without sales.
     """
-    return records.select(
-        silhouette=pl.coalesce("silhouette", "title", pl.lit("(not named)")),
-        colourway="colourway",
-        era="era",
-        size_mm=(SIZE_STEP_MM * (pl.col("foot_mm") / SIZE_STEP_MM).round()).cast(pl.Int32),
-        grade="grade",
-        box=pl.col("box").fill_null(UNKNOWN),
-        tags=pl.col("tags").fill_null(UNKNOWN),
-        overlay=pl.col("overlay").fill_null(UNKNOWN),
-        parts="parts",
-        defects="defects",
-        treatments="treatments",
-        venue=pl.col("venue").fill_null(ANY_VENUE),
-        month=pl.lit(month_number(as_of), dtype=pl.Int32),
-    ).select(pl.col(name).cast(dtype) for name, dtype in FACTORS.items())
+    named = pl.coalesce("silhouette", "title", pl.lit("(not named)"))
+    return record_factors(records.with_columns(silhouette=named), as_of=as_of)
 
 
 def value_lots(
