@@ -1211,10 +1211,6 @@ size_label = "size_label"
 size_system = "size_system"
 grade = "grade"
 box = "box"
-
-[maps.counter.status_words]
-"sold" = "sold"
-"open" = "open"
 """,
 )
 

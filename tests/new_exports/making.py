@@ -59,7 +59,8 @@ def truth_of(export: Export, lines: Lines) -> str:
         parts += ["[[rows]]", *_row(export, at, offer), ""]
     for at, offer in rows:
         if offer.kind != "pair":
-            parts += ["[[no_pair]]", f"row = {at}", f'why = "{offer.kind}"', ""]
+            title = f"title = {_quoted(_title(export, offer))}"
+            parts += ["[[no_pair]]", f"row = {at}", f'why = "{offer.kind}"', title, ""]
     return "\n".join(parts).rstrip() + "\n"
 
 

@@ -66,6 +66,20 @@ class Truth:
         """Return the sample rows."""
         return list(self.said["rows"])
 
+    @property
+    def nested(self) -> bool:
+        """Say whether the export is JSON of orders with lines, whose rows have no number in the file."""
+        return bool(self.said["format"] == "json")
+
+    def place_of(self, row: Mapping[str, Any]) -> int:
+        """Return the row of the file in which a row of the truth stands."""
+        return int(row["row"]) + int(self.said["first_row"]) - 1
+
+    @property
+    def no_pairs(self) -> list[dict[str, Any]]:
+        """Return the rows that are no pair, or more than one."""
+        return list(self.said.get("no_pair", []))
+
     @cached_property
     def market_text(self) -> Mapping[str, Any]:
         """Return the dealer's market file, which has no map."""
@@ -99,7 +113,19 @@ class Score:
     pairs_right: int
     sales: int
     sales_read: int
+    odd: int
+    odd_read: int
     fault: str
+
+
+@dataclass(frozen=True)
+class Found:
+    """What came of a file by its ideal map: sample rows and pairs that are right, sales, no pairs among them."""
+
+    rows: int
+    pairs: int
+    sales: int
+    no_pairs: int
 
 
 def truths_of(half: str) -> list[Truth]:
@@ -117,21 +143,23 @@ def score(truth: Truth) -> Score:
         faults.append(f"no proposal: {exc}")
         proposed = {}
     try:
-        rows_right, pairs_right, sales_read = _read(truth)
+        found = _read(truth)
     except PairbandError as exc:
         faults.append(f"not read: {exc}")
-        rows_right = pairs_right = sales_read = 0
+        found = Found(0, 0, 0, 0)
     ask = _headings(proposed, "ask_native")
     return Score(
         name=truth.export.name,
         marks={**marks_of(truth, proposed), "encoding": bool(proposed) and _encoding_right(truth)},
         false_ask=bool(ask) and not _names(truth, ask, truth.columns["ask"]),
-        edits=count_edits(truth, proposed),
+        edits=len(edits_of(truth, proposed)),
         rows=len(truth.rows),
-        rows_right=rows_right,
-        pairs_right=pairs_right,
+        rows_right=found.rows,
+        pairs_right=found.pairs,
         sales=int(truth.said["counts"]["sales_of_one_pair"]),
-        sales_read=sales_read,
+        sales_read=found.sales,
+        odd=len(truth.no_pairs),
+        odd_read=found.no_pairs,
         fault="; ".join(faults),
     )
 
@@ -155,7 +183,7 @@ def _names(truth: Truth, headings: Iterable[str], heading: str) -> bool:
     wanted = _path(heading)
     if not nested:
         return wanted in ways
-    return any(wanted.endswith(f".{way}") or way.endswith(f".{wanted}") or way == wanted for way in ways)
+    return any(f".{wanted}".endswith(f".{way}") or f".{way}".endswith(f".{wanted}") for way in ways)
 
 
 def _path(heading: str) -> str:
@@ -206,11 +234,11 @@ def says_tax() -> bool:
 
 
 def _currency_right(truth: Truth, proposed: Mapping[str, Any]) -> bool:
-    stated, code = proposed.get("currency"), truth.rows[0]["currency"]
+    stated, code = proposed.get("currency"), str(truth.rows[0]["currency"])
     if heading := truth.columns.get("currency_heading"):
-        return _names(truth, _headings(proposed, "currency"), heading) or stated == code
+        return _names(truth, _headings(proposed, "currency"), heading) or bool(stated == code)
     usual = {venue.name: venue.currency for venue in truth.market.venues}.get(str(proposed.get("venue")))
-    return (stated or usual) == code
+    return bool((stated or usual) == code)
 
 
 def _encoding_right(truth: Truth) -> bool:
@@ -226,25 +254,43 @@ def _stated(truth: Truth) -> list[str]:
     return [str(heading) for heading in truth.said["headings"]]
 
 
-def count_edits(truth: Truth, proposed: Mapping[str, Any]) -> int:
-    """Count the keys in which a proposed map differs from the ideal one, apart from its file pattern."""
+def edits_of(truth: Truth, proposed: Mapping[str, Any]) -> list[str]:
+    """Return the keys in which a proposed map differs from the ideal one, apart from its file pattern.
+
+    A question that the proposal leaves open differs too: the owner has to write the key. The day of sale may be
+    proposed as the day on which the offer ended, and the other way round.
+    """
     ideal = truth.ideal
-    tables = [DEFAULTS.get(key) for key in SETTINGS]
-    edits = sum(
-        proposed.get(key, usual) != ideal.get(key, usual) for key, usual in zip(SETTINGS, tables, strict=True)
-    )
-    edits += sum(key in proposed and proposed[key] != ideal.get(key, proposed[key]) for key in FOUND_ANYWAY)
-    for field in {*ideal["columns"], *proposed.get("columns", {})}:
+    proposed = _with_days_as(ideal, proposed)
+    pairs = [
+        (key, proposed.get(key, DEFAULTS.get(key)), ideal.get(key, DEFAULTS.get(key))) for key in SETTINGS
+    ]
+    pairs += [(key, proposed[key], ideal.get(key, proposed[key])) for key in FOUND_ANYWAY if key in proposed]
+    for field in sorted({*ideal["columns"], *proposed.get("columns", {})}):
         here, there = _headings(ideal, field), _headings(proposed, field)
-        alike = len(here) == len(there) and all(_names(truth, there, heading) for heading in here)
-        edits += not alike
-    words = {word.casefold(): meaning for word, meaning in ideal.get("status_words", {}).items()}
-    others = {word.casefold(): meaning for word, meaning in proposed.get("status_words", {}).items()}
-    return edits + sum(words.get(word) != others.get(word) for word in {*words, *others})
+        if not (len(here) == len(there) and all(_names(truth, there, heading) for heading in here)):
+            pairs.append((f"columns.{field}", there, here))
+    found, wanted = (
+        {word.casefold(): meaning for word, meaning in one.get("status_words", {}).items()}
+        for one in (proposed, ideal)
+    )
+    pairs += [
+        (f"status_words.{word}", found.get(word), wanted.get(word)) for word in sorted({*found, *wanted})
+    ]
+    return [f"{key}: {found!r}, and not {wanted!r}" for key, found, wanted in pairs if found != wanted]
 
 
-def _read(truth: Truth) -> tuple[int, int, int]:
-    """Return by the ideal map: sample rows as the truth has them, their pairs, and sales read in all."""
+def _with_days_as(ideal: Mapping[str, Any], proposed: Mapping[str, Any]) -> Mapping[str, Any]:
+    """Return the proposed map with its one day of the end named as the ideal map names it."""
+    columns, days = dict(proposed.get("columns", {})), ("sold_on", "closed_on")
+    [named], found = [day for day in days if day in ideal["columns"]], [day for day in days if day in columns]
+    if len(found) == 1:
+        columns[named] = columns.pop(found[0])
+    return {**proposed, "columns": columns}
+
+
+def _read(truth: Truth) -> Found:
+    """Return what comes of an export by its ideal map."""
     with (
         tempfile.TemporaryDirectory() as folder,
         open_ledger(Path(folder) / "l.duckdb", create=True) as ledger,
@@ -271,7 +317,7 @@ def _as_read(truth: Truth, columns: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _compare(truth: Truth, ledger: Ledger) -> tuple[int, int, int]:
+def _compare(truth: Truth, ledger: Ledger) -> Found:
     names = (
         "row_number",
         "title",
@@ -286,13 +332,25 @@ def _compare(truth: Truth, ledger: Ledger) -> tuple[int, int, int]:
     staged = [dict(zip((*names, "era", "grade"), row, strict=True)) for row in rows]
     right = pairs = 0
     for wanted in truth.rows:
-        at = int(wanted["row"]) + int(truth.said["first_row"]) - 1
-        same = [each for each in staged if _starts(each["title"], wanted["title"])]
-        found = min(same, key=lambda each: abs(each["row_number"] - at), default=None)
-        if found is not None:
+        if (found := _find(truth, wanted, staged)) is not None:
             right += _row_right(wanted, found)
             pairs += all(found[name] == wanted[name] for name in ("silhouette", "era"))
-    return right, pairs, sum(each["status"] == "sold" for each in staged)
+    sold = [each for each in staged if each["status"] == "sold"]
+    odd = [_find(truth, wanted, sold) for wanted in truth.no_pairs]
+    at = [truth.place_of(wanted) for wanted in truth.no_pairs]
+    among = sum(
+        found is not None and (truth.nested or found["row_number"] == place)
+        for found, place in zip(odd, at, strict=True)
+    )
+    return Found(right, pairs, len(sold), among)
+
+
+def _find(
+    truth: Truth, wanted: Mapping[str, Any], staged: Iterable[Mapping[str, Any]]
+) -> Mapping[str, Any] | None:
+    """Return the staged row with the title of a row of the truth, the nearest to its place."""
+    same = [each for each in staged if _starts(each["title"], wanted["title"])]
+    return min(same, key=lambda each: abs(each["row_number"] - truth.place_of(wanted)), default=None)
 
 
 def _starts(text: str | None, title: str) -> bool:
@@ -302,7 +360,7 @@ def _starts(text: str | None, title: str) -> bool:
 def _row_right(wanted: Mapping[str, Any], found: Mapping[str, Any]) -> bool:
     """Say whether a row is read as a trade reader would: of an offer that was no sale only how it ended."""
     if wanted["status"] != "sold":
-        return bool(found["status"] == wanted["status"] and found["sold_on"] is None)
+        return bool(found["status"] == wanted["status"]) and found["sold_on"] is None
     checks: tuple[Callable[[], bool], ...] = (
         lambda: found["status"] == "sold",
         lambda: found["currency"] == wanted["currency"],
@@ -338,6 +396,8 @@ def totals(scores: list[Score]) -> list[str]:
         f"silhouette and era right     {sum(each.pairs_right for each in scores)} of {rows}",
         f"sales of one pair            {sum(each.sales for each in scores)}, "
         f"read as sales {sum(each.sales_read for each in scores)}",
+        f"rows that are no pair         {sum(each.odd for each in scores)}, "
+        f"read as sales {sum(each.odd_read for each in scores)}",
     ]
 
 
@@ -353,15 +413,18 @@ def line_of(one: Score) -> str:
 
 
 def main() -> None:
-    """Score the halves that are named, or both."""
-    for half in sys.argv[1:] or HALVES:
-        scores = [score(truth) for truth in truths_of(half)]
-        say(f"{half:36} {' '.join(MARKS)} edits rows right pairs right sales read")
-        for one in scores:
-            say(line_of(one))
-        for line in totals(scores):
+    """Score a half, both halves, or with words of file names say where the proposals of the first half differ."""
+    half, *words = sys.argv[1:] or [""]
+    if words:
+        for truth in truths_of("first"):
+            if any(word in truth.export.name for word in words):
+                say("\n  ".join([truth.export.name, *edits_of(truth, _proposed(truth))]))
+        return
+    for each in HALVES if not half else [half]:
+        scores = [score(truth) for truth in truths_of(each)]
+        say(f"{each:36} {' '.join(MARKS)} edits rows right pairs right sales read")
+        for line in [*map(line_of, scores), *totals(scores), ""]:
             say(line)
-        say("")
 
 
 if __name__ == "__main__":

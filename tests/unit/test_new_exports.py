@@ -8,7 +8,7 @@ from tests.new_exports.reading import raw_rows
 from tests.new_exports.score import (
     HALVES,
     Truth,
-    count_edits,
+    edits_of,
     first_size,
     line_of,
     marks_of,
@@ -71,7 +71,7 @@ def test_every_row_of_an_export_is_counted_as_a_sale_or_with_the_reason_why_not(
 @each_truth
 def test_the_ideal_map_needs_no_edit(truth: Truth) -> None:
     assert truth.mapped_market.maps
-    assert count_edits(truth, truth.ideal) == 0
+    assert edits_of(truth, truth.ideal) == []
 
 
 @each_truth
@@ -87,20 +87,27 @@ def test_a_price_from_another_column_is_one_edit_and_a_wrong_mark() -> None:
     [truth] = [each for each in TRUTHS if each.export.stem == "brackmoor_ergebnisliste"]
     wrong = {**truth.ideal, "columns": {**truth.ideal["columns"], "price_native": "Endbetrag"}}
 
-    assert (count_edits(truth, wrong), marks_of(truth, wrong)["price"]) == (1, False)
+    assert (len(edits_of(truth, wrong)), marks_of(truth, wrong)["price"]) == (1, False)
+
+
+def test_the_day_of_sale_may_be_proposed_as_the_day_on_which_the_offer_ended() -> None:
+    [truth] = [each for each in TRUTHS if each.export.stem == "tienda_calvera_2025"]
+    columns = {name: heading for name, heading in truth.ideal["columns"].items() if name != "sold_on"}
+
+    assert edits_of(truth, {**truth.ideal, "columns": {**columns, "closed_on": "Fecha"}}) == []
 
 
 def test_a_key_that_is_left_open_is_one_edit() -> None:
     [truth] = [each for each in TRUTHS if each.export.stem == "brackmoor_ergebnisliste"]
 
-    assert count_edits(truth, _without(truth, "price_basis")) == 1
+    assert len(edits_of(truth, _without(truth, "price_basis"))) == 1
 
 
 def test_a_status_word_that_is_left_open_is_one_edit() -> None:
     [truth] = [each for each in TRUTHS if each.export.stem == "brackmoor_ergebnisliste"]
     words = {word: meaning for word, meaning in truth.ideal["status_words"].items() if word != "Rückgang"}
 
-    assert count_edits(truth, {**truth.ideal, "status_words": words}) == 1
+    assert len(edits_of(truth, {**truth.ideal, "status_words": words})) == 1
 
 
 @pytest.mark.parametrize("label", ["42,5", "EU 42.5", "42½", "42.5 / UK 8.5", "EUR 42,5 (27,5 cm)"])
