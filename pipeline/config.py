@@ -508,11 +508,11 @@ class Sizes(Part):
 class Model(Part):
     """The hedonic model; left out, the default terms are used.
 
-    `degrees_of_freedom` are those of the Student-t errors; `tails` is its earlier name.
+    `degrees_of_freedom` are those of the Student-t errors; "tails" is its earlier name.
     """
 
     terms: Annotated[tuple[ModelTerm, ...], Field(max_length=100)] = ()
-    tails: Annotated[
+    degrees_of_freedom: Annotated[
         float, Field(ge=2.5, le=200, validation_alias=AliasChoices("degrees_of_freedom", "tails"))
     ] = 5.0
 

@@ -48,7 +48,7 @@ def market_fitted(kind: str) -> FittedMarket:
     fitted = _fitted()
     if kind == "calibrated":
         return replace(fitted, calibration=_calibration(), uncalibrated="")
-    left_out = jackknife_calibration(_scores(200) * 1.3, fitted.fit.tails)
+    left_out = jackknife_calibration(_scores(200) * 1.3, fitted.fit.degrees_of_freedom)
     if kind == "second stage":
         return replace(fitted, jackknife=left_out, second_stage=SecondStage(True, 0.6, 0.01, 0.001))
     return replace(fitted, fit=replace(fitted.fit, robust=None))

@@ -39,7 +39,7 @@ class Calibration:
 
     scores, periods, groups
         (n,) one entry a sale priced before it happened; `groups` are numbers into `names`, -1 for none.
-    tails
+    degrees_of_freedom
         Degrees of freedom that the scores would have under the model (infinite: Gaussian).
     step, window, enough
         The adaptive step, and which scores are ranked; see STEP, WINDOW, ENOUGH.
@@ -51,7 +51,7 @@ class Calibration:
     periods: Whole
     groups: Whole
     names: tuple[str, ...]
-    tails: float
+    degrees_of_freedom: float
     step: float = STEP
     window: int = WINDOW
     enough: int = ENOUGH
@@ -119,12 +119,12 @@ class Calibration:
             len(self.names),
             min(below, MOST_MISSED),
             min(above, MOST_MISSED),
-            self.tails,
+            self.degrees_of_freedom,
         )
 
 
 def calibrate(
-    scores: Array, periods: NDArray[np.integer[Any]], groups: Sequence[str], tails: float
+    scores: Array, periods: NDArray[np.integer[Any]], groups: Sequence[str], degrees_of_freedom: float
 ) -> Calibration | None:
     """Return the calibration of rolled scores, or None where there are fewer than FEWEST_SCORES.
 
@@ -142,7 +142,7 @@ def calibrate(
         np.asarray(periods, dtype=np.int64)[order],
         numbered[order],
         names,
-        tails,
+        degrees_of_freedom,
     )
 
 
@@ -150,7 +150,9 @@ def to_document(calibration: Calibration) -> tuple[dict[str, Any], dict[str, Arr
     """Return (a JSON-able description, the arrays by name), which `from_document` reads back."""
     description = {
         "names": list(calibration.names),
-        "tails": None if np.isinf(calibration.tails) else calibration.tails,
+        "degrees_of_freedom": None
+        if np.isinf(calibration.degrees_of_freedom)
+        else calibration.degrees_of_freedom,
         "step": calibration.step,
         "window": calibration.window,
         "enough": calibration.enough,
@@ -167,7 +169,7 @@ def to_document(calibration: Calibration) -> tuple[dict[str, Any], dict[str, Arr
 
 def from_document(description: dict[str, Any], arrays: dict[str, Array]) -> Calibration:
     """Return the calibration that `to_document` described."""
-    tails = description["tails"]
+    degrees_of_freedom = description["degrees_of_freedom"]
     settled = {
         level: Limits(low, high, factors)
         for (level, low, high), factors in zip(description["settled"], arrays["factors"], strict=True)
@@ -177,7 +179,7 @@ def from_document(description: dict[str, Any], arrays: dict[str, Array]) -> Cali
         arrays["periods"].astype(np.int64),
         arrays["groups"].astype(np.int64),
         tuple(description["names"]),
-        np.inf if tails is None else tails,
+        np.inf if degrees_of_freedom is None else degrees_of_freedom,
         description["step"],
         description["window"],
         description["enough"],

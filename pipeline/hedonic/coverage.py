@@ -11,21 +11,21 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Coverage:
-    """Of `sales`, the share `held` by the bands of a `level`, its standard `error`, and their mean `width`.
+    """Of `sales`, the share `covered` by the bands of a `level`, its standard `error`, and their mean `width`.
 
     `width` is the band's upper end less its lower, as a share of the value.
     """
 
     level: float
     sales: int
-    held: float
+    covered: float
     error: float
     width: float
 
     @property
     def surprise(self) -> float:
         """Return how many standard errors the share lies above its level (zero without sales)."""
-        return (self.held - self.level) / self.error if self.sales else 0.0
+        return (self.covered - self.level) / self.error if self.sales else 0.0
 
 
 def coverage(level: float, inside: NDArray[np.bool_], widths: Array, periods: NDArray[np.int64]) -> Coverage:

@@ -39,27 +39,29 @@ def normal_quantile(chances: ArrayLike) -> Array:
     return np.asarray(_place_at(chance), dtype=np.float64)
 
 
-def student_quantile(chance: float, tails: float) -> float:
-    """Return the quantile at a chance of Student-t with `tails` degrees of freedom (infinite: Gaussian)."""
-    if np.isinf(tails):
+def student_quantile(chance: float, degrees_of_freedom: float) -> float:
+    """Return the quantile at a chance of Student-t with these degrees of freedom (infinite: Gaussian)."""
+    if np.isinf(degrees_of_freedom):
         return float(normal_quantile(chance))
     from scipy.special import stdtrit
 
-    return float(stdtrit(tails, chance))
+    return float(stdtrit(degrees_of_freedom, chance))
 
 
-def student_chance(place: float, tails: float) -> float:
-    """Return the chance that Student-t with `tails` degrees of freedom (infinite: Gaussian) lies below a place."""
-    if np.isinf(tails):
+def student_chance(place: float, degrees_of_freedom: float) -> float:
+    """Return the chance that Student-t with these degrees of freedom (infinite: Gaussian) lies below a place."""
+    if np.isinf(degrees_of_freedom):
         return float(normal_chance(place))
     from scipy.special import stdtr
 
-    return float(stdtr(tails, place))
+    return float(stdtr(degrees_of_freedom, place))
 
 
-def student_density(place: float, tails: float) -> float:
-    """Return the density of Student-t with `tails` degrees of freedom (infinite: Gaussian) at a place."""
-    if np.isinf(tails):
+def student_density(place: float, degrees_of_freedom: float) -> float:
+    """Return the density of Student-t with these degrees of freedom (infinite: Gaussian) at a place."""
+    if np.isinf(degrees_of_freedom):
         return exp(-(place**2) / 2) / sqrt(2 * pi)
-    constant = exp(lgamma((tails + 1) / 2) - lgamma(tails / 2)) / sqrt(tails * pi)
-    return float(constant * (1 + place**2 / tails) ** (-(tails + 1) / 2))
+    constant = exp(lgamma((degrees_of_freedom + 1) / 2) - lgamma(degrees_of_freedom / 2)) / sqrt(
+        degrees_of_freedom * pi
+    )
+    return float(constant * (1 + place**2 / degrees_of_freedom) ** (-(degrees_of_freedom + 1) / 2))

@@ -17,7 +17,7 @@ from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import SPREAD, Specification, Term
 from pipeline.hedonic.stored import AGAIN, checked_fit
 
-FORMAT = 1
+FORMAT = 2
 """The version of the document; another one is not read."""
 
 Arrays = dict[str, NDArray[np.float64]]

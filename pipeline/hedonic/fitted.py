@@ -37,7 +37,7 @@ class Fit:
     sigma2
         The REML variance of the (pseudo-)response; `lambdas` are relative to it.
     residual_scale, robust
-        Scale of the errors, and how residuals were weighed (None: all alike). `tails` is the degrees of
+        Scale of the errors, and how residuals were weighed (None: all alike). `degrees_of_freedom` is the degrees of
         freedom of Student-t errors, infinite where they are Gaussian.
     edf, rows, unpenalised
         Effective number of coefficients, records fitted, and M, the directions no penalty touches.
@@ -70,9 +70,13 @@ class Fit:
         return self.layout.unpenalised
 
     @property
-    def tails(self) -> float:
+    def degrees_of_freedom(self) -> float:
         """Return the degrees of freedom of the errors (infinite: Gaussian)."""
-        return self.robust.tails if self.robust is not None and self.robust.kind == "student-t" else np.inf
+        return (
+            self.robust.degrees_of_freedom
+            if self.robust is not None and self.robust.kind == "student-t"
+            else np.inf
+        )
 
     @property
     def residual_df(self) -> float:

@@ -24,12 +24,19 @@ def jackknife_scores(fit: Fit, left: pl.DataFrame, scale: Array) -> Array:
     residual = left["residual"].to_numpy()
     if fit.robust is not None:
         residual = residual * left["weight"].to_numpy() / fit.robust.kappa
-    return scores_of(residual / (1 - leverage), fit.sigma2 * leverage / (1 - leverage), scale, fit.tails)
+    return scores_of(
+        residual / (1 - leverage), fit.sigma2 * leverage / (1 - leverage), scale, fit.degrees_of_freedom
+    )
 
 
-def jackknife_calibration(scores: Array, tails: float) -> Calibration:
+def jackknife_calibration(scores: Array, degrees_of_freedom: float) -> Calibration:
     """Return a calibration on such scores: of sales that the fit has seen, in no order of time."""
     count = len(scores)
     return Calibration(
-        scores, np.zeros(count, dtype=np.int64), np.full(count, -1, dtype=np.int64), (), tails, step=0.0
+        scores,
+        np.zeros(count, dtype=np.int64),
+        np.full(count, -1, dtype=np.int64),
+        (),
+        degrees_of_freedom,
+        step=0.0,
     )

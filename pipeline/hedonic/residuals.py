@@ -42,7 +42,7 @@ def leverages(fit: Fit, cells: Cells) -> Array:
 
 
 def robust_weights(fit: Fit, left: Array, weights: Array | None) -> Array:
-    """Return the robust weight of each residual, from the fit's own scale and tails."""
+    """Return the robust weight of each residual, from the fit's own scale and degrees of freedom."""
     if fit.robust is None:
         return np.ones(len(left))
     root = 1.0 if weights is None else np.sqrt(weights)

@@ -20,13 +20,13 @@ Array = NDArray[np.float64]
 class Robust:
     """How residuals are weighed.
 
-    `tails` is the degrees of freedom of Student-t errors; `clip` the standardised residual beyond which
+    `degrees_of_freedom` is the degrees of freedom of Student-t errors; `clip` the standardised residual beyond which
     Huber's weight falls. `rounds` bounds the re-weightings; `settled` is the change of any fitted log
     price at which they stop.
     """
 
     kind: Literal["student-t", "huber"] = "student-t"
-    tails: float = 5.0
+    degrees_of_freedom: float = 5.0
     clip: float = 1.345
     rounds: int = 60
     settled: float = 1e-8
@@ -36,14 +36,14 @@ class Robust:
         if self.kind == "huber":
             size = np.maximum(np.abs(standardised), 1e-300)
             return np.minimum(1.0, self.clip / size)
-        return (self.tails + 1) / (self.tails + standardised**2)
+        return (self.degrees_of_freedom + 1) / (self.degrees_of_freedom + standardised**2)
 
     @property
     def kappa(self) -> float:
-        """Return the expected slope of the weighted residual: the information left by the tails."""
+        """Return the expected slope of the weighted residual: the information left at these degrees of freedom."""
         if self.kind == "huber":
             return 2 * _normal_below(self.clip) - 1
-        return (self.tails + 1) / (self.tails + 3)
+        return (self.degrees_of_freedom + 1) / (self.degrees_of_freedom + 3)
 
     @property
     def expected_square(self) -> float:

@@ -78,8 +78,8 @@ class Rolled:
 
     `sales` has one row a sale priced before it happened, by period and row: row (in the frame given),
     origin, period, log_price (predicted), error (actual minus predicted), variance (of the estimate),
-    scale, tails, neighbours (the mean residual of the nearest earlier sales), unseen, extrapolated (lists of
-    terms). `failed` lists the origins that could not be fitted.
+    scale, degrees_of_freedom, neighbours (the mean residual of the nearest earlier sales), unseen, extrapolated
+    (lists of terms). `failed` lists the origins that could not be fitted.
     """
 
     sales: pl.DataFrame
@@ -95,7 +95,7 @@ SALES: dict[str, pl.DataType] = {
     "error": pl.Float64(),
     "variance": pl.Float64(),
     "scale": pl.Float64(),
-    "tails": pl.Float64(),
+    "degrees_of_freedom": pl.Float64(),
     "neighbours": pl.Float64(),
     "unseen": pl.List(pl.String()),
     "extrapolated": pl.List(pl.String()),
@@ -187,7 +187,7 @@ def _price(
             "error": error,
             "variance": variance,
             "scale": scale,
-            "tails": np.full(len(error), fitted.tails),
+            "degrees_of_freedom": np.full(len(error), fitted.degrees_of_freedom),
             "neighbours": neighbours,
             "unseen": predicted["unseen"],
             "extrapolated": predicted["extrapolated"],

@@ -218,10 +218,10 @@ def new_level_variance(between: float, levels: int, spread: float) -> float:
 
 
 @cache
-def _student_over_gaussian(tails: float) -> float:
+def _student_over_gaussian(degrees_of_freedom: float) -> float:
     """Return how much wider the 80 % band of Student-t is than the Gaussian one, by steps from Student-t(1)."""
     above, widest = 0.9, np.array([tan(pi * 0.4)])
-    student = quantile_of_sum(np.zeros(1), np.ones(1), tails, above, widest)
+    student = quantile_of_sum(np.zeros(1), np.ones(1), degrees_of_freedom, above, widest)
     return float(student[0] / normal_quantile(above))
 
 

@@ -2,9 +2,9 @@
 
 log scale = an overall level + effects of declared factors, drawn together by REML as the effects on the
 price are: the fit is the engine's own, on log scale. For Student-t errors of scale s, each Fisher-scoring
-step regresses log s + (w z² − 1) / I, z the standardised residual, w = (tails + 1) / (tails + z²), and
-I = 2 tails / (tails + 3) the information on log s (Lange, Little & Taylor 1989, JASA 84). The score is
-bounded, so a typing error does not make its whole group look wild.
+step regresses log s + (w z² − 1) / I, z the standardised residual, ν the degrees of freedom,
+w = (ν + 1) / (ν + z²), and I = 2 ν / (ν + 3) the information on log s (Lange, Little & Taylor 1989, JASA 84).
+The score is bounded, so a typing error does not make its whole group look wild.
 """
 
 from collections.abc import Sequence
@@ -45,7 +45,7 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
     price; below LEAST_SCALE, where `scales` ends, it means nothing. Raises FitError as `fit` does, and for Huber
     weights, which state no distribution of errors.
     """
-    tails = fit.tails
+    degrees_of_freedom = fit.degrees_of_freedom
     if fit.robust is not None and fit.robust.kind == "huber":
         raise FitError("Huber weights state no distribution of errors", "fit with Student-t errors.")
     weights = weights_of(frame, fit.specification)
@@ -61,7 +61,7 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
     log_scale = np.full(len(errors), max(np.log(fit.residual_scale), floor))
     lambdas = None
     for _ in range(ROUNDS):
-        working = log_scale + _score(errors / np.exp(log_scale), tails)
+        working = log_scale + _score(errors / np.exp(log_scale), degrees_of_freedom)
         origin = float(working.mean())
         moment = total(cells, design, working - origin)
         squares = max(float(np.sum((working - origin) ** 2)), ALIKE)
@@ -77,11 +77,11 @@ def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequen
     return assemble_fit(design, layout, solution, len(errors), origin, spread, None, NO_RECORDS)
 
 
-def _score(standardised: Array, tails: float) -> Array:
+def _score(standardised: Array, degrees_of_freedom: float) -> Array:
     """Return the step in log scale that one record asks for: its score over its information."""
     squares = standardised**2
-    if np.isinf(tails):
+    if np.isinf(degrees_of_freedom):
         step: Array = (np.minimum(squares, MOST_SQUARE) - 1) / 2
         return step
-    weighted: Array = (tails + 1) / (tails + squares) * squares
-    return (weighted - 1) * ((tails + 3) / (2 * tails))
+    weighted: Array = (degrees_of_freedom + 1) / (degrees_of_freedom + squares) * squares
+    return (weighted - 1) * ((degrees_of_freedom + 3) / (2 * degrees_of_freedom))

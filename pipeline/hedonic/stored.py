@@ -96,7 +96,7 @@ class _Penalty(Stated):
 
 class _Robust(Stated):
     kind: Literal["student-t", "huber"]
-    tails: float = Field(gt=0)
+    degrees_of_freedom: float = Field(gt=0)
     clip: float = Field(gt=0)
     rounds: int = Whole
     settled: float = Field(ge=0)
@@ -137,7 +137,7 @@ class _Fit(Stated):
 
 class _Calibration(Stated):
     names: list[str]
-    tails: float | None = Field(gt=0)
+    degrees_of_freedom: float | None = Field(gt=0)
     step: float = Field(ge=0)
     window: int = Whole
     enough: int = Whole

@@ -77,7 +77,7 @@ def band_scores(fitted: FittedMarket, level: float, groups: Sequence[str]) -> tu
     """
     if not 0 < level < 1:
         raise FitError(f"a band cannot have the level {level}", "give a share between 0 and 1.")
-    return scores_at(level, groups, fitted.calibration, fitted.jackknife, fitted.fit.tails)
+    return scores_at(level, groups, fitted.calibration, fitted.jackknife, fitted.fit.degrees_of_freedom)
 
 
 def scores_at(
@@ -85,7 +85,7 @@ def scores_at(
     groups: Sequence[str],
     calibration: Calibration | None,
     jackknife: Calibration | None,
-    tails: float,
+    degrees_of_freedom: float,
 ) -> tuple[Array, Array]:
     """Return the (low, high) scores of a band, one a group.
 
@@ -94,7 +94,7 @@ def scores_at(
     """
     if calibration is not None:
         return calibration.band(level, groups)
-    high = np.full(len(groups), student_quantile((1 + level) / 2, tails))
+    high = np.full(len(groups), student_quantile((1 + level) / 2, degrees_of_freedom))
     low = -high
     if jackknife is not None:
         left_out = jackknife.band(level, groups)
@@ -105,7 +105,9 @@ def scores_at(
 def _bands(
     fitted: FittedMarket, level: float, groups: list[str], centre: Array, variance: Array, scale: Array
 ) -> pl.DataFrame:
-    low, high = band_errors(level, band_scores(fitted, level, groups), variance, scale, fitted.fit.tails)
+    low, high = band_errors(
+        level, band_scores(fitted, level, groups), variance, scale, fitted.fit.degrees_of_freedom
+    )
     return pl.DataFrame(
         {
             "row": np.arange(len(centre)),
@@ -118,14 +120,14 @@ def _bands(
 
 
 def band_errors(
-    level: float, scores: tuple[Array, Array], variance: Array, scale: Array, tails: float
+    level: float, scores: tuple[Array, Array], variance: Array, scale: Array, degrees_of_freedom: float
 ) -> tuple[Array, Array]:
     """Return (low, high): how far the ends of bands with these scores lie from their centre, in log price.
 
     Never closer than `least_error`.
     """
     least = least_error(level)
-    low, high = (errors_of(score, variance, scale, tails) for score in scores)
+    low, high = (errors_of(score, variance, scale, degrees_of_freedom) for score in scores)
     return np.minimum(low, -least), np.maximum(high, least)
 
 

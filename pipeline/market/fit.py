@@ -54,7 +54,7 @@ def fit_market(
         jackknife = None
         if evaluation.calibration is None:
             scores = jackknife_scores(estimated, left, scales(scatter, ordered, left["fitted"]))
-            jackknife = jackknife_calibration(scores, estimated.tails)
+            jackknife = jackknife_calibration(scores, estimated.degrees_of_freedom)
     digest = market_digest(market)
     identity = "|".join((records_digest, digest, version))
     first, last = ordered["sold_on"].min(), ordered["sold_on"].max()

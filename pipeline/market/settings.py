@@ -66,7 +66,7 @@ def fit_settings(market: Market, specified: Specification) -> FitSettings:
 
     return FitSettings(
         specify,
-        Robust(tails=market.model.tails),
+        Robust(degrees_of_freedom=market.model.degrees_of_freedom),
         SCATTER,
         "month",
         attributes_by_term(specified.terms),
@@ -97,10 +97,10 @@ def evaluate_bands(
         measure_second_stage(errors, neighbours, priced["origin"].to_numpy()) if origins else (UNUSED, errors)
     )
     correction = shares * neighbours if stage.used else np.zeros(len(errors))
-    tails = float(priced["tails"][0]) if priced.height else np.inf
-    score = scores_of(errors - correction, priced["variance"], priced["scale"], tails)
+    degrees_of_freedom = float(priced["degrees_of_freedom"][0]) if priced.height else np.inf
+    score = scores_of(errors - correction, priced["variance"], priced["scale"], degrees_of_freedom)
     groups = group_of(sales[priced["row"].to_list()])
-    calibration = calibrate(score, priced["period"].to_numpy(), groups, tails)
+    calibration = calibrate(score, priced["period"].to_numpy(), groups, degrees_of_freedom)
     return RollingEvaluation(rolled, correction, score, stage, calibration, _why_not(sales, priced.height))
 
 

@@ -7,7 +7,7 @@ from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from reports.appraisal.frames import band_frame, comparable_frame
 from reports.charts.price_axis import price_axis
-from reports.charts.rows import lay_rows, median_rule, row_position, row_words, stack_rows
+from reports.charts.rows import median_rule, place_rows, row_position, row_words, stack_rows
 
 
 def band_chart(appraisal: Appraisal) -> alt.LayerChart:
@@ -17,7 +17,7 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
     count = bands.height + 2
     axis = price_axis([*bands["low"], *bands["high"], *sales["adjusted"], appraisal.median])
     title = f"Price paid, all-in ({appraisal.currency})"
-    middle = lay_rows(
+    middle = place_rows(
         pl.DataFrame(
             {
                 "row": ["Median"],
@@ -27,14 +27,14 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
         )
     )
     claim = " sell within" if appraisal.in_support else ", as a guess"
-    laid = lay_rows(
+    laid = place_rows(
         bands.with_columns(
             row=pl.col("words") + f"{claim} (" + pl.col("name") + ")",
             style="band-" + (pl.col("level") * 100).round().cast(pl.Int64).cast(pl.String),
         ),
         first=1,
     )
-    strip = lay_rows(_strip(sales), first=1 + bands.height)
+    strip = place_rows(_strip(sales), first=1 + bands.height)
     bars = [
         alt.Chart(laid.filter(pl.col("level") == level))
         .mark_rect(style=style)

@@ -6,7 +6,7 @@ import polars as pl
 from pipeline.answers.appraisal.appraisal import Appraisal
 from reports.appraisal.frames import band_frame, comparable_frame
 from reports.charts.price_axis import price_axis
-from reports.charts.rows import lay_rows, median_rule, row_position, row_words, stack_rows
+from reports.charts.rows import median_rule, place_rows, row_position, row_words, stack_rows
 
 
 def comparables_chart(appraisal: Appraisal) -> alt.LayerChart:
@@ -16,8 +16,8 @@ def comparables_chart(appraisal: Appraisal) -> alt.LayerChart:
     count = sales.height + band.height
     axis = price_axis([*sales["paid"], *sales["adjusted"], *band["low"], *band["high"], appraisal.median])
     title = f"Price, all-in ({appraisal.currency})"
-    laid = lay_rows(sales, first=band.height)
-    own = lay_rows(band.with_columns(row="This pair, " + pl.col("name") + " band"))
+    laid = place_rows(sales, first=band.height)
+    own = place_rows(band.with_columns(row="This pair, " + pl.col("name") + " band"))
     tooltip = [
         "title",
         alt.Tooltip("sold"),

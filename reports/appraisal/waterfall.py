@@ -6,7 +6,7 @@ import polars as pl
 from pipeline.answers.appraisal.appraisal import Appraisal
 from reports.appraisal.frames import step_frame
 from reports.charts.price_axis import price_axis
-from reports.charts.rows import lay_rows, row_position, row_words, stack_rows
+from reports.charts.rows import place_rows, row_position, row_words, stack_rows
 
 
 def waterfall_chart(appraisal: Appraisal) -> alt.LayerChart:
@@ -16,7 +16,7 @@ def waterfall_chart(appraisal: Appraisal) -> alt.LayerChart:
     ends = steps.select("before", "after", "low", "high").unpivot().get_column("value").drop_nulls()
     axis = price_axis(ends.to_list())
     title = f"Running price, all-in ({appraisal.currency})"
-    laid = lay_rows(steps).with_columns(
+    laid = place_rows(steps).with_columns(
         figure=pl.when(pl.col("percent").is_null())
         .then(pl.col("running"))
         .otherwise(pl.col("percent") + "  (" + pl.col("money") + ")"),

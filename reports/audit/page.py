@@ -72,10 +72,10 @@ def coverage_frame(audit: Audit) -> pl.DataFrame:
 def _coverage_row(row: CoverageRow) -> dict[str, object]:
     found = row.coverage
     claimed, group = formats.level(found.level), coverage_group(row)
-    points, half = 100 * (found.held - found.level), 100 * SURE * found.error
+    points, half = 100 * (found.covered - found.level), 100 * SURE * found.error
     return {
         "words": f"{claimed} band, {group}",
-        "figure": f"{held_text(found.held)} held",
+        "figure": f"{held_text(found.covered)} held",
         "said": f"{formats.counted(found.sales, 'later sale')}, {VERDICTS[row.verdict]}",
         "group": group,
         "level": claimed,

@@ -4,7 +4,7 @@ import altair as alt
 import polars as pl
 
 from reports.charts.percent_axis import percent_axis
-from reports.charts.rows import lay_rows, row_position, row_words, stack_rows
+from reports.charts.rows import place_rows, row_position, row_words, stack_rows
 
 
 def interval_chart(
@@ -17,7 +17,7 @@ def interval_chart(
     """
     count = intervals.height
     x = percent_axis([*intervals["low"], *intervals["middle"], *intervals["high"]], axis_title).across
-    rows = alt.Chart(lay_rows(intervals).with_columns(zero=pl.lit(0.0)))
+    rows = alt.Chart(place_rows(intervals).with_columns(zero=pl.lit(0.0)))
     top, at = row_position("mark_top", count), row_position("mark_at", count)
     tooltip = [
         alt.Tooltip("words", title="title"),

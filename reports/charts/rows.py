@@ -10,7 +10,7 @@ HEIGHT = 46
 _WORDS, _MARK, _HALF = 0.27, 0.68, 0.15
 
 
-def lay_rows(rows: pl.DataFrame, first: int = 0) -> pl.DataFrame:
+def place_rows(rows: pl.DataFrame, first: int = 0) -> pl.DataFrame:
     """Return the rows with where each stands, counted in rows from the top of the chart.
 
     Adds words_at, mark_at, mark_top, mark_bottom, next_mark (Float64).
@@ -26,7 +26,7 @@ def lay_rows(rows: pl.DataFrame, first: int = 0) -> pl.DataFrame:
 
 
 def row_position(field: str, count: int) -> alt.Y:
-    """Return the vertical encoding of a field that `lay_rows` made, for a chart of `count` rows."""
+    """Return the vertical encoding of a field that `place_rows` made, for a chart of `count` rows."""
     return alt.Y(field, type="quantitative", axis=None, scale=alt.Scale(domain=[count, 0], nice=False))
 
 

@@ -4,7 +4,7 @@ import altair as alt
 import polars as pl
 
 from reports.charts.price_axis import price_axis
-from reports.charts.rows import lay_rows, row_position, row_words, stack_rows
+from reports.charts.rows import place_rows, row_position, row_words, stack_rows
 
 
 def era_odds_chart(rows: pl.DataFrame, currency: str) -> alt.LayerChart:
@@ -12,7 +12,7 @@ def era_odds_chart(rows: pl.DataFrame, currency: str) -> alt.LayerChart:
     count = rows.height
     axis = price_axis([*rows["low"], *rows["high"]])
     title = f"Price paid, all-in ({currency})"
-    laid = lay_rows(rows)
+    laid = place_rows(rows)
     tooltip = [
         alt.Tooltip("words", title="title"),
         alt.Tooltip("figure", title="median"),

@@ -4,7 +4,7 @@ import altair as alt
 import polars as pl
 
 from reports.charts.price_axis import price_axis
-from reports.charts.rows import lay_rows, row_position, row_words, stack_rows
+from reports.charts.rows import place_rows, row_position, row_words, stack_rows
 
 
 def room_chart(lots: pl.DataFrame, currency: str) -> alt.LayerChart:
@@ -15,7 +15,7 @@ def room_chart(lots: pl.DataFrame, currency: str) -> alt.LayerChart:
     count = lots.height
     axis = price_axis([*lots["landed"], *lots["walk_away"]])
     title = f"All costs in ({currency})"
-    rows = alt.Chart(lay_rows(lots))
+    rows = alt.Chart(place_rows(lots))
     at = row_position("mark_at", count)
     tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("tip", title="cost")]
     layers = [

@@ -4,7 +4,7 @@ import altair as alt
 import polars as pl
 
 from reports.charts.percent_axis import percent_axis
-from reports.charts.rows import lay_rows, row_position, row_words, stack_rows
+from reports.charts.rows import place_rows, row_position, row_words, stack_rows
 
 
 def moves_chart(moves: pl.DataFrame, title: str) -> alt.LayerChart:
@@ -14,7 +14,7 @@ def moves_chart(moves: pl.DataFrame, title: str) -> alt.LayerChart:
     """
     count = moves.height
     x = percent_axis([*moves["earlier"], *moves["later"]], "Per cent of the price").across
-    rows = alt.Chart(lay_rows(moves).with_columns(zero=pl.lit(0.0)))
+    rows = alt.Chart(place_rows(moves).with_columns(zero=pl.lit(0.0)))
     at = row_position("mark_at", count)
     tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("figure", title="moved")]
     layers = [

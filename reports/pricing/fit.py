@@ -120,7 +120,7 @@ def score_document(
 
     An end is (its sign, the chance that lies below its size, the Student-t and the Gaussian quantile there).
     """
-    freedom = fitted.fit.tails
+    freedom = fitted.fit.degrees_of_freedom
     found = []
     for level in levels:
         low, high = band_scores(fitted, level, groups)

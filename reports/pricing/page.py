@@ -133,7 +133,7 @@ def pricing_document(
         "fit": fit_document(fitted.fit, carried),
         "scatter": scatter_document(fitted.scatter),
         "scores": score_document(fitted, LEVELS, [*eras, UNKNOWN]),
-        "mixture": mixture_document(fitted.fit.tails),
+        "mixture": mixture_document(fitted.fit.degrees_of_freedom),
         "share": fitted.second_stage.share if fitted.second_stage.used and with_sales else None,
         "sales": sales_document(choose_sales(past, most=most_sales) if with_sales else past.clear()),
         "past": past.height,

@@ -104,7 +104,7 @@ def _edges(values: pl.Series, bins: int) -> NDArray[np.float64]:
 def settings() -> FitSettings:
     """Return how the sales are fitted at every origin."""
     specification = Specification("log_price", TERMS)
-    return FitSettings(lambda known: specification, Robust(tails=TAILS), SCATTER, "month", {})
+    return FitSettings(lambda known: specification, Robust(degrees_of_freedom=TAILS), SCATTER, "month", {})
 
 
 def price_sales(sales: pl.DataFrame) -> pl.DataFrame:

@@ -104,7 +104,13 @@ def fit_settings() -> FitSettings:
     specification = Specification("log_price", TERMS)
     grouped = {term.name: term.columns[0] for term in TERMS}
     return FitSettings(
-        lambda sales: specification, Robust(tails=TAILS), SCATTER, "month", grouped, "silhouette", PRIOR
+        lambda sales: specification,
+        Robust(degrees_of_freedom=TAILS),
+        SCATTER,
+        "month",
+        grouped,
+        "silhouette",
+        PRIOR,
     )
 
 

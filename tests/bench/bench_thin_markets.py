@@ -150,7 +150,7 @@ def score_fit(market: Market, specification: Specification, robust: Robust | Non
     priced = predict(fitted, market.future)
     log_price = priced["log_price"].to_numpy()
     scale = np.full(len(log_price), fitted.residual_scale)
-    half = half_width(priced["estimation_variance"].to_numpy(), scale, fitted.tails, 0.8)
+    half = half_width(priced["estimation_variance"].to_numpy(), scale, fitted.degrees_of_freedom, 0.8)
     inside = np.abs(market.future["log_price"].to_numpy() - log_price) <= half
     return Score(
         median_error(log_price, market), treatment_errors(effects_of(fitted)), float(np.mean(inside))
@@ -240,7 +240,7 @@ def models() -> dict[str, Callable[[Market], Score]]:
     found: dict[str, Callable[[Market], Score]] = {
         "truth": score_truth,
         "penalised": lambda market: score_fit(market, POOLED, None),
-        "penalised, t-weights": lambda market: score_fit(market, POOLED, Robust(tails=5.0)),
+        "penalised, t-weights": lambda market: score_fit(market, POOLED, Robust(degrees_of_freedom=5.0)),
         "dummies": lambda market: score_fit(market, DUMMIES, None),
         "mixed model": score_mixed,
     }

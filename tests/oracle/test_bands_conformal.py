@@ -144,7 +144,7 @@ def drawn_together(
 ) -> list[float]:
     """Return the factors that groups of so many scores get, by DerSimonian and Laird, at a level of 0.8.
 
-    `squared` is the squared error of the log ratio of one group, for another level and other tails.
+    `squared` is the squared error of the log ratio of one group, for another level and other degrees_of_freedom.
     """
     squares = [
         squared(number) if squared else (tail_error(0.1, gaussian(0.9), number) / gaussian(0.9)) ** 2 / 2

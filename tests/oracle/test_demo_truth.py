@@ -25,7 +25,11 @@ def demo_fit() -> Fit:
     sales = demo_sales().sort("record_id")
     market = scenario.market()
     with one_blas_thread():
-        return fit(sales, specification(market, sales), robust=Robust(tails=market.model.tails))
+        return fit(
+            sales,
+            specification(market, sales),
+            robust=Robust(degrees_of_freedom=market.model.degrees_of_freedom),
+        )
 
 
 def found(term: str) -> dict[str, tuple[float, float]]:

@@ -52,12 +52,12 @@ def test_a_whole_chance_is_a_number_too() -> None:
 
 
 @pytest.mark.parametrize(
-    ("chance", "tails", "place"),
+    ("chance", "degrees_of_freedom", "place"),
     [(0.975, 5.0, 2.571), (0.95, 10.0, 1.812), (0.75, 1.0, 1.0), (0.975, inf, 1.960), (0.25, 1.0, -1.0)],
 )
-def test_a_students_quantile_is_the_tables(chance: float, tails: float, place: float) -> None:
-    assert student_quantile(chance, tails) == pytest.approx(place, abs=5e-4)
-    assert student_chance(place, tails) == pytest.approx(chance, abs=5e-5)
+def test_a_students_quantile_is_the_tables(chance: float, degrees_of_freedom: float, place: float) -> None:
+    assert student_quantile(chance, degrees_of_freedom) == pytest.approx(place, abs=5e-4)
+    assert student_chance(place, degrees_of_freedom) == pytest.approx(chance, abs=5e-5)
 
 
 @pytest.mark.parametrize("place", [-3.0, 0.0, 1.0, 2.0])

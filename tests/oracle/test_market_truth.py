@@ -33,7 +33,9 @@ def view() -> MarketView:
 def fitted() -> FittedMarket:
     """Return the demo's fit without the calibration of its bands, which the market does not read."""
     sales = demo_sales().sort("record_id")
-    estimated = fit(sales, specification(scenario_market(), sales), robust=Robust(tails=5.0), tolerance=1e-4)
+    estimated = fit(
+        sales, specification(scenario_market(), sales), robust=Robust(degrees_of_freedom=5.0), tolerance=1e-4
+    )
     days = sales["sold_on"].to_list()
     return FittedMarket(
         fit=estimated,

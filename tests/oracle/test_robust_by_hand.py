@@ -12,7 +12,7 @@ from pipeline.hedonic.robust import Robust, scale_from_median, starting_scale
 
 
 def test_student_weights_fall_from_the_middle_on() -> None:
-    found = Robust(tails=5.0).weights(np.array([0.0, 1.0, -5.0]))
+    found = Robust(degrees_of_freedom=5.0).weights(np.array([0.0, 1.0, -5.0]))
     assert found == pytest.approx([1.2, 1.0, 0.2])
 
 
@@ -26,7 +26,7 @@ def test_a_clip_below_one_leaves_what_lies_within_it_alone() -> None:
 
 
 def test_five_degrees_of_freedom_leave_three_quarters_of_the_information() -> None:
-    assert Robust(tails=5.0).kappa == pytest.approx(6 / 8)
+    assert Robust(degrees_of_freedom=5.0).kappa == pytest.approx(6 / 8)
 
 
 def test_hubers_constants_are_the_published_ones() -> None:
@@ -38,13 +38,13 @@ def test_hubers_constants_are_the_published_ones() -> None:
 
 def test_the_scale_of_student_errors_sums_their_weighted_squares() -> None:
     """At scale 1 and 3 df the weights of 1, 1 and 3 are 1, 1 and 1/3: (1 + 1 + 3) / 2 = 2.5."""
-    found = Robust(tails=3.0).scale(np.array([1.0, -1.0, 3.0]), 1.0, 2.0)
+    found = Robust(degrees_of_freedom=3.0).scale(np.array([1.0, -1.0, 3.0]), 1.0, 2.0)
     assert found == pytest.approx(2.5**0.5)
 
 
 def test_the_scale_that_the_weights_go_by_is_the_last_one() -> None:
     """At scale 2 and 3 df the weights of 2 and 6 are 1 and 1/3: (4 + 12) / 4 = 4."""
-    assert Robust(tails=3.0).scale(np.array([2.0, 6.0]), 2.0, 4.0) == pytest.approx(2.0)
+    assert Robust(degrees_of_freedom=3.0).scale(np.array([2.0, 6.0]), 2.0, 4.0) == pytest.approx(2.0)
 
 
 def test_hubers_scale_sums_the_squares_of_clipped_errors() -> None:

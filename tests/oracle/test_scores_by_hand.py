@@ -13,29 +13,29 @@ from pipeline.hedonic.scores import FAR, errors_of, scores_of
 RELATIVE = 1e-6
 
 
-def expected_score(error: float, deviation: float, scale: float, tails: float) -> float:
+def expected_score(error: float, deviation: float, scale: float, degrees_of_freedom: float) -> float:
     """Return the score of an error above zero, its tail by adaptive quadrature over Student-t."""
 
     def beyond(t: float) -> float:
-        return float(stats.norm.sf((error - scale * t) / deviation) * stats.t.pdf(t, tails))
+        return float(stats.norm.sf((error - scale * t) / deviation) * stats.t.pdf(t, degrees_of_freedom))
 
     tail = integrate.quad(beyond, -np.inf, error / scale - 8 * deviation / scale)[0]
     tail += integrate.quad(
         beyond, error / scale - 8 * deviation / scale, error / scale + 8 * deviation / scale
     )[0]
     tail += integrate.quad(beyond, error / scale + 8 * deviation / scale, np.inf)[0]
-    return float(stats.t.isf(tail, tails))
+    return float(stats.t.isf(tail, degrees_of_freedom))
 
 
-@pytest.mark.parametrize("tails", [3.0, 5.0])
+@pytest.mark.parametrize("degrees_of_freedom", [3.0, 5.0])
 @pytest.mark.parametrize(
     ("error", "deviation", "scale"), [(0.5, 0.3, 0.2), (0.05, 0.4, 0.3), (2.0, 0.1, 0.2)]
 )
 def test_a_score_has_the_tail_of_its_error(
-    error: float, deviation: float, scale: float, tails: float
+    error: float, deviation: float, scale: float, degrees_of_freedom: float
 ) -> None:
-    expected = expected_score(error, deviation, scale, tails)
-    found = scores_of([error, -error], deviation**2, scale, tails)
+    expected = expected_score(error, deviation, scale, degrees_of_freedom)
+    found = scores_of([error, -error], deviation**2, scale, degrees_of_freedom)
     assert found == pytest.approx([expected, -expected], rel=RELATIVE)
 
 

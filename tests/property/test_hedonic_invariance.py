@@ -146,7 +146,7 @@ def test_the_choice_of_the_reference_level_changes_no_price(reference: str) -> N
     assert_frame_equal(first, second, abs_tol=TOLERANCE)
 
 
-@pytest.mark.parametrize("robust", [None, Robust(tails=4.0)])
+@pytest.mark.parametrize("robust", [None, Robust(degrees_of_freedom=4.0)])
 def test_a_fit_written_down_and_read_back_predicts_the_same(robust: Robust | None) -> None:
     frame = sales(8)
     found = fit(frame, MODEL, robust=robust)
@@ -155,7 +155,11 @@ def test_a_fit_written_down_and_read_back_predicts_the_same(robust: Robust | Non
     assert_frame_equal(predict(again, frame), predict(found, frame), check_exact=True)
     assert_frame_equal(again.terms, found.terms, check_exact=True)
     assert_frame_equal(again.downweighted, found.downweighted, check_exact=True)
-    assert (again.tails, again.walks, again.convergence) == (found.tails, found.walks, found.convergence)
+    assert (again.degrees_of_freedom, again.walks, again.convergence) == (
+        found.degrees_of_freedom,
+        found.walks,
+        found.convergence,
+    )
 
 
 @given(seed=st.integers(0, 1000))

@@ -192,7 +192,7 @@ def test_a_coverage_error_grows_where_a_month_misses_as_one() -> None:
 
     found = coverage(0.8, together, np.ones(300), periods)
 
-    assert found.held == pytest.approx(0.8)
+    assert found.covered == pytest.approx(0.8)
     assert found.error > 3 * np.sqrt(0.8 * 0.2 / 300)
 
 

@@ -11,8 +11,8 @@ from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.errors import FitError
 from pipeline.market.bands import Band
 from pipeline.market.model import pair_factors
-from pipeline.market.outlook import outlook
 from pipeline.market.pair import Pair
+from pipeline.market.price_distribution import price_distribution
 from tests import drawn
 from tests.restorations import VALUED_ON
 
@@ -61,9 +61,9 @@ def test_a_band_is_no_narrower_than_prices_are_rounded(kind: str) -> None:
     assert np.log(band.high / found.median) >= 0.02563 - 1e-5
 
 
-def test_the_outlook_has_the_same_least_width_as_the_appraisal() -> None:
+def test_the_price_distribution_has_the_same_least_width_as_the_appraisal() -> None:
     sales = records("two prices")
-    seen = outlook(drawn.fitted_to(sales), pair_factors((PAIR,), as_of=VALUED_ON), sales.clear())
+    seen = price_distribution(drawn.fitted_to(sales), pair_factors((PAIR,), as_of=VALUED_ON), sales.clear())
 
     assert seen.centre[0] - seen.quantile(0.1)[0] >= 0.02563 - 1e-5
 

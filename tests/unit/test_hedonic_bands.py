@@ -9,11 +9,11 @@ from scipy import integrate, stats
 from pipeline.hedonic.bands import half_width, quantile_of_sum, sum_distribution
 
 
-@pytest.mark.parametrize("tails", [2.5, 4.0, 5.0, 30.0, 200.0])
+@pytest.mark.parametrize("degrees_of_freedom", [2.5, 4.0, 5.0, 30.0, 200.0])
 @pytest.mark.parametrize("level", [0.5, 0.8, 0.95, 0.99])
-def test_without_estimation_error_a_band_is_students(tails: float, level: float) -> None:
-    found = half_width(np.zeros(1), np.array([0.3]), tails, level)[0]
-    assert found == pytest.approx(0.3 * stats.t.ppf((1 + level) / 2, tails), rel=1e-6)
+def test_without_estimation_error_a_band_is_students(degrees_of_freedom: float, level: float) -> None:
+    found = half_width(np.zeros(1), np.array([0.3]), degrees_of_freedom, level)[0]
+    assert found == pytest.approx(0.3 * stats.t.ppf((1 + level) / 2, degrees_of_freedom), rel=1e-6)
 
 
 @pytest.mark.parametrize("level", [0.5, 0.8, 0.95])
@@ -45,18 +45,22 @@ def test_half_the_sales_and_nineteen_of_twenty_lie_within_gaussian_bands(level: 
     assert half_width(np.array([0.09]), np.array([0.4]), np.inf, level) == pytest.approx(half, abs=1e-6)
 
 
-@pytest.mark.parametrize("tails", [3.0, 5.0, 40.0])
-def test_the_chance_of_a_sum_is_that_of_scipys_parts_integrated(tails: float) -> None:
+@pytest.mark.parametrize("degrees_of_freedom", [3.0, 5.0, 40.0])
+def test_the_chance_of_a_sum_is_that_of_scipys_parts_integrated(degrees_of_freedom: float) -> None:
     """P(N + s T < x) = ∫ Φ((x − s t) / d) f(t) dt, by scipy's adaptive quadrature."""
     point, deviation, scale = 0.4, 0.3, 0.2
 
     def below(t: float) -> float:
-        return float(stats.norm.cdf((point - scale * t) / deviation) * stats.t.pdf(t, tails))
+        return float(stats.norm.cdf((point - scale * t) / deviation) * stats.t.pdf(t, degrees_of_freedom))
 
     def near(t: float) -> float:
-        return float(stats.norm.pdf((point - scale * t) / deviation) / deviation * stats.t.pdf(t, tails))
+        return float(
+            stats.norm.pdf((point - scale * t) / deviation) / deviation * stats.t.pdf(t, degrees_of_freedom)
+        )
 
-    chance, density = sum_distribution(np.array([point]), np.array([deviation**2]), np.array([scale]), tails)
+    chance, density = sum_distribution(
+        np.array([point]), np.array([deviation**2]), np.array([scale]), degrees_of_freedom
+    )
 
     ends = (-np.inf, -5, 0, 5, np.inf)
     for found, over in ((chance, below), (density, near)):

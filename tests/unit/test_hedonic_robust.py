@@ -36,7 +36,7 @@ def premium(frame: pl.DataFrame, robust: Robust | None) -> float:
     return float(effects.filter(pl.col("level") == "original")["effect"].item())
 
 
-@pytest.mark.parametrize("robust", [Robust(), Robust(tails=4.0), Robust("huber")])
+@pytest.mark.parametrize("robust", [Robust(), Robust(degrees_of_freedom=4.0), Robust("huber")])
 def test_prices_typed_ten_times_too_high_hardly_move_the_premium(robust: Robust) -> None:
     truth = premium(clean(), None)
     assert abs(premium(spoiled(), None) - truth) > 0.1
@@ -56,7 +56,7 @@ def test_a_fit_that_weighs_all_alike_lists_nothing() -> None:
 
 def test_the_location_is_that_of_the_student_t_likelihood() -> None:
     """At the optimum the scores w·residual sum to zero in each box; the scale is checked by its equation."""
-    found = fit(spoiled(), MODEL, robust=Robust(tails=5.0))
+    found = fit(spoiled(), MODEL, robust=Robust(degrees_of_freedom=5.0))
     left = residuals(found, spoiled()).with_columns(spoiled()["box"])
     scores = left.group_by("box").agg((pl.col("weight") * pl.col("residual")).sum())["weight"]
     squares = (left["weight"] * left["residual"] ** 2).sum()
@@ -69,7 +69,9 @@ def test_the_location_and_scale_of_one_sample_are_near_scipys_maximum_likelihood
     draws = stats.t.rvs(5, loc=5, scale=0.3, size=400, random_state=3)
     sample = pl.DataFrame({"log_price": draws, "half": np.arange(400) % 2})
     found = fit(
-        sample, Specification("log_price", (Term("half", "linear", ("half",)),)), robust=Robust(tails=5.0)
+        sample,
+        Specification("log_price", (Term("half", "linear", ("half",)),)),
+        robust=Robust(degrees_of_freedom=5.0),
     )
     _, location, scale = stats.t.fit(draws, f0=5)
     middle = found.coefficients @ [1, 0.5]
@@ -85,7 +87,9 @@ def test_robust_errors_are_honest_on_heavy_tails() -> None:
     for _ in range(300):
         prices = 5 + 0.2 * boxed + 0.2 * random.standard_t(4, 120)
         frame = pl.DataFrame({"box": np.where(boxed, "original", "none"), "log_price": prices})
-        effect = fit(frame, MODEL, robust=Robust(tails=4.0)).effects.filter(pl.col("level") == "original")
+        effect = fit(frame, MODEL, robust=Robust(degrees_of_freedom=4.0)).effects.filter(
+            pl.col("level") == "original"
+        )
         found.append(effect["effect"].item())
         stated.append(effect["error"].item())
     assert np.std(found) == pytest.approx(np.sqrt(np.mean(np.square(stated))), rel=0.1)

@@ -190,7 +190,7 @@ def test_minus_nothing_is_nothing(zero: str) -> None:
 def test_the_degrees_of_freedom_are_read_by_their_name_and_by_the_earlier_one(key: str) -> None:
     market = parse_market(f"{SMALLEST}[model]\n{key} = 3.5", where="market.toml")
 
-    assert market.model.tails == 3.5
+    assert market.model.degrees_of_freedom == 3.5
 
 
 def test_the_degrees_of_freedom_given_by_both_names_are_refused() -> None:

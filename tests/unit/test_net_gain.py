@@ -51,7 +51,12 @@ def subject() -> tuple[pl.DataFrame, Values]:
 def weighed(work: Work = WORK) -> dict[str, float]:
     fitted = demo_market_fitted()
     rows = weigh_work(
-        [work], *subject(), fitted.fit, gains(), scenario.market(), degrees_of_freedom=fitted.fit.tails
+        [work],
+        *subject(),
+        fitted.fit,
+        gains(),
+        scenario.market(),
+        degrees_of_freedom=fitted.fit.degrees_of_freedom,
     )
     return rows.row(0, named=True)
 
@@ -72,7 +77,7 @@ def drawn() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     steps = np.clip(np.floor(rise / STEP + 0.5), 0, min((9.0 - 6.0) / STEP, OUTCOMES - 1)).astype(int)
     effect = np.take_along_axis(known[:, 1:], steps[:, None], axis=1)[:, 0]
     net = np.exp(level) * np.expm1(effect) - WORK.materials
-    luck = values.scale[0] * draws.standard_t(fit.tails, DRAWS)
+    luck = values.scale[0] * draws.standard_t(fit.degrees_of_freedom, DRAWS)
     return net, np.exp(level + effect + luck) - np.exp(level) - WORK.materials
 
 
@@ -120,7 +125,9 @@ def test_an_hour_costs_what_the_market_file_says() -> None:
     market = scenario.market()
     paid = market.model_copy(update={"workshop": market.workshop.model_copy(update={"hour_cost": 10})})
     fitted = demo_market_fitted()
-    rows = weigh_work([WORK], *subject(), fitted.fit, gains(), paid, degrees_of_freedom=fitted.fit.tails)
+    rows = weigh_work(
+        [WORK], *subject(), fitted.fit, gains(), paid, degrees_of_freedom=fitted.fit.degrees_of_freedom
+    )
 
     assert rows["cost"].to_list() == [16.0 + 45.0]
 
@@ -130,7 +137,13 @@ def test_a_pair_never_rises_above_the_grade_limit() -> None:
     factors = pair_factors((near,), as_of=VALUED_ON)
     values = value_pairs(fitted, factors, demo_sales(), (LEVEL,))
     rows = weigh_work(
-        [WORK], factors, values, fitted.fit, gains(), scenario.market(), degrees_of_freedom=fitted.fit.tails
+        [WORK],
+        factors,
+        values,
+        fitted.fit,
+        gains(),
+        scenario.market(),
+        degrees_of_freedom=fitted.fit.degrees_of_freedom,
     )
 
     assert 8.5 < rows["grade_after"][0] <= 9.0
@@ -139,7 +152,12 @@ def test_a_pair_never_rises_above_the_grade_limit() -> None:
 def test_no_work_is_an_empty_frame() -> None:
     fitted = demo_market_fitted()
     rows = weigh_work(
-        [], *subject(), fitted.fit, gains(), scenario.market(), degrees_of_freedom=fitted.fit.tails
+        [],
+        *subject(),
+        fitted.fit,
+        gains(),
+        scenario.market(),
+        degrees_of_freedom=fitted.fit.degrees_of_freedom,
     )
 
     assert rows.height == 0

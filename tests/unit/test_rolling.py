@@ -8,7 +8,9 @@ from pipeline.hedonic.rolling import FitSettings, choose_origins, roll
 from pipeline.hedonic.specification import Specification, Term
 
 SPEC = Specification("log_price", (Term("kind", "pooled", ("kind",)), Term("month", "walk", ("month",))))
-SETTINGS = FitSettings(lambda sales: SPEC, Robust(tails=5.0), (Term("kind", "pooled", ("kind",)),), "month")
+SETTINGS = FitSettings(
+    lambda sales: SPEC, Robust(degrees_of_freedom=5.0), (Term("kind", "pooled", ("kind",)),), "month"
+)
 
 
 def sold(months: int = 36, each: int = 10) -> pl.DataFrame:

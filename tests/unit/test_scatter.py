@@ -17,10 +17,14 @@ TERMS = (Term("kind", "pooled", ("kind",)), Term("price", "walk", (FITTED,)))
 PRICE = Specification("log_price", (Term("kind", "level", ("kind",)),))
 
 
-def sold(spread: dict[str, float], count: int = 800, tails: float = 5.0) -> pl.DataFrame:
+def sold(spread: dict[str, float], count: int = 800, degrees_of_freedom: float = 5.0) -> pl.DataFrame:
     draws = np.random.default_rng(5)
     kind = np.array(list(spread))[np.arange(count) % len(spread)]
-    noise = draws.standard_t(tails, count) if np.isfinite(tails) else draws.standard_normal(count)
+    noise = (
+        draws.standard_t(degrees_of_freedom, count)
+        if np.isfinite(degrees_of_freedom)
+        else draws.standard_normal(count)
+    )
     wide = np.array([spread[name] for name in kind])
     return pl.DataFrame({"kind": kind, "log_price": 5 + (kind == "b") * 0.5 + wide * noise})
 
@@ -34,21 +38,21 @@ def scattered(frame: pl.DataFrame, robust: Robust | None) -> tuple[Fit, dict[str
 
 
 def test_a_kind_that_scatters_twice_as_much_is_found_to() -> None:
-    _, found = scattered(sold({"a": 0.1, "b": 0.2}), Robust(tails=5.0))
+    _, found = scattered(sold({"a": 0.1, "b": 0.2}), Robust(degrees_of_freedom=5.0))
 
     assert found["a"] == pytest.approx(0.1, rel=0.1)
     assert found["b"] == pytest.approx(0.2, rel=0.1)
 
 
 def test_gaussian_errors_have_their_standard_deviation_as_scale() -> None:
-    _, found = scattered(sold({"a": 0.1, "b": 0.3}, tails=np.inf), None)
+    _, found = scattered(sold({"a": 0.1, "b": 0.3}, degrees_of_freedom=np.inf), None)
 
     assert found["a"] == pytest.approx(0.1, rel=0.1)
     assert found["b"] == pytest.approx(0.3, rel=0.1)
 
 
 def test_kinds_that_scatter_alike_share_one_scale() -> None:
-    _, found = scattered(sold({"a": 0.15, "b": 0.15, "c": 0.15, "d": 0.15}), Robust(tails=5.0))
+    _, found = scattered(sold({"a": 0.15, "b": 0.15, "c": 0.15, "d": 0.15}), Robust(degrees_of_freedom=5.0))
 
     assert max(found.values()) < 1.06 * min(found.values())
 
@@ -59,13 +63,16 @@ def test_one_wrong_price_does_not_make_its_kind_look_wild() -> None:
         log_price=pl.when(pl.int_range(pl.len()) == 0).then(pl.lit(12.0)).otherwise("log_price")
     )
 
-    right, mistaken = scattered(frame, Robust(tails=5.0))[1], scattered(wrong, Robust(tails=5.0))[1]
+    right, mistaken = (
+        scattered(frame, Robust(degrees_of_freedom=5.0))[1],
+        scattered(wrong, Robust(degrees_of_freedom=5.0))[1],
+    )
 
     assert mistaken["a"] == pytest.approx(right["a"], rel=0.04)
 
 
 def test_a_kind_that_was_never_sold_has_the_usual_scale() -> None:
-    scatter, found = scattered(sold({"a": 0.1, "b": 0.2}), Robust(tails=5.0))
+    scatter, found = scattered(sold({"a": 0.1, "b": 0.2}), Robust(degrees_of_freedom=5.0))
 
     unseen = scales(scatter, pl.DataFrame({"kind": ["new"]}), [5.0])[0]
 

@@ -95,7 +95,7 @@ DAMAGES: dict[str, Callable[[Tree], None]] = {
     "no lambda": _dropped("fit", "lambdas", "silhouette"),
     "a variance that is not finite": _put("fit", "sigma2", value=float("nan")),
     "a variance below zero": _put("fit", "sigma2", value=-0.1),
-    "tails of zero": _put("fit", "robust", "tails", value=0.0),
+    "zero degrees of freedom": _put("fit", "robust", "degrees_of_freedom", value=0.0),
     "a weight less": _dropped("fit", "downweighted", "weight", 0),
     "a group without a name": _put("calibration", "names", value=[]),
     "limits in reverse": _put("calibration", "settled", 0, value=[0.5, 2.0, -2.0]),
@@ -295,3 +295,13 @@ def test_the_doctor_tells_a_damaged_fit(fitted: Path, tmp_path: Path, damage: st
     assert "run `pairband fit` again." in [
         problem.remedy for problem in problems if "the stored fit is damaged" in problem.what
     ]
+
+
+def test_a_fit_stored_with_the_names_of_before_is_refused_with_what_to_do() -> None:
+    document, arrays = _stored()
+    tree = _without_digest(document)
+    tree["fit"] |= {"format": 1}
+    tree["fit"]["robust"]["tails"] = tree["fit"]["robust"].pop("degrees_of_freedom")
+    tree["calibration"]["tails"] = tree["calibration"].pop("degrees_of_freedom")
+    with pytest.raises(FitError, match=r"has format 1, not 2\nrun `pairband fit` again"):
+        from_stored(json.dumps(tree), arrays)

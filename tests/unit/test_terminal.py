@@ -76,7 +76,7 @@ def test_the_audit_shows_its_verdict_every_band_and_how_the_values_compare(
     for row in found["coverages"]:
         of = "all sales" if row["kind"] == "all" else f"{row['kind']} {row['group']}"
         held = row["coverage"]
-        assert f"{of} {held['sales']} {100 * held['held']:.1f} %" in shown
+        assert f"{of} {held['sales']} {100 * held['covered']:.1f} %" in shown
     assert all(pricer["words"] in shown for pricer in found["pricers"])
     assert f"{found['priced']} of {found['sales']} sales priced from earlier months alone" in shown
     assert shown.endswith(f"wrote {page} wrote {figure}")

@@ -151,17 +151,17 @@ def _held(promised: RollingEvaluation, level: float) -> tuple[NDArray[np.bool_],
     """Return (whether a band was known, whether it held, its width as a share of the value), sale by sale."""
     priced = promised.rolled.sales
     variance, scale = priced["variance"].to_numpy(), priced["scale"].to_numpy()
-    tails = float(priced["tails"][0]) if priced.height else np.inf
+    degrees_of_freedom = float(priced["degrees_of_freedom"][0]) if priced.height else np.inf
     error = priced["error"].to_numpy() - promised.correction
     least = least_error(level)
     if promised.calibration is None:
-        half = np.maximum(half_width(variance, scale, tails, level), least)
+        half = np.maximum(half_width(variance, scale, degrees_of_freedom, level), least)
         return np.ones(len(half), dtype=bool), np.abs(error) <= half, np.exp(half) - np.exp(-half)
     low, high = promised.calibration.replayed(level)
     known = ~np.isnan(low)
     lower, upper = np.nan_to_num(low), np.nan_to_num(high)
     inside = (promised.score >= lower) & (promised.score <= upper) | (np.abs(error) <= least)
-    below, above = band_errors(level, (lower, upper), variance, scale, tails)
+    below, above = band_errors(level, (lower, upper), variance, scale, degrees_of_freedom)
     return known, inside, np.exp(above) - np.exp(below)
 
 
@@ -185,14 +185,18 @@ def _ratios(promised: RollingEvaluation, sold: pl.DataFrame) -> tuple[Figure, ..
 def _scattered(promised: RollingEvaluation, log_values: Array) -> dict[str, float]:
     """Return what a ratio study would find if every value were the true median, from scatter alone.
 
-    Prices are drawn about the values by each sale's own scale and tails.
+    Prices are drawn about the values by each sale's own scale and degrees of freedom.
     """
     priced = promised.rolled.sales
     draws = np.random.default_rng(SEED)
-    scale, tails = priced["scale"].to_numpy(), float(priced["tails"][0])
+    scale, degrees_of_freedom = priced["scale"].to_numpy(), float(priced["degrees_of_freedom"][0])
     drawn = []
     for _ in range(SCATTERED):
-        noise = draws.standard_normal(len(scale)) if np.isinf(tails) else draws.standard_t(tails, len(scale))
+        noise = (
+            draws.standard_normal(len(scale))
+            if np.isinf(degrees_of_freedom)
+            else draws.standard_t(degrees_of_freedom, len(scale))
+        )
         drawn.append(ratio_figures(np.exp(log_values), np.exp(log_values + scale * noise)))
     return {name: float(np.mean([each[name] for each in drawn])) for name in drawn[0]}
 

@@ -65,7 +65,7 @@ def describe_errors(whole: Fit, known: pl.DataFrame, promised: RollingEvaluation
                 "%",
                 None,
                 "",
-                words.of_outliers(beyond, whole.tails),
+                words.of_outliers(beyond, whole.degrees_of_freedom),
             )
         )
     return tuple(figures)

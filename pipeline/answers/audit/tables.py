@@ -90,7 +90,7 @@ def _bands(audit: Audit) -> Table:
             level("level", "Band"),
             words("group", "Of"),
             count("sales", "Sales"),
-            Column("held", "Held", held_text, number=True),
+            Column("covered", "Held", held_text, number=True),
             decimal("error", "± 95 %, points", 1),
             level("width", "Mean width"),
             words("verdict", "Verdict"),

@@ -42,7 +42,7 @@ def of_coverage(kind: str, group: str, found: Coverage, outcome: str) -> str:
     """Say whether a band held what it claims."""
     where = "" if kind == "all" else f" of {kind} {group}"
     held = (
-        f"The {100 * found.level:.0f} % band held {100 * found.held:.1f} % of {found.sales:,} later sales{where} "
+        f"The {100 * found.level:.0f} % band held {100 * found.covered:.1f} % of {found.sales:,} later sales{where} "
         f"(± {196 * found.error:.1f})"
     )
     if outcome == "too narrow":
@@ -142,7 +142,7 @@ def of_second_stage(stage: SecondStage) -> str:
 
 def of_verdict(outcome: str, overall: Sequence[Coverage]) -> str:
     """Say what the audit concludes."""
-    shares = ", ".join(f"{100 * found.level:.0f} %: {100 * found.held:.1f} %" for found in overall)
+    shares = ", ".join(f"{100 * found.level:.0f} %: {100 * found.covered:.1f} %" for found in overall)
     said = {
         "held up": "The bands held up",
         "too narrow": "A band holds less than it claims, by more than chance: treat the bands as too narrow",

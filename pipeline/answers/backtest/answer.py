@@ -33,7 +33,7 @@ from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import specification
-from pipeline.market.outlook import Outlook, outlook
+from pipeline.market.price_distribution import PriceDistribution, price_distribution
 from pipeline.market.settings import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS, fit_settings
 
 Array = NDArray[np.float64]
@@ -215,8 +215,8 @@ def _bid(
     The error is the standard error of the sum of their forecasts (base currency): shared errors count in full.
     """
     elsewhere = lots if terms.sells_at is None else lots.with_columns(venue=pl.lit(terms.sells_at))
-    here, there = outlook(known, lots, past), outlook(known, elsewhere, past)
-    own, resold = predict(whole.fit, lots)["log_price"].to_numpy(), outlook(whole, elsewhere, past)
+    here, there = price_distribution(known, lots, past), price_distribution(known, elsewhere, past)
+    own, resold = predict(whole.fit, lots)["log_price"].to_numpy(), price_distribution(whole, elsewhere, past)
     fetched = lots["log_price"].to_numpy()
     judged = replace(
         resold,
@@ -260,7 +260,7 @@ def _common_error(fitted: Fit, factors: pl.DataFrame, variance: Array, values: A
 
 
 def _won_on(
-    lots: pl.DataFrame, market: Market, terms: Terms, cautious: Array, seen: tuple[Outlook, ...]
+    lots: pl.DataFrame, market: Market, terms: Terms, cautious: Array, seen: tuple[PriceDistribution, ...]
 ) -> pl.DataFrame:
     """Return the lots of one venue and day that the rule wins; `seen` are before, after winning, and in hindsight."""
     venue, day = market.venue(lots["venue"][0]), lots["sold_on"][0]
@@ -288,26 +288,30 @@ def _won_on(
     )
 
 
-def _own_error(here: Outlook, fetched: Array) -> Array:
+def _own_error(here: PriceDistribution, fetched: Array) -> Array:
     """Return the share of the gap between the prices of lots and our values that is expected to be our own error.
 
     k = v / (v + s² / w), w the weight that a Student-t residual of that size has.
     """
     gap = fetched - here.centre
-    weight = 1.0 if np.isinf(here.tails) else (here.tails + 1) / (here.tails + (gap / here.scale) ** 2)
+    weight = (
+        1.0
+        if np.isinf(here.degrees_of_freedom)
+        else (here.degrees_of_freedom + 1) / (here.degrees_of_freedom + (gap / here.scale) ** 2)
+    )
     share: Array = here.variance / (here.variance + here.scale**2 / weight)
     return share
 
 
-def _after_winning(there: Outlook, gap: Array, ours: Array, kept: float) -> Outlook:
-    """Return the outlook of lots once their prices are known; of the gap that is not our error, `kept` stays."""
+def _after_winning(there: PriceDistribution, gap: Array, ours: Array, kept: float) -> PriceDistribution:
+    """Return the prices of lots once theirs are known; of the gap that is not our error, `kept` stays."""
     return replace(
         there, centre=there.centre + gap * (ours + (1 - ours) * kept), variance=there.variance * (1 - ours)
     )
 
 
 def _curve(
-    resale: Venue, market: Market, lots: pl.DataFrame, seen: tuple[Outlook, ...], day: date
+    resale: Venue, market: Market, lots: pl.DataFrame, seen: tuple[PriceDistribution, ...], day: date
 ) -> NetCurve:
     highest = float(np.exp(max(one.table[:, -1].max() for one in seen)))
     rate = float(lots["resale_rate"][0])

@@ -16,8 +16,8 @@ from pipeline.answers.consignment.time_to_sale import Hazard, TimeToSale
 from pipeline.config import Market, Venue
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import pair_factors
-from pipeline.market.outlook import Outlook, outlook
 from pipeline.market.pair import Pair
+from pipeline.market.price_distribution import PriceDistribution, price_distribution
 
 RATIOS: tuple[float, ...] = tuple(round(0.5 + 0.02 * step, 2) for step in range(126))
 """The asks that are weighed, as multiples of fair value: those between the lowest and highest usually tried."""
@@ -126,7 +126,7 @@ def consign(
     until = sales.filter(pl.col("sold_on") <= as_of)
     venues = [venue for venue in market.venues if venue.currency in rates]
     factors = pair_factors([replace(pair, venue=venue.name) for venue in venues], as_of=as_of)
-    seen = outlook(fitted, factors, until)
+    seen = price_distribution(fitted, factors, until)
     auctions: list[VenueOffer] = []
     for number, venue in enumerate(venues):
         if venue.kind == "auction":
@@ -177,7 +177,7 @@ def consign(
     )
 
 
-def _one(seen: Outlook, number: int) -> Outlook:
+def _one(seen: PriceDistribution, number: int) -> PriceDistribution:
     part = slice(number, number + 1)
     return replace(
         seen,
@@ -190,7 +190,9 @@ def _one(seen: Outlook, number: int) -> Outlook:
     )
 
 
-def _priced(venue: Venue, seen: Outlook, market: Market, rate: float, on: date) -> dict[str, object]:
+def _priced(
+    venue: Venue, seen: PriceDistribution, market: Market, rate: float, on: date
+) -> dict[str, object]:
     """Return what an offer says of the price itself, whatever the way in which it is set."""
     low, high = (exp(float(seen.quantile(chance)[0])) for chance in (0.1, 0.9))
     median = exp(float(seen.centre[0]))
@@ -208,7 +210,7 @@ def _priced(venue: Venue, seen: Outlook, market: Market, rate: float, on: date) 
 
 
 def _at_auction(
-    venue: Venue, seen: Outlook, market: Market, rate: float, shares: Mapping[str, float], on: date
+    venue: Venue, seen: PriceDistribution, market: Market, rate: float, shares: Mapping[str, float], on: date
 ) -> VenueOffer:
     def bid(chance: float) -> Decimal:
         return _down(hammer_behind(exp(float(seen.quantile(chance)[0])), venue, rate=rate, on=on), venue)
@@ -234,7 +236,7 @@ def _at_auction(
 
 def _at_fixed_price(
     venue: Venue,
-    seen: Outlook,
+    seen: PriceDistribution,
     market: Market,
     rate: float,
     hazard: Hazard | None,
@@ -336,7 +338,7 @@ def least_to_take(net: float, venue: Venue, market: Market, *, rate: float, on: 
 
 
 def _after(
-    fallback: VenueOffer | None, venue: Venue, seen: Outlook, market: Market, rate: float, on: date
+    fallback: VenueOffer | None, venue: Venue, seen: PriceDistribution, market: Market, rate: float, on: date
 ) -> float:
     """Return what the consignor should net once patience has run out: at the auction that leaves most, typically."""
     if fallback is not None:

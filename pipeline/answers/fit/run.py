@@ -27,7 +27,7 @@ class FitSummary:
     fit_id: str
     currency: str
     sales: int
-    held_out: int
+    excluded: int
     first_sale: date
     last_sale: date
     coefficients: int
@@ -48,7 +48,7 @@ class Doubted:
     title: str
     sold_on: date
     price_paid: float
-    times_fair: float
+    price_to_value: float
     weight: float
 
 
@@ -68,7 +68,7 @@ def fit_ledger(
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
         sales = ledger.read("marts/priced_sales", silhouette=None, most=None)
-        held_out = int(ledger.read("marts/held_out_sales")["held_out_sales"][0])
+        excluded = int(ledger.read("marts/held_out_sales")["held_out_sales"][0])
         records_digest = str(ledger.read("marts/records_digest")["records_digest"][0])
         fitted = fit_market(
             sales,
@@ -91,10 +91,10 @@ def fit_ledger(
                 arrays=arrays,
             )
             flag_prices(ledger, price_flags(fitted, sales))
-    return _summary(fitted, sales.sort("record_id"), held_out)
+    return _summary(fitted, sales.sort("record_id"), excluded)
 
 
-def _summary(fitted: FittedMarket, sales: pl.DataFrame, held_out: int) -> FitSummary:
+def _summary(fitted: FittedMarket, sales: pl.DataFrame, excluded: int) -> FitSummary:
     """Sum up a fit; `sales` are in the order in which they were fitted."""
     estimated = fitted.fit
     downweighted = estimated.downweighted
@@ -104,7 +104,7 @@ def _summary(fitted: FittedMarket, sales: pl.DataFrame, held_out: int) -> FitSum
         fit_id=fitted.fit_id,
         currency=fitted.currency,
         sales=fitted.records,
-        held_out=held_out,
+        excluded=excluded,
         first_sale=fitted.first_sale,
         last_sale=fitted.last_sale,
         coefficients=estimated.layout.size,

@@ -15,7 +15,7 @@ def fit_sheet(summary: FitSummary) -> Sheet:
             "title": sale.title,
             "sold_on": sale.sold_on,
             "price_paid": sale.price_paid,
-            "price_to_value": sale.times_fair,
+            "price_to_value": sale.price_to_value,
             "weight": sale.weight,
         }
         for sale in summary.doubted[:MOST_DOUBTED]
@@ -55,9 +55,9 @@ def _warnings(summary: FitSummary) -> tuple[str, ...]:
     said = []
     if not summary.converged:
         said.append("The search for the variances did not converge; treat errors and bands as rough.")
-    if summary.held_out:
+    if summary.excluded:
         said.append(
-            f"{formats.counted(summary.held_out, 'sale')} excluded until you decide (see `pairband review`)."
+            f"{formats.counted(summary.excluded, 'sale')} excluded until you decide (see `pairband review`)."
         )
     said += [
         f"Grades {lower} and {upper} get the same value: the sales show no rise between them."

@@ -18,7 +18,7 @@ from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.attributes import attributes_by_term
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import record_factors
-from pipeline.market.outlook import Outlook, outlook, outlook_at
+from pipeline.market.price_distribution import PriceDistribution, price_distribution, price_distributions_at
 
 Array = NDArray[np.float64]
 Whole = NDArray[Any]
@@ -133,9 +133,9 @@ def value_lots(
     with one_blas_thread():
         factors = lot_factors(records, as_of=as_of)
         if terms.sells_at is None:
-            here = there = outlook(fitted, factors, sales)
+            here = there = price_distribution(fitted, factors, sales)
         else:
-            here, there = outlook_at(fitted, factors, sales, terms.sells_at)
+            here, there = price_distributions_at(fitted, factors, sales, terms.sells_at)
     bids = _points(records["price_native"])
     estimates = _points(records["ask_native"])
     money = _Money.of(records, there, bids, market, rates, terms, as_of)
@@ -198,7 +198,7 @@ class _Money:
     @staticmethod
     def of(
         records: pl.DataFrame,
-        there: Outlook,
+        there: PriceDistribution,
         bids: Whole,
         market: Market,
         rates: dict[str, float],
@@ -242,7 +242,7 @@ _NUMBERS = (
 def _money_of(
     landed: Landing,
     curve: NetCurve,
-    there: Outlook,
+    there: PriceDistribution,
     bids: Whole,
     estimates: Whole,
     limit: Array,
@@ -272,7 +272,9 @@ def _money_of(
     }
 
 
-def _curve(resale: Venue, market: Market, rates: dict[str, float], there: Outlook, as_of: date) -> NetCurve:
+def _curve(
+    resale: Venue, market: Market, rates: dict[str, float], there: PriceDistribution, as_of: date
+) -> NetCurve:
     highest = float(np.exp(there.table[:, -1].max(initial=0.0)))
     return net_curve(resale, market, rate=rates[resale.currency], highest=highest, on=as_of)
 

@@ -22,7 +22,7 @@ from pipeline.answers.sheet import (
     words,
 )
 from pipeline.limits import LIMITS
-from pipeline.market.outlook import CHANCES
+from pipeline.market.price_distribution import CHANCES
 from pipeline.untrusted import show_words
 
 MOST_SHOWN = 40

@@ -116,7 +116,7 @@ def _weighed(
         evidence.fit,
         gains,
         market,
-        degrees_of_freedom=fitted.fit.tails,
+        degrees_of_freedom=fitted.fit.degrees_of_freedom,
     )
     named = weighed.with_columns(
         pl.Series("label", [name_of(stock[number]) for number in weighed["pair"]], dtype=pl.String),

@@ -88,7 +88,7 @@ def weigh_evidence(fitted: FittedMarket, resold: pl.DataFrame, market: Market) -
     while np.linalg.matrix_rank(np.column_stack([np.ones(len(treated)), treated])) < 1 + len(judged):
         rare = int(np.argmin(treated.sum(axis=0)))
         treated, judged = np.delete(treated, rare, axis=1), judged[:rare] + judged[rare + 1 :]
-    contrast = effects_on_changes(change, treated, judged, spread, degrees_of_freedom=fit.tails)
+    contrast = effects_on_changes(change, treated, judged, spread, degrees_of_freedom=fit.degrees_of_freedom)
     return _weigh(fit, contrast, work, rest, treated, judged, untouched)
 
 

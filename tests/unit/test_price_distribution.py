@@ -1,4 +1,4 @@
-"""The outlook of pairs: the same bands as an appraisal's, as a whole distribution."""
+"""The price distributions of pairs: the same bands as an appraisal's, as a whole distribution."""
 
 import numpy as np
 import polars as pl
@@ -8,7 +8,12 @@ from polars.testing import assert_frame_equal
 from pipeline.hedonic.predict import log_prices, predict, predict_both
 from pipeline.market.bands import value_pairs
 from pipeline.market.model import FACTORS
-from pipeline.market.outlook import CHANCES, Outlook, outlook, outlook_at
+from pipeline.market.price_distribution import (
+    CHANCES,
+    PriceDistribution,
+    price_distribution,
+    price_distributions_at,
+)
 from sample_data import scenario
 from tests.drawn import fitted, sales
 
@@ -20,8 +25,8 @@ def pairs(count: int) -> pl.DataFrame:
     return sales(1500, 11).select(*FACTORS).head(count)
 
 
-def seen(count: int = 200) -> Outlook:
-    return outlook(fitted(), pairs(count), sales(1500, 11))
+def seen(count: int = 200) -> PriceDistribution:
+    return price_distribution(fitted(), pairs(count), sales(1500, 11))
 
 
 @pytest.mark.parametrize("count", [1, 40, 200])
@@ -56,15 +61,17 @@ def test_the_mean_price_lies_above_the_median_price() -> None:
     assert (seen().expect(lambda prices: prices) > np.exp(seen().centre)).all()
 
 
-def test_some_of_the_pairs_have_the_outlook_that_they_have_among_all() -> None:
+def test_some_of_the_pairs_have_the_distribution_that_they_have_among_all() -> None:
     some = np.array([3, 17, 4])
 
     assert seen().rows(some).quantile(0.2) == pytest.approx(seen().quantile(0.2)[some], abs=SPLINE)
 
 
-def test_the_outlook_at_a_venue_is_that_of_pairs_offered_there() -> None:
-    there = outlook_at(fitted(), pairs(60), sales(1500, 11), scenario.UMIKAZE)[1]
-    moved = outlook(fitted(), pairs(60).with_columns(venue=pl.lit(scenario.UMIKAZE)), sales(1500, 11))
+def test_the_distribution_at_a_venue_is_that_of_pairs_offered_there() -> None:
+    there = price_distributions_at(fitted(), pairs(60), sales(1500, 11), scenario.UMIKAZE)[1]
+    moved = price_distribution(
+        fitted(), pairs(60).with_columns(venue=pl.lit(scenario.UMIKAZE)), sales(1500, 11)
+    )
 
     assert there.table == pytest.approx(moved.table, abs=1e-9)
 

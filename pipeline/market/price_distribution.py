@@ -30,19 +30,19 @@ NODES = 49
 
 
 @dataclass(frozen=True)
-class Outlook:
+class PriceDistribution:
     """What pairs may sell for, in log price, one entry a pair.
 
-    The price is centre + N(0, variance) + scale × Student-t, `tails` its degrees of freedom, with quantiles moved
-    as the calibration asks, or without one widened as the jackknife does; `group` numbers each pair's among
-    `groups`, and `scores` keeps what was asked for. `unseen` lists the terms of which no sale shows the level,
-    `extrapolated` those whose place lies outside the ones that were sold.
+    The price is centre + N(0, variance) + scale × Student-t, with quantiles moved as the calibration asks, or without
+    one widened as the jackknife does; `group` numbers each pair's among `groups`, and `scores` keeps what was asked
+    for. `unseen` lists the terms of which no sale shows the level, `extrapolated` those whose place lies outside the
+    ones that were sold.
     """
 
     centre: Array
     variance: Array
     scale: Array
-    tails: float
+    degrees_of_freedom: float
     calibration: Calibration | None
     jackknife: Calibration | None
     groups: tuple[str, ...]
@@ -58,7 +58,7 @@ class Outlook:
         errors = np.zeros(len(self.centre))
         for number, score in enumerate(self._scores(chance)):
             own = self.group == number
-            errors[own] = _errors(float(score), self.variance[own], self.scale[own], self.tails)
+            errors[own] = _errors(float(score), self.variance[own], self.scale[own], self.degrees_of_freedom)
         errors = np.maximum(errors, least_error(abs(1 - 2 * chance)))
         moved: Array = self.centre + np.sign(chance - 0.5) * errors
         return moved
@@ -68,7 +68,7 @@ class Outlook:
         """Return (pairs, CHANCES): the quantiles of each pair, rising."""
         return np.maximum.accumulate(np.stack([self.quantile(chance) for chance in CHANCES], axis=1), axis=1)
 
-    def rows(self, rows: NDArray[np.integer[Any]]) -> "Outlook":
+    def rows(self, rows: NDArray[np.integer[Any]]) -> "PriceDistribution":
         """Return the distributions of some of the pairs, with their part of the table (which is computed for all)."""
         part = replace(
             self,
@@ -111,49 +111,51 @@ class Outlook:
         """Return the size of each group's band score at a chance; computed once for all parts."""
         level = round(abs(1 - 2 * chance), 9)
         if level not in self.scores:
-            low, high = scores_at(level, self.groups, self.calibration, self.jackknife, self.tails)
+            low, high = scores_at(
+                level, self.groups, self.calibration, self.jackknife, self.degrees_of_freedom
+            )
             self.scores[level] = np.abs(low), np.abs(high)
         return self.scores[level][0 if chance < 0.5 else 1]
 
 
-def outlook(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> Outlook:
+def price_distribution(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> PriceDistribution:
     """Return the price distributions of pairs (`factors`, in the columns of FACTORS, one row a pair).
 
     `sales` are the priced sales up to the day of valuation, which only the second stage reads, where the
     fit uses one.
     """
-    return _outlook(fitted, factors, sales, predict(fitted.fit, factors), {})
+    return _price_distribution(fitted, factors, sales, predict(fitted.fit, factors), {})
 
 
-def outlook_at(
+def price_distributions_at(
     fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame, venue: str
-) -> tuple[Outlook, Outlook]:
+) -> tuple[PriceDistribution, PriceDistribution]:
     """Return the price distributions of pairs at their own venues, and at one venue for all of them."""
     changed = pl.DataFrame({"venue": pl.repeat(venue, factors.height, eager=True)})
     here, there = predict_both(fitted.fit, factors, changed)
     scores: dict[float, tuple[Array, Array]] = {}
     return (
-        _outlook(fitted, factors, sales, here, scores),
-        _outlook(fitted, factors.with_columns(changed), sales, there, scores),
+        _price_distribution(fitted, factors, sales, here, scores),
+        _price_distribution(fitted, factors.with_columns(changed), sales, there, scores),
     )
 
 
-def _outlook(
+def _price_distribution(
     fitted: FittedMarket,
     factors: pl.DataFrame,
     sales: pl.DataFrame,
     predicted: pl.DataFrame,
     scores: dict[float, tuple[Array, Array]],
-) -> Outlook:
+) -> PriceDistribution:
     log_price = predicted["log_price"].to_numpy()
     names = group_of(factors)
     numbers = {name: number for number, name in enumerate(sorted(set(names)))}
     moved = value_pairs(fitted, factors, sales, (0.5,)).correction if fitted.second_stage.used else 0.0
-    return Outlook(
+    return PriceDistribution(
         centre=log_price + moved,
         variance=np.maximum(predicted["estimation_variance"].to_numpy(), 0),
         scale=scales(fitted.scatter, factors, log_price),
-        tails=fitted.fit.tails,
+        degrees_of_freedom=fitted.fit.degrees_of_freedom,
         calibration=fitted.calibration,
         jackknife=fitted.jackknife,
         groups=tuple(numbers),
@@ -164,20 +166,22 @@ def _outlook(
     )
 
 
-def _errors(score: float, variance: Array, scale: Array, tails: float) -> Array:
+def _errors(score: float, variance: Array, scale: Array, degrees_of_freedom: float) -> Array:
     """Return the errors (log price) of one score above zero; over many pairs by their share of estimation error.
 
     An error over the whole spread depends on that share only, smoothly: the spline errs by less than 1e-6 of it.
     """
     if len(variance) <= NODES:
         return (
-            errors_of(np.full(len(variance), score), variance, scale, tails) if len(variance) else np.zeros(0)
+            errors_of(np.full(len(variance), score), variance, scale, degrees_of_freedom)
+            if len(variance)
+            else np.zeros(0)
         )
     from scipy.interpolate import CubicSpline
 
     spread = np.sqrt(variance + scale**2)
     share = variance / spread**2
     nodes = np.linspace(share.min(), share.max() + 1e-9, NODES)
-    at_nodes = errors_of(np.full(NODES, score), nodes, np.sqrt(1 - nodes), tails)
+    at_nodes = errors_of(np.full(NODES, score), nodes, np.sqrt(1 - nodes), degrees_of_freedom)
     errors: Array = CubicSpline(nodes, at_nodes)(share) * spread
     return errors
