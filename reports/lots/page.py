@@ -9,7 +9,7 @@ import polars as pl
 from pipeline import formats
 from pipeline.answers import sheet
 from pipeline.answers.lots.answer import BID, CLOSED, LOOK, PASS, UNKNOWN_COST, LotList
-from pipeline.answers.lots.tables import in_base, lot_name, lots_table, state_lots, state_terms
+from pipeline.answers.lots.tables import in_base, lot_name, lots_table, page_numbers, state_lots, state_terms
 from pipeline.untrusted import show_words
 from reports.facts import source_line
 from reports.lots.room_to_bid import room_chart
@@ -35,7 +35,7 @@ def lots_page(listed: LotList, *, business: str) -> str:
     table = lots_table(listed)
     shown = table.rows.head(MOST_ROWS)
     drawn = lots_figures(listed)
-    sorts = _sort_keys(listed)
+    sorts = page_numbers(listed)
     numbers = table.showing(*sorts).columns
     written = table.showing(
         *sorts, "grade", "closes_on", in_base("low_80", listed), in_base("high_80", listed)
@@ -96,19 +96,6 @@ def lots_figures(listed: LotList) -> tuple[Figure, ...]:
         rows=drawn.rows,
     )
     return (figure,)
-
-
-def _sort_keys(listed: LotList) -> dict[str, str]:
-    """Return the columns of numbers on the page, each with the column it sorts by: money in one currency."""
-    same = (in_base("landed_cost", listed), in_base("median", listed), in_base("expected_gain", listed))
-    return {
-        "present_bid": same[0],
-        same[0]: same[0],
-        "walk_away_bid": in_base("walk_away_landed", listed),
-        same[1]: same[1],
-        same[2]: same[2],
-        "chance_of_loss": "chance_of_loss",
-    }
 
 
 def _row(

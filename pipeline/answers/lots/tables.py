@@ -85,6 +85,19 @@ def in_base(name: str, listed: LotList) -> str:
     return f"{name}_{listed.currency.lower()}"
 
 
+def page_numbers(listed: LotList) -> dict[str, str]:
+    """Return the columns of numbers on the page, each with the column it sorts by: money in one currency."""
+    same = (in_base("landed_cost", listed), in_base("median", listed), in_base("expected_gain", listed))
+    return {
+        "present_bid": same[0],
+        same[0]: same[0],
+        "walk_away_bid": in_base("walk_away_landed", listed),
+        same[1]: same[1],
+        same[2]: same[2],
+        "chance_of_loss": "chance_of_loss",
+    }
+
+
 def lots_sheet(listed: LotList) -> Sheet:
     """Return the sheet of a lot list: the answer, then the best lots by verdict."""
     left = listed.lots.height - MOST_SHOWN
