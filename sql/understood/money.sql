@@ -18,4 +18,7 @@ SELECT
 FROM staged_rows
 WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
 GROUP BY currency, status
-ORDER BY row_count DESC, currency, status
+ORDER BY
+    sum(count(*)) OVER (PARTITION BY currency) DESC,
+    currency,
+    list_position(['sold', 'unsold', 'withdrawn', 'open'], status)

@@ -7,10 +7,12 @@ import pytest
 from reports.appraisal.page import appraisal_page
 from reports.audit.page import audit_page
 from reports.market_view.page import market_page
+from reports.understood.page import understood_page
 from tests.appraisals import common_pair, hostile_pair
 from tests.audits import usual_audit
 from tests.browser.conftest import Opened
 from tests.market_views import usual_market
+from tests.understandings import usual_file
 
 pytestmark = pytest.mark.browser
 Open = Callable[..., Opened]
@@ -23,6 +25,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "hostile": lambda: appraisal_page(hostile_pair(), business="Tidewrack Pairs"),
     "market": lambda: market_page(usual_market(), business="Tidewrack Pairs"),
     "audit": lambda: audit_page(usual_audit(), business="Tidewrack Pairs"),
+    "understood": lambda: understood_page(usual_file(), business="Tidewrack Pairs"),
 }
 
 

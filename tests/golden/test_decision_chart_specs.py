@@ -18,8 +18,10 @@ from reports.charts.intervals import interval_chart
 from reports.consignment.asks import asks_chart
 from reports.era_odds.chart import era_odds_chart
 from reports.lots.room_to_bid import room_chart
+from reports.understood.page import understood_figures
 from tests.audits import usual_audit
 from tests.golden.specs import written_spec
+from tests.understandings import usual_file
 
 HERE = Path(__file__).parent / "charts"
 
@@ -63,6 +65,7 @@ def some_eras() -> pl.DataFrame:
 
 
 CASES: dict[str, Callable[[], alt.LayerChart]] = {
+    "understood_fields": lambda: understood_figures(usual_file())[0].chart,
     "lots_room": lambda: room_chart(some_lots(), "EUR"),
     "consign_asks": lambda: asks_chart(some_offer(), "EUR"),
     "eras_in_doubt": lambda: era_odds_chart(some_eras(), "EUR"),

@@ -92,12 +92,16 @@ class Oddity:
 
 @dataclass(frozen=True)
 class RowRead:
-    """One row as it was read, beside the cells that the export wrote (None where they were not kept)."""
+    """One row as it was read, beside the cells that the export wrote (None where they were not kept).
+
+    `origins` says where each value comes from that may come from elsewhere than its own column.
+    """
 
     file_name: str
     sheet: str
     row_number: int
     read: dict[str, str]
+    origins: dict[str, str]
     cells: dict[str, str] | None
 
 
@@ -222,6 +226,11 @@ def _row(row: Mapping[str, Any]) -> RowRead:
             column.name: _text(record[column.name])
             for column in SALE_RECORD
             if record.get(column.name) not in (None, UNKNOWN, False)
+        },
+        origins={
+            column.name: record[f"{column.name}_origin"]
+            for column in SALE_RECORD
+            if column.origin and record[f"{column.name}_origin"] not in (None, UNKNOWN)
         },
         cells=None if cells is None else {name: text for name, text in json.loads(cells).items() if text},
     )

@@ -1,7 +1,8 @@
 """What was understood of exports, in sentences and tables: in full, and as the short account after each file."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
+from typing import Any
 
 from pipeline import __version__, formats
 from pipeline.answers.sheet import NONE, Column, Sheet, Table, count, table, words
@@ -59,6 +60,7 @@ KNOWN_OF_ROW: tuple[str, ...] = (
 )
 """What is shown of a row as it was read."""
 
+DAYS = ("offered_on", "closed_on", "sold_on")
 AMOUNTS = ("price_native", "ask_native")
 MOST_VALUES, MOST_ODD, MOST_LIKELY = 4, 3, 3
 MOST_CELL, MOST_CELLS = 60, 600
@@ -233,7 +235,7 @@ def left_out_sentences(understood: Understood) -> Iterator[str]:
 def fields_table(understood: Understood) -> Table:
     """Return one row a field that any row says: the share by origin, unknown, and its values or its range."""
     said = [field for field in understood.fields if field.known]
-    origins = _origins(said)
+    origins = origins_of(said)
     missing = [field_title(field.field) for field in understood.fields if not field.known]
     currencies = len({line.currency for line in understood.money if line.priced or line.asked})
     return table(
@@ -241,12 +243,7 @@ def fields_table(understood: Understood) -> Table:
         "What the rows say",
         (
             Column("field", "Field", field_title),
-            *(
-                Column(
-                    f"by {origin}", ORIGIN_TITLES.get(origin, origin.capitalize()), _part_text, number=True
-                )
-                for origin in origins
-            ),
+            *(Column(f"by {origin}", origin_title(origin), _part_text, number=True) for origin in origins),
             Column("unknown", "Unknown", _part_text, number=True),
             words("values", "Most frequent, or from least to greatest"),
         ),
@@ -264,7 +261,13 @@ def fields_table(understood: Understood) -> Table:
     )
 
 
-def _origins(fields: Iterable[FieldRead]) -> list[str]:
+def origin_title(origin: str) -> str:
+    """Return what a column of values from somewhere is called."""
+    return ORIGIN_TITLES.get(origin, origin.capitalize())
+
+
+def origins_of(fields: Iterable[FieldRead]) -> list[str]:
+    """Return where the values of fields come from, the surest first."""
     found = dict.fromkeys(origin for field in fields for origin in field.origins)
     return [*(origin for origin in ORIGINS if origin in found), *(one for one in found if one not in ORIGINS)]
 
@@ -306,19 +309,21 @@ def money_table(understood: Understood) -> Table:
         "money",
         "Money by currency and status",
         (
-            words("currency", "Currency"),
-            words("status", "Status"),
+            Column("status", "Currency and status", describe=_status_words),
             count("rows", "Rows"),
             _native("stated_sum", "Prices together"),
-            _native("least", "Least"),
+            _native("least", "Lowest"),
             _native("middle", "Median"),
-            _native("greatest", "Greatest"),
+            _native("greatest", "Highest"),
             Column("paid_sum", f"Paid in all, {base}", lambda value: _money(value, base), number=True),
-            _native("ask_sum", "Asks together"),
         ),
         [vars(line) for line in understood.money],
         note="Prices are as the export states them; what was paid in all counts the buyer's premium.",
     )
+
+
+def _status_words(row: Mapping[str, Any]) -> str:
+    return f"{row['currency'] or 'no currency'}, {USES.get(row['status'], row['status'])}"
 
 
 def _native(key: str, heading: str) -> Column:
@@ -331,19 +336,25 @@ def oddities_table(understood: Understood) -> Table:
         "oddities",
         f"Odd values: {formats.count(sum(understood.odd_rows.values()))}",
         (
-            Column("place", "Row", describe=lambda row: _place(row, understood)),
-            Column("words", "What is odd"),
+            words("place", "Row"),
+            words("words", "What is odd"),
             Column("title", "Title", lambda title: show_words(title, 120)),
         ),
-        [{**vars(odd), "words": odd_words(odd, understood.base_currency)} for odd in understood.oddities],
+        [
+            {
+                **vars(odd),
+                "place": place_words(odd, understood),
+                "words": odd_words(odd, understood.base_currency),
+            }
+            for odd in understood.oddities
+        ],
     )
 
 
-def _place(row: object, understood: Understood) -> str:
+def place_words(row: Oddity | RowRead, understood: Understood) -> str:
     """Return where a row stands: its file where there are several, its sheet where it has one."""
-    named = dict(row) if isinstance(row, dict) else vars(row)
-    file = named["file_name"] if len(understood.files) > 1 else ""
-    return " ".join(filter(None, (file, named["sheet"], str(named["row_number"]))))
+    file = row.file_name if len(understood.files) > 1 else ""
+    return " ".join(filter(None, (file, row.sheet, str(row.row_number))))
 
 
 def rows_table(understood: Understood) -> Table:
@@ -353,7 +364,11 @@ def rows_table(understood: Understood) -> Table:
         "Rows as they were read",
         (words("place", "Row"), words("cells", "The export says"), words("read", "Read as")),
         [
-            {"place": _place(row, understood), "cells": cells_words(row), "read": read_words(row)}
+            {
+                "place": place_words(row, understood),
+                "cells": _joined(cells_of(row)),
+                "read": _joined(read_of(row, understood.base_currency)),
+            }
             for row in understood.sample
         ],
         note=""
@@ -362,24 +377,34 @@ def rows_table(understood: Understood) -> Table:
     )
 
 
-def cells_words(row: RowRead) -> str:
-    """Return the cells of a row that are not empty: heading and text."""
-    if row.cells is None:
-        return NONE
-    said = "; ".join(f"{show_words(name, 40)}: {show_words(text, 200)}" for name, text in row.cells.items())
-    return show_words(said, MOST_CELLS) or NONE
+def _joined(named: list[tuple[str, str]]) -> str:
+    return show_words("; ".join(f"{name}: {text}" for name, text in named), MOST_CELLS) or NONE
 
 
-def read_words(row: RowRead) -> str:
-    """Return what was read of a row."""
+def cells_of(row: RowRead) -> list[tuple[str, str]]:
+    """Return heading and text of the cells of a row that are not empty; nothing where they were not kept."""
+    return [(show_words(name, 40), show_words(text, 200)) for name, text in (row.cells or {}).items()]
+
+
+def read_of(row: RowRead, base: str) -> list[tuple[str, str]]:
+    """Return name and value of what was read of a row; a value that no column states says where it is from."""
     known = {name: text for name in KNOWN_OF_ROW if (text := row.read.get(name)) not in (None, "none")}
     if known.get("sold_on") == known.get("closed_on"):
         known.pop("sold_on", None)
-    if "price_native" in known:
-        known["price_native"] = (
-            f"{known['price_native']} {row.read.get('currency', '')} {row.read.get('price_basis', '')}".strip()
-        )
-    return show_words("; ".join(f"{field_title(name)}: {text}" for name, text in known.items()), MOST_CELLS)
+    return [(field_title(name), _read_text(name, text, row, base)) for name, text in known.items()]
+
+
+def _read_text(name: str, text: str, row: RowRead, base: str) -> str:
+    if name in DAYS:
+        return formats.day(date.fromisoformat(text))
+    if name == "price_native":
+        basis = row.read.get("price_basis", "")
+        return " ".join(filter(None, (_money(float(text), row.read.get("currency")), basis)))
+    if name == "price_paid":
+        return _money(float(text), base)
+    origin = row.origins.get(name, "stated")
+    source = "" if origin == "stated" else f" ({origin_title(origin)[0].lower()}{origin_title(origin)[1:]})"
+    return show_words(text, 200) + source
 
 
 def uses_table(understood: Understood) -> Table:
@@ -387,7 +412,10 @@ def uses_table(understood: Understood) -> Table:
     return table(
         "uses",
         "For the fit",
-        (count("rows", "Rows"), Column("use", "What becomes of them", lambda use: USES[use])),
+        (
+            Column("use", "What becomes of them", lambda use: USES.get(use, use).replace("`", "")),
+            count("rows", "Rows"),
+        ),
         [{"use": use, "rows": rows} for use, rows in understood.uses.items()],
         note="Of sales in the fit, an attribute that nothing says counts as unknown.",
     )
