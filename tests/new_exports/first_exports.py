@@ -185,7 +185,7 @@ currency_heading = "currency"
 ask = ""
 """,
     ideal="""
-# Wish: tax included at the rate of `tax_rate`; a line with `quantity` above 1 is no single pair; a cell such as
+# Wish: a line with `quantity` above 1 is no single pair; a cell such as
 # "Größe: EU 42.5 / Zustand: sehr gut" holds size and grade.
 [maps.klippstedt]
 venue = "Ladentheke Klippstedt"
@@ -193,6 +193,7 @@ files = "shop-bestellungen*.csv"
 date_order = "ymd"
 decimal_mark = "."
 price_basis = "all-in"
+tax = "included"
 
 [maps.klippstedt.columns]
 sale_ref = "order_number"
@@ -336,7 +337,7 @@ CORDWAIN = Export(
     truth="""
 price = "Sold For"
 price_basis = "all-in"
-tax = "excluded"
+tax = "none stated"
 day = "Sale Date"
 date_order = "mdy"
 size = "US Shoe Size"
@@ -347,7 +348,7 @@ currency = "USD"
 ask = ""
 """,
     ideal="""
-# Wish: a negative amount is a refund of an earlier order.
+# The tax of the buyer's state is no part of a price. Wish: a negative amount is a refund of an earlier order.
 [maps.cordwain]
 venue = "Cordwain Exchange"
 files = "cordwain_orders_*.csv"
@@ -485,12 +486,13 @@ currency_heading = "devise"
 ask = ""
 """,
     ideal="""
-# Wish: orders with their lines, one row a line with the order's fields; tax included at `taux_tva`; `quantite`.
+# Wish: orders with their lines, one row a line with the order's fields; `quantite`.
 [maps.boutique]
 venue = "Boutique Valdombre"
 files = "commandes_*.json"
 date_order = "ymd"
 price_basis = "all-in"
+tax = "included"
 size_system = "EU"
 
 [maps.boutique.columns]
@@ -690,7 +692,7 @@ currency = "EUR"
 ask = ""
 """,
     ideal="""
-# Wish: tax included at the rate of `IVA`; a grade in stars; a line of totals left out; no status: all lines are sold.
+# Wish: a grade in stars; a line of totals left out; no status: all lines are sold.
 [maps.tienda]
 venue = "Tienda Calvera"
 files = "tienda_calvera_*.csv"
@@ -699,6 +701,7 @@ date_order = "dmy"
 decimal_mark = ","
 currency = "EUR"
 price_basis = "all-in"
+tax = "included"
 size_system = "EU"
 
 [maps.tienda.columns]
@@ -755,7 +758,7 @@ currency = "EUR"
 ask = "Richtprijs"
 """,
     ideal="""
-# Wish: one cell with size, grade and box; the margin scheme of `BTW-regeling`.
+# Wish: one cell with size, grade and box.
 [maps.duinrand]
 venue = "Veilinghuis Duinrand"
 files = "inbreng_*.csv"
@@ -763,6 +766,7 @@ language = "nl"
 decimal_mark = ","
 currency = "EUR"
 price_basis = "hammer"
+tax = "margin"
 size_system = "EU"
 
 [maps.duinrand.columns]
@@ -1045,7 +1049,7 @@ currency = "JPY"
 ask = ""
 """,
     ideal="""
-# Wish: in this encoding the byte of the backslash is the yen sign; tax included, at ten per cent; lines of work
+# Wish: in this encoding the byte of the backslash is the yen sign; lines of work
 # and laces left out.
 [maps.minato]
 venue = "Kutsuya Minato"
@@ -1054,6 +1058,7 @@ encoding = "shift_jis"
 date_order = "ymd"
 currency = "JPY"
 price_basis = "all-in"
+tax = "included"
 size_system = "JP"
 
 [maps.minato.columns]
@@ -1261,7 +1266,7 @@ currency = "CZK"
 ask = ""
 """,
     ideal="""
-# Wish: fill the order's fields down to its other lines; tax included.
+# Wish: fill the order's fields down to its other lines.
 [maps.botovna]
 venue = "Botovna"
 files = "botovna_*.csv"
@@ -1270,6 +1275,7 @@ date_order = "dmy"
 decimal_mark = ","
 currency = "CZK"
 price_basis = "all-in"
+tax = "included"
 size_system = "EU"
 
 [maps.botovna.columns]

@@ -16,7 +16,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from pipeline.config import ExportMap, Market
+from pipeline.config import Market
 from pipeline.errors import PairbandError
 from pipeline.ingest.proposal import propose_map
 from pipeline.ingest.readers import Hints, read_tables
@@ -31,9 +31,9 @@ LOADED_AT = datetime(2026, 11, 20, 12)
 HALVES = ("first", "second")
 MARKS = ("price", "basis", "tax", "day", "order", "size", "grade", "status", "currency", "ask", "encoding")
 DEFAULTS = {"date_order": "ymd", "decimal_mark": ".", "language": "en", "holds": "sales", "list_mark": ";"}
-SETTINGS = ("venue", "currency", "price_basis", "tax", "size_system", *DEFAULTS)
+SETTINGS = ("venue", "currency", "price_basis", "tax", "tax_rate", "tax_column", "size_system", *DEFAULTS)
 NO_TAX = "none stated"
-FOUND_ANYWAY = ("encoding", "delimiter", "header_row")
+FOUND_ANYWAY = ("delimiter", "header_row")
 """Keys that the reader finds by itself: an edit only where the proposal says something else."""
 
 
@@ -58,8 +58,7 @@ class Truth:
     def ideal(self) -> Mapping[str, Any]:
         """Return the ideal map, as the market file would have it."""
         [ideal] = self.said["maps"].values()
-        says = says_tax() and self.columns["tax"] != NO_TAX
-        return {**ideal, "tax": self.columns["tax"]} if says else dict(ideal)
+        return dict(ideal)
 
     @property
     def rows(self) -> list[dict[str, Any]]:
@@ -102,10 +101,10 @@ class Truth:
 
 @dataclass(frozen=True)
 class Score:
-    """How one export was understood: a mark for each question (None: not to be asked), and what was read."""
+    """How one export was understood: a mark for each question, and what was read."""
 
     name: str
-    marks: Mapping[str, bool | None]
+    marks: Mapping[str, bool]
     false_ask: bool
     edits: int
     rows: int
@@ -190,13 +189,11 @@ def _path(heading: str) -> str:
     return " ".join(heading.split()).replace("/", ".").casefold()
 
 
-def marks_of(truth: Truth, proposed: Mapping[str, Any]) -> dict[str, bool | None]:
+def marks_of(truth: Truth, proposed: Mapping[str, Any]) -> dict[str, bool]:
     """Return for each question whether a proposed map has the right answer."""
     columns = truth.columns
     if not proposed:
-        return {
-            mark: None if mark == "tax" and not says_tax() else False for mark in MARKS if mark != "encoding"
-        }
+        return {mark: False for mark in MARKS if mark != "encoding"}
 
     def right(meaning: str, *fields: str) -> bool:
         headings = _headings(proposed, *fields)
@@ -212,12 +209,11 @@ def marks_of(truth: Truth, proposed: Mapping[str, Any]) -> dict[str, bool | None
         )
 
     system = proposed.get("size_system") or truth.ideal.get("size_system")
-    tax = proposed.get("tax", NO_TAX)
     ask = _headings(proposed, "ask_native")
     return {
         "price": right("price", "price_native"),
         "basis": proposed.get("price_basis") == columns["price_basis"],
-        "tax": tax == columns["tax"] if says_tax() else None,
+        "tax": proposed.get("tax", NO_TAX) == columns["tax"],
         "day": right("day", "sold_on", "closed_on"),
         "order": columns["date_order"] in {"any", proposed.get("date_order", DEFAULTS["date_order"])},
         "size": in_a_title("size", "size_label") and system == truth.ideal.get("size_system"),
@@ -226,11 +222,6 @@ def marks_of(truth: Truth, proposed: Mapping[str, Any]) -> dict[str, bool | None
         "currency": _currency_right(truth, proposed),
         "ask": right("ask", "ask_native") if columns["ask"] else not ask,
     }
-
-
-def says_tax() -> bool:
-    """Say whether an export map can say yet how its prices stand to tax."""
-    return "tax" in ExportMap.model_fields
 
 
 def _currency_right(truth: Truth, proposed: Mapping[str, Any]) -> bool:
@@ -385,8 +376,8 @@ def totals(scores: list[Score]) -> list[str]:
     """Return the totals of a half, one line a question."""
     lines = []
     for mark in MARKS:
-        asked = [each.marks[mark] for each in scores if each.marks[mark] is not None]
-        lines.append(f"{mark:10} {sum(map(bool, asked)):4} of {len(asked)}")
+        asked = [each.marks[mark] for each in scores]
+        lines.append(f"{mark:10} {sum(asked):4} of {len(asked)}")
     rows, edits = sum(each.rows for each in scores), sum(each.edits for each in scores)
     return [
         *lines,
@@ -403,10 +394,7 @@ def totals(scores: list[Score]) -> list[str]:
 
 def line_of(one: Score) -> str:
     """Return the line of one file: a letter for each right mark, a point for a wrong one, then the counts."""
-    signs = "".join(
-        f"{'-' if one.marks[mark] is None else 'x' if one.marks[mark] else '.':>{len(mark) + 1}}"
-        for mark in MARKS
-    )
+    signs = "".join(f"{'x' if one.marks[mark] else '.':>{len(mark) + 1}}" for mark in MARKS)
     read = f"{one.rows_right:5}/{one.rows} {one.pairs_right:5}/{one.rows} {one.sales_read:5}/{one.sales}"
     counts = f"{one.edits:6} {read}"
     return f"{one.name[:36]:36}{signs}{counts}" + (f"\n    {one.fault[:160]}" if one.fault else "")

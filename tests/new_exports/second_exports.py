@@ -227,7 +227,8 @@ currency = "GBP"
 ask = "Guide price"
 """,
     ideal="""
-# Wish: tax excluded; a guide price written as a range; an empty status is a sale where there is a price.
+# Wish: tax excluded, at a rate that the list does not give; a guide price written as a range; an
+# empty status is a sale where there is a price.
 [maps.autumn]
 venue = "Marrowgate Salerooms"
 files = "Autumn prices*.xlsx"
@@ -509,13 +510,14 @@ currency = "EUR"
 ask = ""
 """,
     ideal="""
-# Wish: the margin scheme; the line of totals left out. What was paid for a pair is no asking price.
+# Wish: the line of totals left out. What was paid for a pair is no asking price.
 [maps.registre]
 venue = "Boutique Valdombre"
 files = "registre_*.xlsx"
 header_row = 4
 currency = "EUR"
 price_basis = "all-in"
+tax = "margin"
 size_system = "EU"
 
 [maps.registre.columns]
@@ -644,7 +646,7 @@ currency = "EUR"
 ask = ""
 """,
     ideal="""
-# Wish: tax excluded; fill a document's fields down to its other lines; the quantity of a line.
+# Wish: fill a document's fields down to its other lines; the quantity of a line.
 [maps.fatture]
 venue = "Boutique Valdombre"
 files = "righe_fatture*.txt"
@@ -653,6 +655,8 @@ date_order = "dmy"
 decimal_mark = ","
 currency = "EUR"
 price_basis = "all-in"
+tax = "excluded"
+tax_column = "IVA 22%"
 size_system = "EU"
 
 [maps.fatture.columns]
