@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from babel.numbers import get_currency_precision
 
 from pipeline.alike import fold_all
+from pipeline.schema import CLOSED_FIELDS
 
 if TYPE_CHECKING:
     from pipeline.config import Era, FeeSchedule, Market
@@ -162,10 +163,7 @@ def _shared_phrases(market: "Market") -> Iterator[str]:
         (f"the colourways of {one.name!r}", [(own.name, (own.name, *own.phrases)) for own in one.colourways])
         for one in market.silhouettes
     ]
-    kinds += [
-        (f"words.{field}", getattr(market.words, field).items())
-        for field in ("box", "tags", "overlay", "lasting")
-    ]
+    kinds += [(f"words.{field}", getattr(market.words, field).items()) for field in CLOSED_FIELDS]
     for kind, items in kinds:
         meant: dict[str, dict[str, str]] = {}
         phrases = [(phrase, meaning) for meaning, several in items for phrase in several]

@@ -289,6 +289,9 @@ COLUMN: dict[str, Column] = {column.name: column for column in SALE_RECORD}
 SOURCE_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if column.source)
 """The fields that an export map may fill from an export's own columns."""
 
+CLOSED_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if column.may_be_unknown)
+"""The attributes with a short list of allowed values, for which the market file has words."""
+
 
 @dataclass(frozen=True)
 class Factor:

@@ -8,7 +8,7 @@ from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
-from pipeline.market.pair import Pair
+from pipeline.market.pair import CLOSED, Pair
 from pipeline.schema import SIZE_STEP_MM
 from pipeline.untrusted import show_words
 
@@ -46,9 +46,7 @@ def pair_facts(pair: Pair) -> list[tuple[str, str]]:
         ("Era", _one(pair.era)),
         ("Size", _one(", ".join(part for part in (pair.size_text, foot) if part))),
         ("Grade", f"{pair.grade:g} of 10" if pair.grade is not None else NOT_KNOWN),
-        ("Box", _one(pair.box)),
-        ("Tags", _one(pair.tags)),
-        ("Overlay", _one(pair.overlay)),
+        *((name.capitalize(), _one(getattr(pair, name))) for name in CLOSED),
         ("Other parts", _several(pair.parts)),
         ("Defects", _several(pair.defects)),
         ("Treatments", _several(pair.treatments)),

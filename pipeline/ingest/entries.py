@@ -18,7 +18,7 @@ from pipeline.ingest.variants import (
     part_variants,
     tag_nouns,
 )
-from pipeline.schema import GRADES
+from pipeline.schema import CLOSED_FIELDS, GRADES
 
 Role = Literal[
     "mention",
@@ -150,14 +150,12 @@ def entries(market: Market) -> Iterator[Entry]:
     for part in market.parts:
         for phrase in (part.name, *part.phrases):
             yield from (Entry(form, "mention", "parts", part.name) for form in part_variants(phrase))
-    for overlay, phrases in words.overlay.items():
-        for phrase in phrases:
-            for form in (phrase, *overlay_variants(phrase)):
-                yield Entry(form, "mention", "overlay", overlay)
-    for lasting, phrases in words.lasting.items():
-        for phrase in phrases:
-            for form in (phrase, *lasting_variants(phrase)):
-                yield Entry(form, "mention", "lasting", lasting)
+    turned = {"overlay": overlay_variants, "lasting": lasting_variants}
+    for field in (name for name in CLOSED_FIELDS if name not in SET_KINDS):
+        for value, phrases in getattr(words, field).items():
+            for phrase in phrases:
+                for form in (phrase, *(turned[field](phrase) if field in turned else ())):
+                    yield Entry(form, "mention", field, value)
     for box, phrases in words.box.items():
         yield from _of_the_set("box", box, phrases, words.not_words)
     for tags, phrases in words.tags.items():

@@ -9,6 +9,7 @@ import polars as pl
 from pipeline.alike import fold, fold_all
 from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
+from pipeline.schema import CLOSED_FIELDS as CLOSED_FIELDS
 from pipeline.schema import COLUMN
 
 NOTHING = ("none", "-", "–", "/", "nil")
@@ -41,10 +42,6 @@ def allowed_words(allowed: Iterable[str], words: Mapping[str, Iterable[str]] | N
     values = dict(zip(fold_all(allowed), allowed, strict=True))
     phrases = [(phrase, value) for value, several in (words or {}).items() for phrase in several]
     return values | _only_once(phrases, without=values)
-
-
-CLOSED_FIELDS: tuple[str, ...] = ("box", "tags", "overlay", "lasting")
-"""The attributes with a short list of allowed values, for which the market file has words."""
 
 
 def closed_words(market: Market, field: str) -> dict[str, str]:

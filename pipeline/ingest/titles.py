@@ -10,8 +10,9 @@ from pipeline.ingest.phrases import PhraseBook, phrase_book
 from pipeline.ingest.spelling import with_spelling_corrected
 from pipeline.ingest.title_text import lift_titles, split_clauses, tokens_of
 from pipeline.ingest.years import SPANS, copies_another, eras_of_spans, may_hold_years, years_of_texts
+from pipeline.schema import CLOSED_FIELDS
 
-SINGLE_KINDS = ("maker", "silhouette", "era", "overlay", "lasting")
+SINGLE_KINDS = ("maker", "silhouette", "era", *(field for field in CLOSED_FIELDS if field not in SET_KINDS))
 LIST_KINDS = {"parts": None, "defects": "flaw", "treatments": "restored"}
 """Each list attribute, with the kind whose denial says that the list is empty."""
 
@@ -27,7 +28,7 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
     """Read what titles say.
 
     Returns one row per distinct non-null title: title, maker, silhouette, colourway, era, size_label,
-    size_system String, grade Float64, box, tags, overlay, lasting String, parts, defects, treatments List(String),
+    size_system String, grade Float64, each of CLOSED_FIELDS String, parts, defects, treatments List(String),
     stamp_text String. Null where the title does not say, or says two things that contradict each other (two
     silhouettes, two eras); a list is empty where the title says that there is nothing ("never restored", "no
     flaws"). Size label and stamp are verbatim. Phrases and names are matched at word borders, the longest
@@ -54,10 +55,8 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
         frame = frame.join(values.rename({"value": kind}), on="id", how="left", maintain_order="left")
     years = _years(lifted, said, book, market)
     return frame.join(years, on="id", how="left", maintain_order="left").select(
-        "title", "maker", "silhouette", "colourway", "era", "size_label", "size_system", "grade", "box",
-        "tags", "overlay", "lasting", "parts", "defects", "treatments", "stamp_text",
-        "year_from", "years_era", "years_odds",
-    )  # fmt: skip
+        "title", *read, "size_label", "size_system", "stamp_text", "year_from", "years_era", "years_odds"
+    )
 
 
 def _said_by_title(clauses: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:

@@ -10,6 +10,7 @@ from pipeline.ingest.fields import is_list
 from pipeline.ingest.grades import grade_phrases
 from pipeline.ingest.phrases import phrase_book
 from pipeline.ingest.title_text import lift_titles, split_clauses, tokens_of
+from pipeline.schema import CLOSED_FIELDS
 
 
 def phrase_remarks(market: Market) -> tuple[str, ...]:
@@ -58,7 +59,7 @@ def _phrases(market: Market) -> Iterator[tuple[str, str]]:
             yield from _with(f"the colourways of {silhouette.name!r}", (colourway.name, *colourway.phrases))
     words = market.words
     yield from _with("words.grades", words.grades)
-    for field in ("box", "tags", "overlay", "lasting"):
+    for field in CLOSED_FIELDS:
         for value, phrases in getattr(words, field).items():
             yield from _with(f"words.{field}.{value}", phrases)
     for field in (

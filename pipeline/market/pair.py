@@ -1,6 +1,8 @@
 """A pair to be valued: what is known of it, in the words of a sale record."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+
+from pipeline.schema import CLOSED_FIELDS
 
 
 @dataclass(frozen=True)
@@ -36,3 +38,9 @@ class Pair:
         """Return the size as printed with the system that it is in, once; "" where it is not known."""
         system, label = self.size_system or "", self.size_label or ""
         return label if label.casefold().startswith(system.casefold()) else f"{system} {label}".strip()
+
+
+CLOSED: tuple[str, ...] = tuple(
+    name for name in CLOSED_FIELDS if name in {field.name for field in fields(Pair)}
+)
+"""The attributes of a pair with a short list of allowed values, in the order of a sale record."""

@@ -13,14 +13,14 @@ from pipeline.ingest.attributes import LISTS, NO_WORD, SEVERAL_ERAS, read_stated
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import Phrased, allowed_words, read_names
 from pipeline.ingest.sizes import read_sizes
-from pipeline.market.pair import Pair
-from pipeline.schema import BOXES, OVERLAYS, SOURCE_FIELDS, TAGS
+from pipeline.market.pair import CLOSED, Pair
+from pipeline.schema import COLUMN, SOURCE_FIELDS
 
 LIST_MARK = ","
 """What parts the entries of a list (defects, treatments, parts) that the owner describes."""
 
 WORDED: tuple[str, ...] = (
-    *("colourway", "era", "size", "grade", "box", "tags", "overlay"),
+    *("colourway", "era", "size", "grade", *CLOSED),
     *("parts", "defects", "treatments", "venue"),
 )
 """What can be described of a pair of a given silhouette, in the order in which it is stated."""
@@ -140,9 +140,12 @@ def _attributes(description: Description, stated: dict[str, pl.DataFrame], marke
         "grade": stated["grade"]["value"][0],
         **{
             name: _one(
-                name, getattr(description, name), stated, (allowed, getattr(market.words, name).values())
+                name,
+                getattr(description, name),
+                stated,
+                (COLUMN[name].allowed or (), getattr(market.words, name).values()),
             )
-            for name, allowed in (("box", BOXES), ("tags", TAGS), ("overlay", OVERLAYS))
+            for name in CLOSED
         },
         **{name: _several(name, stated, _words_of(getattr(market, name))) for name in LISTS},
         "venue": _venue(description.venue, market),
@@ -172,9 +175,7 @@ def pairs_of_records(records: pl.DataFrame) -> tuple[Pair, ...]:
             size_system=row["size_system"],
             foot_mm=row["foot_mm"],
             grade=row["grade"],
-            box=row["box"],
-            tags=row["tags"],
-            overlay=row["overlay"],
+            **{name: row[name] for name in CLOSED},
             parts=_tuple(row["parts"]),
             defects=_tuple(row["defects"]),
             treatments=_tuple(row["treatments"]),
