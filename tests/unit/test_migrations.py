@@ -16,7 +16,7 @@ from pipeline.ledger import open_ledger
 from pipeline.ledger.checks import run_checks
 from pipeline.ledger.copies import bring_back, make_copy
 from pipeline.ledger.migrations import known_migrations
-from pipeline.shipped import statement
+from pipeline.shipped import shipped, statement
 from tests.demo_ledger import demo_ledger
 from tests.exports import ingest, write_holm
 
@@ -27,6 +27,9 @@ APPLIED = {
     3: "2ea888da88dfa998",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
+
+VIEWS = {3: "eacaa3438ca7653c"}
+"""The migrations since which the views have changed, with the digest of their template then."""
 
 EARLIER = [number for number, _ in known_migrations()][:-1]
 HELD = (
@@ -60,6 +63,11 @@ def _ledger_of_version(path: Path, version: int) -> Path:
 @pytest.mark.parametrize(("number", "name"), known_migrations())
 def test_a_migration_that_ledgers_have_had_is_never_changed(number: int, name: str) -> None:
     assert hashlib.sha256(statement(name).encode()).hexdigest()[:16] == APPLIED[number]
+
+
+def test_changed_views_come_with_a_new_migration_which_makes_them_in_ledgers_that_exist() -> None:
+    template = (shipped("sql") / "schema" / "views.sql").read_bytes()
+    assert hashlib.sha256(template).hexdigest()[:16] == VIEWS[max(VIEWS)]
 
 
 def test_migrations_are_numbered_without_a_gap() -> None:
