@@ -40,6 +40,7 @@ from pipeline.market.attributes import LISTS, ORDER, SINGULAR, TITLES
 from pipeline.market.bands import LEVELS
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
+from pipeline.market.pair import CLOSED
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from pipeline.untrusted import show_words
 from reports.page import embed_json, render_page
@@ -163,6 +164,7 @@ def _rules() -> dict[str, Any]:
     return {
         "separator": SEPARATOR,
         "unknown": UNKNOWN,
+        "closed": list(CLOSED),
         "any_venue": ANY_VENUE,
         "size_step": SIZE_STEP_MM,
         "fitted": FITTED,
