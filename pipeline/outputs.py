@@ -67,10 +67,11 @@ class Outputs:
             for number, answer in enumerate(answers, start=1):
                 path = self.page if number == 1 else self.page.with_stem(f"{self.page.stem}-{number}")
                 self._say_written(write_page(page_of(answer, business=self.workspace.business), path))
-        if self.figure is not None and figures_of is not None:
+        if self.figure is not None:
             from reports.figure_file import write_figure
 
-            self._say_written(write_figure(figures_of(answers[0]), *self.figure))
+            drawn = figures_of(answers[0]) if figures_of is not None else ()
+            self._say_written(write_figure(drawn, *self.figure))
 
     def tabulate(self, table: "Table") -> None:
         """Write the rows of a table as the CSV and the workbook that are asked for."""

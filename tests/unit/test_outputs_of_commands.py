@@ -7,8 +7,10 @@ import pytest
 from click.testing import CliRunner
 
 from pipeline.cli import COMMANDS, app
-from pipeline.errors import PairbandError, ReportError
+from pipeline.errors import PairbandError, ReportError, UnknownName
 from pipeline.options import OUTPUT, Command
+from pipeline.outputs import FigureFile, Outputs
+from pipeline.workspace import Workspace
 from tests.faults import Folder, make_folder
 
 CONTEXT = click.Context(app)
@@ -73,3 +75,10 @@ def test_a_folder_for_a_ledger_is_refused_in_words(
     monkeypatch.chdir(folder.path)
     said = CliRunner().invoke(app, ["report", "pages", "--ledger", ledger])
     assert isinstance(said.exception, PairbandError)
+
+
+def test_a_figure_of_a_page_without_any_is_refused_in_words() -> None:
+    outputs = Outputs(Workspace.open("nowhere"), False, None, FigureFile("band", None, None), None, None)
+
+    with pytest.raises(UnknownName, match=r"'band'.*\n?.*it has none"):
+        outputs.draw(["an answer"], lambda answer, *, business: f"{answer} of {business}")
