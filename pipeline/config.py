@@ -369,6 +369,7 @@ class ExportMap(Part):
     header_row: Annotated[int, Field(ge=1, le=1_000_000)] | None = None
     encoding: Name | None = None
     delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
+    records: Heading | None = Field(default=None, description="the list of a JSON file, such as orders.lines")
     date_order: Literal["dmy", "mdy", "ymd"] = "ymd"
     language: str = "en"
     decimal_mark: Literal[".", ","] = "."

@@ -36,6 +36,7 @@ def map_hints(export_map: ExportMap) -> Hints:
         header_row=export_map.header_row,
         sheets=export_map.sheets,
         wanted=mapped_columns(export_map),
+        records=export_map.records,
     )
 
 

@@ -343,6 +343,56 @@ PAGES: tuple[Case, ...] = (
          error="MapError", match="has no column 'title'"),
 )  # fmt: skip
 
+_LINES = {"lot_ref": "lines.lot", "title": "lines.title", "closed_on": "date", "price_native": "lines.price"}
+_ORDERS = (
+    '[{"number":1,"date":"2021-03-04","lines":[{"lot":"7","title":"a","price":10},{"lot":"8","title":"b","price":20}]},'
+    '{"number":2,"date":"2021-03-05","lines":[{"lot":"9","title":"c","price":30}]}]'
+)
+_LOTS = '"7":{"title":"a","date":"2021-03-04","price":10},"8":{"title":"b","date":"2021-03-05","price":20,"size":9}'
+NESTED: tuple[Case, ...] = (
+    Case("orders, each with its lines", "orders.json", _ORDERS.encode(), {"columns": _LINES},
+         ({"lot_ref": "7", "sold_on": "2021-03-04"}, {"lot_ref": "8", "sold_on": "2021-03-04"},
+          {"lot_ref": "9", "sold_on": "2021-03-05", "price_native": "30.0000"}),
+         notes=("members of the list 'lines'",)),
+    Case("orders in the data of a document", "wrapped.json",
+         f'{{\n "status": "ok",\n "data": {{"orders": {_ORDERS}}}\n}}\n'.encode(), {"columns": _LINES},
+         ({"lot_ref": "7"}, {"lot_ref": "8"}, {"lot_ref": "9", "sold_on": "2021-03-05"})),
+    Case("orders, one a line", "orders.jsonl",
+         _ORDERS[1:-1].replace("},{\"number", "}\n{\"number").encode(), {"columns": _LINES},
+         ({"lot_ref": "7"}, {"lot_ref": "8"}, {"lot_ref": "9"})),
+    Case("the fields of a document on each of its results", "results.json",
+         b'{"sale":{"day":"2021-03-04"},"results":[{"lot":"7","title":"a","price":10},{"lot":"8","title":"b","price":20}]}',
+         {"columns": {**COLUMNS, "closed_on": "sale.day"}},
+         ({"lot_ref": "7", "sold_on": "2021-03-04"}, {"lot_ref": "8", "sold_on": "2021-03-04"})),
+    Case("records by their lot numbers", "by_lot.json", f"{{{_LOTS}}}".encode(),
+         {"columns": {**COLUMNS, "lot_ref": "key"}}, ({"lot_ref": "7"}, {"lot_ref": "8", "price_native": "20.0000"})),
+    Case("records by their lot numbers in the data of a document", "by_lot_wrapped.json",
+         f'{{"status":"ok","data":{{{_LOTS}}}}}'.encode(),
+         {"columns": {**COLUMNS, "lot_ref": "key"}}, ({"lot_ref": "7"}, {"lot_ref": "8"})),
+    Case("an amount that is an object", "priced.jsonl",
+         b'{"lot":1,"title":"a","date":"2021-03-04","price":{"value":10,"unit":{"code":"USD"}}}\n',
+         {"columns": {**COLUMNS, "price_native": "price.value", "currency": "price.unit.code"}},
+         ({"price_native": "10.0000", "currency": "USD"},)),
+    Case("an order without lines and a line that is none", "odd_orders.json",
+         b'[{"date":"2021-03-04","lines":[{"lot":"7","title":"a","price":10},{"lot":"8","title":"b","price":20}]},'
+         b'{"date":"2021-03-05","lines":[]}, 5]',
+         {"columns": _LINES}, ({"lot_ref": "7"}, {"lot_ref": "8"}),
+         quarantine=((3, "(the row)", "list of records is empty"), (4, "(the row)", "no JSON object"))),
+    Case("a list that the map states", "stated_list.json",
+         f'{{"draft":{_ORDERS},"final":{_ORDERS.replace("2021", "2022")}}}'.encode(),
+         {"columns": _LINES, "records": "final.lines"},
+         ({"lot_ref": "7", "sold_on": "2022-03-04"}, {"lot_ref": "8"}, {"lot_ref": "9"})),
+    Case("two lists of the same columns", "two_lists.json",
+         f'{{"draft":{_ORDERS},"final":{_ORDERS}}}'.encode(), {"columns": _LINES},
+         error="ExportError", match=r'2 lists that may hold its records\n.*"draft.lines"` or .*"final.lines"`'),
+    Case("a list that the map states and that is not there", "no_list.json", _ORDERS.encode(),
+         {"columns": _LINES, "records": "line"},
+         error="MapError", match="no list of records 'line'\ndid you mean 'lines'"),
+    Case("a sale with a history of its own", "history.json",
+         b'[{"lot":1,"title":"a","date":"2021-03-04","price":10,"bids":[{"by":"x","price":5},{"by":"y","price":10}]}]',
+         sales=({"lot_ref": "1", "price_native": "10.0000"},)),
+)  # fmt: skip
+
 SAMENESS: tuple[Case, ...] = (
     Case("one lot twice in a file", "twice.csv", _PLAIN + _PLAIN.splitlines(keepends=True)[1],
          sales=({"lot_ref": "1"},)),
@@ -361,4 +411,4 @@ SAMENESS: tuple[Case, ...] = (
          {"columns": {**_STATUS, "offered_on": "from"}}, ({"status": "sold", "price_native": "80.0000"},)),
 )  # fmt: skip
 
-CASES: tuple[Case, ...] = DELIMITED + CELLS + PAIRS + FORMATS + PAGES + SAMENESS
+CASES: tuple[Case, ...] = DELIMITED + CELLS + PAIRS + FORMATS + PAGES + NESTED + SAMENESS

@@ -21,7 +21,9 @@ FILES = sorted(
     if not path.stem[0].isdigit()
 )
 BOUND = re.compile(r"\$(\w+)")
-JSON = {"staging/json_lines", "staging/json_array", "staging/json_keys", "staging/json_cells"}
+JSON = {
+    f"staging/json_{name}" for name in ("lines", "array", "document", "shapes", "members", "entries", "cells")
+}
 """Statements of the JSON reader, which run on an engine without a ledger."""
 
 OF_THE_MODEL = "crossproducts/"

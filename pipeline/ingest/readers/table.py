@@ -16,7 +16,8 @@ FAULT_SCHEMA: dict[str, pl.DataType] = {
 class Hints:
     """What an export map says of a file before it is read; nothing of it is needed.
 
-    `wanted` holds the names of the columns that the map reads: they tell the header from a title row.
+    `wanted` holds the names of the columns that the map reads: they tell the header from a title row. `records`
+    names the list of a nested file that holds its records.
     """
 
     encoding: str | None = None
@@ -24,6 +25,7 @@ class Hints:
     header_row: int | None = None
     sheets: tuple[str, ...] = ()
     wanted: Collection[str] = ()
+    records: str | None = None
 
 
 @dataclass(frozen=True)
