@@ -100,6 +100,12 @@ def test_lists_within_lists_of_objects_are_all_gone_through() -> None:
     ]
 
 
+def test_blank_lines_between_orders_move_no_field_to_another_order() -> None:
+    content = "\n\n".join(map(json.dumps, ORDERS)).encode()
+    table = read_records(content, Hints(), where="x.jsonl")
+    assert table.cells["number"].to_list() == ["1", "1", "2"]
+
+
 def test_an_order_without_lines_is_put_aside() -> None:
     table = _read([*ORDERS, {"number": 3, "lines": []}])
     assert table.faults.rows() == [

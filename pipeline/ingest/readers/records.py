@@ -135,21 +135,21 @@ class _Engine:
     ) -> _Records:
         """Return the cells of the last level's objects, with those of the levels around them before their own."""
         last = levels[-1]
-        positions = [pl.Series(range(last.height), dtype=pl.UInt32)]
-        for level in reversed(levels[1:]):
-            positions.append(level["parent"].gather(positions[-1]).cast(pl.UInt32) - 1)
+        is_record = last["object"].is_not_null()
+        at = pl.Series("at", range(last.height), dtype=pl.UInt32).filter(is_record)
+        positions = [at]
+        for outer, inner in zip(levels[-2::-1], levels[:0:-1], strict=True):
+            positions.append(outer["row_number"].search_sorted(inner["parent"].gather(positions[-1])))
         names = [name for name, _ in known]
         columns = [values for _, values in known]
         refuse_wide([heading for level in headings for heading, _ in level], where=self.where)
-        for wanted, objects, at in zip(headings, levels, positions[::-1], strict=True):
+        for wanted, objects, place in zip(headings, levels, positions[::-1], strict=True):
             parts = self._parts(objects, [leaf for _, leaf in wanted])
             names += [heading for heading, _ in wanted]
-            columns += [parts.list.get(place).gather(at) for place in range(len(wanted))]
-        is_record = last["object"].is_not_null()
+            of_record = parts if len(levels) == 1 and is_record.all() else parts.gather(place)
+            columns += [of_record.list.get(nth) for nth in range(len(wanted))]
         single = name_columns(names)
-        cells = pl.DataFrame(
-            {name: column.filter(is_record) for name, column in zip(single, columns, strict=True)}
-        )
+        cells = pl.DataFrame(dict(zip(single, columns, strict=True)))
         empty = pl.col("is_empty") if "is_empty" in last.columns else pl.lit(value=False)
         faults = last.filter(~is_record).select(
             "row_number",
