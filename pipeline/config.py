@@ -144,8 +144,10 @@ class Words(Part):
     `restored_words` and `flaw_words` name restoring and flaws in general ("never restored", "no flaws"),
     `piece_words` name pieces of a shoe, whose condition is not the pair's ("uppers very good"),
     `not_yet_words` say of a treatment that it is still to be done, `unsure_words` that a thing is not certain.
+    With `fix_typos` a misspelt word is taken for the one word or name that it is near to; each is listed.
     """
 
+    fix_typos: bool = True
     grades: dict[Phrase, float] = Field(default_factory=dict)
     box: dict[Literal["original", "replacement", "none"], tuple[Phrase, ...]] = Field(default_factory=dict)
     tags: dict[Literal["attached", "loose", "none"], tuple[Phrase, ...]] = Field(default_factory=dict)

@@ -19,13 +19,11 @@ from pipeline.ingest.names import (
     read_names,
     silhouette_words,
 )
-from pipeline.ingest.years import SPANS, eras_of_spans, years_of_cells
+from pipeline.ingest.near_names import corrected_cells, names_of_words
+from pipeline.ingest.years import SEVERAL_ERAS, SPANS, eras_of_spans, years_of_cells
 from pipeline.schema import COLUMN, UNKNOWN
 
 NO_WORD = "no name or phrase of the market file"
-SEVERAL_ERAS = "its years lie in several eras: "
-"""Why years do not say an era; the share of each follows, as `--era-odds` takes it."""
-
 LISTS = ("parts", "defects", "treatments")
 
 
@@ -36,8 +34,12 @@ def read_stated(
     list_mark: str,
     words: Mapping[str, Mapping[str, str]],
     titled: pl.Series | None = None,
+    fix_typos: bool = False,
 ) -> dict[str, pl.DataFrame]:
     """Return what is stated of each attribute of a pair but its size, row by row: value, unread (why, String).
+
+    Of a name, and of a grade, `taken` (String) is what was written where it was taken for another word: a name that
+    is nearly one other, with `fix_typos`, and a grade word with a sign that the market file does not give it.
 
     The one reader of the words by which a pair is described, in a file's cells and on the command line: each
     takes the names, phrases and grade words of the market file. `fields` are the source fields as text; `words`
@@ -45,19 +47,23 @@ def read_stated(
     silhouette, else of the one in `titled`. An era may be stated by its years: then `by_year` is true. Sizes are
     read by `pipeline.ingest.sizes`.
     """
-    stated = {field: _stated(fields, field, known) for field, known in vocabulary(market).items()}
+    known_of = vocabulary(market)
+    stated = {field: _stated(fields, field, known) for field, known in known_of.items()}
+    for field in ("maker", "silhouette"):
+        meant = _near(fields[field], stated[field], field, known_of[field], fix_typos=fix_typos)
+        stated[field] = _with_typos(fields[field], stated[field], meant)
     for field, known in list_vocabulary(market).items():
         stated[field] = _stated_list(
             fields, field, list_mark, known | fold_keys(dict(words.get(field, {}))), market
         )
     stated["era"] = _with_years(fields["era"], stated["era"], market)
     grades = look_up(fields["grade"], read_grades(fields["grade"], dict(market.words.grades)))
-    stated["grade"] = pl.DataFrame({"value": grades["grade"], "unread": grades["reason"]})
+    stated["grade"] = pl.DataFrame(
+        {"value": grades["grade"], "unread": grades["reason"], "taken": grades["stepped"]}
+    )
     named = stated["silhouette"]["value"]
     silhouettes = named if titled is None else pl.select(pl.coalesce(named, titled)).to_series()
-    stated["colourway"] = _unread_where_unknown(
-        fields["colourway"], read_colourways(silhouettes, fields["colourway"], market)
-    )
+    stated["colourway"] = _stated_colourways(fields["colourway"], silhouettes, market, fix_typos=fix_typos)
     return stated
 
 
@@ -110,6 +116,39 @@ def _unread_where_unknown(texts: pl.Series, values: pl.Series) -> pl.DataFrame:
     return pl.DataFrame({"text": texts, "value": values}).select(
         "value",
         unread=pl.when(pl.col("text").is_not_null() & pl.col("value").is_null()).then(pl.lit(NO_WORD)),
+    )
+
+
+def _stated_colourways(
+    texts: pl.Series, silhouettes: pl.Series, market: Market, *, fix_typos: bool
+) -> pl.DataFrame:
+    stated = _unread_where_unknown(texts, read_colourways(silhouettes, texts, market))
+    words = {
+        phrase: name
+        for silhouette in market.silhouettes
+        for phrase, name in known_words(silhouette.colourways).items()
+    }
+    meant = _near(texts, stated, "colourway", words, fix_typos=fix_typos)
+    return _with_typos(texts, stated, read_colourways(silhouettes, meant, market))
+
+
+def _near(
+    texts: pl.Series, stated: pl.DataFrame, field: str, words: Mapping[str, str], *, fix_typos: bool
+) -> pl.Series:
+    """Return, row by row, the name that an unread cell is nearly; null where there is none, or nothing is fixed."""
+    unread = texts.filter(stated["unread"].is_not_null())
+    if not fix_typos or unread.is_empty():
+        return pl.Series("meant", [None], dtype=pl.String).new_from_index(0, texts.len())
+    return look_up(texts, corrected_cells(unread, names_of_words(field, words)))["meant"]
+
+
+def _with_typos(texts: pl.Series, stated: pl.DataFrame, meant: pl.Series) -> pl.DataFrame:
+    """Return value, unread, taken of a column whose unread cells mean the names in `meant`."""
+    by_typo = pl.col("value").is_null() & pl.col("meant").is_not_null()
+    return stated.with_columns(texts.alias("text"), meant.alias("meant")).select(
+        pl.coalesce("value", "meant").alias("value"),
+        unread=pl.when(~by_typo).then("unread"),
+        taken=pl.when(by_typo).then("text"),
     )
 
 

@@ -17,6 +17,7 @@ from pipeline.ingest.money import price_offers
 from pipeline.ingest.offers import read_offers
 from pipeline.ingest.production import read_production
 from pipeline.ingest.readers import TextTable
+from pipeline.ingest.taken import names_offered, words_taken
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.schema import HOLDING_FLAGS, record_schema
 
@@ -46,6 +47,9 @@ class Normalised:
         The contact details that were masked in what is kept, each counted once, where the export wrote it.
     rounded
         How many amounts had more than four decimals and were rounded to their currency's minor unit.
+    taken, likely
+        What was taken for another word of the market file, and the silhouettes offered where none was found
+        (see `pipeline.ingest.taken`).
     """
 
     staged: pl.DataFrame
@@ -54,6 +58,8 @@ class Normalised:
     unread: pl.DataFrame
     masked: Masked
     rounded: int
+    taken: pl.DataFrame
+    likely: pl.DataFrame
 
 
 def staged_schema() -> dict[str, pl.DataType]:
@@ -100,7 +106,7 @@ def normalise(
     )
     good = Rows(*(frame.filter(is_good) for frame in (fields, offers, money, places)))
     read = (titles or TitleMemory(market)).read(good.fields["title"])
-    staged, unread = _stage(good, read, export_map, market, as_of=as_of)
+    staged, unread, taken = _stage(good, read, export_map, market, as_of=as_of)
     free_text, _ = mask_contacts(staged.select(FREE_TEXT))
     faults, masked_lines = mask_contacts(table.faults.select("cells"))
     unread_texts, _ = mask_contacts(unread.select("value", "reason"))
@@ -112,6 +118,8 @@ def normalise(
         unread.with_columns(*unread_texts),
         masked_cells + masked_lines,
         good.offers.select(pl.sum_horizontal(pl.col("price_rounded", "ask_rounded").sum())).item(),
+        taken,
+        names_offered(good.fields["title"], staged["silhouette"], market),
     )
 
 
@@ -145,7 +153,7 @@ class Rows:
 
 def _stage(
     rows: Rows, titles_read: pl.DataFrame, export_map: ExportMap, market: Market, *, as_of: date
-) -> tuple[pl.DataFrame, pl.DataFrame]:
+) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
     titles = look_up(rows.fields["title"], titles_read)
     stated = read_stated(
         rows.fields,
@@ -153,6 +161,7 @@ def _stage(
         list_mark=export_map.list_mark,
         words=export_map.words,
         titled=titles["silhouette"],
+        fix_typos=market.words.fix_typos,
     )
     attributes = read_attributes(stated, titles, market)
     days = rows.offers.select(pl.coalesce("sold_on", "closed_on")).to_series()
@@ -180,11 +189,11 @@ def _stage(
     staged = flagged.select(
         "sheet", "row_number", *(pl.col(name).cast(dtype) for name, dtype in staged_schema().items())
     )
-    return staged, _unread(together, rows.fields)
+    return staged, _unread(together, rows.fields), words_taken(stated, attributes, titles)
 
 
 def _unread(together: pl.DataFrame, fields: pl.DataFrame) -> pl.DataFrame:
-    """Return one row a stated cell that could not be read."""
+    """Return one row a stated cell that could not be read; for one that is empty, the title's words could not be."""
     reasons = [name for name in together.columns if name.endswith("_unread")]
     schema = {
         "sheet": pl.String,
@@ -203,7 +212,10 @@ def _unread(together: pl.DataFrame, fields: pl.DataFrame) -> pl.DataFrame:
                     "sheet",
                     "row_number",
                     pl.lit(field).alias("field"),
-                    fields[field].filter(missed).alias("value"),
+                    pl.select(pl.coalesce(fields[field], fields["title"]))
+                    .to_series()
+                    .filter(missed)
+                    .alias("value"),
                     pl.col(name).alias("reason"),
                 )
             )

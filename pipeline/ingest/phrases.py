@@ -7,6 +7,7 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.ingest.compared import MINUS_MARK, PLUS_MARK, as_compared, compared_list
 from pipeline.ingest.entries import SET_KINDS, entries
+from pipeline.ingest.near_names import market_names
 from pipeline.ingest.spelling import Spelling
 
 PREPOSED = frozenset({"no", "not", "never", "neither", "without", "un", "non", "free of", "free from"})
@@ -27,14 +28,16 @@ _NOTHING = r"[^\s\S]"
 class PhraseBook:
     """`meanings`: one row per phrase and meaning (the fields of Entry). `roles`: one row per phrase.
 
-    `spelling` knows the words of mentions and nouns in spite of a typing error; `signed` is a pattern of the
-    words whose sign is a part of them ("LS+"), `numbered` of the phrases that hold a number ("plover 86") and
+    `spelling` knows the words of mentions and nouns in spite of a typing error, and `names` are those that may be
+    misspelt (see `near_names`); both are empty where the market file wants no typing error fixed. `signed` is a
+    pattern of the words whose sign is a part of them ("LS+"), `numbered` of the phrases that hold a number and
     `treated` of the words for what was done to a pair.
     """
 
     meanings: pl.DataFrame
     roles: pl.DataFrame
     spelling: Spelling
+    names: pl.DataFrame
     signed: str
     numbered: str
     treated: str
@@ -90,12 +93,15 @@ def phrase_book(market: Market) -> PhraseBook:
         "written",
     )
     named = roles.filter(pl.col("role").is_in(["mention", "noun"]))
-    spelling = Spelling.of(_words_of(named), known=set(_words_of(roles)))
+    corrected = _words_of(named) if market.words.fix_typos else []
+    spelling = Spelling.of(corrected, known=set(_words_of(roles)))
+    names = market_names(market)
     own = ~meanings["kind"].is_in(["grade", "thing"])
     return PhraseBook(
         meanings,
         roles,
         spelling,
+        names if market.words.fix_typos else names.clear(),
         signed=_signed_words(meanings),
         numbered=_pattern_of(meanings.filter(own & meanings["phrase"].str.contains(r"\p{N}"))),
         treated=_pattern_of(meanings.filter(meanings["kind"].is_in(["treatments", "restored"]))),

@@ -8,6 +8,7 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.stamps import eras_of_years, read_stamps
+from pipeline.ingest.years import SEVERAL_ERAS
 from pipeline.schema import UNKNOWN
 
 STAMP_COLUMNS = ("stamp_text", "stamp_from", "stamp_to", "factory_code", "production_year")
@@ -76,7 +77,7 @@ def read_production(
             *(pl.when(pl.col(name).is_not_null()).then(pl.lit(origin)) for name, origin in _KNOWN.items()),
             pl.lit(UNKNOWN),
         ).alias("era_origin"),
-        "era_unread",
+        pl.coalesce("era_unread", pl.when(in_doubt).then(pl.format(SEVERAL_ERAS + "{}", "years_odds"))),
         pl.concat_list(
             "flag",
             pl.when(late).then(pl.lit("stamp in the future")),

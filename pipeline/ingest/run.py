@@ -21,6 +21,7 @@ from pipeline.ingest.readers.encoding import ASCII, find_mojibake
 from pipeline.ingest.readers.export import is_lock_file, open_export
 from pipeline.ingest.readers.limits import LARGEST_FILE
 from pipeline.ingest.same import derive_sales
+from pipeline.ingest.taken import LIKELY, TAKEN, sentences, together
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.ledger import Ledger
 from pipeline.rests_on import reading_digest
@@ -65,7 +66,9 @@ class FileOutcome:
 
     Recorded are the sales that no earlier file had. `unchanged` says that the file had been read
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
-    are sentences on the file, and on what the reading masked or rounded.
+    are sentences on the file, and on what the reading masked, rounded or took for another word. `taken` (field,
+    written, taken_as, rows) holds those words and `likely` (text, likely, rows) the silhouettes offered for titles
+    in which none was found; both are empty where nothing was done.
     """
 
     name: str
@@ -79,6 +82,8 @@ class FileOutcome:
     reasons: tuple[Reason, ...]
     flags: dict[str, int]
     notes: tuple[str, ...]
+    taken: pl.DataFrame
+    likely: pl.DataFrame
 
 
 @dataclass(frozen=True)
@@ -212,6 +217,15 @@ def _run_notes(rates: pl.DataFrame, as_of: date) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True)
+class _Reading:
+    """What reading a file altered, in words; what it took for another word, and the names that it offers."""
+
+    altered: tuple[str, ...]
+    taken: pl.DataFrame
+    likely: pl.DataFrame
+
+
+@dataclass(frozen=True)
 class _Step:
     """What each file of a run is read with."""
 
@@ -228,11 +242,11 @@ class _Step:
         digest = reading_digest(export.export_map, self.market, self.rates)
         sha256 = export.file.sha256
         unchanged = self._is_read(sha256, digest)
-        altered: tuple[str, ...] = ()
+        reading = _Reading((), together((), TAKEN), together((), LIKELY))
         if not unchanged:
             with self.ledger.transaction():
-                altered = self._replace(export, digest)
-        return self._outcome(export, altered, unchanged=unchanged)
+                reading = self._replace(export, digest)
+        return self._outcome(export, reading, unchanged=unchanged)
 
     def _is_read(self, sha256: str, digest: str) -> bool:
         """Whether the file was read in this way, and no sale that was still to come then has come since."""
@@ -242,8 +256,8 @@ class _Step:
             for file in known
         )
 
-    def _replace(self, export: MappedExport, digest: str) -> tuple[str, ...]:
-        """Put the rows of a file in the place of those that it had before; return what was masked or rounded."""
+    def _replace(self, export: MappedExport, digest: str) -> _Reading:
+        """Put the rows of a file in the place of those that it had before; return what the reading altered."""
         ledger, sha256, name = self.ledger, export.file.sha256, export.file.path.name
         for relation in FORGOTTEN:
             ledger.run(f"staging/forget_{relation}", file_sha256=sha256)
@@ -252,6 +266,7 @@ class _Step:
         titles = TitleMemory(self.market)
         done = rounded = 0
         masked = Masked()
+        taken, likely = [], []
         for table in export.tables:
             for chunk in _chunks(table):
                 rows = self._normalise(chunk, export, titles)
@@ -259,6 +274,8 @@ class _Step:
                 row_id += rows.staged.height
                 masked += rows.masked
                 rounded += rows.rounded
+                taken.append(rows.taken)
+                likely.append(rows.likely)
                 done += chunk.cells.height
                 self.on_progress(name, done, total)
         ledger.run(
@@ -281,7 +298,7 @@ class _Step:
         )
         [counts] = ledger.read("staging/file_counts", file_sha256=sha256).to_dicts()
         ledger.run("staging/run_files", run_id=self.run_id, file_sha256=sha256, file_name=name, **counts)
-        return _altered(masked, rounded)
+        return _Reading(_altered(masked, rounded), together(taken, TAKEN), together(likely, LIKELY))
 
     def _normalise(self, table: TextTable, export: MappedExport, titles: TitleMemory) -> Normalised:
         where = str(export.file.path)
@@ -296,7 +313,7 @@ class _Step:
         self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
         self.ledger.write("staging/unread_cells", rows.unread, file_sha256=sha256)
 
-    def _outcome(self, export: MappedExport, altered: tuple[str, ...], *, unchanged: bool) -> FileOutcome:
+    def _outcome(self, export: MappedExport, reading: _Reading, *, unchanged: bool) -> FileOutcome:
         sha256 = export.file.sha256
         [counts] = self.ledger.read("staging/last_counts", file_sha256=sha256).to_dicts()
         reasons = self.ledger.read("staging/reasons", file_sha256=sha256)
@@ -315,7 +332,9 @@ class _Step:
                 for row in reasons.to_dicts()
             ),
             flags=dict(flags.rows()),
-            notes=(*_notes(export), *altered),
+            notes=(*_notes(export), *reading.altered, *sentences(reading.taken, reading.likely)),
+            taken=reading.taken,
+            likely=reading.likely,
         )
 
 

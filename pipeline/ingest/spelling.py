@@ -54,7 +54,7 @@ def with_spelling_corrected(tokens: pl.Series, spelling: Spelling) -> pl.Series:
     """
     words = tokens.str.extract_all(r"[^ ]+").explode(empty_as_null=True).unique().drop_nulls().sort()
     near = ((word, spelling.meant_by(word)) for word in words)
-    meant = {f" {word} ": f" {one} " for word, one in near if one is not None and word not in _dictionary()}
+    meant = {f" {word} ": f" {one} " for word, one in near if one is not None and not is_english(word)}
     return tokens.str.replace_many(list(meant), list(meant.values())) if meant else tokens
 
 
@@ -75,6 +75,11 @@ def _is_misspelling(written: str, word: str) -> bool:
         wrong == [wrong[0], wrong[0] + 1]
         and written[wrong[0] : wrong[1] + 1] == word[wrong[1]] + word[wrong[0]]
     )
+
+
+def is_english(word: str) -> bool:
+    """Return whether the English dictionary has a word."""
+    return word in _dictionary()
 
 
 @cache

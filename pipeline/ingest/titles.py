@@ -1,14 +1,17 @@
 """What a title says of the pair: each attribute by the owner's own phrases, null where the title does not say."""
 
+from collections.abc import Mapping
+
 import polars as pl
 
 from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.entries import SET_KINDS
 from pipeline.ingest.mentions import find_mentions
+from pipeline.ingest.near_names import NAME_KINDS
 from pipeline.ingest.phrases import PhraseBook, phrase_book
-from pipeline.ingest.spelling import with_spelling_corrected
 from pipeline.ingest.title_text import lift_titles, split_clauses, tokens_of
+from pipeline.ingest.typos import without_typos
 from pipeline.ingest.years import SPANS, copies_another, eras_of_spans, may_hold_years, years_of_texts
 from pipeline.schema import CLOSED_FIELDS
 
@@ -35,6 +38,7 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
     first, without regard to case, accents and hyphens. A grade out of ten goes before a trade word. A colourway
     counts only under a silhouette that has it, or where no silhouette is named. Years say an era as well, in
     columns of their own, since a phrase goes before them (see `_years`): year_from Int32, years_era, years_odds String.
+    taken List(Struct of field, written, taken_as) holds the words that were taken for others of the market file.
     """
     book = phrase_book(market)
     lifted = lift_titles(distinct_texts(titles, "title")).with_row_index("id")
@@ -53,19 +57,19 @@ def read_titles(titles: pl.Series, market: Market) -> pl.DataFrame:
     frame = lifted
     for kind, values in read.items():
         frame = frame.join(values.rename({"value": kind}), on="id", how="left", maintain_order="left")
-    years = _years(lifted, said, book, market)
-    return frame.join(years, on="id", how="left", maintain_order="left").select(
-        "title", *read, "size_label", "size_system", "stamp_text", "year_from", "years_era", "years_odds"
-    )
+    for more in (_years(lifted, said, book, market), _taken(said, read)):
+        frame = frame.join(more, on="id", how="left", maintain_order="left")
+    return frame.select(
+        "title", *read, "size_label", "size_system", "stamp_text",
+        "year_from", "years_era", "years_odds", "taken",
+    )  # fmt: skip
 
 
 def _said_by_title(clauses: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     """Return the mentions of every title with their meanings; each distinct clause is read once."""
     distinct = clauses.select("clause").unique(maintain_order=True).with_row_index("clause_id")
-    tokens = distinct.select(
-        id="clause_id", tokens=tokens_of(pl.col("clause"), signed=book.signed)
-    ).with_columns(
-        pl.col("tokens").map_batches(lambda written: with_spelling_corrected(written, book.spelling))
+    tokens, typos = without_typos(
+        distinct.select(id="clause_id", tokens=tokens_of(pl.col("clause"), signed=book.signed)), book
     )
     mentions = find_mentions(tokens, book)
     meant = mentions.join(book.meanings, on="phrase", how="left", maintain_order="left").with_columns(
@@ -74,7 +78,45 @@ def _said_by_title(clauses: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:
     return (
         clauses.join(distinct, on="clause", maintain_order="left")
         .select("id", "clause_id")
-        .join(meant.rename({"id": "clause_id"}), on="clause_id", maintain_order="left")
+        .join(_with_typos(meant, typos).rename({"id": "clause_id"}), on="clause_id", maintain_order="left")
+    )
+
+
+def _with_typos(meant: pl.DataFrame, typos: pl.DataFrame) -> pl.DataFrame:
+    """Return the mentions with `written` where a name is in them by a typing error: the words of the title."""
+    by_typo = (
+        meant.select("id", "phrase", "kind")
+        .filter(pl.col("kind").is_in(NAME_KINDS))
+        .unique()
+        .join(typos, on="id")
+        .filter(pl.col("phrase").str.contains(pl.col("phrase_words"), literal=True))
+        .group_by("id", "phrase", "kind")
+        .agg(_typo=pl.col("typo").sort().first())
+    )
+    return (
+        meant.join(by_typo, on=["id", "phrase", "kind"], how="left", maintain_order="left")
+        .with_columns(written=pl.coalesce("_typo", pl.col("written").replace("", None)))
+        .drop("_typo")
+    )
+
+
+def _taken(said: pl.DataFrame, read: Mapping[str, pl.DataFrame]) -> pl.DataFrame:
+    """Return id, taken List(Struct): what was taken for another word of the market file, of what counts."""
+    kinds = {"grade word": "grade"}
+    listed = said.filter(pl.col("written").is_not_null()).select(
+        "id", field=pl.col("kind").replace(kinds), written="written", taken_as="value"
+    )
+    of_fields = [listed.clear()]
+    for field in (*NAME_KINDS, "grade"):
+        values = read[field].select("id", taken_as=pl.col("value").cast(pl.String))
+        of_fields.append(
+            listed.filter(pl.col("field") == field).join(values, on=["id", "taken_as"], how="semi")
+        )
+    return (
+        pl.concat(of_fields)
+        .unique(maintain_order=True)
+        .group_by("id", maintain_order=True)
+        .agg(taken=pl.struct("field", "written", "taken_as"))
     )
 
 

@@ -15,6 +15,9 @@ from pipeline.ingest.stamps import MONTH_NAME
 SPANS = ("year_from", "year_to")
 """The first and the last year of what a text says, Int32."""
 
+SEVERAL_ERAS = "its years lie in several eras: "
+"""Why years do not say an era; the share of each follows, as `--era-odds` takes it."""
+
 LATEST_OF_CENTURY = 49
 """A year of two digits up to this one is of the 2000s, a later one of the 1900s."""
 

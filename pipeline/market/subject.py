@@ -9,10 +9,11 @@ import polars as pl
 from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.errors import PairError, suggest
-from pipeline.ingest.attributes import LISTS, NO_WORD, SEVERAL_ERAS, read_stated
+from pipeline.ingest.attributes import LISTS, NO_WORD, read_stated
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import Phrased, allowed_words, read_names
 from pipeline.ingest.sizes import read_sizes
+from pipeline.ingest.years import SEVERAL_ERAS
 from pipeline.market.pair import CLOSED, Pair
 from pipeline.schema import COLUMN, SOURCE_FIELDS
 

@@ -47,10 +47,9 @@ def with_signed_grades(market: Market) -> Market:
     return market.model_copy(update={"words": words})
 
 
-def labelled_cells(*fields: str) -> list[tuple[str, str, str]]:
-    """Return field, cell and label ("": nothing can be read) of the labelled cells of those fields."""
-    cells = pl.read_csv(HERE / "cells.csv", infer_schema=False).fill_null("")
-    return cells.filter(pl.col("field").is_in(fields)).rows()
+def labelled_cells() -> list[tuple[str, str, str]]:
+    """Return field, cell and label ("": nothing can be read) of the labelled cells."""
+    return pl.read_csv(HERE / "cells.csv", infer_schema=False).fill_null("").rows()
 
 
 def read_cell(field: str, cell: str, market: Market) -> str:
@@ -59,7 +58,7 @@ def read_cell(field: str, cell: str, market: Market) -> str:
         {name: [cell if name == field else None] for name in SOURCE_FIELDS},
         schema=dict.fromkeys(SOURCE_FIELDS, pl.String),
     )
-    value = read_stated(fields, market, list_mark=";", words={})[field]["value"][0]
+    value = read_stated(fields, market, list_mark=";", words={}, fix_typos=True)[field]["value"][0]
     return "" if value is None else str(value)
 
 

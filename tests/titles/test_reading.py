@@ -70,7 +70,7 @@ def test_signs_years_and_misspelt_names_are_read_rightly(
     assert min(worst.precision, worst.recall) >= LEAST, worst
 
 
-@pytest.mark.parametrize(("field", "cell", "label"), labelled_cells("grade", "era"))
+@pytest.mark.parametrize(("field", "cell", "label"), labelled_cells())
 def test_a_labelled_cell_is_read_rightly(field: str, cell: str, label: str, market: Market) -> None:
     assert read_cell(field, cell, with_signed_grades(market)) == label
 

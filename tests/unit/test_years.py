@@ -173,3 +173,14 @@ def test_phrases_go_before_a_stamp_and_a_stamp_before_years(
 def test_years_of_several_eras_flag_the_record(market: Market, tmp_path: Path) -> None:
     sale = sale_of("Gannet Hi 1980s", market, tmp_path)
     assert (sale["flags"], sale["held_out"]) == (["years of several eras"], False)
+
+
+def test_the_shares_of_several_eras_are_listed_with_the_title(market: Market, tmp_path: Path) -> None:
+    with open_ledger(tmp_path / "ledger.duckdb", create=True) as ledger:
+        row = "7,TP-1,Gannet Hi 1980s,2021-02-01,2021-03-04,,100,sold,UK 9,8,original"
+        [file] = ingest(ledger, market, [write_lantern(tmp_path, row)]).files
+    [reason] = file.reasons
+    assert (reason.reason, reason.value) == (
+        "its years lie in several eras: first=0.5,second=0.5",
+        "Gannet Hi 1980s",
+    )

@@ -1,0 +1,73 @@
+"""What a reading took for another word of the market file, and the names that it offers where it found none."""
+
+from collections.abc import Iterable, Iterator, Mapping
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.ingest.near_names import NAME_KINDS, likely_names
+
+FIELDS = (*NAME_KINDS, "grade")
+MOST_SAID = 8
+"""How many words of a file are named in a run's notes; the rest are counted."""
+
+TAKEN = {"field": pl.String, "written": pl.String, "taken_as": pl.String, "rows": pl.Int64}
+LIKELY = {"text": pl.String, "likely": pl.String, "rows": pl.Int64}
+
+
+def words_taken(
+    stated: Mapping[str, pl.DataFrame], attributes: pl.DataFrame, titles: pl.DataFrame
+) -> pl.DataFrame:
+    """Return the words of columns and titles that were taken for others, of the rows whose record they decided.
+
+    The frames are row by row what was stated, what came of it, and what was read from the titles. Returns field,
+    written, taken_as String, rows Int64, the most first.
+    """
+    found = [pl.DataFrame(schema={"field": pl.String, "written": pl.String, "taken_as": pl.String})]
+    said = pl.concat([titles.select("taken"), attributes], how="horizontal").filter(
+        pl.col("taken").is_not_null()
+    )
+    of_titles = said.explode("taken").with_columns(pl.col("taken").struct.unnest())
+    for field in FIELDS:
+        found.append(
+            stated[field]
+            .filter(pl.col("taken").is_not_null(), pl.col("value").is_not_null())
+            .select(pl.lit(field).alias("field"), written="taken", taken_as=pl.col("value").cast(pl.String))
+        )
+        found.append(
+            of_titles.filter(pl.col("field") == field, pl.col(f"{field}_origin") == "title").select(
+                "field", "written", "taken_as"
+            )
+        )
+    return together([pl.concat(found).with_columns(rows=pl.lit(1, dtype=pl.Int64))], TAKEN)
+
+
+def names_offered(titles: pl.Series, silhouettes: pl.Series, market: Market) -> pl.DataFrame:
+    """Return what `likely_names` offers for the titles of the rows that have no silhouette."""
+    return likely_names(titles.filter(silhouettes.is_null()), market)
+
+
+def together(frames: Iterable[pl.DataFrame], schema: Mapping[str, type[pl.DataType]]) -> pl.DataFrame:
+    """Return the rows of several parts of a file, counted together, the most first."""
+    keys = [name for name in schema if name != "rows"]
+    counted = pl.concat([pl.DataFrame(schema=dict(schema)), *frames]).group_by(keys).agg(pl.col("rows").sum())
+    return counted.select(list(schema)).sort(
+        "rows", *keys, descending=[True, *(False for _ in keys)], nulls_last=True
+    )
+
+
+def sentences(taken: pl.DataFrame, likely: pl.DataFrame) -> Iterator[str]:
+    """Yield what a run says of them."""
+    for field, written, taken_as, rows in taken.head(MOST_SAID).rows():
+        yield f"{_rows(rows)} {field} {written!r}: read as {taken_as}"
+    if taken.height > MOST_SAID:
+        rest = taken.slice(MOST_SAID)
+        yield f"{_rows(int(rest['rows'].sum()))} {rest.height:,} other words that were read as ones near to them"
+    for text, name, rows in likely.head(MOST_SAID).rows():
+        look = "title looks" if rows == 1 else "titles look"
+        is_read = "is" if rows == 1 else "are"
+        yield f"{rows:,} {look} like {name} ({text!r}), but {is_read} read as none; if so, add the words to its phrases"
+
+
+def _rows(count: int) -> str:
+    return "1 row says" if count == 1 else f"{count:,} rows say"
