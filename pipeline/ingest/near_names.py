@@ -112,22 +112,23 @@ def near_names(texts: pl.DataFrame, names: pl.DataFrame, *, known: Collection[st
     )
 
 
-def likely_names(titles: pl.Series, market: Market) -> pl.DataFrame:
+def likely_names(titles: pl.DataFrame, market: Market) -> pl.DataFrame:
     """Return the silhouettes that titles in which none was found may mean, to be offered and never taken.
 
+    `titles` holds title String, each once, and row_count Int64.
     Likely is the one silhouette of whose name a title has the most words of FEWEST letters or more, as they stand or
-    with a typing error. Returns text (those words as written) and likely String, rows Int64 (how many titles), the
+    with a typing error. Returns written (those words) and likely String, rows Int64 (how many titles), the
     most first.
     """
     names = market_names(market).filter(pl.col("kind") == "silhouette")
-    distinct = titles.drop_nulls().alias("title").value_counts(name="rows").with_row_index("id")
+    distinct = titles.select("title", rows="row_count").drop_nulls("title").with_row_index("id")
     written = (
         distinct.select("id", word=as_compared(pl.col("title")).str.split(" "))
         .explode("word", empty_as_null=True)
         .unique(maintain_order=True)
     )
     if names.is_empty() or distinct.is_empty():
-        return pl.DataFrame(schema={"text": pl.String, "likely": pl.String, "rows": pl.Int64})
+        return pl.DataFrame(schema={"written": pl.String, "likely": pl.String, "rows": pl.Int64})
     parts = _parts_of(names).filter(pl.col("word").str.len_chars() >= FEWEST)
     typos = edited_words(written["word"].drop_nulls().unique(), parts["word"])
     near = pl.concat(
@@ -138,15 +139,15 @@ def likely_names(titles: pl.Series, market: Market) -> pl.DataFrame:
         written.join(near.filter(within), on="word", maintain_order="left")
         .join(parts.select("value", name_word="word").unique(), on="name_word", maintain_order="left")
         .group_by("id", "value", maintain_order=True)
-        .agg(text=pl.col("word").unique(maintain_order=True).str.join(" "), _score=_score_of_words())
+        .agg(written=pl.col("word").unique(maintain_order=True).str.join(" "), _score=_score_of_words())
         .filter(pl.col("_score") == pl.col("_score").max().over("id"))
         .filter(pl.len().over("id") == 1)
     )
     return (
         scored.join(distinct, on="id")
-        .group_by("text", likely="value")
+        .group_by("written", likely="value")
         .agg(pl.col("rows").sum().cast(pl.Int64))
-        .sort("rows", "likely", "text", descending=[True, False, False])
+        .sort("rows", "likely", "written", descending=[True, False, False])
     )
 
 

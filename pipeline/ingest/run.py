@@ -21,7 +21,7 @@ from pipeline.ingest.readers.encoding import ASCII, find_mojibake
 from pipeline.ingest.readers.export import is_lock_file, open_export
 from pipeline.ingest.readers.limits import LARGEST_FILE
 from pipeline.ingest.same import derive_sales
-from pipeline.ingest.taken import LIKELY, TAKEN, sentences, together
+from pipeline.ingest.taken import LIKELY, TAKEN, Offered, Taken, sentences, together
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.ledger import Ledger
 from pipeline.rests_on import reading_digest
@@ -66,9 +66,9 @@ class FileOutcome:
 
     Recorded are the sales that no earlier file had. `unchanged` says that the file had been read
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
-    are sentences on the file, and on what the reading masked, rounded or took for another word. `taken` (field,
-    written, taken_as, rows) holds those words and `likely` (text, likely, rows) the silhouettes offered for titles
-    in which none was found; both are empty where nothing was done.
+    are sentences on the file, and on what the reading masked, rounded or took for another word. `taken`
+    holds those words and `likely` the silhouettes offered for titles in which none was found; both are empty where
+    nothing was done.
     """
 
     name: str
@@ -82,8 +82,8 @@ class FileOutcome:
     reasons: tuple[Reason, ...]
     flags: dict[str, int]
     notes: tuple[str, ...]
-    taken: pl.DataFrame
-    likely: pl.DataFrame
+    taken: tuple[Taken, ...]
+    likely: tuple[Offered, ...]
 
 
 @dataclass(frozen=True)
@@ -333,8 +333,8 @@ class _Step:
             ),
             flags=dict(flags.rows()),
             notes=(*_notes(export), *reading.altered, *sentences(reading.taken, reading.likely)),
-            taken=reading.taken,
-            likely=reading.likely,
+            taken=tuple(Taken(*row) for row in reading.taken.rows()),
+            likely=tuple(Offered(*row) for row in reading.likely.rows()),
         )
 
 

@@ -1,6 +1,7 @@
 """What a reading took for another word of the market file, and the names that it offers where it found none."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 
 import polars as pl
 
@@ -12,7 +13,26 @@ MOST_SAID = 8
 """How many words of a file are named in a run's notes; the rest are counted."""
 
 TAKEN = {"field": pl.String, "written": pl.String, "taken_as": pl.String, "rows": pl.Int64}
-LIKELY = {"text": pl.String, "likely": pl.String, "rows": pl.Int64}
+LIKELY = {"written": pl.String, "likely": pl.String, "rows": pl.Int64}
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A word of a field that was taken for another word of the market file, and in how many rows."""
+
+    field: str
+    written: str
+    taken_as: str
+    rows: int
+
+
+@dataclass(frozen=True)
+class Offered:
+    """Words of titles in which no silhouette was found, the silhouette that they look like, and in how many rows."""
+
+    written: str
+    likely: str
+    rows: int
 
 
 def words_taken(
@@ -44,7 +64,8 @@ def words_taken(
 
 def names_offered(titles: pl.Series, silhouettes: pl.Series, market: Market) -> pl.DataFrame:
     """Return what `likely_names` offers for the titles of the rows that have no silhouette."""
-    return likely_names(titles.filter(silhouettes.is_null()), market)
+    nameless = titles.filter(silhouettes.is_null()).alias("title").value_counts(name="row_count")
+    return likely_names(nameless, market)
 
 
 def together(frames: Iterable[pl.DataFrame], schema: Mapping[str, type[pl.DataType]]) -> pl.DataFrame:

@@ -9,6 +9,7 @@ from polars.testing import assert_frame_equal
 
 from pipeline.config import Market
 from pipeline.ingest.near_names import corrected_cells, likely_names, market_names, near_names
+from pipeline.ingest.taken import Taken
 from pipeline.ingest.titles import read_titles
 from pipeline.ledger import Ledger, open_ledger
 from tests.exports import ingest, write_lantern
@@ -87,15 +88,18 @@ def test_a_grade_word_with_another_sign_is_said(market: Market) -> None:
 
 
 def test_the_likely_name_is_offered_with_its_count(market: Market) -> None:
-    titles = pl.Series(["Gannet Mid red", "Gannet Mid red", "Plover Hi", "Gannet or Plover", "Heron", None])
-    expected = pl.DataFrame(
-        {"text": ["gannet", "plover"], "likely": ["Gannet Hi", "Plover Lo"], "rows": [2, 1]},
+    titles = pl.Series(
+        "title", ["Gannet Mid red", "Gannet Mid red", "Plover Hi", "Gannet or Plover", "Heron", None]
     )
-    assert_frame_equal(likely_names(titles, market), expected)
+    expected = pl.DataFrame(
+        {"written": ["gannet", "plover"], "likely": ["Gannet Hi", "Plover Lo"], "rows": [2, 1]},
+    )
+    assert_frame_equal(likely_names(titles.value_counts(name="row_count"), market), expected)
 
 
 def test_without_titles_no_name_is_offered(market: Market) -> None:
-    assert likely_names(pl.Series([], dtype=pl.String), market).height == 0
+    titles = pl.DataFrame(schema={"title": pl.String, "row_count": pl.Int64})
+    assert likely_names(titles, market).height == 0
 
 
 ROWS = (
@@ -107,7 +111,10 @@ ROWS = (
 
 def test_a_run_lists_what_it_took_for_other_words(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     [file] = ingest(ledger, market, [write_lantern(tmp_path, *ROWS)]).files
-    assert file.taken.rows() == [("silhouette", "ganet", "Gannet Hi", 2), ("grade", "good+", "7.5", 1)]
+    assert file.taken == (
+        Taken("silhouette", "ganet", "Gannet Hi", 2),
+        Taken("grade", "good+", "7.5", 1),
+    )
 
 
 def test_a_run_says_what_it_took_and_what_it_offers(ledger: Ledger, market: Market, tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ import polars as pl
 from pipeline.answers.understood.answer import PLAIN, WORDS, Understood, understand
 from pipeline.config import Market
 from pipeline.errors import UnknownName
+from pipeline.ingest.near_names import likely_names
 from pipeline.ledger import Ledger
 
 MOST_ODD = 100
@@ -39,5 +40,5 @@ def understood_of(ledger: Ledger, market: Market, file_sha256: str | None) -> Un
         "understood/fields", file_sha256=file_sha256, words=list(WORDS), plain=list(PLAIN)
     )
     frames["oddities"] = ledger.read("understood/oddities", file_sha256=file_sha256, most=MOST_ODD)
-    frames["likely"] = pl.DataFrame(schema={"written": pl.String, "likely": pl.String, "rows": pl.Int64})
+    frames["likely"] = likely_names(frames["nameless"], market)
     return understand(frames, base_currency=market.base_currency)
