@@ -8,10 +8,10 @@ import polars as pl
 
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import ORDERS, read_dates
-from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, MARGIN_WORDS
+from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, MARGIN_WORDS, SELLER_WORDS
 from pipeline.ingest.heading_meaning import NOT_READ, PART, Meaning, meanings, says_any, written
 from pipeline.ingest.identities import Share, Sum, are_bounds, find_shares, find_sums
-from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
+from pipeline.ingest.numbers import decide_decimal_mark, low_end, read_amounts
 
 Mark = Literal[".", ","]
 MARKS: tuple[Mark, ...] = (".", ",")
@@ -37,9 +37,9 @@ _SPECIFIC = (
 """What an amount is, the more telling word first: "hammer price" is a hammer and "total incl VAT" a gross."""
 
 _PRICES = {
-    "all-in": 7.0, "hammer": 6.0, "gross": 5.0, "price": 4.0, "net of tax": 3.0, "total": 2.0, "payout": 1.0,
+    "hammer": 7.0, "gross": 6.0, "all-in": 5.0, "price": 4.0, "net of tax": 3.0, "total": 2.0, "payout": 1.0,
 }  # fmt: skip
-"""The roles that can be the price of a sale, the most exact statement of what was paid first."""
+"""The roles that can be the price of a sale; of a hammer price both the all-in and the net can be worked out."""
 
 _OF_AN_AUCTION = ("hammer", "premium", "low estimate", "high estimate", "start price")
 
@@ -93,7 +93,8 @@ def amount_columns(cells: pl.DataFrame, *, numbers_are_plain: bool) -> pl.DataFr
     """Return the columns of amounts as Float64, one row a row; what is no amount is null."""
     found = {}
     for name in sorted(cells.columns):
-        texts = distinct_texts(cells[name], "text")["text"]
+        cell = cells.select(low_end(pl.col(name))).to_series() if _are_ranges(cells[name]) else cells[name]
+        texts = distinct_texts(cell, "text")["text"]
         if texts.is_empty() or not texts.str.contains(r"\d").any():
             continue
         mark = _mark_of(texts, numbers_are_plain=numbers_are_plain)
@@ -103,8 +104,22 @@ def amount_columns(cells: pl.DataFrame, *, numbers_are_plain: bool) -> pl.DataFr
         if known.height < max(1, LEAST_SHARE * (read.height - empty)) or _are_days(texts):
             continue
         by_text = dict(known.select("text", pl.col("amount").cast(pl.Float64)).iter_rows())
-        found[name] = cells[name].replace_strict(by_text, default=None, return_dtype=pl.Float64).alias(name)
+        found[name] = cell.replace_strict(by_text, default=None, return_dtype=pl.Float64).alias(name)
     return pl.DataFrame(list(found.values()))
+
+
+def _are_ranges(texts: pl.Series) -> bool:
+    """Whether most cells hold two amounts, as estimates do (120 - 180)."""
+    known = distinct_texts(texts, "text")
+    ranges = known.select(low_end(pl.col("text")) != pl.col("text").str.strip_chars()).to_series()
+    return known.height > 0 and int(ranges.sum()) > known.height / 2 and not _are_marked_days(known["text"])
+
+
+def _are_marked_days(texts: pl.Series) -> bool:
+    """Whether cells are days written with marks (04/03/2024)."""
+    return any(
+        2 * int(read_dates(texts, order=order)["day"].is_not_null().sum()) > texts.len() for order in ORDERS
+    )
 
 
 def _mark_of(texts: pl.Series, *, numbers_are_plain: bool) -> Mark:
@@ -141,6 +156,9 @@ def _by_heading(name: str) -> AmountColumn:
     ):
         roles = {"total"}
         said |= {"total": Meaning("total", PART, "with postage")}
+    if "net of tax" in roles and says_any(name, SELLER_WORDS):
+        roles = {"payout"}
+        said |= {"payout": said["net of tax"]._replace(role="payout")}
     if not roles:
         return AmountColumn(name, None, 0.0, "")
     role = min(roles, key=_SPECIFIC.index)
@@ -261,6 +279,9 @@ def _with_price(
         for one in sums
         if any(columns[part].role in ("postage", "other amount") for part in one.parts)
     }
+    for one in _above_settlement(columns, amounts):
+        why = "it is above what the seller receives and the commission come to"
+        columns[one] = replace(columns[one], role="ask", why=_joined(columns[one].why, why))
     likely = [
         (_weight(one, with_postage, amounts), one)
         for one in columns.values()
@@ -273,6 +294,22 @@ def _with_price(
     share = BY_VALUES if best.confidence < 0.9 else 0.0
     columns[best.name] = replace(best, confidence=round(min(0.98, best.confidence + share), 2))
     return replace(account, price=best.name, price_why=best.why, basis=basis, basis_why=why)
+
+
+def _above_settlement(columns: Mapping[str, AmountColumn], amounts: pl.DataFrame) -> list[str]:
+    """Return the prices that payout and commission never come to, and mostly lie below: what was asked."""
+    by_role = {one.role: one.name for one in columns.values()}
+    if "payout" not in by_role or "commission" not in by_role:
+        return []
+    settled = amounts[by_role["payout"]].abs() + amounts[by_role["commission"]].abs()
+    asked = []
+    for name in sorted(one.name for one in columns.values() if one.role in ("price", "total")):
+        both = pl.DataFrame({"price": amounts[name].abs(), "settled": settled}).drop_nulls()
+        above = both.filter(pl.col("price") > pl.col("settled") * 1.001).height
+        equal = both.filter((pl.col("price") - pl.col("settled")).abs() <= 0.011).height
+        if both.height >= 4 and above > 0.7 * both.height and equal < both.height / 4:
+            asked.append(name)
+    return asked
 
 
 def _weight(one: AmountColumn, with_postage: Iterable[str], amounts: pl.DataFrame) -> float:

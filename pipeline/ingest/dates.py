@@ -20,6 +20,9 @@ _TIME = (
     r"(?i)(?:[ ,]+|T)(?:at |um |à )?\d{1,2}[:h]\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]\.?m\.?|uhr)?"
     r"\s*(?:z|utc|gmt|[a-z]{3,4}|[+-]\d{2}:?\d{2})?$"
 )
+_YEAR_WORD = r"(?i)(\d) (?:r|г|roku|года)\.?$"
+"""The word for a year that stands behind it (07.02.2022 r.); what is left is the day."""
+
 _ISO = r"^\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?(?:Z|[+-]\d{2}:?\d{2})?)?$"
 _NUMERIC = r"^(\d{1,4})\s?([./-])\s?(\d{1,2})\s?([./-])\s?(\d{1,4})\.?$"
 _IDEOGRAPHIC = r"^(\d{2,4})\s?[年년]\s?(\d{1,2})\s?[月월]\s?(\d{1,2})\s?[日일]"
@@ -67,7 +70,10 @@ def decide_date_order(texts: pl.Series) -> Decision:
     days, serials and months in words read the same in any order: a column of nothing else is "ymd".
     """
     cells = distinct_texts(texts, "text").with_columns(
-        _day_text=plain(pl.col("text")).str.replace(_TIME, "").str.strip_chars(" ,")
+        _day_text=plain(pl.col("text"))
+        .str.replace(_TIME, "")
+        .str.replace(_YEAR_WORD, "$1")
+        .str.strip_chars(" ,")
     )
     open_cells = cells.filter(
         pl.col("_day_text").str.contains(_NUMERIC) & ~pl.col("_day_text").str.contains(r"^\d{4}\D")
@@ -109,7 +115,12 @@ def _read_unusual(distinct: pl.DataFrame, order: Order, language: str) -> pl.Dat
     cells = (
         distinct.with_columns(_plain=plain(pl.col("text")))
         .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
-        .with_columns(_day_text=pl.col("_plain").str.replace(_TIME, "").str.strip_chars(" ,"))
+        .with_columns(
+            _day_text=pl.col("_plain")
+            .str.replace(_TIME, "")
+            .str.replace(_YEAR_WORD, "$1")
+            .str.strip_chars(" ,")
+        )
     )
     parts = pl.concat(
         [_worded(cells, language), _numeric(cells, order), _compact(cells)], how="vertical"

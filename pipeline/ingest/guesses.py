@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 
 import polars as pl
 
@@ -10,8 +11,8 @@ from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import ORDERS, read_dates
 from pipeline.ingest.grades import read_grades
-from pipeline.ingest.header_words import FIELD_WORDS, STATUS_WORDS
-from pipeline.ingest.heading_meaning import NOT_READ, Meaning, meanings
+from pipeline.ingest.header_words import FIELD_WORDS, SIZE_SYSTEM_WORDS, STATUS_WORDS
+from pipeline.ingest.heading_meaning import NOT_READ, Meaning, meanings, says_any, written
 from pipeline.ingest.names import (
     CLOSED_FIELDS,
     allowed_words,
@@ -39,6 +40,7 @@ _OF_FEW_WORDS = 0.75
 """What is left of it for a column of a few words that are none of a field's: they can be translated."""
 
 _FEW_WORDS = 15
+_LONGEST_STATUS = 60
 _SHORT = 30
 _TRANSLATED = ("status", "grade", "era", *CLOSED_FIELDS)
 """The fields whose words a map can translate."""
@@ -48,6 +50,10 @@ _BY_VALUES_ALONE = (
     *CLOSED_FIELDS,
 )
 """The fields that values can show without a heading that says so."""
+
+_SIZES_BY_CURRENCY = {"GBP": "UK", "USD": "US men", "CAD": "US men", "JPY": "JP"}
+_AT_HOME = 0.03
+"""Of two columns of sizes, the one in the system of the owner's country goes before."""
 
 _LEAST_SIZES = 3
 _SMALLEST_SIZE = 3.0
@@ -63,14 +69,17 @@ class Guess:
     why: str
 
 
-def guess_fields(cells: pl.DataFrame, market: Market, language: str, account: Account) -> list[Guess]:
+def guess_fields(
+    cells: pl.DataFrame, market: Market, account: Account, *, language: str, currency: str
+) -> list[Guess]:
     """Return every likely pair of column and field but those of prices, the surest first.
 
     A heading that is a word for the field weighs 0.6, one that contains such a word 0.4 or less, and the share of
     values that read as the field's kind up to 0.38. A heading without values that fit counts for little, and a
-    heading that means something else lets no values speak.
+    heading that means something else lets no values speak. `currency` tells the usual sizes of the country.
     """
     guesses = []
+    home = market.sizes.usual or _SIZES_BY_CURRENCY.get(currency, "EU")
     for column in sorted(cells.columns):
         said = meanings(column)
         amount = account.columns.get(column)
@@ -81,15 +90,20 @@ def guess_fields(cells: pl.DataFrame, market: Market, language: str, account: Ac
         values = distinct_texts(cells[column], "text")["text"].sort().head(LOOKED_AT)
         filled = cells[column].drop_nulls().len()
         shares = _value_shares(values, filled, market, language, named=bool(by_heading))
-        guesses += _guesses_of(column, said, shares, values)
+        guesses += _guesses_of(column, said, shares, values, home)
     return sorted(guesses, key=lambda guess: (-guess.confidence, guess.column, guess.field))
 
 
 def _guesses_of(
-    column: str, said: Mapping[str, Meaning], shares: Mapping[str, float], values: pl.Series
+    column: str, said: Mapping[str, Meaning], shares: Mapping[str, float], values: pl.Series, home: str
 ) -> list[Guess]:
     by_heading = {role: one for role, one in said.items() if role in FIELD_WORDS}
     few = 2 <= values.len() <= _FEW_WORDS and bool((values.str.len_chars() <= _SHORT).all())
+    unsuited = (
+        NOT_READ not in said
+        and all(shares.get(field, 0.0) < _LEAST_SHARE for field in by_heading if field != "notes")
+        and "notes" not in by_heading
+    )
     guesses = []
     for field in FIELD_WORDS:
         share = shares.get(field)
@@ -97,16 +111,19 @@ def _guesses_of(
         if field in by_heading:
             weight, word = by_heading[field].score, by_heading[field].word
             if NOT_READ in said and said[NOT_READ].score >= weight:
-                weight *= _WITHOUT_VALUES
+                continue
             if share is not None and values.len() and not fits:
                 weight *= _OF_FEW_WORDS if few and field in _TRANSLATED else _WITHOUT_VALUES
             why = f"{word!r} in its heading" + (f", and {share:.0%} of its values fit" if fits else "")
-        elif fits and not said and field in _BY_VALUES_ALONE:
+        elif fits and field in _BY_VALUES_ALONE and (not said or (field == "title" and unsuited)):
             weight, why = 0.0, f"{share:.0%} of its values fit"
         else:
             continue
         weight += _BY_VALUES * share if share is not None and fits else 0.0
-        guesses.append(Guess(column, field, round(min(weight, 0.98), 2), why))
+        weight = min(weight, 0.98)
+        if field == "size_label" and not says_any(column, SIZE_SYSTEM_WORDS[home]):
+            weight -= _AT_HOME
+        guesses.append(Guess(column, field, round(weight, 2), why))
     return guesses
 
 
@@ -126,10 +143,10 @@ def _value_shares(
         "era": known_words(market.eras),
         "venue": allowed_words(venue.name for venue in market.venues),
         "size_system": allowed_words(SIZE_SYSTEMS),
-        "status": allowed_words((), STATUS_WORDS),
         **{field: closed_words(market, field) for field in CLOSED_FIELDS},
     }
     shares = {field: _read_share(read_names(values, words), "value") for field, words in names.items()}
+    shares["status"] = _share_of_statuses(values)
     shares |= dict.fromkeys(("offered_on", "closed_on", "sold_on"), days)
     shares["size_label"] = _share_of_sizes(values, filled, named=named)
     shares["grade"] = _share_of_grades(values, filled, market, named=named)
@@ -143,6 +160,21 @@ def _value_shares(
     shares["lot_ref"] = _share(code) * (1.0 if values.len() > filled / 2 else 0.5) * (days < _LEAST_SHARE)
     shares["sale_ref"] = shares["stock_ref"] = _share(code) * (days < _LEAST_SHARE)
     return shares
+
+
+@cache
+def _status_words() -> dict[str, str]:
+    return {written(word): status for status, words in STATUS_WORDS.items() for word in words}
+
+
+def status_of(text: str) -> str | None:
+    """Return the status that a cell's word means in any of the languages (NO_BIDS, No bids), None where none."""
+    return _status_words().get(written(text[:_LONGEST_STATUS]))
+
+
+def _share_of_statuses(values: pl.Series) -> float:
+    """Return the share of cells that are a known word for how an offer ended, however it is written."""
+    return _share(pl.Series([status_of(text) is not None for text in values.head(_FEW_WORDS)]))
 
 
 def _share_of_sizes(values: pl.Series, filled: int, *, named: bool) -> float:

@@ -5,7 +5,7 @@ from typing import Literal
 import polars as pl
 from babel.numbers import get_currency_precision, list_currencies
 
-from pipeline.ingest.cells import distinct_texts, plain
+from pipeline.ingest.cells import distinct_texts, plain, spaced
 from pipeline.ingest.decision import Decision
 
 AMOUNT = pl.Decimal(18, 4)
@@ -28,6 +28,9 @@ _SHARED_SIGNS = {
     "kr": ("SEK", "NOK", "DKK", "ISK"),
     "kr.": ("SEK", "NOK", "DKK", "ISK"),
 }
+_YEN = r"^\\ ?(-?\d)"
+"""The yen sign of Japanese code pages is the backslash of all others (Shift JIS, JIS X 0201)."""
+
 _TEN_NINES_OR_ZEROS = r"^\d*?(?:0{5,}|9{5,})\d{0,3}$"
 
 
@@ -60,6 +63,14 @@ def read_amounts(
         return plainly
     read = pl.concat([plainly, _read_unusual(distinct.filter(~usual), decimal_mark, currency)])
     return distinct.join(read, on="text", how="left", maintain_order="left")
+
+
+def low_end(text: pl.Expr) -> pl.Expr:
+    """Return the lower of two amounts that a cell holds ("120 - 180 €", "120,00 € / 180,00 €"), else the text."""
+    cell = spaced(text)
+    slashed = cell.str.extract(r"^([^/]*\d[^/]*)/[^/]*\d[^/]*$")
+    dashed = cell.str.extract(r"^([^\d-]*\d[^-]*?) ?- ?[^\d-]*\d[^-]*$")
+    return pl.coalesce(slashed, dashed, cell).str.strip_chars()
 
 
 def to_minor_unit(finer: pl.Expr, currency: pl.Expr) -> pl.Expr:
@@ -122,7 +133,7 @@ def decide_decimal_mark(texts: pl.Series) -> Decision:
 def _read_unusual(distinct: pl.DataFrame, decimal_mark: str, currency: str | None) -> pl.DataFrame:
     """Return what `read_amounts` does, of cells that are more than digits with at most two decimals."""
     cells = (
-        distinct.with_columns(_plain=plain(pl.col("text")))
+        distinct.with_columns(_plain=plain(pl.col("text")).str.replace(_YEN, "¥$1"))
         .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
         .with_columns(_number=_bare_number(), _sign=_bare_sign())
     )

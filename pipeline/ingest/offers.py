@@ -12,7 +12,7 @@ from pipeline.ingest.faults import FAULT_COLUMNS, Fault, text, with_first_fault
 from pipeline.ingest.fields import TAX
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
-from pipeline.ingest.numbers import AMOUNT, FINER, read_amounts, to_minor_unit
+from pipeline.ingest.numbers import AMOUNT, FINER, low_end, read_amounts, to_minor_unit
 from pipeline.schema import STATUSES
 
 _DAYS = ("offered_on", "closed_on", "sold_on")
@@ -89,12 +89,11 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
         days = read_dates(fields[field], order=export_map.date_order, language=export_map.language)
         parts.append(look_up(fields[field], days).select(pl.all().name.prefix(f"{field}_")))
     for field, name in (("price_native", "price"), ("ask_native", "ask"), (TAX, "tax")):
+        asked = _low_ends(fields[field]) if name == "ask" else fields[field]
         amounts = read_amounts(
-            fields[field],
-            decimal_mark=export_map.decimal_mark,
-            currency=_usual_currency(export_map, market),
+            asked, decimal_mark=export_map.decimal_mark, currency=_usual_currency(export_map, market)
         )
-        parts.append(look_up(fields[field], amounts).select(pl.all().name.prefix(f"{name}_")))
+        parts.append(look_up(asked, amounts).select(pl.all().name.prefix(f"{name}_")))
     venues = read_names(fields["venue"], allowed_words(venue.name for venue in market.venues))
     parts.append(look_up(fields["venue"], venues).select(pl.col("value").alias("venue_stated")))
     parts.append(look_up(fields["currency"], read_currencies(fields["currency"])))
@@ -104,6 +103,15 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
         .otherwise("venue_stated")
         .alias("venue_read")
     )
+
+
+def _low_ends(texts: pl.Series) -> pl.Series:
+    """Return asking prices with the lower of the two amounts of an estimate that is written as a range."""
+    cells = distinct_texts(texts, "text").with_columns(low=low_end(pl.col("text")))
+    ranges = cells.filter(pl.col("low") != pl.col("text"))
+    if ranges.is_empty():
+        return texts
+    return texts.replace(ranges["text"], ranges["low"])
 
 
 def read_currencies(texts: pl.Series) -> pl.DataFrame:

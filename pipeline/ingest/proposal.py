@@ -10,15 +10,15 @@ import polars as pl
 
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.account import Account, read_account
+from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.grades import read_grades
-from pipeline.ingest.guesses import guess_fields
-from pipeline.ingest.header_words import STATUS_WORDS
-from pipeline.ingest.names import CLOSED_FIELDS, allowed_words, closed_words, read_names
+from pipeline.ingest.guesses import Guess, guess_fields, status_of
+from pipeline.ingest.names import CLOSED_FIELDS, closed_words, read_names
 from pipeline.ingest.own_columns import map_of_own_columns
 from pipeline.ingest.personal import personal_columns
 from pipeline.ingest.readers import Hints, TextTable, read_tables
 from pipeline.ingest.readers.export import open_export
-from pipeline.ingest.settings import Question, Setting, likely_language, read_settings
+from pipeline.ingest.settings import Question, Setting, likely_currency, likely_language, read_settings
 from pipeline.schema import COLUMN, STATUSES
 
 LEAST_CONFIDENCE = 0.35
@@ -102,7 +102,9 @@ def propose_map(path: Path, market: Market) -> MapProposal:
     language = likely_language(table)
     read = table.cells.drop(personal_columns(table.cells))
     account = read_account(read, numbers_are_plain=table.numbers_are_plain)
-    columns = _columns(table, read, market, language, account)
+    currency = likely_currency(path, table, market)
+    guesses = guess_fields(read, market, account, language=language, currency=currency)
+    columns = _columns(table, read, guesses, account)
     by_field = {column.field: column.column for column in columns if column.field is not None}
     said = read_settings(path, table, market, by_field, account, language)
     return MapProposal(
@@ -156,10 +158,9 @@ def _of_own_columns(own: ExportMap, name: str, table: TextTable) -> MapProposal:
 
 
 def _columns(
-    table: TextTable, read: pl.DataFrame, market: Market, language: str, account: Account
+    table: TextTable, read: pl.DataFrame, guesses: list[Guess], account: Account
 ) -> tuple[ColumnProposal, ...]:
     """Return what each column is taken to be: the surest guess first, each field and column once."""
-    guesses = guess_fields(read, market, language, account)
     taken: dict[str, tuple[str | None, float, str]] = {}
     given: set[str] = set()
     for kind, amount, reason in (
@@ -202,8 +203,8 @@ def _words(table: TextTable, market: Market, by_field: dict[str, str]) -> dict[s
     """Return the words of the status column, and those of other columns that mean nothing yet."""
     found: dict[str, dict[str, str | None]] = {}
     if "status" in by_field:
-        read = read_names(table.cells[by_field["status"]], allowed_words((), STATUS_WORDS))
-        found["status"] = dict(read.head(_MOST_WORDS).sort("text").rows())
+        stated = distinct_texts(table.cells[by_field["status"]], "text")["text"].sort().head(_MOST_WORDS)
+        found["status"] = {text: status_of(text) for text in stated}
     for field in CLOSED_FIELDS:
         if field in by_field:
             read = read_names(table.cells[by_field[field]], closed_words(market, field))

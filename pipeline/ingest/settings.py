@@ -1,21 +1,21 @@
 """How an export is written, as far as its whole columns tell: the keys of an export map, or questions."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
 import polars as pl
 from babel.numbers import list_currencies
 
-from pipeline.alike import find_alike, fold_all
-from pipeline.config import Market
+from pipeline.alike import find_alike
+from pipeline.config import Market, Venue
 from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import decide_date_order, read_dates
 from pipeline.ingest.decision import Decision
 from pipeline.ingest.header_words import SIZE_SYSTEM_WORDS
-from pipeline.ingest.heading_meaning import says_any
+from pipeline.ingest.heading_meaning import says_any, written
 from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
 from pipeline.ingest.readers import TextTable
 from pipeline.ingest.readers.encoding import ASCII
@@ -31,6 +31,9 @@ MONTH_FIRST = ("USD", "CAD")
 _UTF8 = (ASCII, "utf-8", "utf-8-sig")
 _FITS = 0.9
 """A size system is possible when so many of the labels are shoe sizes in it."""
+
+_DAY_BEFORE_MONTH = r"^\s*(?:\p{L}+\.?,? +)?\d{1,2}\D.*\d{4}\b"
+"""A day whose month is written in words, after the number of the day."""
 
 _DAY_FIELDS = ("sold_on", "closed_on", "offered_on")
 
@@ -68,7 +71,7 @@ def read_settings(
 
     `columns` maps fields to the columns that are taken to hold them, `account` says what the amounts are.
     """
-    said = [_venue(path, table, market, columns)]
+    said = [_venue(path, table, market, columns, account)]
     if table.encoding is not None and table.encoding not in _UTF8:
         said.append(Setting("encoding", table.encoding, "so the bytes were read"))
     money = _money(table, market, columns, account, said[0])
@@ -77,6 +80,12 @@ def read_settings(
     if "size_system" not in columns and "size_label" in columns:
         said += _sizes(columns["size_label"], _texts(table, columns, "size_label"), market)
     return said
+
+
+def likely_currency(path: Path, table: TextTable, market: Market) -> str:
+    """Return the currency of the venues that a file's name names, else the base currency."""
+    currencies = {venue.currency for venue in _venues_in(written(f"{path.stem} {table.sheet}"), market)}
+    return currencies.pop() if len(currencies) == 1 else market.base_currency
 
 
 def likely_language(table: TextTable) -> str:
@@ -108,7 +117,9 @@ def _decided(key: str, decision: Decision, choices: tuple[str, ...]) -> Said:
     return Setting(key, decision.value, f"{decision.confidence:.0%}: {decision.why}")
 
 
-def _venue(path: Path, table: TextTable, market: Market, columns: Mapping[str, str]) -> Said:
+def _venue(
+    path: Path, table: TextTable, market: Market, columns: Mapping[str, str], account: Account
+) -> Said:
     names = [venue.name for venue in market.venues]
     if "venue" in columns:
         stated = table.cells[columns["venue"]].drop_nulls().value_counts().rows()
@@ -116,16 +127,27 @@ def _venue(path: Path, table: TextTable, market: Market, columns: Mapping[str, s
         for name, _ in usual:
             if (found := find_alike(name, names)) is not None:
                 return Setting("venue", found, f"the usual one in {columns['venue']!r}")
-    file_name, *folded = fold_all([f"{path.stem} {table.sheet}", *names])
-    near = [
-        name
-        for name, form in zip(names, folded, strict=True)
-        if form.split()[0] in file_name.replace("_", " ")
-    ]
+    near = _venues_in(written(f"{path.stem} {table.sheet}"), market)
+    if account.basis == "hammer" and len(near) > 1:
+        near = [venue for venue in near if venue.kind == "auction"] or near
     if len(near) == 1:
-        return Setting("venue", near[0], "from the file's name")
+        return Setting("venue", near[0].name, "from the file's name")
+    names = [venue.name for venue in near] or names
     why = "a column names the venue; say the usual one" if "venue" in columns else "which venue is it?"
-    return Question("venue", tuple(near or names), why)
+    return Question("venue", tuple(names), why)
+
+
+def _venues_in(file_name: str, market: Market) -> list[Venue]:
+    """Return the venues of which most words, or one that no other venue has, stand in a file's name."""
+    words = {
+        venue.name: {word for word in written(venue.name).split() if len(word) > 3} for venue in market.venues
+    }
+    every = [word for several in words.values() for word in several]
+    there = {word for word in every if word in file_name}
+    own = {word for word in there if every.count(word) == 1}
+    return [venue for venue in market.venues if words[venue.name] & own] or [
+        venue for venue in market.venues if words[venue.name] & there
+    ]
 
 
 def _days(table: TextTable, columns: Mapping[str, str], language: str, money: list[Said]) -> list[Said]:
@@ -141,6 +163,8 @@ def _days(table: TextTable, columns: Mapping[str, str], language: str, money: li
         readable = read_dates(texts, order="dmy", language=language)["day"].is_not_null()
         if readable.all():
             decision = Decision.counted("dmy", readable.len(), readable.len(), why)
+    if decision.value == "ymd" and texts.str.contains(_DAY_BEFORE_MONTH).all():
+        decision = replace(decision, value="dmy")
     said = [_decided("date_order", decision, ("dmy", "mdy", "ymd"))]
     if language != "en":
         said.append(Setting("language", language, "from months in words"))
@@ -224,6 +248,9 @@ def _currency(texts: pl.Series, mark: Said, market: Market, columns: Mapping[str
         return Setting(
             "currency", market.venue(str(venue.value)).currency, "the venue's own; no column says it"
         )
+    usual = {market.venue(name).currency for name in venue.choices} if isinstance(venue, Question) else set()
+    if not signs and len(usual) == 1:
+        return Setting("currency", usual.pop(), "that of every venue that it may be; no column says it")
     return Question("currency", signs, "no column and no sign says it")
 
 
