@@ -18,6 +18,9 @@ from pathlib import Path
 from pipeline.errors import ReportError
 from pipeline.state import note_written, was_written
 
+_MOST_EARLIER = 1_000
+"""How many earlier texts of a market file may lie beside it."""
+
 _FULL = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG)
 
 
@@ -86,6 +89,48 @@ def write_new_file(content: bytes, path: Path) -> Path:
         raise _cannot(path, exc) from exc
     note_written(hashlib.sha256(content).hexdigest())
     return path
+
+
+def edit_market_file(path: Path, before: bytes, content: bytes) -> Path:
+    """Put new content into the market file, its earlier text kept beside it; return where that is.
+
+    The one way in which a command changes what the owner wrote. Raises ReportError where the file is no longer what
+    was read (`before`), is a link, or cannot be written; then it is as it was.
+    """
+    try:
+        if path.is_symlink():
+            raise ReportError(
+                f"{path} is a link to {os.readlink(path)}; nothing was written",
+                "name the market file itself.",
+            )
+        earlier = next(
+            one
+            for one in (
+                path.with_name(f"{path.name}.before{count}") for count in ("", *range(2, _MOST_EARLIER))
+            )
+            if not one.exists()
+        )
+        write_new_file(before, earlier)
+        part = path.with_name(f".pairband-{os.getpid()}.part")
+        try:
+            _write_through(part, content)
+            part.chmod(stat.S_IMODE(path.stat().st_mode))
+            if path.read_bytes() != before:
+                earlier.unlink()
+                raise ReportError(
+                    f"{path} was changed while you answered; nothing was written", "run the command again."
+                )
+            os.replace(part, path)
+        finally:
+            with suppress(OSError):
+                part.unlink(missing_ok=True)
+    except StopIteration as exc:
+        raise ReportError(
+            f"{path} has {_MOST_EARLIER} earlier texts beside it", "delete those that you do not need."
+        ) from exc
+    except (OSError, ValueError) as exc:
+        raise _cannot(path, exc) from exc
+    return earlier
 
 
 def give_free_name(part: Path, path: Path) -> None:

@@ -8,6 +8,9 @@ import codecs
 import os
 import sys
 from contextlib import suppress
+from pathlib import Path
+
+from pipeline.errors import PairbandError
 
 _LINES = "\n\t"
 _HIDDEN = {
@@ -70,6 +73,19 @@ def show_document(text: str) -> None:
         sys.stdout.buffer.flush()
     except BrokenPipeError:
         forget_reader()
+
+
+def refuse_as_stdout(path: Path, what: str) -> None:
+    """Raise PairbandError where stdout goes into a file that what is printed would break."""
+    try:
+        same = os.path.samestat(os.fstat(sys.stdout.fileno()), path.stat())
+    except (OSError, ValueError):
+        return
+    if same:
+        raise PairbandError(
+            f"the output would go into {path}, {what}; nothing was printed",
+            "in a terminal `pairband map FILE` writes the map there itself; or print it into another file.",
+        )
 
 
 def forget_reader(*, err: bool = False) -> None:

@@ -30,17 +30,19 @@ LOOKED_AT = 20_000
 _RIVAL_WITHIN = 0.1
 _MOST_WORDS = 20
 _LONGEST_EXAMPLE = 40
+_MOST_SAMPLES = 3
 
 
 @dataclass(frozen=True)
 class ColumnProposal:
-    """What a column is taken to be (None: nothing), how surely, an example, and why."""
+    """What a column is taken to be (None: nothing), how surely, an example, why, and a few cells of it."""
 
     column: str
     field: str | None
     confidence: float
     example: str
     remark: str = ""
+    samples: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -190,13 +192,20 @@ def _columns(
             why = account.columns[name].why
         also = f"it may also be {' or '.join(rivals[:2])}" if rivals and field is not None else ""
         remark = "; ".join(part for part in (why, also) if part)
-        proposals.append(ColumnProposal(name, field, confidence, _example(table.cells[name]), remark))
+        cells = table.cells[name]
+        proposals.append(ColumnProposal(name, field, confidence, _example(cells), remark, _samples(cells)))
     return tuple(proposals)
 
 
 def _example(values: pl.Series) -> str:
     known = values.drop_nulls()
     return "" if known.len() == 0 else str(known.mode().sort()[0])[:_LONGEST_EXAMPLE]
+
+
+def _samples(values: pl.Series) -> tuple[str, ...]:
+    distinct = values.drop_nulls().unique().sort()
+    step = max(1, distinct.len() // _MOST_SAMPLES)
+    return tuple(text[:_LONGEST_EXAMPLE] for text in distinct.gather_every(step).head(_MOST_SAMPLES))
 
 
 def _words(table: TextTable, market: Market, by_field: dict[str, str]) -> dict[str, dict[str, str | None]]:

@@ -1,8 +1,11 @@
 """What is asked of a pair that is not fully described."""
 
+from collections.abc import Sequence
+
 import click
 
 from pipeline.config import Market
+from pipeline.streams import say
 
 QUESTIONS = {
     "silhouette": "Silhouette",
@@ -31,3 +34,14 @@ def ask_for_the_rest(words: dict[str, str | None], market: Market) -> dict[str, 
             hint = f" ({', '.join(known[key])})" if known.get(key) else ""
             answers[key] = click.prompt(f"{question}{hint}", default="", show_default=False) or None
     return answers
+
+
+def choose(question: str, samples: Sequence[str], choices: Sequence[str]) -> str:
+    """Ask for one of the choices by its number or its name, or for another answer; Enter leaves it open ("")."""
+    say(f"\n{question}")
+    if samples:
+        say(f"  such as {', '.join(samples)}")
+    for number, choice in enumerate(choices, start=1):
+        say(f"  {number}  {choice}")
+    answer: str = click.prompt("  A number, or your own answer", default="", show_default=False).strip()
+    return choices[int(answer) - 1] if answer.isdigit() and 0 < int(answer) <= len(choices) else answer

@@ -1,12 +1,13 @@
 """The market file: write a starter, read it, list the columns that it maps, propose a map."""
 
+import sys
 from pathlib import Path
 
 import click
 
 from pipeline import options
 from pipeline.outputs import show_answer
-from pipeline.streams import say, show_document
+from pipeline.streams import refuse_as_stdout, say, show_document
 
 
 @options.command()
@@ -51,15 +52,24 @@ def columns(as_json: bool) -> None:
 
 @options.command("map")
 @click.argument("file", type=options.FILE)
+@click.option("--print", "printed", is_flag=True, help="Print the map instead of asking, for you to paste.")
 @options.market
-def propose(file: Path, market: Path) -> None:
-    """Propose an export map for a file that has none yet, as TOML for you to edit. Writes no record.
+def propose(file: Path, printed: bool, market: Path) -> None:
+    """Propose an export map for a file, ask what it does not tell, and write the map into your market file.
 
-    Answer what it asks, then paste the result into your market file: a map with an open question is refused there.
+    In a terminal it shows the first rows as it would read them, and you can change any line before it writes. The
+    earlier text of the market file stays beside it. Elsewhere, or with --print, the map is printed with its open
+    questions, for you to answer and paste. It writes no record.
 
-    Example: pairband map new_venue.csv > new_map.toml
+    Example: pairband map exports/holm_2023_2026.csv --print
     """
     from pipeline.config import load_market
     from pipeline.ingest.proposal import propose_map
 
+    if not printed and sys.stdin.isatty() and sys.stdout.isatty():
+        from pipeline.answers.market_file.conversation import map_in_terminal
+
+        map_in_terminal(file, market)
+        return
+    refuse_as_stdout(market, "your market file")
     show_document(propose_map(file, load_market(market)).to_toml() + "\n")

@@ -1,10 +1,16 @@
 """What a market file holds, and the columns of a sale record."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+import polars as pl
 
 from pipeline.answers.sheet import Sheet, count, table, words
 from pipeline.config import Market
 from pipeline.ingest.unfound import phrase_remarks
+
+if TYPE_CHECKING:
+    from pipeline.answers.market_file.draft import MapDraft
 
 KINDS = ("eras", "silhouettes", "treatments", "defects", "parts", "venues")
 TYPES = {
@@ -73,4 +79,66 @@ def columns_sheet(columns: list[dict[str, str]]) -> Sheet:
                 ],
             ),
         ),
+    )
+
+
+def draft_sheet(draft: "MapDraft", file_name: str) -> Sheet:
+    """Return the sheet of a proposed map: each field and key with its column or value, and why."""
+    rows = [
+        {"field": name, "value": str(value), "why": draft.whys.get(name, "")}
+        for name, value in (*draft.columns.items(), *draft.keys.items())
+    ]
+    not_read = [heading for heading in draft.headings if heading not in draft.columns.values()]
+    return Sheet(
+        title=f"A map for {file_name}",
+        sentences=(f"Not read: {', '.join(not_read)}.",) if not_read else (),
+        tables=(
+            table(
+                "map",
+                "What was understood",
+                (words("field", "Field"), words("value", "Column or value"), words("why", "Why")),
+                rows,
+            ),
+        ),
+    )
+
+
+def preview_sheet(rows: pl.DataFrame, draft: "MapDraft", base_currency: str) -> Sheet:
+    """Return the sheet of the first rows of a file as a map reads them (columns of `first_rows`)."""
+    columns = (
+        ("row_number", "Row"),
+        ("status", "Status"),
+        ("day", "Day"),
+        ("title", "Title"),
+        ("size_label", "Size"),
+        ("grade", "Grade"),
+        ("stated", "Price"),
+        ("paid", "Buyer paid"),
+        ("reason", "Cannot be read"),
+    )
+    shown = [
+        row
+        | {
+            "stated": row["price_native"] and f"{row['price_native']:,.2f} {row['currency']}",
+            "paid": row["price_paid"] and f"{row['price_paid']:,.2f} {base_currency}",
+        }
+        for row in rows.to_dicts()
+    ]
+    unread = [
+        f"Words of {field} that mean nothing yet: {', '.join(known)}; say them under [maps.{draft.name}.words.{field}]."
+        for field, known in (draft.unread or {}).items()
+        if field in draft.columns
+    ]
+    without = [f"{word!r} has no status yet: its rows go to quarantine." for word in draft.open_words]
+    return Sheet(
+        title=f"The first {rows.height} rows as the map {draft.name!r} reads them",
+        tables=(
+            table(
+                "rows",
+                "Rows",
+                tuple(words(key, heading) for key, heading in columns),
+                shown,
+            ),
+        ),
+        warnings=(*unread, *without),
     )

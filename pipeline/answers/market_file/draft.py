@@ -1,0 +1,184 @@
+"""A map on its way into the market file: what was proposed, what the owner answers and changes."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal, InvalidOperation
+from typing import Any, Self
+
+import tomlkit
+from tomlkit.items import Item, Table
+
+from pipeline.alike import find_alike
+from pipeline.config import ExportMap
+from pipeline.errors import MapError, suggest
+from pipeline.ingest.proposal import MapProposal
+from pipeline.ingest.settings import Question
+from pipeline.schema import PRICE_BASES, SOURCE_FIELDS, STATUSES
+
+KEYS = tuple(name for name in ExportMap.model_fields if name not in ("columns", "status_words", "words"))
+"""The keys of a map that hold one value."""
+
+SHORT_NAMES = {
+    "price": "price_native", "ask": "ask_native", "size": "size_label", "lot": "lot_ref", "stock": "stock_ref",
+    "sale": "sale_ref", "day": "closed_on", "date": "closed_on", "sold": "sold_on", "listed": "offered_on",
+    "basis": "price_basis", "stamp": "stamp_text", "order": "date_order", "condition": "grade",
+}  # fmt: skip
+"""What an owner may call a field or key for short."""
+
+NOTHING = ("", "none", "nothing", "-")
+"""What takes a field or key out of the map."""
+
+_ABOUT_THE_PRICE = ("price_basis", "tax", "tax_rate", "tax_column")
+_LINE = re.compile(r"\s*(?P<key>[^=]+?)\s*=\s*(?P<value>.*?)\s*")
+
+
+@dataclass(frozen=True)
+class MapDraft:
+    """A map as it stands: keys, columns (field → heading), words of the status column, and what is open.
+
+    `whys` says of each key and column why it is so; `headings` are those of the file. `unread` are words of other
+    columns that mean nothing yet.
+    """
+
+    name: str
+    keys: Mapping[str, Any]
+    columns: Mapping[str, str]
+    status_words: Mapping[str, str]
+    whys: Mapping[str, str]
+    headings: tuple[str, ...]
+    questions: tuple[Question, ...] = ()
+    open_words: tuple[str, ...] = ()
+    unread: Mapping[str, tuple[str, ...]] | None = None
+
+    @classmethod
+    def of(cls, proposal: MapProposal) -> Self:
+        """Return the draft of a proposal, with a question for each column that a sale cannot do without."""
+        columns = {one.field: one.column for one in proposal.columns if one.field is not None}
+        whys = {one.field: one.remark for one in proposal.columns if one.field is not None}
+        status = proposal.words.get("status", {})
+        return cls(
+            name=proposal.name,
+            keys={"files": proposal.files} | {one.key: one.value for one in proposal.settings},
+            columns=columns,
+            status_words={word: meaning for word, meaning in status.items() if meaning is not None},
+            whys=whys | {one.key: one.why for one in proposal.settings},
+            headings=tuple(one.column for one in proposal.columns if one.example),
+            questions=(*_without_columns(proposal, columns), *proposal.questions),
+            open_words=tuple(word for word, meaning in status.items() if meaning is None),
+            unread={field: tuple(words) for field, words in proposal.words.items() if field != "status"},
+        )
+
+    def changed(self, line: str) -> Self:
+        """Return the draft after a line such as `price = Hammer`, `price_basis = net` or `reserved = open`.
+
+        Raises MapError where the line names no field, key or word, or a heading that the file does not have.
+        """
+        parts = _LINE.fullmatch(line)
+        if parts is None:
+            raise MapError(f"{line.strip()!r} changes nothing", "write a line such as `price = Hammer`.")
+        key = parts["key"].strip("\"'` ")
+        return self.answered(SHORT_NAMES.get(key.lower(), key), parts["value"].strip("\"'`"))
+
+    def answered(self, key: str, value: str) -> Self:
+        """Return the draft with a key, a field's column or a status word as the owner says.
+
+        Of a name that is both (currency, venue, size_system) a heading of the file is the column, all else the key.
+        """
+        settled = {key, "currency"} if key == "venue" and not self._has_signs() else {key}
+        left = replace(self, questions=tuple(one for one in self.questions if one.key not in settled))
+        words = (*self.status_words, *self.open_words)
+        if key in SOURCE_FIELDS and (key not in KEYS or find_alike(value, self.headings) is not None):
+            return left._with_column(key, value)
+        if key in KEYS:
+            return replace(
+                left, keys=_without(self.keys, key) | _scalar(key, value), whys=_without(self.whys, key)
+            )
+        word = find_alike(key, words)
+        if word is None:
+            known = (*SOURCE_FIELDS, *KEYS, *words)
+            raise MapError(f"no field, key or status word is called {key!r}", suggest(key, known))
+        if value not in STATUSES:
+            raise MapError(f"{value!r} is no status", f"one of {', '.join(STATUSES)}.")
+        return replace(
+            left,
+            status_words={**self.status_words, word: value},
+            open_words=tuple(one for one in self.open_words if one != word),
+        )
+
+    def _has_signs(self) -> bool:
+        """Whether cells name several currencies, so that a venue does not settle the question."""
+        return any(one.key == "currency" and one.choices for one in self.questions)
+
+    def _with_column(self, field: str, value: str) -> Self:
+        """Return the draft with another column for a field; what was said of another price is asked again."""
+        columns, whys = _without(self.columns, field), _without(self.whys, field)
+        if value.lower() not in NOTHING:
+            heading = find_alike(value, self.headings)
+            if heading is None:
+                raise MapError(f"the file has no column {value!r}", suggest(value, self.headings))
+            columns = {other: name for other, name in columns.items() if name != heading} | {field: heading}
+        changed = replace(self, columns=columns, whys=whys)
+        if field != "price_native" or columns.get(field) == self.columns.get(field):
+            return changed
+        keys = {key: one for key, one in self.keys.items() if key not in _ABOUT_THE_PRICE}
+        asked = tuple(one for one in self.questions if one.key not in _ABOUT_THE_PRICE)
+        if field in columns:
+            why = f"what does {columns[field]!r} count: the hammer price, all that the buyer paid, or the seller's net?"
+            asked = (*asked, Question("price_basis", PRICE_BASES, why))
+        return replace(changed, keys=keys, questions=asked)
+
+    def table(self) -> Table:
+        """Return the map as a TOML table, each key with why it is so."""
+        table = tomlkit.table()
+        for key in KEYS:
+            if key in self.keys:
+                table.add(key, _item(self.keys[key], self.whys.get(key, "")))
+        columns = tomlkit.table()
+        for field in SOURCE_FIELDS:
+            if field in self.columns:
+                columns.add(field, _item(self.columns[field], self.whys.get(field, "")))
+        table.add("columns", columns)
+        if self.status_words:
+            words = tomlkit.table()
+            for word, status in self.status_words.items():
+                words.add(word, status)
+            table.add("status_words", words)
+        return table
+
+
+def _without_columns(proposal: MapProposal, columns: Mapping[str, str]) -> list[Question]:
+    free = tuple(one.column for one in proposal.columns if one.field is None and one.example)
+    asked = []
+    if "price_native" not in columns:
+        asked.append(Question("price_native", free, "which column is the price of the sale?"))
+    if not {"closed_on", "sold_on"} & set(columns):
+        asked.append(Question("sold_on", free, "which column is the day of the sale?"))
+    if not {"title", "silhouette"} & set(columns):
+        asked.append(Question("title", free, "which column says what the pair is?"))
+    return asked
+
+
+def _without(values: Mapping[str, Any], key: str) -> dict[str, Any]:
+    return {other: value for other, value in values.items() if other != key}
+
+
+def _scalar(key: str, value: str) -> dict[str, Any]:
+    """Return the key with its value as the market file holds it; nothing where the owner takes it out."""
+    if value.lower() in NOTHING:
+        return {}
+    if key == "header_row":
+        return {key: int(value)} if value.isdigit() else {key: value}
+    if key != "tax_rate":
+        return {key: [value]} if key == "sheets" else {key: value}
+    try:
+        share = Decimal(value.removesuffix("%").strip().replace(",", "."))
+    except InvalidOperation as exc:
+        raise MapError(f"{value!r} is no rate", "write a share such as 0.19, or 19 %.") from exc
+    return {key: share / 100 if value.endswith("%") or share >= 1 else share}
+
+
+def _item(value: Any, why: str) -> Item:
+    held = tomlkit.item(float(value) if isinstance(value, Decimal) else value)
+    plain = re.sub(r"[\x00-\x1f\x7f]+", " ", why)
+    return held.comment(plain) if plain else held
