@@ -8,7 +8,7 @@ import polars as pl
 ROW = 26
 """The height of one row, in px."""
 
-_WORDS, _FIGURE = 104, 64
+_WORDS, _FIGURE = 104, 84
 """The room for a field's name at the left and for its share at the right, in px."""
 
 _KEY, _KEYS = 86, 4

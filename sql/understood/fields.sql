@@ -1,13 +1,13 @@
 -- fields: how many rows hold each value of the fields that are words, lists or origins; and of the other fields, how
 -- many hold any.
 -- grain: field, value
--- reads: staged_rows
+-- reads: current_rows
 -- binds: file_sha256 (NULL for all files), words (the fields whose values are counted), plain (those of which only the rows are; both NULL for all columns)
 -- columns: field VARCHAR, value VARCHAR, row_count BIGINT
 -- A list counts for each of its entries, an empty one as 'none'. `value` is NULL for the fields of `plain`.
 WITH file_rows AS NOT MATERIALIZED (
     SELECT *
-    FROM staged_rows
+    FROM current_rows
     WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
 ),
 words AS (

@@ -1,6 +1,6 @@
 -- money: the prices of rows by currency and status, as stated and in the base currency.
 -- grain: currency, status
--- reads: staged_rows
+-- reads: current_rows
 -- binds: file_sha256 (NULL for all files)
 -- columns: currency VARCHAR, status VARCHAR, row_count BIGINT, priced BIGINT, stated_sum DOUBLE, least DOUBLE, middle DOUBLE, greatest DOUBLE, paid_sum DOUBLE, asked BIGINT, ask_sum DOUBLE
 SELECT
@@ -15,7 +15,7 @@ SELECT
     CAST(sum(price_paid) AS DOUBLE) AS paid_sum,
     count(ask_native) AS asked,
     CAST(sum(ask_native) AS DOUBLE) AS ask_sum
-FROM staged_rows
+FROM current_rows
 WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
 GROUP BY currency, status
 ORDER BY

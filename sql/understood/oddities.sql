@@ -1,16 +1,16 @@
 -- oddities: the odd values of rows: prices ten times or a tenth of the usual, days far from the others, cells that
 -- could not be read, sizes and levels that one sale alone has.
 -- grain: kind, field, value, file_name, sheet, row_number
--- reads: staged_rows, settled_rows, unread_cells, source_files
+-- reads: current_rows, settled_rows, unread_cells, source_files
 -- binds: file_sha256 (NULL for all files), most (how many of a kind; NULL for all)
 -- columns: kind VARCHAR, field VARCHAR, value VARCHAR, beside VARCHAR, times DOUBLE, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, title VARCHAR, of_kind BIGINT
 -- A price is beside the median of its silhouette in its era where five sales have both, else of its silhouette; a day
 -- is far where at most three rows lie beyond a year without any; `beside` is what the value is compared with.
 WITH known_rows AS (
     SELECT
-        staged_rows.row_id,
-        coalesce(settled_rows.record_key, staged_rows.node) AS record_key,
-        coalesce($file_sha256 IS NULL OR staged_rows.file_sha256 = $file_sha256, FALSE) AS is_asked,
+        current_rows.row_id,
+        coalesce(settled_rows.record_key, current_rows.node) AS record_key,
+        coalesce($file_sha256 IS NULL OR current_rows.file_sha256 = $file_sha256, FALSE) AS is_asked,
         coalesce(sold_on, closed_on, offered_on) AS day,
         CAST(price_paid AS DOUBLE) AS price,
         silhouette,
@@ -21,8 +21,8 @@ WITH known_rows AS (
         parts,
         defects,
         treatments
-    FROM staged_rows
-    LEFT JOIN settled_rows ON staged_rows.row_id = settled_rows.row_id
+    FROM current_rows
+    LEFT JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
 ),
 usual AS (
     SELECT silhouette, era, median(price) AS usual_price
@@ -128,7 +128,7 @@ odd AS (
 placed AS (
     SELECT kind, field, value, beside, times, weight, file_sha256, sheet, row_number, title
     FROM odd
-    INNER JOIN staged_rows ON odd.row_id = staged_rows.row_id
+    INNER JOIN current_rows ON odd.row_id = current_rows.row_id
     UNION ALL
     SELECT
         'unread',
@@ -142,11 +142,11 @@ placed AS (
         unread_cells.row_number,
         title
     FROM unread_cells
-    LEFT JOIN staged_rows
+    LEFT JOIN current_rows
         ON
-            unread_cells.file_sha256 = staged_rows.file_sha256
-            AND unread_cells.sheet = staged_rows.sheet
-            AND unread_cells.row_number = staged_rows.row_number
+            unread_cells.file_sha256 = current_rows.file_sha256
+            AND unread_cells.sheet = current_rows.sheet
+            AND unread_cells.row_number = current_rows.row_number
     WHERE $file_sha256 IS NULL OR unread_cells.file_sha256 = $file_sha256
 )
 SELECT

@@ -1,13 +1,13 @@
 -- sample: rows that show how differently rows were read, each as it was read: the first of each of the most
 -- frequent ways, then the second of each.
 -- grain: row_id
--- reads: staged_rows, source_files
+-- reads: current_rows, source_files, source_rows
 -- binds: file_sha256 (NULL for all files)
--- columns: row_id BIGINT, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, record VARCHAR
+-- columns: row_id BIGINT, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, record VARCHAR, cells VARCHAR
 -- A way is the status with which attributes were stated, taken from the title or not known, and whether anything is odd.
 WITH ways AS (
     SELECT min(row_id, 10) AS rows, count(*) AS row_count
-    FROM staged_rows
+    FROM current_rows
     WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
     GROUP BY
         status,
@@ -32,12 +32,14 @@ chosen AS (
     LIMIT 10
 )
 SELECT
-    staged_rows.row_id,
+    current_rows.row_id,
     file_name,
     sheet,
     row_number,
-    CAST(to_json(staged_rows) AS VARCHAR) AS record
-FROM staged_rows
-INNER JOIN source_files ON staged_rows.file_sha256 = source_files.file_sha256
-WHERE staged_rows.row_id IN (FROM chosen)
+    CAST(to_json(current_rows) AS VARCHAR) AS record,
+    cells
+FROM current_rows
+INNER JOIN source_files ON current_rows.file_sha256 = source_files.file_sha256
+LEFT JOIN source_rows ON current_rows.row_id = source_rows.row_id
+WHERE current_rows.row_id IN (FROM chosen)
 ORDER BY file_name, sheet, row_number

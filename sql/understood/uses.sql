@@ -1,12 +1,13 @@
 -- uses: what becomes of rows in the fit: of how many sales, or why not.
 -- grain: use
--- reads: row_records, staged_rows, settled_sales, quarantine
+-- reads: row_records, current_rows, removed_rows, settled_sales, quarantine
 -- binds: file_sha256 (NULL for all files)
 -- columns: use VARCHAR, row_count BIGINT
 -- A sale counts once; its further rows are counted apart. The rules are those of marts/priced_sales.
 WITH file_rows AS (
     SELECT record_key, min(row_id) AS row_id, count(*) AS row_count
     FROM row_records
+    ANTI JOIN removed_rows ON row_records.row_id = removed_rows.row_id
     WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
     GROUP BY record_key
 ),
@@ -15,9 +16,9 @@ settled AS (
     FROM settled_sales
 ),
 single AS (
-    SELECT file_rows.record_key, staged_rows.status, price_paid, sold_on, silhouette, held_out
+    SELECT file_rows.record_key, current_rows.status, price_paid, sold_on, silhouette, held_out
     FROM file_rows
-    INNER JOIN staged_rows ON file_rows.row_id = staged_rows.row_id
+    INNER JOIN current_rows ON file_rows.row_id = current_rows.row_id
     WHERE file_rows.record_key NOT IN (SELECT record_key FROM settled)
 ),
 known AS (
@@ -44,6 +45,12 @@ UNION ALL
 SELECT 'another row of the same sale', CAST(sum(row_count - 1) AS BIGINT)
 FROM file_rows
 HAVING sum(row_count - 1) > 0
+UNION ALL
+SELECT 'removed', count(*)
+FROM row_records
+SEMI JOIN removed_rows ON row_records.row_id = removed_rows.row_id
+WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
+HAVING count(*) > 0
 UNION ALL
 SELECT 'not read', count(*)
 FROM quarantine

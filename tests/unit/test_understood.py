@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 from pipeline.answers.understood.answer import Understood
 from pipeline.answers.understood.run import understood_file
-from pipeline.answers.understood.tables import account_sheet, share_text, understood_sheet
+from pipeline.answers.understood.tables import account_sheet, read_of, share_text, understood_sheet
 from pipeline.cli import app
 from pipeline.config import Market
 from pipeline.errors import UnknownName
@@ -166,6 +166,28 @@ def test_the_sample_shows_rows_that_were_read_differently(
     alike = [_priced(number, "100,00") for number in range(1, 30)]
     found = _understood(ledger, market, tmp_path, *alike, "99;Plover Lo;05.03.2021;;zurück;42;")
     assert 31 in [row.row_number for row in found.sample]
+
+
+def test_a_row_of_the_sample_stands_beside_the_cells_that_the_export_wrote(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    [row] = _understood(ledger, market, tmp_path, HOLM[0]).sample
+    assert (row.cells or {})["Zuschlag"] == "600,00"
+
+
+def test_a_row_of_the_sample_says_where_its_values_come_from(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    [row] = _understood(ledger, market, tmp_path, HOLM[0]).sample
+    assert ("era", "first (from title)") in read_of(row, "EUR")
+
+
+def test_a_row_that_the_owner_removed_is_counted_as_removed(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    ingest(ledger, market, [write_holm(tmp_path, *HOLM[:2])])
+    ledger.connection.execute("INSERT INTO removed_rows SELECT min(row_id) FROM staged_rows").fetchall()
+    assert understood_file(ledger, market, None).left_out == {"removed": 1}
 
 
 def test_the_sample_has_ten_rows_at_most(ledger: Ledger, market: Market, tmp_path: Path) -> None:

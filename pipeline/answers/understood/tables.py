@@ -50,6 +50,7 @@ USES: dict[str, str] = {
     "no silhouette": "without a silhouette",
     "excluded pending review": "excluded until you decide (`pairband review`)",
     "another row of the same sale": "another row of a sale that is counted",
+    "removed": "removed by you",
     "not read": "not read (`pairband quarantine`)",
 }
 """What becomes of rows, as an owner says it."""
@@ -354,7 +355,7 @@ def oddities_table(understood: Understood) -> Table:
 def place_words(row: Oddity | RowRead, understood: Understood) -> str:
     """Return where a row stands: its file where there are several, its sheet where it has one."""
     file = row.file_name if len(understood.files) > 1 else ""
-    return " ".join(filter(None, (file, row.sheet, str(row.row_number))))
+    return ", ".join(filter(None, (file, row.sheet, str(row.row_number))))
 
 
 def rows_table(understood: Understood) -> Table:
