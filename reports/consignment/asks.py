@@ -3,8 +3,8 @@
 import altair as alt
 import polars as pl
 
-from pipeline import formats
 from pipeline.answers.consignment.answer import HORIZONS, VenueOffer
+from pipeline.answers.consignment.tables import curve_table
 from reports.charts.price_axis import price_axis
 
 HEIGHT = 260
@@ -12,27 +12,17 @@ HEIGHT = 260
 
 def ask_frame(offer: VenueOffer, currency: str) -> pl.DataFrame:
     """Return one row an ask and horizon: ask (base currency), days, chance, ask_text, chance_text, within."""
-    rows = [
-        {
-            "ask": point.ask,
-            "days": days,
-            "chance": chance,
-            "ask_text": formats.estimate(point.ask, currency),
-            "chance_text": formats.level(chance),
-            "within": f"{days} days",
-        }
-        for point in offer.curve
-        for days, chance in zip(HORIZONS, point.chances, strict=True)
-    ]
-    schema = {
-        "ask": pl.Float64,
-        "days": pl.Int64,
-        "chance": pl.Float64,
-        "ask_text": pl.String,
-        "chance_text": pl.String,
-        "within": pl.String,
-    }
-    return pl.DataFrame(rows, schema=schema)
+    asks = curve_table(offer, currency)
+    return pl.concat(
+        asks.rows.select(
+            "ask",
+            pl.lit(days).alias("days"),
+            pl.col(key).alias("chance"),
+            *asks.text_columns(ask_text="ask", chance_text=key),
+            pl.lit(f"{days} days").alias("within"),
+        )
+        for days, key in ((days, f"in_{days}_days") for days in HORIZONS)
+    )
 
 
 def asks_chart(offer: VenueOffer, currency: str) -> alt.LayerChart:
