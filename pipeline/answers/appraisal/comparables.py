@@ -20,7 +20,7 @@ SMALLEST = 5e-4
 
 
 def nearest_sales(
-    fit: Fit, factors: pl.DataFrame, laid: tuple[TermRows, ...], sales: pl.DataFrame, *, most: int = MOST
+    fit: Fit, factors: pl.DataFrame, laid: tuple[TermRows, ...], sales: pl.DataFrame
 ) -> tuple[Comparable, ...]:
     """Return the sales nearest to the pair by the model's own metric, nearest first, each adjusted to the pair.
 
@@ -45,7 +45,7 @@ def nearest_sales(
             ),
         )
         .sort("distance", "sold_on", "record_id", descending=[False, True, False])
-        .head(most)
+        .head(MOST)
     )
     places = ranked["place"].to_numpy()
     return _adjusted(ranked, factors, {name: effect[places] for name, effect in effects.items()})

@@ -10,7 +10,6 @@ from pipeline.answers.appraisal.run import appraise_descriptions
 from pipeline.answers.fit.run import FitSummary, fit_ledger
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.answers.pricing.run import write_pricing_page
-from pipeline.answers.report.pages import write_index_of
 from pipeline.errors import PairbandError
 from pipeline.ingest.run import IngestRun
 from pipeline.market.subject import Description
@@ -19,6 +18,7 @@ from pipeline.shipped import shipped
 from pipeline.workspace import Workspace
 from reports.appraisal.page import appraisal_page
 from reports.page import write_page
+from reports.report.index import PRICING_SUMMARY, Entry, appraisal_entry, write_index
 
 VALUED_ON = date(2026, 10, 1)
 """The day after the last day of the demo's exports."""
@@ -95,7 +95,19 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
             for name, appraisal in zip(PAIRS, appraisals, strict=True)
         )
         pricing = write_pricing_page(workspace, pages / "pricing.html", as_of=VALUED_ON)
-    index = write_index_of(appraisals, written, directory / "index.html", workspace.business, pricing)
+    index = write_index(
+        [
+            Entry("Price a pair", PRICING_SUMMARY, f"pages/{pricing.name}", "Pricing"),
+            *(
+                appraisal_entry(appraisal, f"pages/{page.name}")
+                for appraisal, page in zip(appraisals, written, strict=True)
+            ),
+        ],
+        directory / "index.html",
+        business=workspace.business,
+        as_of=VALUED_ON,
+        source=appraisals[0].source,
+    )
     on_progress("done", 5, 5)
     return Demo(directory, ingested, fitted, appraisals, (*written, pricing), index)
 

@@ -17,9 +17,10 @@ def init(market: Path) -> None:
 
     Example: pairband init
     """
-    from pipeline.answers.market_file.starter import write_starter
+    from pipeline.outfile import write_new_file
 
-    say(f"wrote {write_starter(market)}: put your own names in it, then run `pairband check`.")
+    starter = (Path(__file__).parents[2] / "starter.toml").read_bytes()
+    say(f"wrote {write_new_file(starter, market)}: put your own names in it, then run `pairband check`.")
 
 
 @options.command()
