@@ -70,8 +70,13 @@ class Figure:
     chart: alt.LayerChart
     alternative: str
     note: str
-    tables: tuple[Table, ...]
+    tables: tuple[sheet.Table, ...]
     rows: pl.DataFrame
+
+    @property
+    def shown(self) -> list[Table]:
+        """Return the tables as the page shows them."""
+        return [Table.of(table) for table in self.tables]
 
     @property
     def spec(self) -> Markup:
@@ -79,6 +84,11 @@ class Figure:
         spec = chart_spec(self.chart)
         spec.pop("title", None)
         return embed_json(spec)
+
+
+def spoken(rows: pl.DataFrame, form: str) -> str:
+    """Return the rows of a chart in words, each by `form`, in which {names} stand for its columns."""
+    return "; ".join(form.format_map(row) for row in rows.iter_rows(named=True))
 
 
 def embed_json(value: object) -> Markup:

@@ -22,7 +22,7 @@ from reports.appraisal.comparables import comparables_chart
 from reports.appraisal.frames import band_frame, comparable_frame, step_frame
 from reports.appraisal.waterfall import waterfall_chart
 from reports.facts import check_prices, pair_facts, pair_heading, source_line
-from reports.page import Figure, Table, render_page
+from reports.page import Figure, Table, render_page, spoken
 
 
 def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
@@ -64,23 +64,22 @@ def appraisal_figures(appraisal: Appraisal) -> tuple[Figure, ...]:
 
 
 def _band_figure(appraisal: Appraisal) -> Figure:
-    spoken = "; ".join(
-        f"{name}: {span}" for name, span in band_frame(appraisal).select("name", "range").iter_rows()
-    )
+    bands = band_frame(appraisal)
+    in_words = spoken(bands, "{name}: {range}")
     found = formats.counted(len(appraisal.comparables), "comparable sale")
     dots = " Dots: comparable sales, adjusted." if appraisal.comparables else ""
     return Figure(
         key="band",
         chart=band_chart(appraisal),
         alternative=f"Bands of the price about a median of "
-        f"{formats.estimate(appraisal.median, appraisal.currency)}. {spoken}. {found} beneath.",
+        f"{formats.estimate(appraisal.median, appraisal.currency)}. {in_words}. {found} beneath.",
         note=f"Dashed line: the median.{dots} {source_line(appraisal)}",
         tables=tuple(
-            Table.of(one)
+            one
             for one in (bands_table(appraisal.bands, appraisal.currency), comparables_table(appraisal))
             if not one.rows.is_empty()
         ),
-        rows=band_frame(appraisal).select("level", "low", "high", median=pl.lit(appraisal.median)),
+        rows=bands.select("level", "low", "high", median=pl.lit(appraisal.median)),
     )
 
 
@@ -93,17 +92,14 @@ def _waterfall_words(appraisal: Appraisal) -> str:
 
 def _waterfall_figure(appraisal: Appraisal) -> Figure:
     steps = step_frame(appraisal)
-    spoken = "; ".join(
-        f"{words} {percent or running}"
-        for words, percent, running in steps.select("words", "percent", "running").iter_rows()
-    )
+    in_words = spoken(steps.with_columns(figure=pl.coalesce("percent", "running")), "{words} {figure}")
     return Figure(
         key="waterfall",
         chart=waterfall_chart(appraisal),
-        alternative=f"Steps from the start to this pair: {spoken}.",
+        alternative=f"Steps from the start to this pair: {in_words}.",
         note="On the right: the step in per cent and in money. Thin line: one standard error either way. "
         f"Dashed box: no sale behind it. {source_line(appraisal)}",
-        tables=(Table.of(steps_table(appraisal)),),
+        tables=(steps_table(appraisal),),
         rows=steps.select("words", "before", "after", "low", "high", "sales"),
     )
 
@@ -117,17 +113,14 @@ def _comparables_words(appraisal: Appraisal) -> str:
 
 def _comparables_figure(appraisal: Appraisal) -> Figure:
     sales = comparable_frame(appraisal)
-    spoken = "; ".join(
-        f"{title}, paid {paid}, adjusted {adjusted}"
-        for title, paid, adjusted in sales.select("title", "paid_text", "adjusted_text").iter_rows()
-    )
+    in_words = spoken(sales, "{title}, paid {paid_text}, adjusted {adjusted_text}")
     return Figure(
         key="comparables",
         chart=comparables_chart(appraisal),
-        alternative=f"Comparable sales, paid and adjusted: {spoken}.",
+        alternative=f"Comparable sales, paid and adjusted: {in_words}.",
         note="Hollow: paid. Filled: adjusted to this pair (the amount on the right). Bar: the 80 % band; "
         f"dashed: the median. {source_line(appraisal)}",
-        tables=(Table.of(comparables_table(appraisal)),),
+        tables=(comparables_table(appraisal),),
         rows=sales.select("title", "venue", "sold", "paid", "adjusted"),
     )
 

@@ -19,7 +19,7 @@ from pipeline.answers.audit.words import NO_BANDS
 from pipeline.answers.sheet import Sheet
 from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
-from reports.page import Figure, Table, render_page
+from reports.page import Figure, Table, render_page, spoken
 
 
 def audit_page(audit: Audit, *, business: str) -> str:
@@ -88,13 +88,13 @@ def _coverage_row(row: CoverageRow) -> dict[str, object]:
 
 def _bands_figure(audit: Audit, sheet: Sheet) -> Figure:
     rows, bands = coverage_frame(audit), sheet.table("bands")
-    spoken = "; ".join(f"{words}: {figure}" for words, figure in rows.select("words", "figure").iter_rows())
+    in_words = spoken(rows, "{words}: {figure}")
     return Figure(
         key="bands",
         chart=interval_chart(rows, bands.title, "Points above what the band claims", room=100),
-        alternative=f"{bands.title}: {spoken}.",
+        alternative=f"{bands.title}: {in_words}.",
         note="The zero line is what the band claims; the bar is the 95 % interval. "
         f"{formats.counted(audit.priced, 'sale')} priced from earlier months alone, as of {formats.day(audit.as_of)}.",
-        tables=(Table.of(bands),),
+        tables=(bands,),
         rows=rows.select("group", "level", "sales", points_above="middle", low="low", high="high"),
     )

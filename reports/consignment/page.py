@@ -60,15 +60,15 @@ def _venues(consignment: Consignment) -> Table:
 def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:
     currency = consignment.currency
     asks = curve_table(offer, currency)
-    spoken = "; ".join(f"at {row[0]}, {row[2]} within {HORIZONS[0]} days" for row in asks.texts())
+    in_words = "; ".join(f"at {row[0]}, {row[2]} within {HORIZONS[0]} days" for row in asks.texts())
     source = consignment.source
     return Figure(
         key="asks",
         chart=asks_chart(offer, currency),
-        alternative=f"The chance of a sale falls as the ask rises: {spoken}.",
+        alternative=f"The chance of a sale falls as the ask rises: {in_words}.",
         note=f"From {formats.counted(consignment.offers_behind_curve, 'past offer')} at fixed prices, sold and unsold, "
         f"to {formats.day(source.last_sale)}, as of {formats.day(consignment.as_of)}, "
         f"fit {show_words(source.fit_id, 40)}.",
-        tables=(Table.of(asks),),
+        tables=(asks,),
         rows=asks.rows.drop("ratio"),
     )

@@ -9,7 +9,7 @@ from pipeline.answers.sheet import NONE
 from pipeline.untrusted import show_words
 from reports.era_odds.chart import era_odds_chart
 from reports.facts import pair_facts, pair_heading, source_line
-from reports.page import Figure, Table, render_page
+from reports.page import Figure, render_page, spoken
 
 
 def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
@@ -47,15 +47,12 @@ def _figure(doubt: EraInDoubt) -> Figure:
         "range",
         *(pl.col("median").alias("middle"), "low", "high"),
     )
-    spoken = "; ".join(
-        f"{words} {middle}, {span}"
-        for words, middle, span in rows.select("words", "figure", "range").iter_rows()
-    )
+    in_words = spoken(rows, "{words} {figure}, {range}")
     return Figure(
         key="eras",
         chart=era_odds_chart(rows, doubt.currency),
-        alternative=f"Median and {formats.level(MIDDLE)} band of the price: {spoken}.",
+        alternative=f"Median and {formats.level(MIDDLE)} band of the price: {in_words}.",
         note=f"Dot: the median. Bar: the {formats.level(MIDDLE)} band. {source_line(doubt)}",
-        tables=(Table.of(eras),),
+        tables=(eras,),
         rows=eras.rows.select("words", "chance", "median", "low", "high"),
     )

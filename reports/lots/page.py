@@ -13,7 +13,7 @@ from pipeline.answers.lots.tables import in_base, lot_name, lots_table, page_num
 from pipeline.untrusted import show_words
 from reports.facts import source_line
 from reports.lots.room_to_bid import room_chart
-from reports.page import Figure, Table, render_page
+from reports.page import Figure, render_page, spoken
 
 MOST_DRAWN = 12
 """The most lots that the chart draws, the best first."""
@@ -85,14 +85,14 @@ def lots_figures(listed: LotList) -> tuple[Figure, ...]:
             ]
         ),
     )
-    spoken = "; ".join(f"{words}: {tip}" for words, tip in rows.select("words", "tip").iter_rows())
+    in_words = spoken(rows, "{words}: {tip}")
     figure = Figure(
         key="room",
         chart=room_chart(rows, listed.currency),
-        alternative=f"What the best lots cost, all costs in, at the present bid and at the maximum bid: {spoken}.",
+        alternative=f"What the best lots cost, all costs in, at the present bid and at the maximum bid: {in_words}.",
         note="Hollow: the cost if won now. Filled: the cost at the maximum bid (the number at the right). "
         + source_line(listed),
-        tables=(Table.of(drawn),),
+        tables=(drawn,),
         rows=drawn.rows,
     )
     return (figure,)

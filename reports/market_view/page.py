@@ -42,7 +42,7 @@ from reports.market_view.group_lines import group_lines
 from reports.market_view.index import index_chart
 from reports.market_view.moves import moves_chart
 from reports.market_view.quarters import quarter_chart
-from reports.page import Figure, Table, render_page
+from reports.page import Figure, Table, render_page, spoken
 
 CURVES = {"size": "Foot length (mm)", "grade": "Grade"}
 FEWEST_ON_A_CURVE = 3
@@ -106,11 +106,11 @@ def _index_figure(view: MarketView) -> Figure:
         " Rings: what the same pairs fetched when sold again, with their 80 % band." if drawn.height else ""
     )
     first, last = view.index[0], view.index[-1]
-    tables = [Table.of(index_table("The index by month", view.index))]
+    tables = [index_table("The index by month", view.index)]
     if own.height:
         resales = view.resales
         title_of_own = "The repeat-sales index" + (", rough" if resales.rough else "")
-        tables.append(Table.of(index_table(title_of_own, resales.points, resales.months, counts="Resales")))
+        tables.append(index_table(title_of_own, resales.points, resales.months, counts="Resales"))
     return Figure(
         key="index",
         chart=index_chart(points, drawn, title, base),
@@ -125,16 +125,16 @@ def _index_figure(view: MarketView) -> Figure:
 
 def _resale_figure(view: MarketView) -> Figure:
     rows = agreement_frame(view.resales)
-    spoken = "; ".join(f"{words}: {figure}" for words, figure in rows.select("words", "figure").iter_rows())
+    in_words = spoken(rows, "{words}: {figure}")
     return Figure(
         key="resales",
         chart=interval_chart(
             rows, "Pairs sold again, beside the index", "Per cent against the index", room=70
         ),
-        alternative=f"What pairs sold again fetched against the index, by year: {spoken}.",
+        alternative=f"What pairs sold again fetched against the index, by year: {in_words}.",
         note="By the year of the second sale; the bar is the 80 % band. Restoration, completeness and venue "
         f"are allowed for. {source_line(view)}",
-        tables=(Table.of(agreement_table(view.resales)),),
+        tables=(agreement_table(view.resales),),
         rows=rows.select("words", percent="middle", low="low", high="high"),
     )
 
@@ -145,30 +145,27 @@ def _has_years(view: MarketView) -> bool:
 
 def _year_figure(view: MarketView) -> Figure:
     rows = change_frame(view)
-    spoken = "; ".join(f"{words}: {figure}" for words, figure in rows.select("words", "figure").iter_rows())
+    in_words = spoken(rows, "{words}: {figure}")
     return Figure(
         key="year",
         chart=interval_chart(rows, "What a year did, by era and family", "Per cent", room=80),
-        alternative=f"Change of prices over the last year: {spoken}.",
+        alternative=f"Change of prices over the last year: {in_words}.",
         note="The whole market by months, eras and families by quarters; the bar is the 80 % band. "
         + source_line(view),
-        tables=(Table.of(replace(year_table(view), note="")),),
+        tables=(replace(year_table(view), note=""),),
         rows=rows.select("words", "span", percent="middle", low="low", high="high"),
     )
 
 
 def _group_figure(view: MarketView, split: Split) -> Figure:
     points = group_frame(split)
-    spoken = "; ".join(
-        f"{words}, {figure}"
-        for words, figure in points.select("words", "figure").unique(maintain_order=True).iter_rows()
-    )
+    in_words = spoken(points.select("words", "figure").unique(maintain_order=True), "{words}, {figure}")
     return Figure(
         key=f"groups-{split.kind}",
         chart=group_lines(points, f"The index by {split.kind}"),
-        alternative=f"Lines of the index by {split.kind}: {spoken}.",
+        alternative=f"Lines of the index by {split.kind}: {in_words}.",
         note=f"Line: its own index, on its 80 % band; dashed: the market as a whole. {source_line(view)}",
-        tables=(Table.of(group_table(split)),),
+        tables=(group_table(split),),
         rows=points.select("words", "quarter", "index", "low", "high", "market"),
     )
 
@@ -193,18 +190,15 @@ def _activity_figures(view: MarketView) -> list[Figure]:
         if rows.is_empty():
             continue
         most = 1.0 if measure == "sell-through" else float(rows["whole"].to_numpy().max()) or 1.0
-        spoken = "; ".join(
-            f"{words}: {figure}"
-            for words, figure in rows.select("words", "figure").unique(maintain_order=True).iter_rows()
-        )
+        in_words = spoken(rows.select("words", "figure").unique(maintain_order=True), "{words}: {figure}")
         tallest = "" if measure == "sell-through" else f" The tallest bar is {most:.0f}."
         found.append(
             Figure(
                 key=measure,
                 chart=quarter_chart(rows, title, most=most, outline=measure == "sold"),
-                alternative=f"{title}, one row a venue: {spoken}.{tallest}",
+                alternative=f"{title}, one row a venue: {in_words}.{tallest}",
                 note=f"{note}{tallest} {source_line(view)}",
-                tables=(Table.of(_activity_of(view, measure, title)),),
+                tables=(_activity_of(view, measure, title),),
                 rows=rows.select(venue="words", quarter="quarter", value="value", whole="whole")
                 if measure == "sold"
                 else rows.select(venue="words", quarter="quarter", value="value"),
@@ -249,26 +243,26 @@ def _value_figure(view: MarketView, name: str, values: list[AttributeValue]) -> 
         else ""
     )
     curve = name in CURVES and known["at"].is_not_null().sum() >= FEWEST_ON_A_CURVE
-    spoken = "; ".join(f"{words} {share}" for words, share in known.select("words", "share").iter_rows())
+    in_words = spoken(known, "{words} {share}")
     return Figure(
         key=f"worth-{name.replace(' ', '-')}",
         chart=curve_chart(curve_frame(values), heading, CURVES[name])
         if curve
         else interval_chart(known, heading, "Per cent of the price"),
-        alternative=f"{heading}: {compared}{spoken}.",
+        alternative=f"{heading}: {compared}{in_words}.",
         note=f"{compared}{'The shade' if curve else 'The bar'} is one standard error either way. {source_line(view)}",
-        tables=(Table.of(value_table(name, f"What it is worth: {heading}", values)),),
+        tables=(value_table(name, f"What it is worth: {heading}", values),),
         rows=rows.select("attribute", "value", "against", percent="middle", low="low", high="high"),
     )
 
 
 def _moves_figure(view: MarketView, moved: pl.DataFrame) -> Figure:
-    spoken = "; ".join(f"{words}: {figure}" for words, figure in moved.select("words", "figure").iter_rows())
+    in_words = spoken(moved, "{words}: {figure}")
     return Figure(
         key="moves",
         chart=moves_chart(moved, "Values that moved"),
-        alternative=f"Values that moved between the halves of the records: {spoken}.",
+        alternative=f"Values that moved between the halves of the records: {in_words}.",
         note=f"Hollow: the earlier half of the records; filled: the later. {source_line(view)}",
-        tables=(Table.of(moves_table(view.attribute_values)),),
+        tables=(moves_table(view.attribute_values),),
         rows=moved.select("words", "earlier", "later"),
     )

@@ -26,7 +26,7 @@ from pipeline.answers.restoration.tables import (
 from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line
-from reports.page import Figure, Table, render_page
+from reports.page import Figure, Table, render_page, spoken
 
 MOST_ROWS = 12
 """No more pairs than this stand in the chart; the table has all."""
@@ -92,10 +92,10 @@ def _works_figure(report: RestorationReport) -> Figure:
     return Figure(
         key="works",
         chart=interval_chart(rows, best.title, f"Net gain after cost ({report.currency})", room=90),
-        alternative=f"{best.title}, net: {_spoken(rows)}.",
+        alternative=f"{best.title}, net: {spoken(rows, '{words} {figure}')}.",
         note=f"Dot: the average gain. Bar: the {formats.level(report.level)} range. The line is at zero.{more} "
         + source_line(report),
-        tables=(Table.of(best),),
+        tables=(best,),
         rows=best.rows,
     )
 
@@ -113,10 +113,11 @@ def _effects_figure(report: RestorationReport) -> Figure:
             f"Effect on the price of a pair of grade {grade:g} (per cent)",
             room=90,
         ),
-        alternative=f"Total effect of each treatment on the price of a pair of grade {grade:g}: {_spoken(rows)}.",
+        alternative=f"Total effect of each treatment on the price of a pair of grade {grade:g}: "
+        f"{spoken(rows, '{words} {figure}')}.",
         note=f"Bar: the {formats.level(report.level)} range of the average effect. What a cured defect adds is not "
         f"in it.{borrowed_words(report)} {source_line(report)}",
-        tables=(Table.of(effects),),
+        tables=(effects,),
         rows=effects.rows,
     )
 
@@ -136,7 +137,3 @@ def _intervals(report: RestorationReport, table: sheet.Table, names: list[str], 
             dtype=pl.String,
         ),
     )
-
-
-def _spoken(rows: pl.DataFrame) -> str:
-    return "; ".join(f"{words} {figure}" for words, figure in rows.select("words", "figure").iter_rows())

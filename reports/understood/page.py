@@ -17,7 +17,7 @@ from pipeline.answers.understood.tables import (
     understood_sheet,
 )
 from pipeline.untrusted import show_words
-from reports.page import Figure, Table, render_page
+from reports.page import Figure, Table, render_page, spoken
 from reports.understood.bars import field_bars
 
 SHOWN: tuple[str, ...] = (*ATTRIBUTES, "price_native")
@@ -92,15 +92,12 @@ def _key(understood: Understood) -> list[tuple[str, str]]:
 
 def _bars_figure(understood: Understood, sheet: Sheet) -> Figure:
     parts = parts_frame(understood)
-    spoken = "; ".join(
-        f"{field}: {figure}"
-        for field, figure in parts.select("field", "figure").unique(maintain_order=True).iter_rows()
-    )
+    in_words = spoken(parts.select("field", "figure").unique(maintain_order=True), "{field}: {figure}")
     return Figure(
         key="fields",
         chart=field_bars(parts, _key(understood), KNOWN),
-        alternative=f"{KNOWN}: {spoken}.",
+        alternative=f"{KNOWN}: {in_words}.",
         note=f"Of {formats.counted(understood.recorded, 'recorded row')}; the figure is the share that is known.",
-        tables=(Table.of(sheet.table("fields")),),
+        tables=(sheet.table("fields"),),
         rows=parts.select("field", "origin", "start", "end"),
     )
