@@ -33,6 +33,7 @@ FLAGS: tuple[str, ...] = (
     "stamp in the future",
     "size label unreadable",
     "size conflict",
+    "title and notes disagree",
     "sources disagree on the sale",
     "sources disagree on the pair",
     "price looks ten times too high",
@@ -61,7 +62,7 @@ class Column:
 
     `unit` is None for what has no unit; `allowed` is None for an open set. `source` says whether an
     export map may fill the column directly; `origin` says whether a companion column
-    `<name>_origin` says where each value came from (stated, title, inferred, unknown). `merge` says
+    `<name>_origin` says where each value came from (stated, title, notes, inferred, unknown). `merge` says
     how the rows of one sale come together; `since` is the migration that brought the column into the ledger.
     """
 

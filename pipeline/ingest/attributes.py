@@ -67,17 +67,17 @@ def read_stated(
     return stated
 
 
-def read_attributes(stated: Mapping[str, pl.DataFrame], titles: pl.DataFrame, market: Market) -> pl.DataFrame:
+def read_attributes(stated: Mapping[str, pl.DataFrame], texts: pl.DataFrame, market: Market) -> pl.DataFrame:
     """Return, row by row, each attribute, `<attribute>_origin` and `<attribute>_unread` (why, String).
 
-    `stated` is what the fields say (see `read_stated`), `titles` what was read from the titles, row by row. Era
+    `stated` is what the fields say (see `read_stated`), `texts` what title and notes say (see `said_in_texts`). Era
     and size are left to `pipeline.ingest.production` and `pipeline.ingest.labels`.
     """
-    silhouettes = pl.select(pl.coalesce(stated["silhouette"]["value"], titles["silhouette"])).to_series()
+    silhouettes = pl.select(pl.coalesce(stated["silhouette"]["value"], texts["silhouette"])).to_series()
     columns: dict[str, pl.Series] = {}
     for field, read in stated.items():
         if field != "era":
-            columns |= _settle(field, read, titles[field])
+            columns |= _settle(field, read, texts[field], texts[f"{field}_from"])
     maker = pl.Series("maker", silhouettes, dtype=pl.String).replace_strict(
         {item.name: item.maker for item in market.silhouettes}, default=None, return_dtype=pl.String
     )
@@ -182,8 +182,10 @@ def _stated_list(
     )
 
 
-def _settle(field: str, stated: pl.DataFrame, from_title: pl.Series) -> dict[str, pl.Series]:
-    """Return the attribute, its origin, and why its cell was not read.
+def _settle(
+    field: str, stated: pl.DataFrame, from_text: pl.Series, source: pl.Series
+) -> dict[str, pl.Series]:
+    """Return the attribute, its origin, and why its cell was not read; `source` says which text it is from.
 
     A list cell of which only a part was read is not known whole: it counts as stated with what was read.
     """
@@ -191,23 +193,24 @@ def _settle(field: str, stated: pl.DataFrame, from_title: pl.Series) -> dict[str
     values = pl.DataFrame(
         {
             "stated": stated["value"],
-            "titled": from_title.cast(COLUMN[field].dtype),
+            "in_text": from_text.cast(COLUMN[field].dtype),
+            "source": source,
             "unread": stated["unread"],
         }
     )
     says = {
         name: pl.col(name).is_not_null() & ((pl.col(name) != UNKNOWN) if closed else pl.lit(True))
-        for name in ("stated", "titled")
+        for name in ("stated", "in_text")
     }
     if is_list(field):
         says["stated"] = says["stated"] & ((pl.col("stated").list.len() > 0) | pl.col("unread").is_null())
-    value = pl.when(says["stated"]).then("stated").when(says["titled"]).then("titled")
+    value = pl.when(says["stated"]).then("stated").when(says["in_text"]).then("in_text")
     settled = values.select(
         value=value.otherwise(pl.lit(UNKNOWN)) if closed else value,
         origin=pl.when(says["stated"])
         .then(pl.lit("stated"))
-        .when(says["titled"])
-        .then(pl.lit("title"))
+        .when(says["in_text"])
+        .then("source")
         .otherwise(pl.lit(UNKNOWN)),
     )
     return {

@@ -10,6 +10,7 @@ from pipeline.ingest.attributes import read_attributes, read_stated
 from pipeline.ingest.contacts import Masked, mask_contacts
 from pipeline.ingest.faults import FAULT_COLUMNS
 from pipeline.ingest.fields import mapped_columns, read_fields, without_long_cells
+from pipeline.ingest.free_text import said_in_texts, texts_disagree
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.labels import read_labels
 from pipeline.ingest.lookup import look_up
@@ -105,8 +106,12 @@ def normalise(
         how="horizontal",
     )
     good = Rows(*(frame.filter(is_good) for frame in (fields, offers, money, places)))
-    read = (titles or TitleMemory(market)).read(good.fields["title"])
-    staged, unread, taken = _stage(good, read, export_map, market, as_of=as_of)
+    memory = titles or TitleMemory(market)
+    said = {
+        field: look_up(good.fields[field], memory.read(good.fields[field])) for field in ("title", "notes")
+    }
+    texts = said_in_texts(said["title"], said["notes"], market)
+    staged, unread, taken = _stage(good, texts, export_map, market, as_of=as_of)
     free_text, _ = mask_contacts(staged.select(FREE_TEXT))
     faults, masked_lines = mask_contacts(table.faults.select("cells"))
     unread_texts, _ = mask_contacts(unread.select("value", "reason"))
@@ -152,21 +157,20 @@ class Rows:
 
 
 def _stage(
-    rows: Rows, titles_read: pl.DataFrame, export_map: ExportMap, market: Market, *, as_of: date
+    rows: Rows, texts: pl.DataFrame, export_map: ExportMap, market: Market, *, as_of: date
 ) -> tuple[pl.DataFrame, pl.DataFrame, pl.DataFrame]:
-    titles = look_up(rows.fields["title"], titles_read)
     stated = read_stated(
         rows.fields,
         market,
         list_mark=export_map.list_mark,
         words=export_map.words,
-        titled=titles["silhouette"],
+        titled=texts["silhouette"],
         fix_typos=market.words.fix_typos,
     )
-    attributes = read_attributes(stated, titles, market)
+    attributes = read_attributes(stated, texts, market)
     days = rows.offers.select(pl.coalesce("sold_on", "closed_on")).to_series()
-    production = read_production(rows.fields, stated["era"], titles, days, market, as_of=as_of)
-    labels = read_labels(rows.fields, titles, system=export_map.size_system)
+    production = read_production(rows.fields, stated["era"], texts, days, market, as_of=as_of)
+    labels = read_labels(rows.fields, texts, system=export_map.size_system)
     together = pl.concat(
         [
             rows.places,
@@ -175,13 +179,17 @@ def _stage(
             attributes,
             production.rename({"flags": "production_flags"}),
             labels.rename({"flags": "label_flags"}),
+            texts_disagree(texts, attributes, production).to_frame(),
         ],
         how="horizontal",
     )
     flags = pl.concat_list(
         "production_flags",
         "label_flags",
-        pl.concat_list(pl.when("rate_is_old").then(pl.lit("rate is old"))).list.drop_nulls(),
+        pl.concat_list(
+            pl.when("rate_is_old").then(pl.lit("rate is old")),
+            pl.when("texts_disagree").then(pl.lit("title and notes disagree")),
+        ).list.drop_nulls(),
     ).list.unique(maintain_order=True).list.sort()  # fmt: skip
     flagged = together.with_columns(flags.alias("flags")).with_columns(
         pl.col("flags").list.set_intersection(list(HOLDING_FLAGS)).list.len().gt(0).alias("held_out")
@@ -189,11 +197,11 @@ def _stage(
     staged = flagged.select(
         "sheet", "row_number", *(pl.col(name).cast(dtype) for name, dtype in staged_schema().items())
     )
-    return staged, _unread(together, rows.fields), words_taken(stated, attributes, titles)
+    return staged, _unread(together, rows.fields), words_taken(stated, attributes, texts)
 
 
 def _unread(together: pl.DataFrame, fields: pl.DataFrame) -> pl.DataFrame:
-    """Return one row a stated cell that could not be read; for one that is empty, the title's words could not be."""
+    """Return one row a stated cell that could not be read; for one that is empty, those of title or notes could not."""
     reasons = [name for name in together.columns if name.endswith("_unread")]
     schema = {
         "sheet": pl.String,
@@ -212,7 +220,7 @@ def _unread(together: pl.DataFrame, fields: pl.DataFrame) -> pl.DataFrame:
                     "sheet",
                     "row_number",
                     pl.lit(field).alias("field"),
-                    pl.select(pl.coalesce(fields[field], fields["title"]))
+                    pl.select(pl.coalesce(fields[field], fields["title"], fields["notes"]))
                     .to_series()
                     .filter(missed)
                     .alias("value"),

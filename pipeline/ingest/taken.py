@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.config import Market
+from pipeline.ingest.free_text import FROM_NOTES, FROM_TITLE
 from pipeline.ingest.near_names import NAME_KINDS, likely_names
 
 FIELDS = (*NAME_KINDS, "grade")
@@ -36,29 +37,36 @@ class Offered:
 
 
 def words_taken(
-    stated: Mapping[str, pl.DataFrame], attributes: pl.DataFrame, titles: pl.DataFrame
+    stated: Mapping[str, pl.DataFrame], attributes: pl.DataFrame, texts: pl.DataFrame
 ) -> pl.DataFrame:
-    """Return the words of columns and titles that were taken for others, of the rows whose record they decided.
+    """Return the words of columns and texts that were taken for others, of the rows whose record they decided.
 
-    The frames are row by row what was stated, what came of it, and what was read from the titles. Returns field,
+    The frames are row by row what was stated, what came of it, and what title and notes say. Returns field,
     written, taken_as String, rows Int64, the most first.
     """
     found = [pl.DataFrame(schema={"field": pl.String, "written": pl.String, "taken_as": pl.String})]
-    said = pl.concat([titles.select("taken"), attributes], how="horizontal").filter(
-        pl.col("taken").is_not_null()
-    )
-    of_titles = said.explode("taken").with_columns(pl.col("taken").struct.unnest())
+    said = pl.concat([texts.select("taken", "notes_taken"), attributes], how="horizontal")
+    sources = [
+        (
+            origin,
+            said.filter(pl.col(column).is_not_null())
+            .explode(column)
+            .with_columns(pl.col(column).struct.unnest()),
+        )
+        for origin, column in ((FROM_TITLE, "taken"), (FROM_NOTES, "notes_taken"))
+    ]
     for field in FIELDS:
         found.append(
             stated[field]
             .filter(pl.col("taken").is_not_null(), pl.col("value").is_not_null())
             .select(pl.lit(field).alias("field"), written="taken", taken_as=pl.col("value").cast(pl.String))
         )
-        found.append(
-            of_titles.filter(pl.col("field") == field, pl.col(f"{field}_origin") == "title").select(
+        found += [
+            words.filter(pl.col("field") == field, pl.col(f"{field}_origin") == origin).select(
                 "field", "written", "taken_as"
             )
-        )
+            for origin, words in sources
+        ]
     return together([pl.concat(found).with_columns(rows=pl.lit(1, dtype=pl.Int64))], TAKEN)
 
 
