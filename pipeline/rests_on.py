@@ -13,10 +13,11 @@ import polars as pl
 from pipeline import __version__
 from pipeline.config import ExportMap, Market
 
-READING = 3
+READING = 4
 """Raised when rows are read or kept in another way, so that a file read before is read again.
 
 2: contact details are masked, and quarantine keeps the columns that the map reads. 3: the cells of each row are kept.
+4: grades keep their signs, years say eras, misspelt names are read, and notes are read as titles are.
 """
 
 RECORDS: dict[str, Any] = {

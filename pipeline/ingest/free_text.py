@@ -4,9 +4,10 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.ingest.titles import LIST_KINDS
+from pipeline.schema import CLOSED_FIELDS
 
 FROM_TITLE, FROM_NOTES = "title", "notes"
-SINGLE = ("maker", "silhouette", "colourway", "era", "grade", "box", "tags", "overlay", "lasting")
+SINGLE = ("maker", "silhouette", "colourway", "era", "grade", *CLOSED_FIELDS)
 LISTS = tuple(LIST_KINDS)
 _TOGETHER = {"size_label": ("size_label", "size_system"), "stamp_text": ("stamp_text",), "year_from": (
     "year_from", "years_era", "years_odds",
