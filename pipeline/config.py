@@ -268,7 +268,9 @@ class Increment(Part):
 class Venue(Part):
     """Where pairs are offered, what it takes from whom, and the bids that it takes.
 
-    Without `increments` a bid is any whole unit of the venue's currency.
+    Without `increments` a bid is any whole unit of the venue's currency. `consignment` says whether pairs of
+    consignors are offered there; left out, they are where a seller's fee is written and a pair was sold in the last
+    year.
     """
 
     name: Name
@@ -277,6 +279,7 @@ class Venue(Part):
     country: Annotated[str, Field(max_length=80)] = ""
     fees: tuple[FeeSchedule, ...] = ()
     increments: tuple[Increment, ...] = ()
+    consignment: bool | None = None
 
     @model_validator(mode="after")
     def _increments_rise_and_the_last_is_open(self) -> Self:

@@ -19,6 +19,9 @@ from tests.demo_ledger import demo_ledger, demo_sales
 from tests.restorations import demo_market_fitted
 
 VALUED_ON = date(2026, 10, 1)
+LAST_SOLD = {venue.name: VALUED_ON for venue in scenario.market().venues}
+"""A sale on the day itself at every venue of the demo."""
+
 RATES = {"EUR": 1.0, "GBP": 0.87, "JPY": 170.0}
 TERMS = Terms(margin=0.2, confidence=0.8, sells_at=scenario.COUNTER, costs=6.0)
 SOURCE = Source(4645, date(2017, 10, 1), date(2026, 9, 30), "demo", VALUED_ON, "test")
@@ -86,6 +89,7 @@ def demo_consignment(pair: Pair = COMMON, patience_days: int = 60) -> Consignmen
         demo_pace(),
         RATES,
         {scenario.HOLM: 0.82},
+        last_sold=LAST_SOLD,
         as_of=VALUED_ON,
         patience_days=patience_days,
     )

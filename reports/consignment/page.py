@@ -19,6 +19,8 @@ from reports.page import Figure, Table, render_page
 
 def consignment_page(consignment: Consignment, *, business: str) -> str:
     """Return the HTML sheet of a consignment; `business` is the owner's name (untrusted text)."""
+    sentence = state_consignment(consignment)
+    consignment = replace(consignment, offers=consignment.recommended)
     heading, subheading = pair_heading(consignment.pair)
     curved = next((offer for offer in consignment.offers if offer.curve), None)
     return render_page(
@@ -29,7 +31,7 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
         subheading=subheading,
         as_of=formats.day(consignment.as_of),
         net=formats.estimate(consignment.offers[0].net, consignment.currency) if consignment.offers else "",
-        sentence=show_words(state_consignment(consignment)),
+        sentence=show_words(sentence),
         venues=_venues(consignment),
         prices=Table.of(prices_table(consignment)),
         facts=[(name, value) for name, value in pair_facts(consignment.pair) if name != "Venue"],
@@ -47,7 +49,7 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
 
 def consignment_figures(consignment: Consignment) -> tuple[Figure, ...]:
     """Return the figures of the sheet: the curve of asks, where a venue at fixed prices has one."""
-    return tuple(_curve_figure(consignment, offer) for offer in consignment.offers if offer.curve)[:1]
+    return tuple(_curve_figure(consignment, offer) for offer in consignment.recommended if offer.curve)[:1]
 
 
 def _venues(consignment: Consignment) -> Table:

@@ -14,14 +14,16 @@ from pipeline.answers.consignment.answer import (
     ask_curve,
     consign,
     least_to_take,
+    venue_doubts,
 )
 from pipeline.answers.consignment.price_split import divide_hammer, divide_price
 from pipeline.answers.consignment.time_to_sale import TimeToSale
+from pipeline.config import Venue
 from pipeline.hedonic.neighbours import SecondStage
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
 from tests.restorations import demo_market_fitted
-from tests.upcoming import COMMON, RATES, VALUED_ON, demo_consignment, demo_pace
+from tests.upcoming import COMMON, LAST_SOLD, RATES, VALUED_ON, demo_consignment, demo_pace
 
 NO_PACE = TimeToSale(None, "The records hold 0 sold and 0 unsold offers.")
 
@@ -44,6 +46,7 @@ def with_no_pace() -> Consignment:
         NO_PACE,
         RATES,
         {},
+        last_sold=LAST_SOLD,
         as_of=VALUED_ON,
         patience_days=60,
     )
@@ -165,6 +168,7 @@ def test_a_venue_whose_currency_has_no_rate_is_left_out() -> None:
         demo_pace(),
         {"EUR": 1.0},
         {},
+        last_sold=LAST_SOLD,
         as_of=VALUED_ON,
         patience_days=60,
     )
@@ -185,6 +189,7 @@ def test_an_ask_promises_no_more_than_buyers_typically_pay_however_little_is_kno
         demo_pace(),
         RATES,
         {},
+        last_sold=LAST_SOLD,
         as_of=VALUED_ON,
         patience_days=60,
     )
@@ -209,7 +214,18 @@ def test_sales_after_the_day_of_valuation_change_nothing_of_a_consignment() -> N
     until = demo_sales().filter(pl.col("sold_on") <= day)
 
     all_known, known_then = (
-        consign(COMMON, fitted, scenario.market(), sales, NO_PACE, RATES, {}, as_of=day, patience_days=60)
+        consign(
+            COMMON,
+            fitted,
+            scenario.market(),
+            sales,
+            NO_PACE,
+            RATES,
+            {},
+            last_sold=LAST_SOLD,
+            as_of=day,
+            patience_days=60,
+        )
         for sales in (demo_sales(), until)
     )
     assert all_known == known_then
@@ -218,7 +234,16 @@ def test_sales_after_the_day_of_valuation_change_nothing_of_a_consignment() -> N
 def test_a_consignment_says_when_the_silhouette_was_first_sold_after_its_day() -> None:
     market, day = scenario.market(), date(2016, 1, 1)
     found = consign(
-        COMMON, demo_market_fitted(), market, demo_sales(), NO_PACE, RATES, {}, as_of=day, patience_days=60
+        COMMON,
+        demo_market_fitted(),
+        market,
+        demo_sales(),
+        NO_PACE,
+        RATES,
+        {},
+        last_sold=LAST_SOLD,
+        as_of=day,
+        patience_days=60,
     )
 
     assert any("its effect rests on later sales" in caution for caution in found.cautions)
@@ -235,3 +260,67 @@ def test_a_pair_of_which_nothing_is_known_is_priced_with_a_wide_band() -> None:
 
     wide, narrow = (np.log(one.offers[0].high / one.offers[0].low) for one in (unknown, demo_consignment()))
     assert wide > narrow
+
+
+def with_venues(*venues: Venue, last_sold: dict[str, date] = LAST_SOLD) -> Consignment:
+    market = scenario.market().model_copy(update={"venues": venues})
+    return consign(
+        COMMON,
+        demo_market_fitted(),
+        market,
+        demo_sales(),
+        demo_pace(),
+        RATES,
+        {},
+        last_sold=last_sold,
+        as_of=VALUED_ON,
+        patience_days=60,
+    )
+
+
+def venue(name: str, **changed: object) -> Venue:
+    return scenario.market().venue(name).model_copy(update=changed)
+
+
+def test_a_venue_that_is_not_for_consignment_is_not_offered() -> None:
+    found = with_venues(venue(scenario.HOLM), venue(scenario.COUNTER, consignment=False))
+    assert [one.venue for one in found.offers] == [scenario.HOLM]
+
+
+def test_a_venue_without_a_sellers_fee_does_not_qualify_and_says_so() -> None:
+    found = with_venues(venue(scenario.HOLM, fees=()), venue(scenario.COUNTER))
+    assert (offer(scenario.HOLM, found).qualifies, offer(scenario.HOLM, found).doubts) == (
+        False,
+        ("no seller's fee is written for it, so what is left counts none",),
+    )
+
+
+def test_a_venue_that_leaves_most_for_want_of_a_fee_is_not_the_best() -> None:
+    found = with_venues(venue(scenario.HOLM, fees=()), venue(scenario.COUNTER))
+    assert found.offers[0].venue == scenario.COUNTER
+
+
+def test_a_venue_whose_last_sale_is_more_than_a_year_ago_does_not_qualify_and_says_when() -> None:
+    old = LAST_SOLD | {scenario.HOLM: date(2023, 5, 3)}
+    found = with_venues(venue(scenario.HOLM), venue(scenario.COUNTER), last_sold=old)
+    assert offer(scenario.HOLM, found).doubts == (
+        "its last sale in your records was on 3 May 2023, more than a year before",
+    )
+
+
+def test_a_sale_a_year_ago_to_the_day_is_recent_enough() -> None:
+    assert venue_doubts(venue(scenario.HOLM), date(2025, 10, 1), as_of=date(2026, 10, 1)) == ()
+
+
+def test_a_venue_without_any_sale_does_not_qualify() -> None:
+    assert venue_doubts(venue(scenario.HOLM), None, as_of=VALUED_ON) == ("no sale there is in your records",)
+
+
+def test_a_venue_that_the_owner_chose_qualifies_and_its_doubts_are_said_all_the_same() -> None:
+    found = with_venues(venue(scenario.HOLM, fees=(), consignment=True))
+    assert (found.offers[0].qualifies, len(found.offers[0].doubts)) == (True, 1)
+
+
+def test_unsold_pairs_are_not_sent_to_an_auction_that_does_not_qualify() -> None:
+    found = with_venues(venue(scenario.HOLM, fees=()), venue(scenario.COUNTER))
+    assert scenario.HOLM not in offer(scenario.COUNTER, found).suggestions[0].how

@@ -3,7 +3,9 @@
 from collections import Counter
 from dataclasses import replace
 
+from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.consignment.tables import (
+    NONE_QUALIFIES,
     consignment_sheet,
     consignments_sheet,
     explanations,
@@ -65,3 +67,39 @@ def test_several_consignments_are_one_line_each() -> None:
 
     assert sheet.title.startswith("2 pairs, ")
     assert sheet.table("pairs").rows["net"].to_list() == [one.offers[0].net for one in found]
+
+
+def test_the_owner_is_told_what_speaks_against_a_venue() -> None:
+    warnings = consignment_sheet(_doubted(demo_consignment())).warnings
+
+    assert warnings[0].startswith(
+        "Holm Sound Auctions: no sale there is in your records. It is not recommended"
+    )
+
+
+def test_the_consignors_sheet_shows_only_venues_that_qualify() -> None:
+    assert "Holm Sound Auctions" not in consignment_page(
+        _doubted(demo_consignment()), business="Tidewrack Pairs"
+    )
+
+
+def test_a_sheet_without_a_venue_that_qualifies_names_none_as_the_best() -> None:
+    none = replace(
+        demo_consignment(), offers=tuple(replace(one, qualifies=False) for one in demo_consignment().offers)
+    )
+
+    assert (consignment_sheet(none).figures, consignment_sheet(none).sentences) == ((), (NONE_QUALIFIES,))
+
+
+def _doubted(found: Consignment) -> Consignment:
+    """Return the consignment with the auctions not recommended and every price without a word of them."""
+    offers = [
+        replace(
+            one,
+            qualifies=one.venue != "Holm Sound Auctions",
+            doubts=("no sale there is in your records",) * (one.venue == "Holm Sound Auctions"),
+            suggestions=tuple(replace(line, how="By hand.") for line in one.suggestions),
+        )
+        for one in found.offers
+    ]
+    return replace(found, offers=tuple(sorted(offers, key=lambda one: not one.qualifies)))

@@ -10,6 +10,7 @@ from typing import Literal
 import numpy as np
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.appraisal.cautions import cautions
 from pipeline.answers.consignment.price_split import PriceSplit, divide_hammer, divide_price, hammer_behind
 from pipeline.answers.consignment.time_to_sale import Hazard, TimeToSale
@@ -28,6 +29,9 @@ SHOWN = 5
 HORIZONS: tuple[int, ...] = (30, 60, 90)
 LOW_ESTIMATE, HIGH_ESTIMATE, RESERVE = 0.3, 0.7, 0.2
 """The quantiles of the price at which estimates and reserve are set (a habit of the trade, no optimum)."""
+
+RECENT_DAYS = 365
+"""A venue whose last sale is older than this, in days, is not recommended unless the owner says so."""
 
 FREIGHT = "Shipping to a venue, and its insurance, are not taken off."
 
@@ -63,7 +67,8 @@ class VenueOffer:
 
     `median` and the 80 % band are all-in; `at_median` divides the median: of half of such sales each side gets as
     much or more. Venues are compared by it. A mean would not do: that of a price whose logarithm has heavy tails
-    is set by its rarest sales, and where little is known it has no bound.
+    is set by its rarest sales, and where little is known it has no bound. `doubts` are what speaks against the venue,
+    in words, and `qualifies` says whether it is recommended, and stands on the consignor's sheet.
     """
 
     venue: str
@@ -78,6 +83,8 @@ class VenueOffer:
     share_sold: float | None
     suggestions: tuple[Suggestion, ...]
     curve: tuple[AskPoint, ...]
+    doubts: tuple[str, ...] = ()
+    qualifies: bool = True
 
     @property
     def net(self) -> float:
@@ -89,7 +96,7 @@ class VenueOffer:
 class Consignment:
     """A pair on consignment, with the venue first whose typical sale leaves the consignor most.
 
-    `patience_days` is the owner's.
+    Venues that do not qualify come last. `patience_days` is the owner's.
     """
 
     pair: Pair
@@ -103,6 +110,11 @@ class Consignment:
     cautions: tuple[str, ...]
     source: Source
 
+    @property
+    def recommended(self) -> tuple[VenueOffer, ...]:
+        """Return the offers of the venues that qualify, the best for the consignor first."""
+        return tuple(offer for offer in self.offers if offer.qualifies)
+
 
 def consign(
     pair: Pair,
@@ -113,6 +125,7 @@ def consign(
     rates: Mapping[str, float],
     shares_sold: Mapping[str, float],
     *,
+    last_sold: Mapping[str, date],
     as_of: date,
     patience_days: int,
     stale: str = "",
@@ -121,34 +134,47 @@ def consign(
 
     `sales` are the priced sales of its silhouette, of which those after `as_of` are not used, `pace` how fast
     fixed-price offers sell, `rates` units of each currency for one of the base, `shares_sold` the share of each
-    venue's lots that found a buyer.
+    venue's lots that found a buyer, `last_sold` the day of each venue's last sale of any pair. A venue that is not for
+    consignment is left out.
     """
     until = sales.filter(pl.col("sold_on") <= as_of)
-    venues = [venue for venue in market.venues if venue.currency in rates]
+    venues = [venue for venue in market.venues if venue.currency in rates and venue.consignment is not False]
     factors = pair_factors([replace(pair, venue=venue.name) for venue in venues], as_of=as_of)
     seen = price_distribution(fitted, factors, until)
-    auctions: list[VenueOffer] = []
-    for number, venue in enumerate(venues):
-        if venue.kind == "auction":
-            auctions.append(
-                _at_auction(venue, _one(seen, number), market, rates[venue.currency], shares_sold, as_of)
-            )
-    fallback = max(auctions, key=lambda offer: offer.net, default=None)
+    doubts = {venue.name: venue_doubts(venue, last_sold.get(venue.name), as_of=as_of) for venue in venues}
+
+    def judged(offer: VenueOffer, venue: Venue) -> VenueOffer:
+        against = doubts[venue.name]
+        return replace(offer, doubts=against, qualifies=venue.consignment is True or not against)
+
+    auctions = [
+        judged(
+            _at_auction(venue, _one(seen, number), market, rates[venue.currency], shares_sold, as_of), venue
+        )
+        for number, venue in enumerate(venues)
+        if venue.kind == "auction"
+    ]
+    fallback = max(
+        (offer for offer in auctions if offer.qualifies), key=lambda offer: offer.net, default=None
+    )
     fixed = [
-        _at_fixed_price(
+        judged(
+            _at_fixed_price(
+                venue,
+                _one(seen, number),
+                market,
+                rates[venue.currency],
+                pace.hazard,
+                fallback,
+                patience_days,
+                as_of,
+            ),
             venue,
-            _one(seen, number),
-            market,
-            rates[venue.currency],
-            pace.hazard,
-            fallback,
-            patience_days,
-            as_of,
         )
         for number, venue in enumerate(venues)
         if venue.kind != "auction"
     ]
-    offers = sorted((*auctions, *fixed), key=lambda offer: -offer.net)
+    offers = sorted((*auctions, *fixed), key=lambda offer: (not offer.qualifies, -offer.net))
     warned = cautions(
         replace(pair, venue=offers[0].venue if offers else None),
         fitted,
@@ -175,6 +201,20 @@ def consign(
         ),
         source=fitted.source,
     )
+
+
+def venue_doubts(venue: Venue, last_sold: date | None, *, as_of: date) -> tuple[str, ...]:
+    """Return what speaks against recommending a venue: no seller's fee that is known, no sale in the last year."""
+    doubts = []
+    if venue.schedule("seller", as_of) is None:
+        doubts.append("no seller's fee is written for it, so what is left counts none")
+    if last_sold is None:
+        doubts.append("no sale there is in your records")
+    elif (as_of - last_sold).days > RECENT_DAYS:
+        doubts.append(
+            f"its last sale in your records was on {formats.day(last_sold)}, more than a year before"
+        )
+    return tuple(doubts)
 
 
 def _one(seen: PriceDistribution, number: int) -> PriceDistribution:

@@ -51,6 +51,8 @@ def _consign(
     pace = _pace(workspace.ledger, market, fitted, as_of)
     ends = workspace.ledger.read("marts/lot_ends", as_of=as_of)
     shares = {venue: sold / lots for venue, lots, sold in ends.iter_rows()}
+    made = workspace.ledger.read("marts/venue_sales", as_of=as_of)
+    last_sold = dict(made.select("venue", "last_sold_on").iter_rows())
     return tuple(
         consign(
             pair,
@@ -60,6 +62,7 @@ def _consign(
             pace,
             rates,
             shares,
+            last_sold=last_sold,
             as_of=as_of,
             patience_days=patience_days or market.consigning.patience_days,
             stale=workspace.stale,

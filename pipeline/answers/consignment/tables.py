@@ -16,12 +16,13 @@ TITLES = {
     "low estimate": "Low estimate",
     "high estimate": "High estimate",
 }
+NONE_QUALIFIES = "No venue qualifies for the sheet: none has both a seller's fee and a sale in the last year."
 NO_VENUE = "No venue of the market file has a currency with a known rate."
 
 
 def consignment_sheet(consignment: Consignment) -> Sheet:
     """Return the owner's sheet of one consignment: with what the house keeps."""
-    best = consignment.offers[0] if consignment.offers else None
+    best = consignment.recommended[0] if consignment.recommended else None
     curves = (curve_table(offer, consignment.currency) for offer in consignment.offers if offer.curve)
     return Sheet(
         title=f"{pair_name(consignment.pair)}, valued on {formats.day(consignment.as_of)}",
@@ -33,7 +34,7 @@ def consignment_sheet(consignment: Consignment) -> Sheet:
         ),
         sentences=(state_consignment(consignment),),
         tables=(venues_table(consignment), prices_table(consignment), *curves),
-        warnings=consignment.cautions,
+        warnings=(*doubts_of_venues(consignment), *consignment.cautions),
         source=source_words(consignment.source),
     )
 
@@ -46,7 +47,7 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
         return consignment_sheet(consignments[0])
     first = consignments[0]
     shared = shared_warnings([one.cautions for one in consignments])
-    best = [one.offers[0] if one.offers else None for one in consignments]
+    best = [one.recommended[0] if one.recommended else None for one in consignments]
     rows = [
         {
             "row": number,
@@ -76,7 +77,7 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
                 rows,
             ),
         ),
-        warnings=shared,
+        warnings=(*doubts_of_venues(first), *shared),
         source=source_words(first.source),
     )
 
@@ -85,11 +86,27 @@ def state_consignment(consignment: Consignment) -> str:
     """Return the answer in words."""
     if not consignment.offers:
         return NO_VENUE
-    best = consignment.offers[0]
+    if not consignment.recommended:
+        return NONE_QUALIFIES
+    best = consignment.recommended[0]
     low, high = (formats.estimate(net, consignment.currency) for net in (best.net_low, best.net_high))
     return (
         f"Best for the consignor: {best.venue}. A typical sale there leaves "
         f"{formats.estimate(best.net, consignment.currency)} after all charges; 8 in 10 leave between {low} and {high}."
+    )
+
+
+def doubts_of_venues(consignment: Consignment) -> tuple[str, ...]:
+    """Return what speaks against each venue, and whether it is kept off the consignor's sheet for that."""
+    return tuple(
+        f"{offer.venue}: {'; '.join(offer.doubts)}."
+        + (
+            ""
+            if offer.qualifies
+            else " It is not recommended, and not on the sheet (`consignment = true` on the venue puts it there)."
+        )
+        for offer in consignment.offers
+        if offer.doubts
     )
 
 
