@@ -49,6 +49,9 @@ HOLDING_FLAGS: tuple[str, ...] = (
 """The flags that exclude a record from the fit pending review."""
 
 UNKNOWN = "unknown"
+ORIGINS: tuple[str, ...] = ("corrected", "stated", "title", "notes", "inferred")
+"""Where a value comes from, the surest first: the owner's correction, a column, a text, what else is known."""
+
 GRADES: tuple[float, ...] = tuple(step / 2 for step in range(2, 21))
 FOOT_MM_RANGE: tuple[int, int] = (200, 340)
 """The foot lengths that an adult's or youth's pair can have, in mm (common practice, no source)."""
@@ -62,7 +65,7 @@ class Column:
 
     `unit` is None for what has no unit; `allowed` is None for an open set. `source` says whether an
     export map may fill the column directly; `origin` says whether a companion column
-    `<name>_origin` says where each value came from (stated, title, notes, inferred, unknown). `merge` says
+    `<name>_origin` says where each value came from (ORIGINS, or unknown). `merge` says
     how the rows of one sale come together; `since` is the migration that brought the column into the ledger.
     """
 

@@ -42,7 +42,7 @@ def _with_columns(template: str) -> str:
         StrictUndefined,
     )  # 35 ms, which most statements do without
 
-    from pipeline.schema import ALL_FACTORS, SALE_RECORD, UNKNOWN, record_schema
+    from pipeline.schema import ALL_FACTORS, ORIGINS, SALE_RECORD, UNKNOWN, record_schema
 
     engine = Environment(
         loader=FileSystemLoader(shipped("sql")),
@@ -52,6 +52,10 @@ def _with_columns(template: str) -> str:
         autoescape=False,
     )
     engine.globals.update(
-        columns=SALE_RECORD, names=tuple(record_schema()), all_factors=ALL_FACTORS, unknown=UNKNOWN
+        columns=SALE_RECORD,
+        names=tuple(record_schema()),
+        origins=list(ORIGINS),
+        all_factors=ALL_FACTORS,
+        unknown=UNKNOWN,
     )
     return engine.from_string(template).render()

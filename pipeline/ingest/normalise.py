@@ -8,6 +8,7 @@ import polars as pl
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.attributes import read_attributes, read_stated
 from pipeline.ingest.contacts import Masked, mask_contacts
+from pipeline.ingest.corrections import settle_corrected, with_corrections, without_corrected
 from pipeline.ingest.faults import FAULT_COLUMNS
 from pipeline.ingest.fields import mapped_columns, read_fields, without_long_cells
 from pipeline.ingest.free_text import said_in_texts, texts_disagree
@@ -77,15 +78,19 @@ def normalise(
     as_of: date,
     where: str,
     titles: TitleMemory | None = None,
+    corrections: pl.DataFrame | None = None,
 ) -> Normalised:
     """Return the table's rows as sale records, and those that cannot be any.
 
     Rows with faults of their own (a wrong number of cells) are among the quarantined. The order of the
-    rows does not matter. `titles` keeps the titles that other parts of the file had as well. Raises
-    MapError where the map names a column that is not there.
+    rows does not matter. `titles` keeps the titles that other parts of the file had as well. `corrections` are the
+    owner's own texts for fields of these rows (see `pipeline.ingest.corrections`). Raises MapError where the map
+    names a column that is not there.
     """
+    if corrections is None:
+        corrections = pl.DataFrame()
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
-    fields, too_long = without_long_cells(fields)
+    fields, too_long = without_long_cells(with_corrections(fields, corrections))
     offers = read_offers(fields, export_map, market, as_of=as_of)
     money = price_offers(offers, market, rates)
     fault = pl.DataFrame(
@@ -105,10 +110,19 @@ def normalise(
         ],
         how="horizontal",
     )
-    good = Rows(*(frame.filter(is_good) for frame in (fields, offers, money, places)))
+    good = Rows(
+        fields.filter(is_good),
+        offers.filter(is_good),
+        money.filter(is_good),
+        places.filter(is_good),
+        corrections.filter(is_good) if corrections.width else corrections,
+    )
     memory = titles or TitleMemory(market)
     said = {
-        field: look_up(good.fields[field], memory.read(good.fields[field])) for field in ("title", "notes")
+        field: without_corrected(
+            look_up(good.fields[field], memory.read(good.fields[field])), good.corrections
+        )
+        for field in ("title", "notes")
     }
     texts = said_in_texts(said["title"], said["notes"], market)
     staged, unread, taken = _stage(good, texts, export_map, market, as_of=as_of)
@@ -148,12 +162,13 @@ def _mapped_cells(cells: pl.DataFrame, export_map: ExportMap, *, where: str) -> 
 
 @dataclass(frozen=True)
 class Rows:
-    """The rows that can be records: their fields as text, offers, money and places, in one order."""
+    """The rows that can be records: their fields as text, offers, money, places and corrections, in one order."""
 
     fields: pl.DataFrame
     offers: pl.DataFrame
     money: pl.DataFrame
     places: pl.DataFrame
+    corrections: pl.DataFrame
 
 
 def _stage(
@@ -191,7 +206,7 @@ def _stage(
             pl.when("texts_disagree").then(pl.lit("title and notes disagree")),
         ).list.drop_nulls(),
     ).list.unique(maintain_order=True).list.sort()  # fmt: skip
-    flagged = together.with_columns(flags.alias("flags")).with_columns(
+    flagged = settle_corrected(together.with_columns(flags.alias("flags")), rows.corrections).with_columns(
         pl.col("flags").list.set_intersection(list(HOLDING_FLAGS)).list.len().gt(0).alias("held_out")
     )
     staged = flagged.select(

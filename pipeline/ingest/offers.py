@@ -29,7 +29,8 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
     its buyer paid) and ask_tax_native; ask_unread String (why a stated asking price could not
     be read); price_rounded and ask_rounded Boolean (it had more than four decimals and was rounded to the
     currency's minor unit); and fault_field, fault_value, fault_reason (null where the row can be a record). A
-    map without a status column says that every priced row is a sale and every other one is not. For lots and
+    map without a status column says that every priced row is a sale and every other one is not, unless the owner has
+    corrected how it ended. For lots and
     stock, where nothing has been sold, status is "open".
     """
     read = _read_cells(fields, export_map, market)
@@ -146,10 +147,12 @@ def _usual_currency(export_map: ExportMap, market: Market) -> str:
 def _status(export_map: ExportMap) -> pl.Expr:
     if export_map.holds != "sales":
         return pl.lit("open")
-    if "status" not in export_map.columns:
-        return pl.when(pl.col("price_amount") > 0).then(pl.lit("sold")).otherwise(pl.lit("unsold"))
     words = allowed_words(STATUSES) | fold_keys(dict(export_map.status_words))
-    return fold(pl.col("status")).replace_strict(words, default=None, return_dtype=pl.String)
+    stated = fold(pl.col("status")).replace_strict(words, default=None, return_dtype=pl.String)
+    if "status" in export_map.columns:
+        return stated
+    by_price = pl.when(pl.col("price_amount") > 0).then(pl.lit("sold")).otherwise(pl.lit("unsold"))
+    return pl.when(pl.col("status").is_null()).then(by_price).otherwise(stated)
 
 
 def _faults(export_map: ExportMap, as_of: date, first_day: date) -> list[Fault]:

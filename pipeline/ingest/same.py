@@ -14,6 +14,7 @@ def derive_sales(ledger: Ledger) -> None:
     """
     for relation in ("settled_rows", "settled_sales", "pair_histories"):
         ledger.run(f"staging/forget_{relation}")
+    ledger.run("staging/row_keys")
     ledger.run("staging/row_nodes")
     links = pl.concat([ledger.read("staging/node_links"), ledger.read("staging/ruled_links")])
     ledger.write("staging/row_sales", least_nodes(links))

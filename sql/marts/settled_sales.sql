@@ -4,8 +4,8 @@
 -- writes: settled_sales
 -- Offer and money come together from the leading row: sold before unsold, a venue's own lot before others, then an
 -- order that rests on what the rows say and not on where they stand. Of an attribute the better known value
--- counts: stated, then title, then notes, then inferred. Where sources differ, a flag says so. `merge` in pipeline/schema.py says
--- of each column which of these it is.
+-- counts, by its origin (ORIGINS in pipeline/schema.py). Where sources differ, a flag says so. `merge` in
+-- pipeline/schema.py says of each column which of these it is.
 INSERT INTO settled_sales BY NAME
 WITH stated AS (
     SELECT
@@ -26,9 +26,9 @@ ranked AS (
         *,
         first_value(currency) OVER (PARTITION BY record_key ORDER BY place) AS lead_currency,
         {% for column in columns if column.merge == "best known" %}
-        list_position(['stated', 'title', 'notes', 'inferred'], {{ column.name }}_origin) * 1000000 + place AS {{ column.name }}_rank,
+        list_position({{ origins }}, {{ column.name }}_origin) * 1000000 + place AS {{ column.name }}_rank,
         {% endfor %}
-        list_position(['stated', 'title', 'notes', 'inferred'], size_label_origin) * 1000000 + place + CASE WHEN foot_mm IS NULL THEN 10000000 ELSE 0 END AS size_rank,
+        list_position({{ origins }}, size_label_origin) * 1000000 + place + CASE WHEN foot_mm IS NULL THEN 10000000 ELSE 0 END AS size_rank,
         place + CASE WHEN stamp_from IS NULL THEN 10000000 ELSE 0 END AS stamp_rank
     FROM stated
 ),

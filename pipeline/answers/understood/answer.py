@@ -9,10 +9,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.schema import COLUMN, SALE_RECORD, UNKNOWN
-
-ORIGINS: tuple[str, ...] = ("stated", "title", "notes", "inferred")
-"""Where a value comes from, the surest first; any other follows, and "unknown" is none of them."""
+from pipeline.schema import COLUMN, ORIGINS, SALE_RECORD, UNKNOWN
 
 WORDS: tuple[str, ...] = (
     *("venue", "status", "currency", "price_basis", "maker", "silhouette", "colourway", "era", "size_label"),

@@ -8,13 +8,13 @@ from pipeline import __version__, formats
 from pipeline.answers.sheet import NONE, Column, Sheet, Table, count, table, words
 from pipeline.answers.understood.answer import (
     NOT_SOLD,
-    ORIGINS,
     FieldRead,
     MoneyRead,
     Oddity,
     RowRead,
     Understood,
 )
+from pipeline.schema import ORIGINS
 from pipeline.untrusted import show_words
 
 TITLES: dict[str, str] = {
