@@ -375,6 +375,8 @@ class ExportMap(Part):
     encoding: Name | None = None
     delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
     records: Heading | None = Field(default=None, description="the list of a JSON file, such as orders.lines")
+    fill_down: Annotated[tuple[Heading, ...], Field(max_length=100)] | None = None
+    group_heading: Heading | None = None
     date_order: Literal["dmy", "mdy", "ymd"] = "ymd"
     language: str = "en"
     decimal_mark: Literal[".", ","] = "."
@@ -429,6 +431,20 @@ class ExportMap(Part):
             raise ValueError(
                 '`tax = "excluded"` is of what the buyer pays, and `price_basis = "net"` of what the seller '
                 "receives: leave `tax` out"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _what_is_written_once_is_read(self) -> Self:
+        read = {field: (names,) if isinstance(names, str) else names for field, names in self.columns.items()}
+        if self.group_heading is not None and not any(self.group_heading in names for names in read.values()):
+            raise ValueError(
+                f"`group_heading` is {self.group_heading!r}, and no field of `columns` reads a column of that name"
+            )
+        once = set(self.fill_down or ()) & set(read.get("price_native", ()))
+        if once:
+            raise ValueError(
+                f"`fill_down` names {min(once)!r}, which is the price: filled down it would count once a line"
             )
         return self
 

@@ -10,12 +10,13 @@ import polars as pl
 from pipeline.alike import fold_all
 from pipeline.config import ExportMap, Market
 from pipeline.errors import MapError, suggest
-from pipeline.ingest.fields import map_hints, mapped_columns
+from pipeline.ingest.fields import columns_of_export, map_hints, mapped_columns
 from pipeline.ingest.headers import missing_columns
 from pipeline.ingest.own_columns import MAP_NAME, map_of_own_columns
 from pipeline.ingest.personal import names_nobody_else, personal_columns
 from pipeline.ingest.readers import Hints, TextTable, read_tables
 from pipeline.ingest.readers.export import ExportFile
+from pipeline.ingest.row_kinds import lay_out
 
 _PROPOSE = "`pairband map FILE` proposes a map; put it into the market file."
 
@@ -95,7 +96,8 @@ def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: S
 
 
 def _mapped(file: ExportFile, name: str, export_map: ExportMap, tables: Sequence[TextTable]) -> MappedExport:
-    cleaned = [without_personal(table, mapped_columns(export_map)) for table in tables]
+    records = [lay_out(table, export_map, where=str(file.path)) for table in tables]
+    cleaned = [without_personal(table, mapped_columns(export_map)) for table in records]
     dropped = tuple(dict.fromkeys(column for _, columns in cleaned for column in columns))
     return MappedExport(
         replace(file, content=b""), name, export_map, tuple(table for table, _ in cleaned), dropped
@@ -116,7 +118,7 @@ def _missing(tables: Sequence[TextTable], export_map: ExportMap) -> list[tuple[s
     return [
         (name, table.cells.columns)
         for table in tables
-        for name in missing_columns(table.cells.columns, mapped_columns(export_map))
+        for name in missing_columns(table.cells.columns, columns_of_export(export_map))
     ]
 
 

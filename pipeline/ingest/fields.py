@@ -28,6 +28,12 @@ def mapped_columns(export_map: ExportMap) -> tuple[str, ...]:
     return tuple(names)
 
 
+def columns_of_export(export_map: ExportMap) -> tuple[str, ...]:
+    """Return the columns that an export must have for its map: those that are read, but the one of group headings."""
+    read = dict.fromkeys((*mapped_columns(export_map), *(export_map.fill_down or ())))
+    return tuple(name for name in read if name != export_map.group_heading)
+
+
 def map_hints(export_map: ExportMap) -> Hints:
     """Return what the map says of the file before it is read."""
     return Hints(
@@ -35,7 +41,7 @@ def map_hints(export_map: ExportMap) -> Hints:
         delimiter=export_map.delimiter,
         header_row=export_map.header_row,
         sheets=export_map.sheets,
-        wanted=mapped_columns(export_map),
+        wanted=columns_of_export(export_map),
         records=export_map.records,
     )
 

@@ -18,6 +18,7 @@ from pipeline.ingest.own_columns import map_of_own_columns
 from pipeline.ingest.personal import personal_columns
 from pipeline.ingest.readers import Hints, TextTable, read_tables
 from pipeline.ingest.readers.export import open_export
+from pipeline.ingest.row_kinds import lay_out, order_columns
 from pipeline.ingest.settings import Question, Setting, likely_currency, likely_language, read_settings
 from pipeline.schema import COLUMN, STATUSES
 
@@ -29,6 +30,7 @@ LOOKED_AT = 20_000
 
 _RIVAL_WITHIN = 0.1
 _MOST_WORDS = 20
+_WRITTEN_ONCE = "only the first line of an order fills them"
 _LONGEST_EXAMPLE = 40
 _MOST_SAMPLES = 3
 
@@ -95,7 +97,9 @@ def propose_map(path: Path, market: Market) -> MapProposal:
     is proposed. Raises ExportError where the file cannot be read.
     """
     tables = read_tables(open_export(path), Hints())
-    table = _in_one_order(max(tables, key=lambda each: each.cells.height))
+    longest = max(tables, key=lambda each: each.cells.height)
+    filled_down = order_columns(longest.cells)
+    table = _in_one_order(lay_out(longest, None, where=str(path)))
     name = re.sub(r"[^a-z0-9]+", "_", path.stem.lower()).strip("_") or "export"
     files = re.sub(r"\d+([-_.]\d+)*", "*", path.stem) + path.suffix
     own = map_of_own_columns(table.cells, market, files)
@@ -113,7 +117,10 @@ def propose_map(path: Path, market: Market) -> MapProposal:
         name=name,
         files=files,
         columns=columns,
-        settings=tuple(each for each in said if isinstance(each, Setting)),
+        settings=(
+            *(each for each in said if isinstance(each, Setting)),
+            *([Setting("fill_down", tuple(filled_down), _WRITTEN_ONCE)] if filled_down else []),
+        ),
         questions=tuple(each for each in said if isinstance(each, Question)),
         words=_words(table, market, by_field),
     )
@@ -239,7 +246,9 @@ def _plain(text: str) -> str:
     return re.sub(r"[\x00-\x1f\x7f]", " ", text)
 
 
-def _value(value: str | Decimal) -> str:
+def _value(value: str | Decimal | tuple[str, ...]) -> str:
+    if isinstance(value, tuple):
+        return f"[{', '.join(map(_quoted, value))}]"
     return _quoted(value) if isinstance(value, str) else str(value)
 
 

@@ -43,7 +43,7 @@ class Setting:
     """A key of an export map that the file decides, with the reason."""
 
     key: str
-    value: str | Decimal
+    value: str | Decimal | tuple[str, ...]
     why: str
 
 

@@ -393,6 +393,50 @@ NESTED: tuple[Case, ...] = (
          sales=({"lot_ref": "1", "price_native": "10.0000"},)),
 )  # fmt: skip
 
+_GROUPED = (
+    "lot;title;date;price;size\n\u2014 Autumn sale \u2014;;;;\n1;a;2021-03-04;10;9\n2;b;2021-03-05;20;9\n"
+    "Total:;;;30;\n\u2014 Winter sale \u2014;;;;\n3;c;2021-12-04;30;9\nlot;title;date;price;size\n"
+    "4;d;2021-12-05;40;9\nSumme (2);;;70,00 €;\n;;;100;\n"
+)
+_ONCE = (
+    "Order no,Date,Item,title,price\n1001,2021-03-04,7,a,10\n,,8,b,20\n1002,2021-03-05,9,c,30\n,,10,d,40\n"
+)
+_ONCE_COLUMNS = {"sale_ref": "Order no", "closed_on": "Date", "lot_ref": "Item", "title": "title",
+                 "price_native": "price"}  # fmt: skip
+ROWS: tuple[Case, ...] = (
+    Case("headings, totals and a header between the rows", "grouped.csv", _GROUPED.encode(),
+         sales=({"lot_ref": "1"}, {"lot_ref": "2"}, {"lot_ref": "3"}, {"lot_ref": "4"}),
+         notes=("2 rows are group headings and no records: set aside (first in row 2: '\u2014 Autumn sale \u2014')",
+                "3 rows are totals and no records: set aside (first in row 5: 'Total:')",
+                "1 row is a repeated header and no record: set aside (first in row 8: 'lot')")),
+    Case("group headings that fill a column", "group_heading.csv", _GROUPED.encode(),
+         {"columns": {**COLUMNS, "sale_ref": "Sale"}, "group_heading": "Sale"},
+         ({"sale_ref": "Autumn sale"}, {"sale_ref": "Autumn sale"}, {"sale_ref": "Winter sale"},
+          {"lot_ref": "4", "sale_ref": "Winter sale"})),
+    Case("a heading on a line of its own without delimiters", "heading_line.csv",
+         _PLAIN.replace(b"1,", b"*** Autumn sale ***\n1,", 1), sales=({"lot_ref": "1"},),
+         notes=("1 row is a group heading",)),
+    Case("orders of which the first line alone carries number and day", "orders_once.csv", _ONCE.encode(),
+         {"columns": _ONCE_COLUMNS},
+         ({"sale_ref": "1001"}, {"sale_ref": "1001", "lot_ref": "8", "sold_on": "2021-03-04"}, {"sale_ref": "1002"},
+          {"sale_ref": "1002", "lot_ref": "10", "sold_on": "2021-03-05"}),
+         notes=("filled down from the row above in 2 rows: Order no, Date",)),
+    Case("orders that the map has left as they are", "orders_not_filled.csv", _ONCE.encode(),
+         {"columns": _ONCE_COLUMNS, "fill_down": ()},
+         ({"sale_ref": "1001"}, {"sale_ref": "1002"}),
+         quarantine=((3, "sold_on", "on no day"), (5, "sold_on", "on no day"))),
+    Case("a column that the map has filled down", "filled_down.csv",
+         b"day,lot,title,price\n2021-03-04,1,a,10\n,2,b,20\n2021-03-05,3,c,30\n",
+         {"columns": {**COLUMNS, "closed_on": "day"}, "fill_down": ("day",)},
+         ({"lot_ref": "1"}, {"lot_ref": "2", "sold_on": "2021-03-04"}, {"lot_ref": "3"})),
+    Case("days that are missing and no order above", "days_missing.csv",
+         b"day,lot,title,price\n2021-03-04,1,a,10\n,2,b,20\n2021-03-05,3,c,30\n",
+         {"columns": {**COLUMNS, "closed_on": "day"}}, ({"lot_ref": "1"}, {"lot_ref": "3"}),
+         quarantine=((3, "sold_on", "on no day"),)),
+    Case("a column to fill down that is not there", "no_such_fill.csv", _PLAIN, {"fill_down": ("order",)},
+         error="MapError", match="has no column 'order'"),
+)  # fmt: skip
+
 SAMENESS: tuple[Case, ...] = (
     Case("one lot twice in a file", "twice.csv", _PLAIN + _PLAIN.splitlines(keepends=True)[1],
          sales=({"lot_ref": "1"},)),
@@ -411,4 +455,4 @@ SAMENESS: tuple[Case, ...] = (
          {"columns": {**_STATUS, "offered_on": "from"}}, ({"status": "sold", "price_native": "80.0000"},)),
 )  # fmt: skip
 
-CASES: tuple[Case, ...] = DELIMITED + CELLS + PAIRS + FORMATS + PAGES + NESTED + SAMENESS
+CASES: tuple[Case, ...] = DELIMITED + CELLS + PAIRS + FORMATS + PAGES + NESTED + ROWS + SAMENESS
