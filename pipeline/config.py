@@ -27,7 +27,13 @@ from pydantic import (
 
 from pipeline.alike import find_alike
 from pipeline.errors import MarketFileError, UnknownName, suggest
-from pipeline.market_rules import faults_of, refuse_alike, refuse_two_meanings, remarks_on
+from pipeline.market_rules import (
+    faults_of,
+    refuse_alike,
+    refuse_two_meanings,
+    remarks_on,
+    with_common_colourways,
+)
 from pipeline.plain_file import read_plain_text
 from pipeline.schema import COLUMN, FACTORS, GRADES, PRICE_BASES, SOURCE_FIELDS, SizeSystem
 from pipeline.toml_text import LARGEST, parse_toml
@@ -545,12 +551,17 @@ class Model(Part):
 
 
 class Market(Part):
-    """The whole market file."""
+    """The whole market file.
+
+    `colourways` are those that every silhouette has beside its own; each is among a silhouette's own once the file
+    is read, unless the silhouette lists one of that name itself.
+    """
 
     base_currency: CurrencyCode
     business: Business = Field(default_factory=Business)
     eras: tuple[Era, ...] = Field(min_length=1)
     words: Words = Field(default_factory=Words)
+    colourways: tuple[Colourway, ...] = ()
     silhouettes: tuple[Silhouette, ...] = ()
     treatments: tuple[Treatment, ...] = ()
     defects: tuple[Named, ...] = ()
@@ -566,8 +577,15 @@ class Market(Part):
     consigning: Consigning = Field(default_factory=Consigning)
 
     @model_validator(mode="after")
+    def _silhouettes_have_the_common_colourways(self) -> Self:
+        if self.colourways:
+            shared = tuple(with_common_colourways(one, self.colourways) for one in self.silhouettes)
+            object.__setattr__(self, "silhouettes", shared)  # the file is being read: nobody has seen it yet
+        return self
+
+    @model_validator(mode="after")
     def _names_are_single_and_known(self) -> Self:
-        kinds = ("eras", "silhouettes", "treatments", "defects", "parts", "venues")
+        kinds = ("eras", "colourways", "silhouettes", "treatments", "defects", "parts", "venues")
         named: dict[str, Iterable[str]] = {kind: [one.name for one in getattr(self, kind)] for kind in kinds}
         named["maps"] = self.maps
         named["makers"] = dict.fromkeys(silhouette.maker for silhouette in self.silhouettes)
@@ -603,6 +621,11 @@ class Market(Part):
     def remarks(self) -> tuple[str, ...]:
         """Return what the owner should know of the names and years, in sentences; none of it is a fault."""
         return remarks_on(self)
+
+    def own_colourways(self, silhouette: Silhouette) -> tuple[Colourway, ...]:
+        """Return the colourways that a silhouette has beside the common ones."""
+        common = {id(one) for one in self.colourways}
+        return tuple(one for one in silhouette.colourways if id(one) not in common)
 
     @cached_property
     def venue_by_name(self) -> dict[str, Venue]:

@@ -10,7 +10,7 @@ from pipeline.alike import fold_all
 from pipeline.schema import CLOSED_FIELDS
 
 if TYPE_CHECKING:
-    from pipeline.config import Era, FeeSchedule, Market
+    from pipeline.config import Colourway, Era, FeeSchedule, Market, Silhouette
 
 SHARE_DECIMALS = 6
 """Decimals of a share: 0.123456 is 12.3456 %, finer than any venue states its fee."""
@@ -44,6 +44,28 @@ def refuse_two_meanings(groups: Mapping[str, Mapping[str, str]]) -> None:
                 f"`{what}` gives {first!r} and {word!r} different meanings, and they are one word: they differ by "
                 "case, accents or spaces only"
             )
+
+
+def with_common_colourways(silhouette: "Silhouette", common: "tuple[Colourway, ...]") -> "Silhouette":
+    """Return a silhouette with the common colourways of which it lists none of its own by that name.
+
+    Raises ValueError where a phrase stands for one of its own and for another that is common.
+    """
+    own = {form: one.name for one in silhouette.colourways for form in fold_all((one.name, *one.phrases))}
+    names = set(fold_all(one.name for one in silhouette.colourways))
+    added = [
+        one
+        for one, form in zip(common, fold_all(one.name for one in common), strict=True)
+        if form not in names
+    ]
+    for one in added:
+        for phrase, form in zip((one.name, *one.phrases), fold_all((one.name, *one.phrases)), strict=True):
+            if form in own:
+                raise ValueError(
+                    f"the phrase {phrase!r} stands for the colourway {own[form]!r} of {silhouette.name!r} and for "
+                    f"{one.name!r} of the common `colourways`; give {silhouette.name!r} a {one.name!r} of its own"
+                )
+    return silhouette.model_copy(update={"colourways": (*silhouette.colourways, *added)})
 
 
 def faults_of(market: "Market") -> tuple[str, ...]:
@@ -157,10 +179,13 @@ def _shared_phrases(market: "Market") -> Iterator[str]:
     """Yield a sentence for every phrase that stands for two things of one kind, and so for neither."""
     kinds: list[tuple[str, Iterable[tuple[str, Iterable[str]]]]] = [
         (kind, [(item.name, (item.name, *item.phrases)) for item in getattr(market, kind)])
-        for kind in ("eras", "silhouettes", "treatments", "defects", "parts")
+        for kind in ("eras", "colourways", "silhouettes", "treatments", "defects", "parts")
     ]
     kinds += [
-        (f"the colourways of {one.name!r}", [(own.name, (own.name, *own.phrases)) for own in one.colourways])
+        (
+            f"the colourways of {one.name!r}",
+            [(own.name, (own.name, *own.phrases)) for own in market.own_colourways(one)],
+        )
         for one in market.silhouettes
     ]
     kinds += [(f"words.{field}", getattr(market.words, field).items()) for field in CLOSED_FIELDS]

@@ -24,6 +24,7 @@ RECORDS: dict[str, Any] = {
     "base_currency": True,
     "eras": True,
     "words": True,
+    "colourways": True,
     "silhouettes": {"__all__": {"name", "maker", "phrases", "colourways"}},
     "treatments": {"__all__": {"name", "phrases"}},
     "defects": True,

@@ -102,6 +102,7 @@ _CONNECTORS: dict[Role, tuple[str, ...]] = {
 class Entry:
     """A phrase as it is compared, its role, and for mentions and nouns what it means.
 
+    A colourway without a silhouette is one that all have.
     `written` is what a title writes where the owner's phrases do not have it and its meaning is taken from another.
     """
 
@@ -121,9 +122,12 @@ def entries(market: Market) -> Iterator[Entry]:
         yield Entry(silhouette.maker, "mention", "maker", silhouette.maker)
         for phrase in (silhouette.name, *silhouette.phrases):
             yield Entry(phrase, "mention", "silhouette", silhouette.name)
-        for colourway in silhouette.colourways:
+        for colourway in market.own_colourways(silhouette):
             for phrase in (colourway.name, *colourway.phrases):
                 yield Entry(phrase, "mention", "colourway", colourway.name, silhouette.name)
+    for colourway in market.colourways:
+        for phrase in (colourway.name, *colourway.phrases):
+            yield Entry(phrase, "mention", "colourway", colourway.name)
     for era in market.eras:
         alone = " " in era.name.strip() or "-" in era.name
         names = (

@@ -32,10 +32,12 @@ def market_names(market: Market) -> pl.DataFrame:
         listed += [
             ("silhouette", silhouette.name, phrase) for phrase in (silhouette.name, *silhouette.phrases)
         ]
-        for colourway in silhouette.colourways:
-            listed += [
-                ("colourway", colourway.name, phrase) for phrase in (colourway.name, *colourway.phrases)
-            ]
+    own = (one for silhouette in market.silhouettes for one in market.own_colourways(silhouette))
+    listed += [
+        ("colourway", one.name, phrase)
+        for one in (*own, *market.colourways)
+        for phrase in (one.name, *one.phrases)
+    ]
     return _compared(listed)
 
 

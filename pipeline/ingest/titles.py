@@ -171,7 +171,8 @@ def _colourways(said: pl.DataFrame, silhouettes: pl.DataFrame) -> pl.DataFrame:
     named = said.filter(pl.col("kind") == "colourway", pl.col("said") == "yes").join(
         silhouettes.rename({"value": "_named"}), on="id", how="left", maintain_order="left"
     )
-    return _agreed(named.filter((pl.col("_named") == pl.col("silhouette")) | pl.col("_named").is_null()))
+    under = (pl.col("_named") == pl.col("silhouette")) | pl.col("_named").is_null()
+    return _agreed(named.filter(under | (pl.col("silhouette") == "")))
 
 
 def _grades(said: pl.DataFrame, book: PhraseBook) -> pl.DataFrame:

@@ -54,8 +54,10 @@ def _phrases(market: Market) -> Iterator[tuple[str, str]]:
     for kind in ("silhouettes", "treatments", "defects", "parts"):
         for item in getattr(market, kind):
             yield from _with(f"{kind}: {item.name!r}", (item.name, *item.phrases))
+    for colourway in market.colourways:
+        yield from _with("colourways", (colourway.name, *colourway.phrases))
     for silhouette in market.silhouettes:
-        for colourway in silhouette.colourways:
+        for colourway in market.own_colourways(silhouette):
             yield from _with(f"the colourways of {silhouette.name!r}", (colourway.name, *colourway.phrases))
     words = market.words
     yield from _with("words.grades", words.grades)

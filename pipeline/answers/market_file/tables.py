@@ -12,7 +12,7 @@ from pipeline.ingest.unfound import phrase_remarks
 if TYPE_CHECKING:
     from pipeline.answers.market_file.draft import MapDraft
 
-KINDS = ("eras", "silhouettes", "treatments", "defects", "parts", "venues")
+KINDS = ("eras", "colourways", "silhouettes", "treatments", "defects", "parts", "venues")
 TYPES = {
     "VARCHAR": "text",
     "VARCHAR[]": "list",
