@@ -30,6 +30,7 @@ from pipeline.errors import MarketFileError, UnknownName, suggest
 from pipeline.market_rules import (
     faults_of,
     refuse_alike,
+    refuse_falling_chart,
     refuse_two_meanings,
     remarks_on,
     with_common_colourways,
@@ -123,6 +124,25 @@ class Silhouette(Part):
     family: Annotated[str, Field(max_length=80)] = ""
     phrases: tuple[Phrase, ...] = ()
     colourways: tuple[Colourway, ...] = ()
+
+
+class Maker(Part):
+    """A maker whose labels say a size of their own.
+
+    A row of `sizes` is one size as each system's label says it ("JP" in cm, "mm"), and the `foot_mm` that it fits;
+    left out, that of its first label of US men, UK, US women or EU by the usual formula.
+    """
+
+    name: Name
+    sizes: Annotated[
+        tuple[dict[SizeSystem | Literal["foot_mm"], Annotated[float, Field(gt=0, le=400)]], ...],
+        Field(max_length=200),
+    ] = ()
+
+    @model_validator(mode="after")
+    def _sizes_rise(self) -> Self:
+        refuse_falling_chart(self)
+        return self
 
 
 class Treatment(Part):
@@ -562,6 +582,7 @@ class Market(Part):
     eras: tuple[Era, ...] = Field(min_length=1)
     words: Words = Field(default_factory=Words)
     colourways: tuple[Colourway, ...] = ()
+    makers: tuple[Maker, ...] = ()
     silhouettes: tuple[Silhouette, ...] = ()
     treatments: tuple[Treatment, ...] = ()
     defects: tuple[Named, ...] = ()
@@ -588,7 +609,14 @@ class Market(Part):
         kinds = ("eras", "colourways", "silhouettes", "treatments", "defects", "parts", "venues")
         named: dict[str, Iterable[str]] = {kind: [one.name for one in getattr(self, kind)] for kind in kinds}
         named["maps"] = self.maps
-        named["makers"] = dict.fromkeys(silhouette.maker for silhouette in self.silhouettes)
+        makers = dict.fromkeys(silhouette.maker for silhouette in self.silhouettes)
+        named["makers"] = makers
+        named["makers (with sizes)"] = [maker.name for maker in self.makers]
+        for maker in self.makers:
+            if maker.name not in makers:
+                raise ValueError(
+                    f"`makers` names {maker.name!r}, who makes none of the silhouettes; {suggest(maker.name, makers)}"
+                )
         named["families"] = dict.fromkeys(silhouette.family for silhouette in self.silhouettes)
         for silhouette in self.silhouettes:
             named[f"silhouette {silhouette.name!r}"] = [one.name for one in silhouette.colourways]

@@ -10,7 +10,7 @@ from pipeline.alike import fold_all
 from pipeline.schema import CLOSED_FIELDS
 
 if TYPE_CHECKING:
-    from pipeline.config import Colourway, Era, FeeSchedule, Market, Silhouette
+    from pipeline.config import Colourway, Era, FeeSchedule, Maker, Market, Silhouette
 
 SHARE_DECIMALS = 6
 """Decimals of a share: 0.123456 is 12.3456 %, finer than any venue states its fee."""
@@ -44,6 +44,23 @@ def refuse_two_meanings(groups: Mapping[str, Mapping[str, str]]) -> None:
                 f"`{what}` gives {first!r} and {word!r} different meanings, and they are one word: they differ by "
                 "case, accents or spaces only"
             )
+
+
+def refuse_falling_chart(maker: "Maker") -> None:
+    """Raise ValueError where the sizes of a maker's chart do not rise from row to row, or a row tells no size."""
+    last: dict[str, float] = {}
+    for number, row in enumerate(maker.sizes, 1):
+        if len(row) < 2:
+            raise ValueError(
+                f"row {number} of `sizes` of {maker.name!r} needs a size in two systems, or its foot_mm"
+            )
+        for system, size in row.items():
+            if size <= last.get(system, 0.0):
+                raise ValueError(
+                    f"`sizes` of {maker.name!r} must rise from row to row: {system} {last[system]:g} stands before "
+                    f"{size:g} (row {number})"
+                )
+            last[system] = size
 
 
 def with_common_colourways(silhouette: "Silhouette", common: "tuple[Colourway, ...]") -> "Silhouette":

@@ -25,6 +25,7 @@ RECORDS: dict[str, Any] = {
     "eras": True,
     "words": True,
     "colourways": True,
+    "makers": True,
     "silhouettes": {"__all__": {"name", "maker", "phrases", "colourways"}},
     "treatments": {"__all__": {"name", "phrases"}},
     "defects": True,

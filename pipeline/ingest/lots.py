@@ -1,5 +1,6 @@
 """Files of pairs that are not sales: upcoming lots, and the stock list."""
 
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 
@@ -7,11 +8,12 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.ingest.choice import read_mapped
-from pipeline.ingest.lookup import look_up
+from pipeline.ingest.labels import read_by_charts
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import normalise
 from pipeline.ingest.readers.export import open_export
-from pipeline.ingest.sizes import read_sizes
+from pipeline.ingest.size_charts import size_charts
+from pipeline.ingest.sizes import SizeChart
 from pipeline.schema import SizeSystem
 
 
@@ -33,17 +35,23 @@ def read_lots(
     ]
     pairs = pl.concat([rows.staged for rows in read]).sort("sheet", "row_number")
     usual = market.sizes.usual if export.export_map.holds == "stock" else None
-    return in_usual_system(pairs, usual), pl.concat([rows.quarantine for rows in read]).sort(
-        "sheet", "row_number"
-    )
+    return in_usual_system(pairs, usual, size_charts(market)), pl.concat(
+        [rows.quarantine for rows in read]
+    ).sort("sheet", "row_number")
 
 
-def in_usual_system(pairs: pl.DataFrame, usual: SizeSystem | None) -> pl.DataFrame:
-    """Return the pairs with size_assumed, those labels that name no system read in the usual one."""
+def in_usual_system(
+    pairs: pl.DataFrame, usual: SizeSystem | None, charts: Mapping[str, SizeChart]
+) -> pl.DataFrame:
+    """Return the pairs with size_assumed, those labels that name no system read in the usual one.
+
+    A label of a maker with one of the `charts` is read by it.
+    """
     without = pl.col("size_label").is_not_null() & pl.col("size_system").is_null()
     if usual is None:
         return pairs.with_columns(size_assumed=pl.lit(value=False))
-    read = look_up(pairs["size_label"], read_sizes(pairs["size_label"], system=usual))
+    systems = pl.Series([usual], dtype=pl.String).new_from_index(0, pairs.height)
+    read = read_by_charts(pairs["size_label"], systems, pairs["maker"], charts)
     both = pl.concat([pairs, read.select(system="size_system", mm="foot_mm")], how="horizontal")
     return (
         both.with_columns(size_assumed=without & pl.col("mm").is_not_null())

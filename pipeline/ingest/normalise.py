@@ -19,6 +19,7 @@ from pipeline.ingest.money import price_offers
 from pipeline.ingest.offers import read_offers
 from pipeline.ingest.production import read_production
 from pipeline.ingest.readers import TextTable
+from pipeline.ingest.size_charts import size_charts
 from pipeline.ingest.taken import names_offered, words_taken
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.schema import HOLDING_FLAGS, record_schema
@@ -185,7 +186,9 @@ def _stage(
     attributes = read_attributes(stated, texts, market)
     days = rows.offers.select(pl.coalesce("sold_on", "closed_on")).to_series()
     production = read_production(rows.fields, stated["era"], texts, days, market, as_of=as_of)
-    labels = read_labels(rows.fields, texts, system=export_map.size_system)
+    labels = read_labels(
+        rows.fields, texts, attributes["maker"], size_charts(market), system=export_map.size_system
+    )
     together = pl.concat(
         [
             rows.places,

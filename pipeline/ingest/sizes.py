@@ -7,6 +7,7 @@ EU = 1.27 × (UK + 25). US men = UK + 1 and US women = US men + 1.5 are common p
 and makers differ.
 """
 
+from collections.abc import Mapping
 from typing import TypeVar, get_args
 
 import polars as pl
@@ -16,6 +17,9 @@ from pipeline.ingest.cells import distinct_texts, plain, without_fraction_signs
 from pipeline.schema import FOOT_MM_RANGE, SIZE_SYSTEMS, SizeSystem
 
 Number = TypeVar("Number", float, pl.Expr)
+
+SizeChart = Mapping[str, tuple[tuple[float, float], ...]]
+"""A maker's own sizes: for each system, size and foot length (mm), both rising."""
 
 MM_PER_INCH = 25.4
 GROSS_ERROR_MM = 15
@@ -35,6 +39,10 @@ _SIZE = (
     rf"\b(?:{_SYSTEM})(?:[ .:]*|-){_NUMBER}(?: (?:cm|mm|{_PERSON})\b)?"
     rf"|\b{_NUMBER}(?: (?:cm|mm|(?:{_SYSTEM})(?: (?:{_PERSON}))?)\b)?"
 )
+_UNKNOWN_SYSTEM = rf"(\b(?:{_SYSTEM})(?:[ .:]*|-){_NUMBER})|\b[a-z]{{2,4}}[ .:]*{_NUMBER}(?: *[/|,;] *|$)"
+_KNOWN_SYSTEM = rf"\b(?:{_SYSTEM})(?:[ .:]*|-){_NUMBER}|\b{_NUMBER} (?:{_SYSTEM}|cm|mm)\b"
+"""A size of a system that is not known is left out where another stands beside it ("BR 41,5 / EU 43.5")."""
+
 _EMPTY = r"(?i)^(?:|-+|n\.?\s?/?\s?a\.?|null|none|\?+|unknown)$"
 
 
@@ -50,29 +58,38 @@ def foot_mm(system: str, number: Number) -> Number:
     return (_uk(system, number) + 23) / 3 * MM_PER_INCH
 
 
-def read_sizes(labels: pl.Series, *, system: str | None) -> pl.DataFrame:
+def read_sizes(labels: pl.Series, *, system: str | None, chart: SizeChart | None = None) -> pl.DataFrame:
     """Read size labels.
 
     `system` (the export map's) holds where the label names none; a system or unit on the label wins.
     Returns one row per distinct non-null label: size_label String (verbatim), size_system String (one of
     SIZE_SYSTEMS), foot_mm Int32, reason String. A JP number of three digits is in mm. Of several sizes on
     one label, each of another system, the first is taken, and all must lie within GROSS_ERROR_MM of it. An
-    empty cell has neither length nor reason. Raises UnknownName.
+    empty cell has neither length nor reason. Within a maker's `chart` a size has the chart's length, between two of its
+    sizes one between theirs. Raises UnknownName.
     """
     if system is not None and system not in get_args(SizeSystem):
         raise UnknownName.among("size system", system, SIZE_SYSTEMS)
-    cells = distinct_texts(labels, "size_label").with_columns(
-        _plain=without_fraction_signs(pl.col("size_label"))
-        .pipe(plain)
-        .str.to_lowercase()
-        .str.replace_all(r"(\d),(\d{1,2})\b", "$1.$2")
-        .str.replace_all(r"(\d)[- ]1/2\b", "$1.5")
-        .str.replace_all(r"(\d)-([12]/3)\b", "$1 $2")
-        # mutation: equivalent, a pattern knows letters by a capital or small L
-        .str.replace_all(r"(\d)(\p{L})", "$1 $2")
-        # mutation: equivalent, a pattern knows letters by a capital or small L
-        .str.replace_all(r"(\p{L})(\d)", "$1 $2")
-        .str.replace_all(r"\b(?:size|sz|gr\.|groesse|größe|taille)[ .:]*", "")
+    cells = (
+        distinct_texts(labels, "size_label")
+        .with_columns(
+            _plain=without_fraction_signs(pl.col("size_label"))
+            .pipe(plain)
+            .str.to_lowercase()
+            .str.replace_all(r"(\d),(\d{1,2})\b", "$1.$2")
+            .str.replace_all(r"(\d)[- ]1/2\b", "$1.5")
+            .str.replace_all(r"(\d)-([12]/3)\b", "$1 $2")
+            # mutation: equivalent, a pattern knows letters by a capital or small L
+            .str.replace_all(r"(\d)(\p{L})", "$1 $2")
+            # mutation: equivalent, a pattern knows letters by a capital or small L
+            .str.replace_all(r"(\p{L})(\d)", "$1 $2")
+            .str.replace_all(r"\b(?:size|sz|gr\.|groesse|größe|taille)[ .:]*", "")
+        )
+        .with_columns(
+            _plain=pl.when(pl.col("_plain").str.contains(_KNOWN_SYSTEM))
+            .then(pl.col("_plain").str.replace_all(_UNKNOWN_SYSTEM, "$1"))
+            .otherwise("_plain")
+        )
     )
     sizes = (
         cells.select("size_label", _part=pl.col("_plain").str.extract_all(_SIZE))
@@ -92,7 +109,7 @@ def read_sizes(labels: pl.Series, *, system: str | None) -> pl.DataFrame:
             .then(pl.lit("mm"))
             .otherwise(pl.coalesce("_named", default))
         )
-        .with_columns(_mm=_length())
+        .with_columns(_mm=_charted(chart or {}))
         .group_by("size_label", maintain_order=True)
         .agg(
             pl.col("size_system").first(),
@@ -154,6 +171,18 @@ def _length() -> pl.Expr:
         pl.when(pl.col("size_system") == name).then(foot_mm(name, pl.col("_number"))) for name in SIZE_SYSTEMS
     ]
     return pl.coalesce(by_system)
+
+
+def _charted(chart: SizeChart) -> pl.Expr:
+    """Return `_number` of `size_system` in mm, by the chart within its sizes, else by the formula."""
+    pieces = [
+        pl.when(pl.col("size_system") == system, pl.col("_number").is_between(size, next_size)).then(
+            foot + (pl.col("_number") - size) * ((next_foot - foot) / ((next_size - size) or 1.0))
+        )
+        for system, sizes in chart.items()
+        for (size, foot), (next_size, next_foot) in zip(sizes, (*sizes[1:], sizes[-1]), strict=True)
+    ]
+    return pl.coalesce(*pieces, _length())
 
 
 def _fault() -> pl.Expr:

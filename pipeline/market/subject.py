@@ -12,7 +12,8 @@ from pipeline.errors import PairError, suggest
 from pipeline.ingest.attributes import LISTS, NO_WORD, read_stated
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import Phrased, allowed_words, read_names
-from pipeline.ingest.sizes import read_sizes
+from pipeline.ingest.size_charts import chart_of
+from pipeline.ingest.sizes import SizeChart, read_sizes
 from pipeline.ingest.years import SEVERAL_ERAS
 from pipeline.market.pair import CLOSED, Pair
 from pipeline.schema import COLUMN, SOURCE_FIELDS
@@ -131,7 +132,9 @@ def _attributes(description: Description, stated: dict[str, pl.DataFrame], marke
             f"grade {grade!r}: {stated['grade']['unread'][0]}",
             f"give 1 to 10 by half, or a trade word of the market file ({known}).",
         )
-    label, system, foot_mm, assumed = _size(description.size, market)
+    label, system, foot_mm, assumed = _size(
+        description.size, market, chart_of(stated["silhouette"]["value"][0], market)
+    )
     return {
         "colourway": stated["colourway"]["value"][0] or colourway,
         "era": _one("era", description.era, stated, _words_of(market.eras)),
@@ -260,14 +263,16 @@ def _unknown(what: str, word: str, words: Words) -> PairError:
     return PairError(f"{what} {word!r} is not one of those known", near)
 
 
-def _size(said: str | None, market: Market) -> tuple[str | None, str | None, int | None, bool]:
+def _size(
+    said: str | None, market: Market, chart: SizeChart | None
+) -> tuple[str | None, str | None, int | None, bool]:
     """Return label, system, foot length, and whether the system is the usual one, unsaid."""
     label = _said(said)
     if label is None:
         return None, None, None, False
     labels = pl.Series([label])
     as_printed = read_sizes(labels, system=None).row(0, named=True)
-    row = read_sizes(labels, system=market.sizes.usual).row(0, named=True)
+    row = read_sizes(labels, system=market.sizes.usual, chart=chart).row(0, named=True)
     if row["foot_mm"] is None:
         reason = row["reason"] or "no size can be read in it"
         raise PairError(

@@ -46,6 +46,19 @@
     return SYSTEMS.find(([, pattern]) => pattern.test(word))?.[0];
   };
 
+  /* The foot length of a size: by the maker's chart within its sizes, else by the formula. */
+  const footOfSize = (of, number) => {
+    const own = sizes.charts[silhouetteNamed()]?.[of] ?? [];
+    const place = own.findIndex(([most]) => number <= most);
+    if (place >= 0 && number >= own[0][0]) {
+      const [most, greater] = own[place];
+      const [least, less] = own[Math.max(place - 1, 0)];
+      return most === least ? greater : less + (number - least) * ((greater - less) / (most - least));
+    }
+    const [zero, step] = sizes.systems[of];
+    return zero + step * number;
+  };
+
   const readSize = () => {
     const text = size.value.trim();
     if (text === "") return { label: null, foot: null, fault: "" };
@@ -58,8 +71,8 @@
     if (own === undefined) return unread;
     const named = own === null || (picked === "US women" && /^usa?$/.test(word)) ? picked : own;
     const number = Number(found[2]) + (found[3] ? Number(found[3]) / 3 : 0);
-    const [zero, step] = named === "JP" && number >= 100 ? sizes.systems.mm : sizes.systems[named];
-    const foot = Math.round(zero + step * number);
+    const of = named === "JP" && number >= 100 ? "mm" : named;
+    const foot = Math.round(footOfSize(of, number));
     const [least, most] = sizes.range;
     if (foot < least || foot > most) {
       return { label: null, foot: null, fault: `${foot} mm is not a foot length from ${least} to ${most} mm; valued without it.` };

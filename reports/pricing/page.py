@@ -34,6 +34,7 @@ from pipeline.hedonic.neighbours import CANDIDATES, CLIP, NEAREST
 from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE
 from pipeline.ingest.attributes import list_vocabulary, vocabulary
 from pipeline.ingest.names import NOTHING, known_words
+from pipeline.ingest.size_charts import size_charts
 from pipeline.ingest.sizes import SYSTEM_PATTERNS, foot_mm
 from pipeline.limits import LIMITS
 from pipeline.market.attributes import LISTS, ORDER, SINGULAR, TITLES
@@ -153,7 +154,7 @@ def pricing_document(
         },
         "words": _words(fitted, as_of, with_sales=with_sales),
         "money": _money(fitted.currency),
-        "sizes": _sizes(),
+        "sizes": _sizes(market),
         "read": _vocabulary(market),
         "choices": _choices(market, sales, not_carried),
     }
@@ -218,14 +219,19 @@ def _money(currency: str) -> dict[str, Any]:
     }
 
 
-def _sizes() -> dict[str, Any]:
-    """Return, for each system, the foot length (mm) of size zero and the step of one size; all are straight lines."""
+def _sizes(market: Market) -> dict[str, Any]:
+    """Return, for each system, the foot length (mm) of size zero and the step of one size; all are straight lines.
+
+    `charts` holds, for each silhouette of a maker with a size chart, each system's sizes with their foot lengths.
+    """
+    charts = size_charts(market)
     return {
         "systems": {
             system: [foot_mm(system, 0.0), foot_mm(system, 1.0) - foot_mm(system, 0.0)]
             for system in SIZE_SYSTEMS
         },
         "range": list(FOOT_MM_RANGE),
+        "charts": {one.name: charts[one.maker] for one in market.silhouettes if one.maker in charts},
         "patterns": SYSTEM_PATTERNS,
     }
 
