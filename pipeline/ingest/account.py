@@ -10,7 +10,7 @@ from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import ORDERS, read_dates
 from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, MARGIN_WORDS, SELLER_WORDS
 from pipeline.ingest.heading_meaning import NOT_READ, PART, Meaning, meanings, says_any, written
-from pipeline.ingest.identities import Share, Sum, are_bounds, find_shares, find_sums
+from pipeline.ingest.identities import Share, Sum, are_bounds, find_markups, find_shares, find_sums
 from pipeline.ingest.numbers import decide_decimal_mark, low_end, read_amounts
 
 Mark = Literal[".", ","]
@@ -84,6 +84,7 @@ def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
     tried = amounts.select(name for name in amounts.columns if named[name].role not in ("rate", "quantity"))
     sums, shares = find_sums(tried), find_shares(tried)
     columns = _by_arithmetic(named, sums, shares, amounts)
+    _name_taxed(columns, find_markups(tried), cells)
     account = _with_price(columns, sums, cells, amounts)
     account = _with_tax(account, sums, shares, cells)
     return _with_ask(account, amounts)
@@ -220,6 +221,21 @@ def _by_arithmetic(
     for low, high in bounds:
         columns[high] = replace(columns[high], role="high estimate", why=f"it is never below {low!r}")
     return columns
+
+
+def _name_taxed(columns: dict[str, AmountColumn], markups: list[Share], cells: pl.DataFrame) -> None:
+    """Say which of two prices is with tax, where they differ by a rate of tax and the export has a column of it."""
+    taxed = [name for name in sorted(cells.columns) if {"tax", "rate"} & set(meanings(name))]
+    weak = (None, "price", "total", "gross", "net of tax")
+    for one in markups if taxed else []:
+        pair = columns[one.part], columns[one.base]
+        usual = all(any(abs(rate - tax) < 0.0011 for tax in _TAX_RATES) for rate in one.rates)
+        if not usual or any(each.role not in weak for each in pair):
+            continue
+        why = f"{one.base!r} is {one.part!r} and {' or '.join(f'{rate:.1%}' for rate in one.rates)} of tax on it"
+        for each, role in zip(pair, ("net of tax", "gross"), strict=True):
+            surer = max(0.5, min(0.98, each.confidence + BY_ARITHMETIC))
+            columns[each.name] = replace(each, role=role, confidence=surer, why=_joined(each.why, why))
 
 
 def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Share]) -> dict[str, str]:

@@ -55,18 +55,22 @@ _SIZES_BY_CURRENCY = {"GBP": "UK", "USD": "US men", "CAD": "US men", "JPY": "JP"
 _AT_HOME = 0.03
 """Of two columns of sizes, the one in the system of the owner's country goes before."""
 
+_IN_SPITE = ("title", "size_label")
+"""Those of them that values show under a heading of another field that they do not fit."""
+
 _LEAST_SIZES = 3
 _SMALLEST_SIZE = 3.0
 
 
 @dataclass(frozen=True)
 class Guess:
-    """A field that a column may hold, with the confidence from zero to one and why."""
+    """A field that a column may hold, with the confidence from zero to one, why, and whether its heading says so."""
 
     column: str
     field: str
     confidence: float
     why: str
+    by_heading: bool
 
 
 def guess_fields(
@@ -115,7 +119,7 @@ def _guesses_of(
             if share is not None and values.len() and not fits:
                 weight *= _OF_FEW_WORDS if few and field in _TRANSLATED else _WITHOUT_VALUES
             why = f"{word!r} in its heading" + (f", and {share:.0%} of its values fit" if fits else "")
-        elif fits and field in _BY_VALUES_ALONE and (not said or (field == "title" and unsuited)):
+        elif fits and field in _BY_VALUES_ALONE and (not said or (field in _IN_SPITE and unsuited)):
             weight, why = 0.0, f"{share:.0%} of its values fit"
         else:
             continue
@@ -123,7 +127,7 @@ def _guesses_of(
         weight = min(weight, 0.98)
         if field == "size_label" and not says_any(column, SIZE_SYSTEM_WORDS[home]):
             weight -= _AT_HOME
-        guesses.append(Guess(column, field, round(weight, 2), why))
+        guesses.append(Guess(column, field, round(weight, 2), why, field in by_heading))
     return guesses
 
 
@@ -186,6 +190,9 @@ def _share_of_sizes(values: pl.Series, filled: int, *, named: bool) -> float:
     stated = _read_share(read_sizes(values, system=None), "foot_mm")
     if stated >= _LEAST_SHARE:
         return stated
+    named_in_cells = values.str.contains(r"(?i)\b(?:eu|uk|us|jp)\b ?\d|\d ?\b(?:eu|uk|us|jp|cm)\b")
+    if _share(named_in_cells) >= _LEAST_SHARE:
+        return max(_read_share(read_sizes(values, system=system), "foot_mm") for system in SIZE_SYSTEMS)
     share = max(_read_share(read_sizes(values, system=system), "foot_mm") for system in SIZE_SYSTEMS)
     numbers = (
         values.str.extract(r"^\D*?(\d{1,3}(?:[.,]\d)?)").str.replace(",", ".").cast(pl.Float64).drop_nulls()

@@ -20,6 +20,7 @@ HOLDS_IN = 0.95
 """A relation holds that is exact, to rounding, in so many of the rows that have all its amounts."""
 
 MOST_RATES = 4
+_MOST_MARKUP = 0.3
 _ADDS_IN = 0.1
 """A part adds something in at least so many rows; a column of zeros explains nothing."""
 
@@ -86,6 +87,24 @@ def find_shares(amounts: pl.DataFrame) -> list[Share]:
         for part in columns
         if part != base and (share := _share(columns, part, base)) is not None
     ]
+
+
+def find_markups(amounts: pl.DataFrame) -> list[Share]:
+    """Return the pairs of columns of which one is the other and a share of it on top, by one or few rates.
+
+    `part` is the smaller column, `base` the larger one, and the rates are shares of the smaller.
+    """
+    columns = _columns(amounts)
+    found = []
+    for small, low in columns.items():
+        for large, high in columns.items():
+            known = (low > 0) & (high > low)
+            if small == large or known.sum() < max(LEAST_ROWS, 0.5 * (high > 0).sum()):
+                continue
+            rates = tuple(_rates(high[known] - low[known], low[known]))
+            if rates and max(rates) < _MOST_MARKUP:
+                found.append(Share(small, large, rates))
+    return found
 
 
 def are_bounds(low: pl.Series, high: pl.Series) -> bool:

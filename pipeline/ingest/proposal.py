@@ -181,8 +181,18 @@ def _columns(
             given.add(kind)
     for guess in guesses:
         if guess.column not in taken and guess.field not in given and guess.confidence >= LEAST_CONFIDENCE:
+            if guess.field == "closed_on" and not guess.by_heading and "sold_on" in given:
+                continue
             taken[guess.column] = (guess.field, guess.confidence, guess.why)
             given.add(guess.field)
+    if "status" not in given and account.basis != "hammer" and "sold_on" not in given:
+        ends = [column for column, (field, *_) in taken.items() if field == "closed_on"]
+        for column in ends:
+            taken[column] = (
+                "sold_on",
+                taken[column][1],
+                f"{taken[column][2]}; no column says that a row is no sale",
+            )
     proposals = []
     for name in table.cells.columns:
         if name not in read.columns:

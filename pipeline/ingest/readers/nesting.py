@@ -9,7 +9,7 @@ from typing import Any
 
 from pipeline.alike import fold_all
 from pipeline.errors import ExportError, MapError, suggest
-from pipeline.ingest.header_words import FIELD_WORDS
+from pipeline.ingest.heading_meaning import meanings
 from pipeline.ingest.readers.limits import MOST_COLUMNS
 
 Shape = Any
@@ -139,7 +139,7 @@ def choose(
     """Return the list that holds the records, or None where no list does.
 
     It is the one that the map states; failing that, the outermost in which the map finds all its columns; failing
-    that, the only one whose objects describe a pair (a title, a model, a size, a grade); failing that, the only
+    that, the one whose objects say the most of a pair (a title, a model, a size, a grade); failing that, the only
     one of objects with several values, or the file's own objects. Raises ExportError where two qualify, MapError
     where the stated one is not there.
     """
@@ -154,7 +154,9 @@ def choose(
         levels = min(len(found.steps) for found in fitting)
         return _only([found for found in fitting if len(found.steps) == levels], where)
     several = [found for found in lists if sum(not leaf.nested for leaf in leaves(found.shapes[-1])) > 1]
-    pairs = [found for found in several if _describes_a_pair(found.shapes[-1])]
+    described = [_fields_of_a_pair(found.shapes[-1]) for found in several]
+    most = max(described, default=0)
+    pairs = [found for found, fields in zip(several, described, strict=True) if fields == most > 0]
     own = [found for found in lists if not found.steps]
     rest = pairs or own or several or lists
     return _only(rest, where) if rest else None
@@ -165,11 +167,10 @@ def _lacks(found: RecordList, wanted: Collection[str], *, document: bool) -> boo
     return not set(fold_all(wanted)) <= set(fold_all(headings))
 
 
-def _describes_a_pair(shape: Mapping[str, Shape]) -> bool:
-    words = {word for field in _OF_A_PAIR for word in fold_all(FIELD_WORDS[field])}
-    return bool(
-        words & set(fold_all(leaf.keys[-1].replace("_", " ") for leaf in leaves(shape) if not leaf.nested))
-    )
+def _fields_of_a_pair(shape: Mapping[str, Shape]) -> int:
+    """Return how many fields of a pair the keys of an object are words for."""
+    said = (meanings(leaf.keys[-1]) for leaf in leaves(shape) if not leaf.nested)
+    return len({role for one in said for role in one if role in _OF_A_PAIR})
 
 
 def _only(lists: Sequence[RecordList], where: str) -> RecordList:
