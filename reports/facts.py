@@ -26,6 +26,7 @@ class Sourced(Protocol):
 
 
 NOT_KNOWN = "not known"
+NOT_READ = "not read, valued as unknown"
 NONE_FOUND = "none found"
 UNREADABLE = "(unreadable)"
 
@@ -39,7 +40,7 @@ def pair_heading(pair: Pair) -> tuple[str, str]:
 
 def pair_facts(pair: Pair) -> list[tuple[str, str]]:
     """Return (name, value) of every attribute of a pair, in the order in which a dealer looks."""
-    foot = _foot(pair.foot_mm) if pair.foot_mm is not None else ""
+    foot = _foot(pair.foot_mm) if pair.foot_mm is not None else NOT_READ if pair.size_label else ""
     return [
         ("Silhouette", show_words(pair.silhouette, 120)),
         ("Colourway", _one(pair.colourway)),

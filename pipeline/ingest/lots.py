@@ -24,8 +24,9 @@ def read_lots(
 
     Returns one row a pair (sheet, row_number, and the columns of a sale record that one row can tell;
     status is "open", `price_native` the present bid or the cost; size_assumed Boolean: its size names no system
-    and was read in the owner's usual one, as in a stock list), and the rows that cannot be read (sheet,
-    row_number, field, value, reason, cells). Raises ExportError, MapError.
+    and was read in the owner's usual one, as in a stock list; unread: the cells that say something which could not be
+    read, a list of field, value and reason), and the rows that cannot be read (sheet, row_number, field, value,
+    reason, cells). Raises ExportError, MapError.
     """
     export = read_mapped(open_export(path), market, map_name, ("lots", "stock"))
     rates = market_rates(market)
@@ -35,9 +36,28 @@ def read_lots(
     ]
     pairs = pl.concat([rows.staged for rows in read]).sort("sheet", "row_number")
     usual = market.sizes.usual if export.export_map.holds == "stock" else None
-    return in_usual_system(pairs, usual, size_charts(market)), pl.concat(
-        [rows.quarantine for rows in read]
-    ).sort("sheet", "row_number")
+    unread = pl.concat([rows.unread for rows in read])
+    refused = pl.concat([rows.quarantine for rows in read]).sort("sheet", "row_number")
+    return with_unread(in_usual_system(pairs, usual, size_charts(market)), unread), refused
+
+
+def with_unread(pairs: pl.DataFrame, unread: pl.DataFrame) -> pl.DataFrame:
+    """Return the pairs with unread: the field, value and reason of each of their cells that could not be read.
+
+    `unread` holds them by sheet and row_number; a size that no system explains is one of them.
+    """
+    place, cell = ["sheet", "row_number"], ["field", "value", "reason"]
+    sizes = pairs.filter(pl.col("flags").list.contains("size label unreadable")).select(
+        *place,
+        field=pl.lit("size_label"),
+        value="size_label",
+        reason=pl.lit("no foot length can be read in it"),
+    )
+    cells = pl.concat([unread.select(*place, *cell), sizes]).sort(*place, "field")
+    by_row = cells.group_by(place, maintain_order=True).agg(unread=pl.struct(cell))
+    return pairs.join(by_row, on=place, how="left", maintain_order="left").with_columns(
+        pl.col("unread").fill_null([])
+    )
 
 
 def in_usual_system(

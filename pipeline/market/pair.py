@@ -6,6 +6,14 @@ from pipeline.schema import CLOSED_FIELDS
 
 
 @dataclass(frozen=True)
+class Unread:
+    """An attribute of which a file says something that could not be read, and the sentence that says so."""
+
+    attribute: str
+    words: str
+
+
+@dataclass(frozen=True)
 class Pair:
     """A given pair.
 
@@ -32,6 +40,8 @@ class Pair:
     """What the owner calls it (a stock number, a title); untrusted text."""
     read_as: tuple[str, ...] = ()
     """Sentences on how its words were read where that is not as they stand; they stand beside every answer."""
+    unread: tuple[Unread, ...] = ()
+    """What its file says of it that could not be read; it stands beside every answer too."""
 
     @property
     def size_text(self) -> str:

@@ -1,6 +1,6 @@
 """From the owner's words to a pair that can be valued: checked against the market file."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -15,8 +15,15 @@ from pipeline.ingest.names import Phrased, allowed_words, read_names
 from pipeline.ingest.size_charts import chart_of
 from pipeline.ingest.sizes import SizeChart, read_sizes
 from pipeline.ingest.years import SEVERAL_ERAS
-from pipeline.market.pair import CLOSED, Pair
+from pipeline.market.pair import CLOSED, Pair, Unread
 from pipeline.schema import COLUMN, SOURCE_FIELDS
+from pipeline.untrusted import show_words
+
+ATTRIBUTES: dict[str, str] = {"size_label": "size", "ask_native": "asking price", "stamp_text": "stamp"}
+"""The attributes whose fields are called otherwise."""
+
+MOST_SHOWN = 60
+"""Characters of a cell that a sentence shows."""
 
 LIST_MARK = ","
 """What parts the entries of a list (defects, treatments, parts) that the owner describes."""
@@ -87,7 +94,12 @@ def override(pair: Pair, description: Description, market: Market) -> Pair:
         if _shown(changed, name) != _shown(pair, name)
     ]
     kept = () if "size" in given else pair.read_as
-    return replace(changed, label=description.label or pair.label, read_as=(*kept, *overridden, *own_note))
+    return replace(
+        changed,
+        label=description.label or pair.label,
+        read_as=(*kept, *overridden, *own_note),
+        unread=tuple(one for one in pair.unread if one.attribute not in given),
+    )
 
 
 _FIELDS_OF = {"size": ("size_label", "size_system", "foot_mm")}
@@ -170,23 +182,38 @@ def pairs_of_records(records: pl.DataFrame) -> tuple[Pair, ...]:
             f"{where} names no silhouette and has no title ({nameless.height} such rows)",
             "name the silhouette in the file, or map the column that holds it.",
         )
-    return tuple(
-        Pair(
-            silhouette=row["silhouette"] or row["title"],
-            colourway=row["colourway"],
-            era=row["era"],
-            size_label=row["size_label"],
-            size_system=row["size_system"],
-            foot_mm=row["foot_mm"],
-            grade=row["grade"],
-            **{name: row[name] for name in CLOSED},
-            parts=_tuple(row["parts"]),
-            defects=_tuple(row["defects"]),
-            treatments=_tuple(row["treatments"]),
-            label=row["stock_ref"] or row["title"] or row["lot_ref"] or "",
-            read_as=(usual_size(row["size_label"], row["size_system"]),) if row.get("size_assumed") else (),
-        )
-        for row in records.iter_rows(named=True)
+    return tuple(_pair_of(row) for row in records.iter_rows(named=True))
+
+
+def _pair_of(row: Mapping[str, Any]) -> Pair:
+    assumed = (usual_size(row["size_label"], row["size_system"]),) if row.get("size_assumed") else ()
+    cells = row.get("unread") or []
+    pair = Pair(
+        silhouette=row["silhouette"] or row["title"],
+        colourway=row["colourway"],
+        era=row["era"],
+        size_label=row["size_label"],
+        size_system=row["size_system"],
+        foot_mm=row["foot_mm"],
+        grade=row["grade"],
+        **{name: row[name] for name in CLOSED},
+        parts=_tuple(row["parts"]),
+        defects=_tuple(row["defects"]),
+        treatments=_tuple(row["treatments"]),
+        label=row["stock_ref"] or row["title"] or row["lot_ref"] or "",
+        read_as=assumed,
+    )
+    return replace(pair, unread=tuple(_unread(cell, pair) for cell in cells))
+
+
+def _unread(cell: Mapping[str, str], pair: Pair) -> Unread:
+    """Return what must be said of a cell that could not be read: what it says, why, and what counts in its place."""
+    name = ATTRIBUTES.get(cell["field"], cell["field"])
+    counts = _shown(pair, name) if name in (*WORDED, "silhouette") and name != "size" else ""
+    return Unread(
+        name,
+        f"{name.capitalize()} {show_words(cell['value'], MOST_SHOWN)!r} could not be read ({cell['reason']}): valued "
+        f"with {name} {counts or 'unknown'}.",
     )
 
 

@@ -22,6 +22,8 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
     sentence = state_consignment(consignment)
     consignment = replace(consignment, offers=consignment.recommended)
     heading, subheading = pair_heading(consignment.pair)
+    pair = consignment.pair
+    of_the_file = {*pair.read_as, *(cell.words for cell in pair.unread)}  # for the owner, not the consignor
     curved = next((offer for offer in consignment.offers if offer.curve), None)
     return render_page(
         "consignment/page.html.j2",
@@ -38,11 +40,7 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
         curve=_curve_figure(consignment, curved) if curved else None,
         curve_venue=show_words(curved.venue, 80) if curved else "",
         patience=consignment.patience_days,
-        cautions=[
-            show_words(caution)
-            for caution in consignment.cautions
-            if caution not in consignment.pair.read_as  # of the owner's options and file
-        ],
+        cautions=[show_words(caution) for caution in consignment.cautions if caution not in of_the_file],
         source=consignment.source,
     )
 

@@ -11,7 +11,7 @@ from reports.facts import pair_facts, pair_heading
     [
         ("EU", "43", 275, "EU 43, 275 mm foot"),
         ("UK", "UK 9", 271, "UK 9, 271 mm foot (valued as 270 mm)"),
-        (None, "9½", None, "9½"),
+        (None, "9½", None, "9½, not read, valued as unknown"),
         (None, None, 271, "271 mm foot (valued as 270 mm)"),
         (None, None, None, "not known"),
     ],

@@ -64,7 +64,7 @@ def cautions(
     `unseen` and `extrapolated` name the terms for which the pair lies outside the records; `own_sales` counts the
     sales of the same silhouette up to `as_of`.
     """
-    stated: list[str] = list(pair.read_as)
+    stated: list[str] = [*(cell.words for cell in pair.unread), *pair.read_as]
     attributes = attributes_by_term(fitted.fit.specification.terms)
     missing = {attributes[term] for term in unseen}
     if not knows_silhouette(fitted.fit, unseen, own_sales=own_sales):

@@ -94,9 +94,11 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
                 "median": appraisal.median,
                 "low": band.low if band else None,
                 "high": band.high if band else None,
+                "unread": ", ".join(one.attribute for one in appraisal.pair.unread) or None,
                 "warnings": len(appraisal.cautions) - len(shared),
             }
         )
+    unread = (words("unread", "Not read"),) if any(row["unread"] for row in rows) else ()
     return Sheet(
         title=f"{formats.counted(len(appraisals), 'pair')}, valued on {formats.day(first.as_of)}",
         sentences=("The details and warnings of one pair: add `--row` with its number.",),
@@ -111,6 +113,7 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
                     estimate("low", "From", first.currency),
                     estimate("high", "To", first.currency),
                     count("warnings", "Warnings"),
+                    *unread,
                 ),
                 rows,
             ),

@@ -55,6 +55,7 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
             "venue": offer.venue if offer else None,
             "median": offer.median if offer else None,
             "net": offer.net if offer else None,
+            "unread": ", ".join(cell.attribute for cell in one.pair.unread) or None,
             "warnings": len(one.cautions) - len(shared),
         }
         for number, (one, offer) in enumerate(zip(consignments, best, strict=True), start=1)
@@ -73,6 +74,7 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
                     estimate("median", "Fair value", first.currency),
                     estimate("net", "To consignor", first.currency),
                     count("warnings", "Warnings"),
+                    *((words("unread", "Not read"),) if any(row["unread"] for row in rows) else ()),
                 ),
                 rows,
             ),

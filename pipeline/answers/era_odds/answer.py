@@ -169,6 +169,7 @@ def value_in_doubt(
         most=worth_of_finding_out(chances, np.exp(medians), average),
         origin=origin,
         cautions=(
+            *(cell.words for cell in pair.unread),
             *pair.read_as,
             *_cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale, as_of),
         ),

@@ -32,6 +32,7 @@ FLAGS: tuple[str, ...] = (
     "suspiciously cheap",
     "read from the title only",
     "condition not known",
+    "not all cells read",
 )
 LOOK_FIRST: tuple[str, ...] = FLAGS[:3]
 """The flags that call for a closer look before any bid."""
@@ -345,6 +346,7 @@ def _flags(records: pl.DataFrame, unseen: pl.Series, cheap: NDArray[np.bool_]) -
         cheap=pl.Series(cheap),
         title=pl.all_horizontal(pl.col(name) == "title" for name in FROM_TITLE).fill_null(value=False),
         bare=pl.col("grade").is_null(),
+        unread=pl.col("unread").list.len() > 0,
     )
     return marked.select(
         pl.concat_list(

@@ -10,7 +10,7 @@ from pipeline.answers.lots.answer import LotList, Terms, value_lots
 from pipeline.config import Market
 from pipeline.errors import UnknownName
 from pipeline.ingest.lots import read_lots
-from pipeline.market.subject import usual_size
+from pipeline.market.subject import pairs_of_records, usual_size
 from pipeline.workspace import Workspace
 
 
@@ -43,6 +43,7 @@ def value_lot_file(
             *((stale,) if stale else ()),
             *date_cautions(fitted, as_of),
             *usual_sizes(records),
+            *unread_cells(records),
             *lot_cautions(market, terms),
         ),
         source=fitted.source,
@@ -73,6 +74,16 @@ def usual_sizes(records: pl.DataFrame) -> tuple[str, ...]:
     """Return a caution for each size that names no system and was read in the usual one."""
     assumed = records.filter("size_assumed").select("size_label", "size_system").unique(maintain_order=True)
     return tuple(usual_size(label, system) for label, system in assumed.iter_rows())
+
+
+def unread_cells(records: pl.DataFrame) -> tuple[str, ...]:
+    """Return a caution for each cell that could not be read, with its row and what counts in its place."""
+    named = records.filter(pl.col("unread").list.len() > 0, pl.coalesce("silhouette", "title").is_not_null())
+    return tuple(
+        f"Row {row_number}: {cell.words}"
+        for row_number, pair in zip(named["row_number"], pairs_of_records(named), strict=True)
+        for cell in pair.unread
+    )
 
 
 def lot_cautions(market: Market, terms: Terms) -> tuple[str, ...]:

@@ -48,6 +48,7 @@ def work_cautions(evidence: Evidence, effects: pl.DataFrame, stock: Sequence[Pai
             f"No sale shows what buyers take off for {', '.join(unsold)}: no discount is assumed, and the range "
             "allows for that of other treatments."
         )
+    cautions.extend(f"{pair.label}: {cell.words}" for pair in stock for cell in pair.unread)
     cautions.extend(dict.fromkeys(sentence for pair in stock for sentence in pair.read_as))
     disagree = evidence.judged.filter("disagree")["treatment"].to_list()
     if disagree:
