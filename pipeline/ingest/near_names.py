@@ -50,17 +50,21 @@ def corrected_cells(texts: pl.Series, names: pl.DataFrame) -> pl.DataFrame:
     """Return text, meant String of the distinct cells that are nearly one name as a whole: `meant` is that name."""
     cells = distinct_texts(texts, "text").with_row_index("id")
     words = cells.select("id", tokens=as_compared(pl.col("text")))
-    near = near_names(words, names, known=set())
+    near = near_names(words, names, known=set(), whole=True)
     whole = near.join(words, on="id", how="left").filter(pl.col("written") == pl.col("tokens"))
     return whole.join(cells, on="id", how="left").select("text", meant="value").unique("text", keep="none")
 
 
-def near_names(texts: pl.DataFrame, names: pl.DataFrame, *, known: Collection[str]) -> pl.DataFrame:
+def near_names(
+    texts: pl.DataFrame, names: pl.DataFrame, *, known: Collection[str], whole: bool = False
+) -> pl.DataFrame:
     """Return the names that texts hold with a typing error: id, kind, value, written, phrase String.
 
     `texts` holds id and tokens (words between spaces), `names` what `market_names` gives. A word that is `known`
     to the trade or to an English dictionary is no typo. One name alone must be near: where the words are near to
-    several, or a text to several of a kind, there is none. `written` are the words of the text, `phrase` the name's.
+    several, or a text to several of a kind, there is none. In a sentence, which may be of any language, a short name
+    of one word is not near with a wrong letter ("einer" is not "Eider"), in a `whole` cell it is. `written` are the
+    words of the text, `phrase` the name's.
     """
     none = pl.DataFrame(schema=dict.fromkeys(("kind", "value", "written", "phrase"), pl.String))
     none = none.select(pl.lit(None, dtype=texts.schema["id"]).alias("id"), pl.all()).clear()
@@ -87,9 +91,14 @@ def near_names(texts: pl.DataFrame, names: pl.DataFrame, *, known: Collection[st
         .select("word", name_word="word", edits=pl.lit(0, dtype=pl.UInt8))
         .unique()
     )
+    wrong_letter = (pl.col("word").str.len_chars() == pl.col("name_word").str.len_chars()) & (
+        _letters("word") != _letters("name_word")
+    )
+    too_short = (pl.col("count") == 1) & (pl.col("allowed") == 1) & ~pl.col("joined")
     near = (
         written.join(pl.concat([typos, as_it_stands]), on="word")
         .join(parts.rename({"word": "name_word"}), on="name_word")
+        .filter(pl.lit(whole) | ~(too_short & wrong_letter))
         .with_columns(start=pl.col("at") - pl.col("place"))
         .sort("id", "start", "place")
         .group_by(
@@ -181,6 +190,11 @@ def edited_words(words: Iterable[str], names: pl.Series) -> pl.DataFrame:
             )
         )
     return pl.concat(found).filter(pl.col("word") != pl.col("name_word") + "s")
+
+
+def _letters(column: str) -> pl.Expr:
+    """Return the letters of a word in the order of the alphabet."""
+    return pl.col(column).str.split("").list.sort().list.join("")
 
 
 def _compared(listed: Iterable[tuple[str, str, str]]) -> pl.DataFrame:

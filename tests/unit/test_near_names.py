@@ -55,6 +55,12 @@ def test_what_may_be_another_name_is_not_near(text: str, market: Market) -> None
     assert near(text, market) == []
 
 
+def test_a_wrong_letter_in_a_short_name_is_near_in_a_cell_and_not_in_a_sentence(market: Market) -> None:
+    names = market_names(market)
+    assert near("ostrol", market) == []
+    assert corrected_cells(pl.Series(["Ostrol"]), names).rows() == [("Ostrol", "Ostrel")]
+
+
 def test_a_word_that_is_near_to_two_names_is_neither(market: Market) -> None:
     twin = market.silhouettes[0].model_copy(update={"name": "Gannat Hi", "phrases": (), "colourways": ()})
     both = market.model_copy(update={"silhouettes": (*market.silhouettes, twin)})
