@@ -28,6 +28,9 @@ LEAST_CONFIDENCE = 0.35
 LOOKED_AT = 20_000
 """How many rows of a file are looked at, taken evenly from all of them."""
 
+_ASKED_FIELDS = ("price_native", "sold_on", "title")
+"""The fields whose column is asked for where none was found: a sale cannot do without them."""
+
 _RIVAL_WITHIN = 0.1
 _MOST_WORDS = 20
 _WRITTEN_ONCE = "only the first line of an order fills them"
@@ -65,12 +68,14 @@ class MapProposal:
     def to_toml(self) -> str:
         """Return the proposal as TOML to append to a market file, with comments on what to decide."""
         lines = [f"# A proposal for {_plain(self.files)}: look at every line.", f"[maps.{self.name}]"]
+        of_columns = [question for question in self.questions if question.key in _ASKED_FIELDS]
         for question in self.questions:
-            choices = " or ".join(map(_quoted, question.choices)) or "..."
-            lines += [f"# {question.key}: {_plain(question.why)}", f"# {question.key} = {choices}"]
+            lines += [] if question in of_columns else _asked(question)
         lines.append(f"files = {_quoted(self.files)}")
         lines += [f"{each.key} = {_value(each.value)}  # {_plain(each.why)}" for each in self.settings]
-        lines += ["", f"[maps.{self.name}.columns]", *map(_column_line, self.columns)]
+        lines += ["", f"[maps.{self.name}.columns]"]
+        lines += [line for question in of_columns for line in _asked(question)]
+        lines += map(_column_line, self.columns)
         for field, words in self.words.items():
             table = "status_words" if field == "status" else f"words.{field}"
             lines += ["", f"[maps.{self.name}.{table}]"]
@@ -121,7 +126,7 @@ def propose_map(path: Path, market: Market) -> MapProposal:
             *(each for each in said if isinstance(each, Setting)),
             *([Setting("fill_down", tuple(filled_down), _WRITTEN_ONCE)] if filled_down else []),
         ),
-        questions=tuple(each for each in said if isinstance(each, Question)),
+        questions=(*_without_columns(columns), *(each for each in said if isinstance(each, Question))),
         words=_words(table, market, by_field),
     )
 
@@ -214,6 +219,20 @@ def _columns(
     return tuple(proposals)
 
 
+def _without_columns(columns: tuple[ColumnProposal, ...]) -> list[Question]:
+    """Return a question for each column that a sale cannot do without, and that nothing was found for."""
+    given = {one.field for one in columns}
+    free = tuple(sorted(one.column for one in columns if one.field is None and one.example))
+    asked = []
+    if "price_native" not in given:
+        asked.append(Question("price_native", free, "which column is the price of the sale?"))
+    if not given & {"closed_on", "sold_on"}:
+        asked.append(Question("sold_on", free, "which column is the day of the sale?"))
+    if not given & {"title", "silhouette"}:
+        asked.append(Question("title", free, "which column says what the pair is?"))
+    return asked
+
+
 def _example(values: pl.Series) -> str:
     known = values.drop_nulls()
     return "" if known.len() == 0 else str(known.mode().sort()[0])[:_LONGEST_EXAMPLE]
@@ -241,6 +260,12 @@ def _words(table: TextTable, market: Market, by_field: dict[str, str]) -> dict[s
         unread = grades.filter(pl.col("reason").is_not_null())["text"].sort().head(_MOST_WORDS)
         found["grade"] = dict.fromkeys(unread.to_list())
     return {field: words for field, words in found.items() if words}
+
+
+def _asked(question: Question) -> list[str]:
+    """Return a question as comments, the second of which is the line that answers it."""
+    choices = " or ".join(map(_quoted, question.choices)) or "..."
+    return [f"# {question.key}: {_plain(question.why)}", f"# {question.key} = {choices}"]
 
 
 def _column_line(column: ColumnProposal) -> str:

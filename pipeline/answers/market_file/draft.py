@@ -53,7 +53,7 @@ class MapDraft:
 
     @classmethod
     def of(cls, proposal: MapProposal) -> Self:
-        """Return the draft of a proposal, with a question for each column that a sale cannot do without."""
+        """Return the draft of a proposal."""
         columns = {one.field: one.column for one in proposal.columns if one.field is not None}
         whys = {one.field: one.remark for one in proposal.columns if one.field is not None}
         status = proposal.words.get("status", {})
@@ -64,7 +64,7 @@ class MapDraft:
             status_words={word: meaning for word, meaning in status.items() if meaning is not None},
             whys=whys | {one.key: one.why for one in proposal.settings},
             headings=tuple(one.column for one in proposal.columns if one.example),
-            questions=(*_without_columns(proposal, columns), *proposal.questions),
+            questions=proposal.questions,
             open_words=tuple(word for word, meaning in status.items() if meaning is None),
             unread={field: tuple(words) for field, words in proposal.words.items() if field != "status"},
         )
@@ -145,18 +145,6 @@ class MapDraft:
                 words.add(word, status)
             table.add("status_words", words)
         return table
-
-
-def _without_columns(proposal: MapProposal, columns: Mapping[str, str]) -> list[Question]:
-    free = tuple(one.column for one in proposal.columns if one.field is None and one.example)
-    asked = []
-    if "price_native" not in columns:
-        asked.append(Question("price_native", free, "which column is the price of the sale?"))
-    if not {"closed_on", "sold_on"} & set(columns):
-        asked.append(Question("sold_on", free, "which column is the day of the sale?"))
-    if not {"title", "silhouette"} & set(columns):
-        asked.append(Question("title", free, "which column says what the pair is?"))
-    return asked
 
 
 def _without(values: Mapping[str, Any], key: str) -> dict[str, Any]:

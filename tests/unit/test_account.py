@@ -1,0 +1,161 @@
+"""Which of several amounts is the price: headings of the trade and arithmetic between columns, weighed together."""
+
+import polars as pl
+import pytest
+
+from pipeline.ingest.account import Account, read_account
+
+NETS = ("100.00", "84.03", "250.42", "33.61", "71.43", "168.07")
+
+
+def account(**columns: tuple[str, ...] | str) -> Account:
+    """Return what these columns are; underscores in names stand for spaces."""
+    cells = {name.replace("_", " "): values for name, values in columns.items()}
+    return read_account(pl.DataFrame(cells, schema=dict.fromkeys(cells, pl.String)), numbers_are_plain=False)
+
+
+def times(amounts: tuple[str, ...], rate: float) -> tuple[str, ...]:
+    return tuple(f"{float(amount) * rate:.2f}" for amount in amounts)
+
+
+def plus(*columns: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(f"{sum(map(float, amounts)):.2f}" for amounts in zip(*columns, strict=True))
+
+
+TAX = times(NETS, 0.19)
+GROSS = plus(NETS, TAX)
+
+
+def test_net_and_tax_add_up_to_the_price_of_a_shop() -> None:
+    found = account(Netto=NETS, MwSt=TAX, Brutto=GROSS)
+    assert (found.price, found.basis, found.tax) == ("Brutto", "all-in", "included")
+
+
+def test_a_sum_tells_the_price_with_tax_whatever_its_heading_says() -> None:
+    found = account(Spalte_1=NETS, MwSt=TAX, Spalte_2=GROSS)
+    assert (found.price, found.tax) == ("Spalte 2", "included")
+
+
+def test_a_price_without_tax_beside_its_tax_has_the_tax_added() -> None:
+    found = account(Prix_HT=NETS, TVA=TAX)
+    assert (found.price, found.tax, found.tax_column) == ("Prix HT", "excluded", "TVA")
+
+
+def test_one_rate_of_tax_is_added_to_a_price_without_it() -> None:
+    found = account(Cena_netto=NETS, Stawka_VAT=("23%",) * 6)
+    assert (found.price, found.tax, found.tax_rate) == ("Cena netto", "excluded", "0.23")
+
+
+def test_several_rates_of_tax_are_not_taken_for_one() -> None:
+    assert account(Cena_netto=NETS, Stawka_VAT=("23%", "8%") * 3).tax_rate is None
+
+
+def test_a_markup_by_a_rate_of_tax_tells_the_price_with_tax() -> None:
+    found = account(Base=NETS, PVP=times(NETS, 1.21), IVA=("21%",) * 6)
+    assert (found.price, found.tax) == ("PVP", "included")
+
+
+def test_an_ask_of_a_fifth_more_is_no_price_with_tax() -> None:
+    assert account(Price=NETS, Asking_price=times(NETS, 1.2)).tax is None
+
+
+@pytest.mark.parametrize(
+    "scheme", ["margin scheme", "Differenzbesteuerung § 25a UStG", "régime de la marge", "marża"]
+)
+def test_a_column_that_says_margin_scheme_is_the_tax(scheme: str) -> None:
+    assert account(Hammer=NETS, Regime=(scheme,) * 6).tax == "margin"
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["Hammer price", "Zuschlag EUR", "Prix d'adjudication", "Aggiudicazione", "Precio de remate", "Hamerprijs",
+     "Cena młotkowa", "Klubbat pris", "Hammerslag", "Tilslagspris", "Vasarahinta", "Valor de martelo", "Příklep",
+     "落札価格"],
+)  # fmt: skip
+def test_a_hammer_price_is_known_in_the_languages_of_the_trade(heading: str) -> None:
+    found = account(**{heading: NETS, "x": times(NETS, 0.25), "y": times(NETS, 1.25)})
+    assert (found.price, found.basis) == (heading, "hammer")
+
+
+@pytest.mark.parametrize(
+    ("premium", "total"),
+    [("Buyer's premium", "Total due"), ("Aufgeld", "Rechnungsbetrag"), ("Frais", "Total"), ("Diritti d'asta", "Totale"),
+     ("Opgeld", "Totaal"), ("Slagavgift", "Att betala"), ("Salær", "I alt"), ("落札手数料", "合計")],
+)  # fmt: skip
+def test_a_total_with_the_premium_is_not_the_hammer_price(premium: str, total: str) -> None:
+    premiums = times(NETS, 0.24)
+    assert account(Hammer=NETS, **{premium: premiums, total: plus(NETS, premiums)}).price == "Hammer"
+
+
+def test_a_total_of_price_and_postage_is_not_the_price() -> None:
+    postage = ("5.90", "5.90", "0.00", "12.50", "5.90", "5.90")
+    assert account(Item_price=NETS, Shipping=postage, Total=plus(NETS, postage)).price == "Item price"
+
+
+def test_what_is_left_after_commission_is_not_the_price() -> None:
+    fees = times(NETS, 0.12)
+    paid = tuple(f"{float(price) - float(fee):.2f}" for price, fee in zip(NETS, fees, strict=True))
+    found = account(Sold_for=NETS, Fee=fees, Payout=paid)
+    assert (found.price, found.basis) == ("Sold for", "all-in")
+
+
+def test_fees_that_are_written_with_a_minus_add_up_too() -> None:
+    fees = times(NETS, 0.12)
+    paid = tuple(f"{float(price) - float(fee):.2f}" for price, fee in zip(NETS, fees, strict=True))
+    found = account(Amount=NETS, Charged=tuple(f"-{fee}" for fee in fees), Payout=paid)
+    assert found.columns["Charged"].role == "commission"
+
+
+def test_where_only_the_payout_is_left_the_price_is_the_sellers_net() -> None:
+    asked, sold = times(NETS, 1.1), NETS
+    fees = times(sold, 0.35)
+    paid = tuple(f"{float(price) - float(fee):.2f}" for price, fee in zip(sold, fees, strict=True))
+    found = account(Prezzo=asked, Provvigione=fees, Netto_al_conferente=paid)
+    assert (found.price, found.basis, found.ask) == ("Netto al conferente", "net", "Prezzo")
+
+
+def test_an_asking_price_lies_above_most_prices() -> None:
+    assert account(Sold_for=NETS, Asked=times(NETS, 1.15)).ask == "Asked"
+
+
+def test_a_price_at_which_bidding_starts_is_no_asking_price() -> None:
+    assert account(Hammer=NETS, Reserve=times(NETS, 0.6)).ask is None
+
+
+@pytest.mark.parametrize("heading", ["VAT", "Shipping", "Size", "Refund", "Quantity", "Weight"])
+def test_no_other_amount_is_taken_for_an_asking_price(heading: str) -> None:
+    assert account(Price=NETS, **{heading: times(NETS, 1.2)}).ask is None
+
+
+def test_the_lower_of_two_estimates_is_the_asking_price() -> None:
+    assert account(Hammer=NETS, Est=times(NETS, 0.8), High_est=times(NETS, 1.2)).ask == "Est"
+
+
+def test_an_estimate_that_is_a_range_is_an_asking_price() -> None:
+    ranges = tuple(f"{float(one) * 0.8:.0f} - {float(one) * 1.2:.0f} €" for one in NETS)
+    assert account(Prix_marteau=NETS, Estimation=ranges).ask == "Estimation"
+
+
+def test_each_amount_says_why_it_is_taken_for_what_it_is() -> None:
+    found = account(Netto=NETS, MwSt=TAX, Brutto=GROSS)
+    assert "'Netto' + 'MwSt' = 'Brutto' in 6 of 6 rows" in found.columns["Brutto"].why
+
+
+def test_an_export_without_amounts_has_no_price() -> None:
+    assert account(Pair=("Gannet Hi", "Plover Lo")).price is None
+
+
+def test_an_export_without_rows_has_no_price() -> None:
+    assert account(Price=()).price is None
+
+
+def test_one_row_is_read_by_its_headings_alone() -> None:
+    assert account(Hammer=("100.00",), Premium=("25.00",), Total=("125.00",)).price == "Hammer"
+
+
+def test_an_empty_column_is_not_an_amount() -> None:
+    cells = pl.DataFrame(
+        {"Price": [None, None], "Hammer": ["80.00", None]},
+        schema=dict.fromkeys(("Price", "Hammer"), pl.String),
+    )
+    assert read_account(cells, numbers_are_plain=False).price == "Hammer"
