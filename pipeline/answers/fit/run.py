@@ -18,6 +18,7 @@ from pipeline.market.fit import fit_market
 from pipeline.market.fitted_market import FittedMarket, to_stored
 from pipeline.market.price_flags import price_flags
 from pipeline.market.settings import RISING
+from pipeline.market.strange_unknowns import StrangeUnknown, strange_unknowns
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,7 @@ class FitSummary:
     left_out: tuple[str, ...]
     grades_alike: tuple[tuple[str, str], ...]
     doubted: tuple["Doubted", ...]
+    strange_unknowns: tuple[StrangeUnknown, ...]
 
 
 @dataclass(frozen=True)
@@ -117,4 +119,5 @@ def _summary(fitted: FittedMarket, sales: pl.DataFrame, excluded: int) -> FitSum
         ),
         grades_alike=tuple(pair for column in RISING for pair in levels_alike(estimated, column)),
         doubted=tuple(Doubted(*row) for row in doubted.iter_rows()),
+        strange_unknowns=strange_unknowns(fitted, sales),
     )

@@ -3,7 +3,10 @@
 from pipeline import formats
 from pipeline.answers.fit.run import FitSummary
 from pipeline.answers.sheet import Sheet, amount, day, decimal, level, table, words
+from pipeline.market.strange_unknowns import StrangeUnknown
+from pipeline.untrusted import show_words
 
+MOST_TITLE = 80
 MOST_DOUBTED = 10
 """The doubtful sales that are shown; `--json` has them all."""
 
@@ -51,6 +54,17 @@ def model_sentences(summary: FitSummary) -> tuple[str, ...]:
     )
 
 
+def _unknown_words(one: StrangeUnknown) -> str:
+    """Say what not knowing an attribute does to a price, and which sales to look at."""
+    titles = "; ".join(show_words(title, MOST_TITLE) or "(no title)" for title in one.titles)
+    return (
+        f"{formats.counted(one.sales, 'sale')} of unknown {one.attribute} sold at "
+        f"{formats.percent_change(one.factor)} against the others, far beyond any known {one.attribute} "
+        f"({formats.percent_change(one.farthest)} at most). Pairs of unknown {one.attribute} are valued like these, so "
+        f"look at them first: are they pairs, and was all of them read? {titles}."
+    )
+
+
 def _warnings(summary: FitSummary) -> tuple[str, ...]:
     said = []
     if not summary.converged:
@@ -63,5 +77,6 @@ def _warnings(summary: FitSummary) -> tuple[str, ...]:
         f"Grades {lower} and {upper} get the same value: the sales show no rise between them."
         for lower, upper in summary.grades_alike
     ]
+    said += [_unknown_words(one) for one in summary.strange_unknowns]
     said += [f"Left out of the model: {left}" for left in summary.left_out]
     return tuple(said)
