@@ -13,6 +13,7 @@ from pipeline.config import Market
 from pipeline.errors import ExportError, MapError, PairbandError
 from pipeline.ingest.choice import MappedExport, kept_for, read_mapped
 from pipeline.ingest.contacts import Masked
+from pipeline.ingest.decided import FORGOTTEN, apply_decisions, decided_places, has_decisions
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import Normalised, normalise
 from pipeline.ingest.quarantine import is_quarantine_list
@@ -34,12 +35,6 @@ CHUNK_ROWS = 245_760
 KEPT_BYTES = 16_000_000
 """Of several files, larger ones are not kept in memory between the check of all and the turn of each."""
 
-
-FORGOTTEN = (
-    *("source_rows", "corrected_rows", "removed_rows"),
-    *("staged_rows", "quarantine", "unread_cells", "source_files"),
-)
-"""The tables that are cleared of a file before it is read again; those that name staged rows come first."""
 
 _READ_BY = {
     "stock": "`pairband restore FILE`, `appraise --file` and `consign --file` read it.",
@@ -259,6 +254,7 @@ class _Step:
     def _replace(self, export: MappedExport, digest: str) -> _Reading:
         """Put the rows of a file in the place of those that it had before; return what the reading altered."""
         ledger, sha256, name = self.ledger, export.file.sha256, export.file.path.name
+        places = decided_places(ledger) if (decided := has_decisions(ledger)) else None
         for relation in FORGOTTEN:
             ledger.run(f"staging/forget_{relation}", file_sha256=sha256)
         total = sum(table.cells.height for table in export.tables)
@@ -288,6 +284,8 @@ class _Step:
             rows_read=sum(table.rows_read for table in export.tables),
             run_id=self.run_id,
         )
+        if decided:
+            apply_decisions(ledger, self.market, self.rates, as_of=self.as_of, places=places)
         derive_sales(ledger)
         ledger.run(
             "staging/runs",

@@ -30,6 +30,14 @@ OF_THE_MODEL = "crossproducts/"
 """Statements over a table whose columns are those of the model that is fitted, so that no ledger has it."""
 
 
+INCOMING = {
+    "allowed": pl.List(pl.String),
+    "row_number": pl.Int64,
+    **dict.fromkeys(("field", "file_sha256", "sheet", "row_key", "record_id"), pl.String),
+}
+"""The columns of the frames that statements with rows to return are handed."""
+
+
 def sale_record_columns() -> dict[str, str]:
     """Return name → SQL type of every column of a sale record, as the engine writes it, in order."""
     types = {}
@@ -52,8 +60,7 @@ def ledger(market: Market, tmp_path_factory: pytest.TempPathFactory) -> Ledger:
     ingest(opened, market, [write_holm(folder, "1;Gannet Hi;04.03.2021;100;zugeschlagen;43;")])
     with opened.transaction():
         derive_sales(opened)
-    closed = pl.DataFrame(schema={"field": pl.String, "allowed": pl.List(pl.String)})
-    opened.connection.register("incoming", closed)
+    opened.connection.register("incoming", pl.DataFrame(schema=INCOMING))
     return opened
 
 
