@@ -7,6 +7,7 @@ import polars as pl
 
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.attributes import read_attributes, read_stated
+from pipeline.ingest.combined import take_apart
 from pipeline.ingest.contacts import Masked, mask_contacts
 from pipeline.ingest.corrections import settle_corrected, with_corrections, without_corrected
 from pipeline.ingest.faults import FAULT_COLUMNS
@@ -91,6 +92,7 @@ def normalise(
     if corrections is None:
         corrections = pl.DataFrame()
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
+    fields, apart = take_apart(fields, export_map, market)
     fields, too_long = without_long_cells(with_corrections(fields, corrections))
     offers = read_offers(fields, export_map, market, as_of=as_of)
     money = price_offers(offers, market, rates)
@@ -127,6 +129,7 @@ def normalise(
     }
     texts = said_in_texts(said["title"], said["notes"], market)
     staged, unread, taken = _stage(good, texts, export_map, market, as_of=as_of)
+    unread = pl.concat([unread, _of_places(apart, places, is_good)])
     free_text, _ = mask_contacts(staged.select(FREE_TEXT))
     faults, masked_lines = mask_contacts(table.faults.select("cells"))
     unread_texts, _ = mask_contacts(unread.select("value", "reason"))
@@ -140,6 +143,14 @@ def normalise(
         good.offers.select(pl.sum_horizontal(pl.col("price_rounded", "ask_rounded").sum())).item(),
         taken,
         names_offered(good.fields["title"], staged["silhouette"], market),
+    )
+
+
+def _of_places(apart: pl.DataFrame, places: pl.DataFrame, is_good: pl.Series) -> pl.DataFrame:
+    """Return the parts of cells that no field took (UNREAD) with the sheets and rows of staged rows."""
+    numbered = places.with_row_index("place").filter(is_good)
+    return numbered.join(apart, on="place", how="inner", maintain_order="left").select(
+        "sheet", "row_number", "field", "value", "reason"
     )
 
 

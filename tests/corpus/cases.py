@@ -261,6 +261,34 @@ PAIRS: tuple[Case, ...] = (
          ({"box": "original", "box_origin": "stated"},)),
 )  # fmt: skip
 
+_SHARED: dict[str, Any] = {
+    "columns": {**COLUMNS, "size_label": "about", "grade": "about", "box": "about", "defects": "about"},
+    "size_system": "EU",
+}  # fmt: skip
+
+
+def _about(cell: str) -> bytes:
+    return _one(f"1;a;2021-03-04;10;{cell}", "lot;title;date;price;about")
+
+
+COMBINED: tuple[Case, ...] = (
+    Case("size, grade and box in one cell", "combined.csv", _about("43,5 / 8 / original box"), _SHARED,
+         ({"size_label": "43,5", "size_system": "EU", "grade": "8.0", "box": "original", "box_origin": "stated"},)),
+    Case("size, grade and box in another order and without spaces", "combined_close.csv",
+         _about("original box/8/10/43"), _SHARED, ({"size_label": "43", "grade": "8.0", "box": "original"},)),
+    Case("two sizes and two defects in one cell", "combined_twice.csv",
+         _about("EU 43 | UK 9 | yellowing | cracked overlay"), _SHARED,
+         ({"size_label": "EU 43 / UK 9", "foot_mm": "270", "defects": "['cracked overlay', 'yellowing']"},)),
+    Case("a part that is nothing known in a cell of several", "combined_odd.csv",
+         _about("43 / 8 / mauve"), _SHARED, ({"size_label": "43", "grade": "8.0", "box": "unknown"},),
+         unread=((2, "size_label"),)),
+    Case("a part that may be two things in a cell of several", "combined_open.csv",
+         _about("9 / original box"), {**_SHARED, "size_system": "UK"},
+         ({"size_label": None, "grade": None, "box": "original"},), unread=((2, "size_label"),)),
+    Case("a part that may be two things and the other of which is taken", "combined_settled.csv",
+         _about("9 / UK 8,5"), {**_SHARED, "size_system": "UK"}, ({"size_label": "UK 8,5", "grade": "9.0"},)),
+)  # fmt: skip
+
 _HEADER = ["lot", "title", "date", "price"]
 FORMATS: tuple[Case, ...] = (
     Case("a workbook with a title row and typed cells", "typed.xlsx",
@@ -455,4 +483,4 @@ SAMENESS: tuple[Case, ...] = (
          {"columns": {**_STATUS, "offered_on": "from"}}, ({"status": "sold", "price_native": "80.0000"},)),
 )  # fmt: skip
 
-CASES: tuple[Case, ...] = DELIMITED + CELLS + PAIRS + FORMATS + PAGES + NESTED + ROWS + SAMENESS
+CASES: tuple[Case, ...] = DELIMITED + CELLS + PAIRS + COMBINED + FORMATS + PAGES + NESTED + ROWS + SAMENESS
