@@ -4,7 +4,7 @@ from datetime import date
 from typing import Any
 
 from tests.corpus.case import COLUMNS, Case
-from tests.corpus.workbooks import parquet, workbook
+from tests.corpus.workbooks import parquet, sheet_of_texts, workbook
 
 _STATUS = {**COLUMNS, "status": "state"}
 _PLAIN = b"lot,title,date,price\n1,Gannet Hi UK 9,2021-03-04,120.50\n"
@@ -311,6 +311,20 @@ FORMATS: tuple[Case, ...] = (
          sales=({"sold_on": "2021-03-04"},)),
     Case("a workbook cut short", "cut.xlsx", workbook(Sale=[_HEADER, [1, "a", 44259, 10]])[:2000],
          error="ExportError", match="cannot be read as Excel"),
+    Case("an OpenDocument sheet with amounts as numbers and as texts with their sign", "amounts.ods",
+         sheet_of_texts(_HEADER, ["1", "a", "2021-03-04", ("120.5", "EUR", "120,50 €")],
+                        ["2", "b", "2021-03-05", "€ 1.234,00"], ["3", "c", "2021-03-06", "12,00 €"]),
+         {"decimal_mark": ","},
+         ({"price_native": "120.5000"}, {"price_native": "1234.0000"}, {"price_native": "12.0000"})),
+    Case("an OpenDocument sheet with amounts below zero", "refunds.ods",
+         sheet_of_texts(_HEADER, ["1", "a", "2021-03-04", ("-12", "EUR", "-€ 12.00")],
+                        ["2", "b", "2021-03-05", "-€ 12.00"], ["3", "c", "2021-03-06", "(12.00)"],
+                        ["4", "d", "2021-03-06", "12.00-"]),
+         quarantine=tuple((row, "price_native", "below zero") for row in (2, 3, 4, 5))),
+    Case("an OpenDocument sheet with amounts of two currencies in their cells", "two_currencies.ods",
+         sheet_of_texts(_HEADER, ["1", "a", "2021-03-04", ("10", "EUR", "€ 10")],
+                        ["2", "b", "2021-03-05", ("20", "USD", "$ 20")]),
+         sales=({"lot_ref": "1"}, {"lot_ref": "2"}), notes=("its cells hold amounts in EUR, USD",)),
     Case("JSON lines with lists and numbers", "log.jsonl",
          b'{"lot":1,"title":"a","date":"2021-03-04","price":1234.50,"done":["reglue","deep clean"]}\n\n'
          b'{"lot":"2","price":20,"date":"2021-03-05","done":[]}\n',

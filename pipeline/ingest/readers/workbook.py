@@ -4,6 +4,7 @@ import io
 import posixpath
 import re
 import zipfile
+from dataclasses import replace
 
 import fastexcel
 import numpy as np
@@ -16,6 +17,7 @@ from pipeline.ingest.readers.table import Hints, TextTable, text_table
 
 _MERGED = re.compile(rb'<mergeCell [^>]*?ref="([A-Z]+)([0-9]+):([A-Z]+)([0-9]+)"')
 _SHEET = re.compile(r'<sheet [^>]*?name="([^"]*)"[^>]*?r:id="([^"]*)"')
+_CURRENCY = re.compile(rb"""office:currency=["']([A-Z]{3})["']""")
 _TARGET = re.compile(r"<Relationship [^>]*>")
 
 
@@ -45,6 +47,12 @@ def read_workbook(content: bytes, hints: Hints, *, where: str) -> tuple[TextTabl
     ]
     if not tables:
         raise ExportError(f"{where} holds no rows", "export it again.")
+    if len(currencies := _currencies(content)) > 1:
+        note = (
+            f"its cells hold amounts in {', '.join(currencies)}, of which the numbers alone are read; "
+            "put the currency in a column of its own"
+        )
+        tables = [replace(table, notes=(*table.notes, note)) for table in tables]
     if hints.sheets:
         return tuple(tables)
     fitting = [table for table in tables if not missing_columns(table.cells.columns, hints.wanted)]
@@ -138,6 +146,16 @@ def _merged_columns(content: bytes) -> dict[str, list[tuple[int, int, int]]]:
             if bottom != top
         ]
     return merged
+
+
+def _currencies(content: bytes) -> list[str]:
+    """Return the currencies of the amounts that the cells of an OpenDocument sheet hold, in alphabetical order."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            found = _CURRENCY.findall(archive.read("content.xml"))
+    except (zipfile.BadZipFile, KeyError):
+        return []
+    return sorted({code.decode("ascii") for code in found})
 
 
 def _column_number(letters: str) -> int:
