@@ -57,7 +57,7 @@ class Reason:
 
 @dataclass(frozen=True)
 class FileOutcome:
-    """What came of one file: rows read = recorded + duplicates + quarantined.
+    """What came of one file: rows read = recorded + duplicates + quarantined; headings and totals are no rows.
 
     Recorded are the sales that no earlier file had. `unchanged` says that the file had been read
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
