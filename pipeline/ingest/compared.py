@@ -30,7 +30,7 @@ def compared_words(text: pl.Expr) -> pl.Expr:
     Without punctuation but "|", "," and "?", each a word of its own; with "w/", "&" and "/" written out and the
     usual abbreviations as words.
     """
-    words = (
+    return (
         text.str.replace_all(r"\bw/ ?o(?:ut)?\b", " without ")
         .str.replace_all(r"\bw/", " with ")
         .str.replace_all(r"\b(is|was|are|were|has|have|does|do)n't\b", "$1 not")
@@ -43,8 +43,9 @@ def compared_words(text: pl.Expr) -> pl.Expr:
         .str.replace_all(r"\?(?: +\?)+", "?")
         .pipe(written_out)
         .str.strip_chars()
+        .str.replace(r"^[ ,]+([^ ,])", "$1")
+        .str.replace(r"([^ ,])[ ,]+$", "$1")
     )
-    return pl.when(words == ",").then(words).otherwise(words.str.strip_chars(" ,"))
 
 
 def with_signs_marked(text: pl.Expr, after: str = r"[\p{L}\p{N}]") -> pl.Expr:

@@ -66,8 +66,10 @@ _BARE_AFTER_CUE = rf"{_CUE} [6-9]\d"
 
 _ANY = rf"{_BEFORE}(?:{_SPAN}|{_BARE_AFTER_CUE}){_AFTER}"
 _MAY_HOLD_ONE = (
-    rf"(?i)(?:19|20)\d\d|['’]\d\d|\d0['’]?s\b|\d0er\b|\d\d年|(?:ann[eé]+s|anni|a[nñ]os) ?|{_CUE} \d\d"
+    r"(?:19|20)[0-9][0-9]|['’‘´`][0-9][0-9]|[0-9]0['’]?[sS]|[0-9]0[eE][rR]|[0-9][0-9]年"
+    r"|[AaÀ][NnÑñ][NnOo][EeIiSsÉé]?[EeSs]*[ '’]+[0-9]|[A-Za-z.][ ]+[6-9][0-9]"
 )
+"""Any of the forms above, and more, without borders of words and the digits of all scripts, which take long."""
 
 _NOT_OF_THE_PAIR = (
     r"sold|bought|purchased|acquired|auction|auctioned|listed|sale|retired|wore|worn (?:\w+ )?in"
