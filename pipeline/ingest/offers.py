@@ -15,6 +15,7 @@ from pipeline.ingest.names import allowed_words, read_names
 from pipeline.ingest.numbers import AMOUNT, FINER, low_end, read_amounts, to_minor_unit
 from pipeline.schema import STATUSES
 
+_PERHAPS_A_RANGE = r"\d.*[-/\u{2010}-\u{2015}\u{2212}].*\d"
 _DAYS = ("offered_on", "closed_on", "sold_on")
 _RATE = pl.Decimal(8, 6)
 _PRODUCT = pl.Decimal(38, 10)
@@ -108,7 +109,8 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
 
 def _low_ends(texts: pl.Series) -> pl.Series:
     """Return asking prices with the lower of the two amounts of an estimate that is written as a range."""
-    cells = distinct_texts(texts, "text").with_columns(low=low_end(pl.col("text")))
+    maybe = texts.filter(texts.str.contains(_PERHAPS_A_RANGE))
+    cells = distinct_texts(maybe, "text").with_columns(low=low_end(pl.col("text")))
     ranges = cells.filter(pl.col("low") != pl.col("text"))
     if ranges.is_empty():
         return texts

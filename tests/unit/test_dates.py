@@ -221,3 +221,8 @@ def test_a_day_in_a_languages_own_long_form_comes_back(language: str) -> None:
 def test_most_languages_of_the_world_read_back_what_they_write() -> None:
     whole = [name for name in LANGUAGES if all(day == read for day, read, _ in _read_of(name))]
     assert len(whole) > 240
+
+
+@pytest.mark.parametrize("text", ["07.02.2022 r.", "07.02.2022 roku", "07.02.2022 г."])
+def test_a_word_for_the_year_behind_it_is_no_part_of_a_day(text: str) -> None:
+    assert read_dates(pl.Series([text]), order="dmy")["day"].item() == date(2022, 2, 7)

@@ -299,3 +299,11 @@ def test_a_lot_number_in_groups_is_never_masked(ledger: Ledger, market: Market, 
     rows = [f"+44 20 7946 000{at},,Gannet Hi,2021-01-01,2021-01-20,,80,sold,UK 9,," for at in range(2)]
     ingest(ledger, market, [write_lantern(tmp_path, *rows)])
     assert sales_of(ledger)["lot_ref"].sort().to_list() == [row.split(",")[0] for row in rows]
+
+
+def test_of_an_estimate_that_is_a_range_the_lower_end_is_the_asking_price(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    row = "7,,Gannet Hi,2021-01-01,2021-01-20,120 - 180,80,sold,UK 9,,"
+    ingest(ledger, market, [write_lantern(tmp_path, row)])
+    assert sales_of(ledger)["ask_native"].to_list() == [120]

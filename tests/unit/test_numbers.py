@@ -5,7 +5,7 @@ from decimal import Decimal
 import polars as pl
 import pytest
 
-from pipeline.ingest.numbers import decide_decimal_mark, read_amounts, to_minor_unit
+from pipeline.ingest.numbers import decide_decimal_mark, low_end, read_amounts, to_minor_unit
 
 
 def read_one(
@@ -172,3 +172,24 @@ def test_a_number_finer_than_an_amount_is_rounded_half_up_to_the_minor_unit(
 @pytest.mark.parametrize("text", ["12.34", "12.3456", "12.345600000", "129.98999999999998", "n/a", "x"])
 def test_a_number_no_finer_than_an_amount_is_not_rounded(text: str) -> None:
     assert read_amounts(pl.Series([text]), decimal_mark=".")["finer"].to_list() == [None]
+
+
+@pytest.mark.parametrize(
+    ("cell", "low"),
+    [
+        ("120 - 180 €", "120"),
+        ("448–728 zł", "448"),
+        ("120,00 € / 180,00 €", "120,00 €"),
+        ("80,00", "80,00"),
+        ("-12,00", "-12,00"),
+        ("120.-", "120.-"),
+        ("", ""),
+    ],
+)
+def test_the_lower_of_two_estimates_in_one_cell_is_taken(cell: str, low: str) -> None:
+    assert pl.DataFrame({"text": [cell]}).select(low_end(pl.col("text"))).item() == low
+
+
+def test_the_backslash_of_a_japanese_code_page_is_the_yen_sign() -> None:
+    [read] = read_amounts(pl.Series(["\\50,636"]), decimal_mark=".").to_dicts()
+    assert (read["amount"], read["currency"]) == (Decimal(50636), "JPY")

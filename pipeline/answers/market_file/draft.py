@@ -29,6 +29,9 @@ SHORT_NAMES = {
 NOTHING = ("", "none", "nothing", "-")
 """What takes a field or key out of the map."""
 
+_LISTS = ("sheets", "fill_down")
+"""The keys that hold several headings or names, which a line separates by commas."""
+
 _ABOUT_THE_PRICE = ("price_basis", "tax", "tax_rate", "tax_column")
 _LINE = re.compile(r"\s*(?P<key>[^=]+?)\s*=\s*(?P<value>.*?)\s*")
 
@@ -158,7 +161,7 @@ def _scalar(key: str, value: str) -> dict[str, Any]:
     if key == "header_row":
         return {key: int(value)} if value.isdigit() else {key: value}
     if key != "tax_rate":
-        return {key: [value]} if key == "sheets" else {key: value}
+        return {key: [part.strip() for part in value.split(",")]} if key in _LISTS else {key: value}
     try:
         share = Decimal(value.removesuffix("%").strip().replace(",", "."))
     except InvalidOperation as exc:
@@ -167,6 +170,7 @@ def _scalar(key: str, value: str) -> dict[str, Any]:
 
 
 def _item(value: Any, why: str) -> Item:
-    held = tomlkit.item(float(value) if isinstance(value, Decimal) else value)
+    plainer = list(value) if isinstance(value, tuple) else value
+    held = tomlkit.item(float(value) if isinstance(value, Decimal) else plainer)
     plain = re.sub(r"[\x00-\x1f\x7f]+", " ", why)
     return held.comment(plain) if plain else held
