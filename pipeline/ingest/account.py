@@ -31,7 +31,17 @@ _ESTIMATED = (0.3, 3.0)
 
 _SPECIFIC = (
     *("all-in", "high estimate", "low estimate", "start price", "hammer", "ask", "payout", "cost", "rate"),
-    *("quantity", "postage", "premium", "commission", "tax", "other amount", "gross", "net of tax"),
+    *(
+        "quantity",
+        "postage",
+        "premium",
+        "discount",
+        "commission",
+        "tax",
+        "other amount",
+        "gross",
+        "net of tax",
+    ),
     *("price", "total"),
 )
 """What an amount is, the more telling word first: "hammer price" is a hammer and "total incl VAT" a gross."""
@@ -191,6 +201,7 @@ def _by_arithmetic(
 ) -> dict[str, AmountColumn]:
     """Return the columns with what sums say of those whose headings say little."""
     columns = dict(named)
+    _name_estimates(columns, amounts)
     for one in sums:
         for name, role in _roles_in_sum(one, columns, shares).items():
             weak = columns[name].role in (None, "price", "total", "gross", "net of tax", "commission")
@@ -223,6 +234,16 @@ def _by_arithmetic(
     return columns
 
 
+def _name_estimates(columns: dict[str, AmountColumn], amounts: pl.DataFrame) -> None:
+    """Take a tax that is as large as the prices for the estimate that its heading may also mean ("Taxe")."""
+    prices = [name for name, one in columns.items() if one.role in ("hammer", "price", "gross")]
+    largest = max((float(amounts[name].abs().sum()) for name in prices), default=0.0)
+    for name, one in columns.items():
+        if {"tax", "low estimate"} <= one.also:
+            role = "low estimate" if amounts[name].abs().sum() > _MOST_RATE * largest else "tax"
+            columns[name] = replace(one, role=role, why=f"its amounts are those of {_named(role)}")
+
+
 def _name_taxed(columns: dict[str, AmountColumn], markups: list[Share], cells: pl.DataFrame) -> None:
     """Say which of two prices is with tax, where they differ by a rate of tax and the export has a column of it."""
     taxed = [name for name in sorted(cells.columns) if {"tax", "rate"} & set(meanings(name))]
@@ -253,6 +274,8 @@ def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Sh
         if "postage" in small or "other amount" in small:
             return roles | {first: "hammer"}
         return roles | {first: "hammer", one.whole: "all-in"}
+    if small == {"discount"}:
+        return roles | {first: "price", one.whole: "ask"}
     if "postage" in small:
         if "commission" in small or known[first] == "payout":
             return roles | {first: "payout", one.whole: "price"}

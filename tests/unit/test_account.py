@@ -159,3 +159,14 @@ def test_an_empty_column_is_not_an_amount() -> None:
         schema=dict.fromkeys(("Price", "Hammer"), pl.String),
     )
     assert read_account(cells, numbers_are_plain=False).price == "Hammer"
+
+
+def test_what_a_discount_leaves_is_the_price_and_what_it_is_taken_off_was_asked() -> None:
+    discounts = ("10.00", "0.00", "25.00", "5.00", "0.00", "8.00")
+    found = account(Prezzo=plus(NETS, discounts), Sconto=discounts, Incassato=NETS)
+    assert (found.price, found.ask) == ("Incassato", "Prezzo")
+
+
+@pytest.mark.parametrize(("share", "role"), [(0.9, "low estimate"), (0.19, "tax")])
+def test_a_heading_that_means_tax_or_estimate_is_told_by_its_amounts(share: float, role: str) -> None:
+    assert account(Zuschlag=NETS, Taxe=times(NETS, share)).columns["Taxe"].role == role
