@@ -13,11 +13,12 @@ import polars as pl
 from pipeline import __version__
 from pipeline.config import ExportMap, Market
 
-READING = 4
+READING = 5
 """Raised when rows are read or kept in another way, so that a file read before is read again.
 
 2: contact details are masked, and quarantine keeps the columns that the map reads. 3: the cells of each row are kept.
-4: grades keep their signs, years say eras, misspelt names are read, and notes are read as titles are.
+4: grades keep their signs, years say eras, misspelt names are read, and notes are read as titles are. 5: an asking
+price may be a range, a day may end in a word for the year, and a price may be without its tax.
 """
 
 RECORDS: dict[str, Any] = {

@@ -41,10 +41,10 @@ def map_of_own_columns(cells: pl.DataFrame, market: Market, files: str) -> Expor
         fields = {name: heading for name, heading in fields.items() if name not in ("currency", "ask_native")}
     amounts = [column, *(fields[name] for name in ("ask_native",) if name in fields)]
     days = [fields[name] for name in _DAYS if name in fields]
-    return ExportMap.model_validate(
+    own_map = ExportMap.model_validate(
         {
             "venue": venue,
-            "files": files,
+            "files": "*",
             "date_order": decide_date_order(_texts(cells, days)).value or "ymd",
             "decimal_mark": decide_decimal_mark(_texts(cells, amounts)).value or ".",
             "price_basis": basis,
@@ -52,6 +52,7 @@ def map_of_own_columns(cells: pl.DataFrame, market: Market, files: str) -> Expor
             "columns": fields | {"price_native": column},
         }
     )
+    return own_map.model_copy(update={"files": files})
 
 
 def _texts(cells: pl.DataFrame, columns: list[str]) -> pl.Series:

@@ -74,3 +74,8 @@ def test_an_export_with_a_few_such_columns_among_others_needs_a_map(market: Mark
     header = "venue,title,status,closed_on,shelf,till,clerk"
     proposal = propose_map(write(tmp_path, header, ("Lantern Dock,A,sold,2021-03-04,1,2,3",)), market)
     assert "price_native" in {question.key for question in proposal.questions}
+
+
+def test_a_file_name_too_long_for_a_map_stops_nothing(market: Market, tmp_path: Path) -> None:
+    path = write(tmp_path).rename(tmp_path / f"{'r' * 200}.csv")
+    assert propose_map(path, market).questions == ()

@@ -40,6 +40,7 @@ ANSWERS_ONLY = {
     "a map's file pattern": TEXT.replace('files = "holm_*.csv"', 'files = "holm*.csv"'),
 }
 OF_ONE_MAP = {
+    "a map's tax": TEXT.replace("[maps.holm]", '[maps.holm]\ntax = "margin"'),
     "a map's list mark": TEXT.replace("[maps.holm]", '[maps.holm]\nlist_mark = "/"'),
     "a map's status word": TEXT.replace('"zurück" = "unsold"', '"zurück" = "withdrawn"'),
 }
