@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from pipeline import options
+from pipeline import clock, options
 from pipeline.outputs import show_answer
 from pipeline.streams import refuse_as_stdout, say, show_document
 
@@ -25,16 +25,22 @@ def init(market: Path) -> None:
 
 @options.command()
 @options.market
-def check(market: Path) -> None:
+@options.ledger
+def check(market: Path, ledger: Path) -> None:
     """Read the market file and say what it holds, or what is wrong with it.
+
+    Where there is a ledger, venues without a recent sale are named as well.
 
     Example: pairband check
     """
+    from pipeline.answers.market_file.remarks import market_remarks
     from pipeline.answers.market_file.tables import market_file_sheet
     from pipeline.config import load_market
     from pipeline.terminal.sheet import show_sheet
 
-    show_sheet(market_file_sheet(load_market(market), market), limits=False)
+    read = load_market(market)
+    remarks = market_remarks(read, ledger, as_of=clock.today())
+    show_sheet(market_file_sheet(read, market, remarks), limits=False)
 
 
 @options.command()

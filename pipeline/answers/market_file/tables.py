@@ -1,5 +1,6 @@
 """What a market file holds, and the columns of a sale record."""
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,8 +26,8 @@ TYPES = {
 """The types of a record's columns as an owner knows them."""
 
 
-def market_file_sheet(market: Market, path: Path) -> Sheet:
-    """Return the sheet of a market file that was read."""
+def market_file_sheet(market: Market, path: Path, remarks: Sequence[str] = ()) -> Sheet:
+    """Return the sheet of a market file that was read; `remarks` are what there is to say of it besides."""
     return Sheet(
         title=f"{path} is good",
         sentences=(f"Base currency {market.base_currency}.",),
@@ -47,7 +48,7 @@ def market_file_sheet(market: Market, path: Path) -> Sheet:
                 [{"map": name, "files": one.files, "venue": one.venue} for name, one in market.maps.items()],
             ),
         ),
-        warnings=tuple(f"{remark}." for remark in (*market.remarks, *phrase_remarks(market))),
+        warnings=tuple(f"{remark}." for remark in (*market.remarks, *phrase_remarks(market), *remarks)),
     )
 
 
