@@ -38,6 +38,12 @@ def decided_places(ledger: Ledger) -> pl.DataFrame:
     return ledger.read("staging/decided_places")
 
 
+def lost_decisions(ledger: Ledger) -> pl.DataFrame:
+    """Return ruling_id, kind and lost_key of the decisions of which a row is gone, one row a key."""
+    ledger.run("staging/row_keys")
+    return ledger.read("staging/lost_rulings")
+
+
 def follow(ledger: Ledger, moves: pl.DataFrame) -> None:
     """Let decisions follow their rows: `moves` hold old_key and new_key, each old key once."""
     if moves.height:

@@ -104,7 +104,7 @@ def normalise(
     )
     is_good = fault["fault_reason"].is_null()
     places = pl.DataFrame({"row_number": table.row_numbers}).with_columns(sheet=pl.lit(table.sheet))
-    cells, masked_cells = _mapped_cells(table.cells, export_map, where=where)
+    cells, masked_cells = mapped_cells(table.cells, export_map, where=where)
     quarantine = pl.concat(
         [
             places.filter(~is_good),
@@ -154,7 +154,7 @@ def _of_places(apart: pl.DataFrame, places: pl.DataFrame, is_good: pl.Series) ->
     )
 
 
-def _mapped_cells(cells: pl.DataFrame, export_map: ExportMap, *, where: str) -> tuple[pl.Series, Masked]:
+def mapped_cells(cells: pl.DataFrame, export_map: ExportMap, *, where: str) -> tuple[pl.Series, Masked]:
     """Return each row's `cells`, and how many contact details were masked in them.
 
     A row's cells are a JSON object, heading → text, of the columns that the map reads. Contact details are masked

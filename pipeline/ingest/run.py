@@ -9,11 +9,18 @@ from pathlib import Path
 import polars as pl
 
 from pipeline import __version__
+from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.errors import ExportError, MapError, PairbandError
 from pipeline.ingest.choice import MappedExport, kept_for, read_mapped
 from pipeline.ingest.contacts import Masked
-from pipeline.ingest.decided import FORGOTTEN, apply_decisions, decided_places, has_decisions
+from pipeline.ingest.decided import (
+    FORGOTTEN,
+    apply_decisions,
+    decided_places,
+    has_decisions,
+    lost_decisions,
+)
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import Normalised, normalise
 from pipeline.ingest.quarantine import is_quarantine_list
@@ -21,6 +28,17 @@ from pipeline.ingest.readers import TextTable
 from pipeline.ingest.readers.encoding import ASCII, find_mojibake
 from pipeline.ingest.readers.export import is_lock_file, open_export
 from pipeline.ingest.readers.limits import LARGEST_FILE
+from pipeline.ingest.replacement import (
+    Earlier,
+    Place,
+    Replaced,
+    Wish,
+    earlier_of,
+    moved_places,
+    place_of,
+    refuse_two_versions,
+    what_changed,
+)
 from pipeline.ingest.same import derive_sales
 from pipeline.ingest.taken import LIKELY, TAKEN, Offered, Taken, sentences, together
 from pipeline.ingest.title_memory import TitleMemory
@@ -63,7 +81,7 @@ class FileOutcome:
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
     are sentences on the file, and on what the reading masked, rounded or took for another word. `taken`
     holds those words and `likely` the silhouettes offered for titles in which none was found; both are empty where
-    nothing was done.
+    nothing was done. `replaced` says what the file changed of earlier readings that it took the place of.
     """
 
     name: str
@@ -79,6 +97,7 @@ class FileOutcome:
     notes: tuple[str, ...]
     taken: tuple[Taken, ...]
     likely: tuple[Offered, ...]
+    replaced: tuple[Replaced, ...]
 
 
 @dataclass(frozen=True)
@@ -96,6 +115,7 @@ def ingest_files(
     *,
     map_name: str | None = None,
     skip_unreadable: bool = False,
+    wish: Wish | None = None,
     as_of: date,
     loaded_at: datetime,
     on_progress: Progress | None = None,
@@ -104,7 +124,9 @@ def ingest_files(
 
     All files are opened and matched to a map before the first is written. Reading a file again in the
     same way changes nothing; under a corrected map or market file, or once the day of a sale that was still to
-    come is there, its rows replace those of before. A file that a map of stock or lots is for is left alone, and
+    come is there, its rows replace those of before. A file that changed since takes the place of its earlier reading,
+    and one of another period adds to it (see `pipeline.ingest.again`); `wish` is what the owner says of that. A file
+    that a map of stock or lots is for is left alone, and
     so are what pairband itself wrote and the lock file of a workbook that is open; a note says so.
     `skip_unreadable` leaves out files that cannot be read, with a note, where others can be.
     `on_progress` gets a file's name, the rows done and the rows to do. Raises ExportError and MapError
@@ -119,14 +141,21 @@ def ingest_files(
         path, (what, remedy) = next(iter(left.items()))
         raise MapError(f"{path} {what}, and no sales", remedy)
     rates = market_rates(market)
-    exports, unreadable = _open_all(files, market, map_name)
+    wish = wish or Wish()
+    opened, unreadable = _open_all(ledger, files, market, map_name, wish)
+    exports = {path: export for path, (export, _) in opened.items()}
     own = [path for path in unreadable if exports and _is_own(path)]
     faults = {path: fault for path, fault in unreadable.items() if path not in own}
     if faults and not (skip_unreadable and exports):
         raise _refusal(faults, of=len(files))
+    places = {path: place_of(path.name, found, wish) for path, (_, found) in opened.items()}
+    if not wish.add:
+        refuse_two_versions({path: export for path, export in exports.items() if export is not None})
     [run_id] = ledger.read("staging/next_run")["run_id"].to_list()
     step = _Step(ledger, market, rates, run_id, as_of, loaded_at, on_progress or _silent)
-    outcomes = tuple(step.take(export or _read(path, market, map_name)) for path, export in exports.items())
+    outcomes = tuple(
+        step.take(export or _read(path, market, map_name), places[path]) for path, export in exports.items()
+    )
     notes = [f"{path}: not read: it {what}" for path, (what, _) in left.items()]
     notes += [f"{path}: not read: pairband wrote it" for path in own]
     notes += [f"{path}: not read: {fault.what}" for path, fault in faults.items()]
@@ -152,17 +181,25 @@ def _no_sales(path: Path, market: Market, map_name: str | None) -> tuple[str, st
 
 
 def _open_all(
-    files: Sequence[Path], market: Market, map_name: str | None
-) -> tuple[dict[Path, MappedExport | None], dict[Path, PairbandError]]:
-    """Return each file that can be read (None where it is to be read again in its turn), and the errors of others."""
-    exports: dict[Path, MappedExport | None] = {}
+    ledger: Ledger, files: Sequence[Path], market: Market, map_name: str | None, wish: Wish
+) -> tuple[dict[Path, tuple[MappedExport | None, tuple[Earlier, ...]]], dict[Path, PairbandError]]:
+    """Return each file that can be read with the earlier readings of it, and the errors of others.
+
+    The file is None where it is to be read again in its turn.
+    """
+    opened: dict[Path, tuple[MappedExport | None, tuple[Earlier, ...]]] = {}
     faults: dict[Path, PairbandError] = {}
-    for path in files:
+    alone = len(files) == 1
+    names = fold_all(path.name for path in files)
+    for path, name in zip(files, names, strict=True):
         try:
-            exports[path] = _keep_if_small(_read(path, market, map_name), alone=len(files) == 1)
+            export = _read(path, market, map_name)
         except PairbandError as exc:
             faults[path] = exc
-    return exports, faults
+            continue
+        kept = _keep_if_small(export, alone=alone or names.count(name) > 1)
+        opened[path] = (kept, earlier_of(ledger, export, wish, alone=alone))
+    return opened, faults
 
 
 def _is_own(path: Path) -> bool:
@@ -232,16 +269,16 @@ class _Step:
     loaded_at: datetime
     on_progress: Progress
 
-    def take(self, export: MappedExport) -> FileOutcome:
+    def take(self, export: MappedExport, place: Place) -> FileOutcome:
         """Read one file into the ledger, unless it has been read in the same way before."""
         digest = reading_digest(export.export_map, self.market, self.rates)
         sha256 = export.file.sha256
-        unchanged = self._is_read(sha256, digest)
+        unchanged = self._is_read(sha256, digest) and not place.replaces
         reading = _Reading((), together((), TAKEN), together((), LIKELY))
         if not unchanged:
             with self.ledger.transaction():
-                reading = self._replace(export, digest)
-        return self._outcome(export, reading, unchanged=unchanged)
+                reading = self._replace(export, digest, place)
+        return self._outcome(export, reading, place, unchanged=unchanged)
 
     def _is_read(self, sha256: str, digest: str) -> bool:
         """Whether the file was read in this way, and no sale that was still to come then has come since."""
@@ -251,12 +288,17 @@ class _Step:
             for file in known
         )
 
-    def _replace(self, export: MappedExport, digest: str) -> _Reading:
-        """Put the rows of a file in the place of those that it had before; return what the reading altered."""
+    def _replace(self, export: MappedExport, digest: str, place: Place) -> _Reading:
+        """Put the rows of a file in the place of those that it, or an earlier version of it, had before.
+
+        Return what the reading altered, decisions that have lost their rows among it.
+        """
         ledger, sha256, name = self.ledger, export.file.sha256, export.file.path.name
-        places = decided_places(ledger) if (decided := has_decisions(ledger)) else None
-        for relation in FORGOTTEN:
-            ledger.run(f"staging/forget_{relation}", file_sha256=sha256)
+        places = lost = None
+        if decided := has_decisions(ledger):
+            places = moved_places(decided_places(ledger), place, sha256)
+            lost = lost_decisions(ledger)
+        self._forget(sha256, place)
         total = sum(table.cells.height for table in export.tables)
         [row_id] = ledger.read("staging/next_row")["row_id"].to_list()
         titles = TitleMemory(self.market)
@@ -296,7 +338,27 @@ class _Step:
         )
         [counts] = ledger.read("staging/file_counts", file_sha256=sha256).to_dicts()
         ledger.run("staging/run_files", run_id=self.run_id, file_sha256=sha256, file_name=name, **counts)
-        return _Reading(_altered(masked, rounded), together(taken, TAKEN), together(likely, LIKELY))
+        altered = _altered(masked, rounded)
+        if lost is not None:
+            altered += _gone(lost, lost_decisions(ledger))
+        return _Reading(altered, together(taken, TAKEN), together(likely, LIKELY))
+
+    def _forget(self, sha256: str, place: Place) -> None:
+        """Forget what the ledger has of a file and of the readings that it takes the place of."""
+        for earlier in place.replaces:
+            changed = what_changed(earlier)
+            self.ledger.run(
+                "staging/replaced_files",
+                file_sha256=earlier.file_sha256,
+                replaced_by=sha256,
+                replaced_in=self.run_id,
+                unchanged=changed.unchanged,
+                changed=changed.changed,
+                gone=changed.gone,
+            )
+        for forgotten in (sha256, *(earlier.file_sha256 for earlier in place.replaces)):
+            for relation in FORGOTTEN:
+                self.ledger.run(f"staging/forget_{relation}", file_sha256=forgotten)
 
     def _normalise(self, table: TextTable, export: MappedExport, titles: TitleMemory) -> Normalised:
         where = str(export.file.path)
@@ -311,7 +373,9 @@ class _Step:
         self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
         self.ledger.write("staging/unread_cells", rows.unread, file_sha256=sha256)
 
-    def _outcome(self, export: MappedExport, reading: _Reading, *, unchanged: bool) -> FileOutcome:
+    def _outcome(
+        self, export: MappedExport, reading: _Reading, place: Place, *, unchanged: bool
+    ) -> FileOutcome:
         sha256 = export.file.sha256
         [counts] = self.ledger.read("staging/last_counts", file_sha256=sha256).to_dicts()
         reasons = self.ledger.read("staging/reasons", file_sha256=sha256)
@@ -330,9 +394,15 @@ class _Step:
                 for row in reasons.to_dicts()
             ),
             flags=dict(flags.rows()),
-            notes=(*_notes(export), *reading.altered, *sentences(reading.taken, reading.likely)),
+            notes=(
+                *_notes(export),
+                *_beside(place),
+                *reading.altered,
+                *sentences(reading.taken, reading.likely),
+            ),
             taken=tuple(Taken(*row) for row in reading.taken.rows()),
             likely=tuple(Offered(*row) for row in reading.likely.rows()),
+            replaced=tuple(what_changed(earlier) for earlier in place.replaces),
         )
 
 
@@ -361,6 +431,27 @@ def _notes(export: MappedExport) -> tuple[str, ...]:
     if export.dropped:
         notes.append(f"columns of personal data were not read: {', '.join(export.dropped)}")
     return tuple(dict.fromkeys(notes))
+
+
+def _beside(place: Place) -> tuple[str, ...]:
+    """Return in words which earlier readings of the file's name are kept beside it."""
+    return tuple(
+        f"what was read of an earlier {one.name} is kept: it has {_rows(one.alike.gone.height)} not in this one"
+        for one in place.beside
+    )
+
+
+def _rows(number: int) -> str:
+    return "1 row that is" if number == 1 else f"{number:,} rows that are"
+
+
+def _gone(before: pl.DataFrame, now: pl.DataFrame) -> tuple[str, ...]:
+    """Return in words which decisions have lost their rows by what was read."""
+    new = now.join(before, on=["ruling_id", "lost_key"], how="anti")
+    return tuple(
+        f"your decision {row['kind']!r} on {row['lost_key']} stands for no sale now: its row is gone"
+        for row in new.to_dicts()
+    )
 
 
 def _altered(masked: Masked, rounded: int) -> tuple[str, ...]:

@@ -1,7 +1,8 @@
 """A bar while longer work goes on."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 
 from rich.markup import escape
 from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
@@ -9,9 +10,29 @@ from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedCo
 from pipeline.terminal.console import ERR
 
 
+@dataclass(frozen=True)
+class Bar:
+    """A bar that is called with (step, done, total) as work goes on."""
+
+    what: str
+    shown: Progress
+    task: TaskID
+
+    def __call__(self, step: str, done: int, total: int) -> None:
+        """Show how far a step is."""
+        self.shown.update(self.task, description=f"{self.what}: {escape(step)}", completed=done, total=total)
+
+    @contextmanager
+    def away(self) -> Iterator[None]:
+        """Take the bar away while something is asked."""
+        self.shown.stop()
+        yield
+        self.shown.start()
+
+
 @contextmanager
-def progress(what: str, *, quiet: bool = False) -> Iterator[Callable[[str, int, int], None]]:
-    """Show a bar on stderr while work goes on; yields `on_progress(step, done, total)`."""
+def progress(what: str, *, quiet: bool = False) -> Iterator[Bar]:
+    """Show a bar on stderr while work goes on."""
     with Progress(
         TextColumn("{task.description}"),
         BarColumn(),
@@ -20,9 +41,4 @@ def progress(what: str, *, quiet: bool = False) -> Iterator[Callable[[str, int, 
         transient=True,
         disable=quiet or not ERR.is_terminal,
     ) as bar:
-        task: TaskID = bar.add_task(what, total=None)
-
-        def on_progress(step: str, done: int, total: int) -> None:
-            bar.update(task, description=f"{what}: {escape(step)}", completed=done, total=total)
-
-        yield on_progress
+        yield Bar(what, bar, bar.add_task(what, total=None))

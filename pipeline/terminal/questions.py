@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import click
 
 from pipeline.config import Market
+from pipeline.ingest.replacement import Answer, Doubt
 from pipeline.streams import say
 
 QUESTIONS = {
@@ -34,6 +35,15 @@ def ask_for_the_rest(words: dict[str, str | None], market: Market) -> dict[str, 
             hint = f" ({', '.join(known[key])})" if known.get(key) else ""
             answers[key] = click.prompt(f"{question}{hint}", default="", show_default=False) or None
     return answers
+
+
+def ask_what_comes_again(doubt: Doubt) -> Answer | None:
+    """Ask whether a file takes the place of an earlier reading or adds to it; Enter leaves it open."""
+    replaces = f"It is a new version: replace the earlier reading ({doubt.gone:,} of its rows go)"
+    answer = choose(f"{doubt.what}.", (), (replaces, "It is another file: keep both"))
+    answers: dict[str, Answer] = {replaces: "replace", "replace": "replace"}
+    answers |= {"It is another file: keep both": "add", "add": "add"}
+    return answers.get(answer)
 
 
 def choose(question: str, samples: Sequence[str], choices: Sequence[str]) -> str:

@@ -17,7 +17,7 @@ WITH keys AS (
     UNION ALL
     SELECT 'unread_cells', concat_ws(' ', file_sha256, sheet, row_number, field) FROM unread_cells
     UNION ALL
-    SELECT 'rows of files', concat_ws(' ', file_sha256, sheet, row_number) FROM staged_rows
+    SELECT 'rows of files', concat_ws(' ', file_sha256, sheet, row_number, nullif(pair_number, 1)) FROM staged_rows
     UNION ALL
     SELECT 'rows of files', concat_ws(' ', file_sha256, sheet, row_number) FROM quarantine
     UNION ALL

@@ -25,6 +25,7 @@ APPLIED = {
     1: "feba6a03dcbc5f5a",
     2: "275e6eb78fc0e41c",
     3: "2ea888da88dfa998",
+    4: "1b2c4052c78f9817",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 

@@ -1,5 +1,6 @@
 """Read exports, and print what could not be read."""
 
+import sys
 from pathlib import Path
 
 import click
@@ -15,6 +16,15 @@ from pipeline.streams import show_document
 @click.option(
     "--skip-unreadable", is_flag=True, help="Leave out files that cannot be read, and read the others."
 )
+@click.option(
+    "--replace",
+    type=options.WORDS,
+    metavar="NAME",
+    help="The file is a new version of the file of that name that was read before, and takes its place.",
+)
+@click.option(
+    "--add", is_flag=True, help="Keep all that was read before, also of files with the names of these."
+)
 @options.market
 @options.ledger
 @options.as_json
@@ -22,27 +32,42 @@ def ingest(
     files: tuple[Path, ...],
     map_name: str | None,
     skip_unreadable: bool,
+    replace: str | None,
+    add: bool,
     market: Path,
     ledger: Path,
     as_json: bool,
 ) -> None:
     """Read exports into the ledger, in any order. Reading a file again changes nothing.
 
+    A file that changed since takes the place of its earlier reading, and the run says what is new, changed and gone;
+    a file of the same name from another period adds to it. Where that is unclear, you are asked.
+
     Example: pairband ingest exports/*.csv
     """
     from pipeline.answers.ingest.run import ingest_exports
     from pipeline.answers.ingest.tables import ingest_sheet
     from pipeline.answers.understood.tables import account_sheet
+    from pipeline.ingest.replacement import Answer, Doubt, Wish
     from pipeline.terminal.progress import progress
+    from pipeline.terminal.questions import ask_what_comes_again
     from pipeline.terminal.sheet import show_sheet
 
+    if replace is not None and add:
+        raise click.BadParameter("say --replace or --add, not both", param_hint="--add")
     with progress("reading exports", quiet=as_json) as on_progress:
+
+        def ask(doubt: Doubt) -> Answer | None:
+            with on_progress.away():
+                return ask_what_comes_again(doubt)
+
         run = ingest_exports(
             ledger,
             market,
             files,
             map_name=map_name,
             skip_unreadable=skip_unreadable,
+            wish=Wish(replace, add, ask if sys.stdin.isatty() and not as_json else None),
             loaded_at=clock.now(),
             on_progress=on_progress,
         )

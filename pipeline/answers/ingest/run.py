@@ -10,6 +10,7 @@ from pipeline.answers.understood.run import understood_of
 from pipeline.clock import day_of
 from pipeline.config import load_market
 from pipeline.ingest.quarantine import quarantine_csv
+from pipeline.ingest.replacement import Wish
 from pipeline.ingest.run import IngestRun, ingest_files
 from pipeline.ledger import open_ledger
 
@@ -30,6 +31,7 @@ def ingest_exports(
     *,
     map_name: str | None,
     skip_unreadable: bool = False,
+    wish: Wish | None = None,
     loaded_at: datetime,
     on_progress: OnProgress | None = None,
 ) -> Ingested:
@@ -42,6 +44,7 @@ def ingest_exports(
             files,
             map_name=map_name,
             skip_unreadable=skip_unreadable,
+            wish=wish,
             as_of=day_of(loaded_at),
             loaded_at=loaded_at,
             on_progress=on_progress,

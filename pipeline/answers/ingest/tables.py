@@ -2,7 +2,9 @@
 
 from collections.abc import Iterator
 
-from pipeline.answers.sheet import Sheet, Table, count, table, words
+from pipeline.answers.sheet import NONE, Sheet, Table, count, table, words
+from pipeline.formats import counted
+from pipeline.ingest.replacement import MOST_SHOWN
 from pipeline.ingest.run import FileOutcome, IngestRun
 from pipeline.untrusted import show_words
 
@@ -15,8 +17,8 @@ def ingest_sheet(run: IngestRun) -> Sheet:
     """Return the sheet of a run: every row recorded, duplicate or quarantined, and why."""
     return Sheet(
         title="Exports read",
-        sentences=(row_sentence(run),),
-        tables=(count_table(run),),
+        sentences=(row_sentence(run), *_replacements(run)),
+        tables=(count_table(run), *_changes(run)),
         warnings=tuple(warning for file in run.files for warning in _warnings(file)),
         source="\n".join(
             (*(f"{file.name}: {note}" for file in run.files for note in file.notes), *run.notes)
@@ -30,6 +32,48 @@ def row_sentence(run: IngestRun) -> str:
         sum(getattr(file, name) for file in run.files) for name in COUNTS
     )
     return f"{read:,} rows read = {recorded:,} recorded + {duplicates:,} duplicates + {quarantined:,} quarantined"
+
+
+def _replacements(run: IngestRun) -> Iterator[str]:
+    for file in run.files:
+        for one in file.replaced:
+            other = "its earlier reading" if one.name == file.name else f"what was read of {one.name}"
+            yield (
+                f"{file.name} takes the place of {other}: {counted(one.unchanged, 'row')} as before, "
+                f"{one.changed:,} changed, {one.fresh:,} new, {one.gone:,} gone."
+            )
+
+
+def _changes(run: IngestRun) -> Iterator[Table]:
+    """Yield the table of what replacements changed, the first rows of each kind."""
+    rows = [
+        {
+            "file": file.name,
+            "kind": change.kind,
+            "row_number": change.row_number,
+            "column": change.column or NONE,
+            "before": _cell(change.before),
+            "after": _cell(change.after),
+        }
+        for file in run.files
+        for one in file.replaced
+        for change in one.examples
+    ]
+    if rows:
+        columns = (
+            words("file", "File"),
+            words("kind", "Change"),
+            count("row_number", "Row"),
+            words("column", "Column"),
+            words("before", "Before"),
+            words("after", "After"),
+        )
+        note = f"At most {MOST_SHOWN} rows of each kind are shown."
+        yield table("changes", "What changed since the earlier reading", columns, rows, note)
+
+
+def _cell(text: str | None) -> str:
+    return NONE if text is None else show_words(text, MOST_VALUE)
 
 
 def count_table(run: IngestRun) -> Table:
