@@ -21,6 +21,9 @@ Format = Literal["svg", "png", "pdf", "json"]
 WIDTH = 640
 """The width of a figure that leaves the page, in px (svg, pdf) or half px (png)."""
 
+VEGA_LITE = ".".join(alt.SCHEMA_VERSION.removeprefix("v").split(".")[:2])
+"""The version of Vega-Lite in which altair speaks, as vl-convert calls it."""
+
 LINE = 100
 """The most characters of one line under a figure's title."""
 
@@ -50,15 +53,14 @@ def chart_bytes(chart: alt.LayerChart, format: Format, *, note: str = "") -> byt
     spec["config"] = chart_config(LIGHT)
     spec["width"] = WIDTH
     spec["title"] = {"text": spec["title"], "subtitle": wrap(note, LINE)} if note else spec["title"]
-    version = ".".join(alt.SCHEMA_VERSION.removeprefix("v").split(".")[:2])
     offline: list[str] = []
     match format:
         case "svg":
-            return vl_convert.vegalite_to_svg(spec, vl_version=version, allowed_base_urls=offline).encode()
+            return vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE, allowed_base_urls=offline).encode()
         case "png":
-            return vl_convert.vegalite_to_png(spec, vl_version=version, scale=2, allowed_base_urls=offline)
+            return vl_convert.vegalite_to_png(spec, vl_version=VEGA_LITE, scale=2, allowed_base_urls=offline)
         case "pdf":
-            return vl_convert.vegalite_to_pdf(spec, vl_version=version, allowed_base_urls=offline)
+            return vl_convert.vegalite_to_pdf(spec, vl_version=VEGA_LITE, allowed_base_urls=offline)
         case "json":
             return json.dumps(spec, ensure_ascii=False, indent=1).encode()
 

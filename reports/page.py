@@ -11,7 +11,6 @@ from typing import Any, Self
 
 import altair as alt
 import polars as pl
-import vl_convert
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
@@ -20,8 +19,8 @@ from pipeline.answers import sheet
 from pipeline.limits import LIMITS
 from pipeline.outfile import write_file
 from pipeline.untrusted import show_words
-from reports.export import chart_spec
-from reports.theme import DARK, LIGHT, SANS, SERIF, VARIABLES, chart_config, css_variables
+from reports.drawing import draw_chart
+from reports.theme import DARK, LIGHT, SANS, SERIF, css_variables
 
 _HERE = Path(__file__).parent
 _TURNING = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
@@ -79,11 +78,9 @@ class Figure:
         return [Table.of(table) for table in self.tables]
 
     @property
-    def spec(self) -> Markup:
-        """Return the chart's specification as JSON that is safe inside a script element."""
-        spec = chart_spec(self.chart)
-        spec.pop("title", None)
-        return embed_json(spec)
+    def drawing(self) -> Markup:
+        """Return the chart as SVG, without its title, in the colours of the page."""
+        return draw_chart(self.chart)
 
 
 def spoken(rows: pl.DataFrame, form: str) -> str:
@@ -99,15 +96,12 @@ def embed_json(value: object) -> Markup:
     return Markup(text)
 
 
-def render_page(template: str, *, charts: bool, own_scripts: Sequence[str] = (), **values: object) -> str:
+def render_page(template: str, *, scripts: Sequence[str] = (), **values: object) -> str:
     """Return the HTML of a template of reports (FOLDER/page.html.j2), with style, scripts and policy filled in.
 
-    `charts` puts the chart runtime into the page; `own_scripts` names further scripts in the same way (FOLDER/page.js).
+    `scripts` names the scripts of the page in the same way (FOLDER/page.js).
     """
-    scripts = (
-        *((_runtime(), _template_text("page.js")) if charts else ()),
-        *(_template_text(name) for name in own_scripts),
-    )
+    texts = [_template_text(name) for name in scripts]
     style = page_style()
     return (
         _environment()
@@ -116,9 +110,8 @@ def render_page(template: str, *, charts: bool, own_scripts: Sequence[str] = (),
             **values,
             limits=LIMITS,
             style=Markup(style),
-            scripts=[Markup(script) for script in scripts],
-            chart_config=embed_json(chart_config(VARIABLES, SANS)),
-            policy=security_policy(style, scripts),
+            scripts=[Markup(text) for text in texts],
+            policy=security_policy(style, texts),
         )
     )
 
@@ -160,13 +153,6 @@ def page_style() -> str:
 
 def _hash(text: str) -> str:
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
-
-
-@cache
-def _runtime() -> str:
-    """Return the chart runtime: Vega, Vega-Lite and their embedding, as one script."""
-    bundle: str = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
-    return bundle.replace("</script", "<\\/script")
 
 
 def _template_path(name: str) -> Path:

@@ -34,7 +34,7 @@ def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
     heading, subheading = pair_heading(appraisal.pair)
     return render_page(
         "appraisal/page.html.j2",
-        charts=True,
+        scripts=("print.js",),
         business=business,
         heading=heading,
         subheading=subheading,

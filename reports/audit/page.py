@@ -27,7 +27,6 @@ def audit_page(audit: Audit, *, business: str) -> str:
     sheet = audit_sheet(audit)
     return render_page(
         "audit/page.html.j2",
-        charts=True,
         business=business,
         as_of=formats.day(audit.as_of),
         outcome=OUTCOMES[audit.verdict.outcome],

@@ -17,7 +17,6 @@ def backtest_page(tested: Backtest, *, business: str) -> str:
     won = latest_won(tested)
     return render_page(
         "backtest/page.html.j2",
-        charts=False,
         business=business,
         sentence=state_backtest(tested),
         explained=explain_backtest(tested),

@@ -27,7 +27,6 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
     curved = next((offer for offer in consignment.offers if offer.curve), None)
     return render_page(
         "consignment/page.html.j2",
-        charts=curved is not None,
         business=business,
         heading=heading,
         subheading=subheading,

@@ -17,7 +17,6 @@ def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
     heading, subheading = pair_heading(doubt.pair)
     return render_page(
         "era_odds/page.html.j2",
-        charts=True,
         business=business,
         heading=heading,
         subheading=subheading,

@@ -42,8 +42,7 @@ def lots_page(listed: LotList, *, business: str) -> str:
     )
     return render_page(
         "lots/page.html.j2",
-        charts=bool(drawn),
-        own_scripts=("lots/page.js",),
+        scripts=("lots/page.js",),
         room=drawn[0] if drawn else None,
         business=business,
         as_of=formats.day(listed.as_of),

@@ -61,7 +61,6 @@ def market_page(view: MarketView, *, business: str) -> str:
     moved = move_frame(view.attribute_values)
     return render_page(
         "market_view/page.html.j2",
-        charts=True,
         business=business,
         as_of=formats.day(view.as_of),
         sentence=state_market(view),

@@ -100,8 +100,7 @@ def pricing_page(
     )
     return render_page(
         "pricing/page.html.j2",
-        charts=False,
-        own_scripts=SCRIPTS,
+        scripts=SCRIPTS,
         business=market.business.heading,
         as_of=formats.day(as_of),
         document=embed_json(document),

@@ -72,7 +72,6 @@ def index_page(
         groups.setdefault(show_words(entry.kind, 80), []).append(shown)
     return render_page(
         "report/index.html.j2",
-        charts=False,
         business=business,
         title=title,
         as_of=formats.day(as_of),

@@ -52,7 +52,7 @@ def restoration_page(report: RestorationReport, *, business: str) -> str:
     figures = restoration_figures(report)
     return render_page(
         "restoration/page.html.j2",
-        charts=True,
+        scripts=("print.js",),
         business=business,
         as_of=formats.day(report.as_of),
         heading=heading(report),

@@ -31,7 +31,6 @@ def understood_page(understood: Understood, *, business: str) -> str:
     sheet = understood_sheet(understood)
     return render_page(
         "understood/page.html.j2",
-        charts=understood.recorded > 0,
         business=business,
         heading=sheet.title,
         figures=sheet.figures,

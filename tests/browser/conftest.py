@@ -26,7 +26,7 @@ QUIET = [
 ]
 DRAWN = (
     "() => [...document.querySelectorAll('.chart')]"
-    ".every((chart) => chart.dataset.drawn === 'yes' || chart.closest('#near[hidden]'))"
+    ".every((chart) => chart.dataset.drawn === 'yes' || chart.querySelector('svg') || chart.closest('#near[hidden]'))"
 )
 """Whether every chart is drawn; that of the comparables is not where there are none."""
 

@@ -134,4 +134,4 @@ def test_the_lots_sort_by_keyboard(open_page: Open) -> None:
 
 
 def test_the_curves_of_the_sheet_are_three(open_page: Open) -> None:
-    assert open_page(sheet()).page.locator("#chart-asks .mark-line path").count() == 3
+    assert open_page(sheet()).page.locator("#chart-asks .broad path[stroke='var(--band-50)']").count() == 3

@@ -39,14 +39,16 @@ def test_the_page_asks_the_network_for_nothing(look: Open) -> None:
 
 def test_every_chart_of_the_market_draws_marks(look: Open) -> None:
     marks = look(usual_market).page.eval_on_selector_all(
-        ".chart", "charts => charts.map((chart) => chart.querySelectorAll('svg path[d]').length)"
+        ".chart", "charts => charts.map((chart) => chart.querySelectorAll('.broad :is(path, line)').length)"
     )
     assert len(marks) == 12
     assert min(marks) >= 4
 
 
 def test_resales_stand_beside_the_index_as_rings(look: Open) -> None:
-    rings = look(usual_market).page.locator("#chart-index path[fill='var(--paper)'][stroke='var(--muted)']")
+    rings = look(usual_market).page.locator(
+        "#chart-index .broad path[fill='var(--paper)'][stroke='var(--muted)']"
+    )
     assert rings.count() == 9
 
 

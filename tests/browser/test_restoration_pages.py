@@ -73,7 +73,7 @@ def test_the_page_fits_a_phone(look: Open, page: Callable[[], str]) -> None:
 
 
 def test_every_treatment_and_era_has_its_bar(look: Open) -> None:
-    bars = look(restoring).page.locator("#chart-effects path[fill='var(--band-80)']")
+    bars = look(restoring).page.locator("#chart-effects .broad path[fill='var(--band-80)']")
 
     assert bars.count() == demo_report().effects.filter(demo_report().effects["grade"] == 6.0).height
 

@@ -35,7 +35,7 @@ def test_the_page_of_a_file_opens_from_disk_without_a_complaint(
 
 
 def test_what_no_row_says_of_a_field_is_drawn_as_an_empty_bar(look: Open) -> None:
-    empty = look(usual_file).page.locator("#chart-fields path[fill='var(--panel)']")
+    empty = look(usual_file).page.locator("#chart-fields .broad path[fill='var(--panel)']")
     assert empty.count() == 1 + 11  # the key, and every field but the silhouette that all rows name in part
 
 

@@ -52,8 +52,8 @@ def test_a_page_stays_under_three_megabytes(pair: Callable[[], Appraisal]) -> No
     assert len(html_of(pair()).encode()) < 3_000_000
 
 
-def test_the_chart_runtime_is_there_once() -> None:
-    assert html_of(common_pair()).count("window.vegaEmbed=") == 1
+def test_a_page_carries_no_chart_runtime() -> None:
+    assert "vega" not in html_of(common_pair())
 
 
 def test_the_policy_forbids_the_network_and_evaluated_text() -> None:
@@ -66,7 +66,7 @@ def test_the_policy_forbids_the_network_and_evaluated_text() -> None:
 def test_a_hostile_title_ends_no_script() -> None:
     html = html_of(hostile_pair())
     assert "<script>document.title" not in html
-    assert len(re.findall("<script", html)) == len(re.findall("</script>", html)) == 6
+    assert len(re.findall("<script", html)) == len(re.findall("</script>", html)) == 1
 
 
 def test_a_hostile_business_name_is_escaped() -> None:
