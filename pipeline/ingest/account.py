@@ -10,7 +10,15 @@ from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import ORDERS, read_dates
 from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, MARGIN_WORDS, SELLER_WORDS
 from pipeline.ingest.heading_meaning import NOT_READ, PART, Meaning, meanings, says_any, written
-from pipeline.ingest.identities import Share, Sum, are_bounds, find_markups, find_shares, find_sums
+from pipeline.ingest.identities import (
+    MOST_RATES,
+    Share,
+    Sum,
+    are_bounds,
+    find_markups,
+    find_shares,
+    find_sums,
+)
 from pipeline.ingest.numbers import decide_decimal_mark, low_end, read_amounts
 
 Mark = Literal[".", ","]
@@ -90,7 +98,10 @@ class Account:
 def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
     """Return what the amount columns of an export are; neither the order of rows nor of columns matters."""
     amounts = amount_columns(cells, numbers_are_plain=numbers_are_plain)
-    named = {name: _by_heading(name) for name in sorted(amounts.columns)}
+    named = {
+        name: _by_heading(name, is_rate=amounts[name].drop_nulls().n_unique() <= MOST_RATES)
+        for name in sorted(amounts.columns)
+    }
     tried = amounts.select(name for name in amounts.columns if named[name].role not in ("rate", "quantity"))
     sums, shares = find_sums(tried), find_shares(tried)
     columns = _by_arithmetic(named, sums, shares, amounts)
@@ -150,12 +161,12 @@ def _are_days(texts: pl.Series) -> bool:
     return any(bool(read_dates(texts, order=order)["day"].is_not_null().all()) for order in ORDERS)
 
 
-def _by_heading(name: str) -> AmountColumn:
-    """Return what the heading alone says."""
+def _by_heading(name: str, *, is_rate: bool) -> AmountColumn:
+    """Return what the heading alone says; one with a percentage is a rate where it has few values (`is_rate`)."""
     said = meanings(name)
     roles = {role for role in said if role in AMOUNT_WORDS}
     percent = "%" in written(name).split() or written(name).endswith("%")
-    if percent and roles & {"tax", "premium", "commission", "rate"}:
+    if percent and is_rate and roles & {"tax", "premium", "commission", "rate"}:
         return AmountColumn(name, "rate", said[min(roles, key=_SPECIFIC.index)].score, "its heading")
     if "all-in" in roles and "postage" not in roles:
         roles -= {"hammer", "premium"}
@@ -274,6 +285,9 @@ def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Sh
         if "postage" in small or "other amount" in small:
             return roles | {first: "hammer"}
         return roles | {first: "hammer", one.whole: "all-in"}
+    if "commission" in small and known[first] == "price" and known[one.whole] in ("total", "all-in"):
+        fees = {name: "premium" for name in rest if known[name] == "commission"}
+        return roles | fees | {one.whole: "total" if "postage" in small else "all-in"}
     if small == {"discount"}:
         return roles | {first: "price", one.whole: "ask"}
     if "postage" in small:

@@ -118,6 +118,8 @@ def _guesses_of(
                 continue
             if share is not None and values.len() and not fits:
                 weight *= _OF_FEW_WORDS if few and field in _TRANSLATED else _WITHOUT_VALUES
+                if field == "status" and share == 0 and "grade" in by_heading:
+                    weight *= _WITHOUT_VALUES
             why = f"{word!r} in its heading" + (f", and {share:.0%} of its values fit" if fits else "")
         elif fits and field in _BY_VALUES_ALONE and (not said or (field in _IN_SPITE and unsuited)):
             weight, why = 0.0, f"{share:.0%} of its values fit"

@@ -170,3 +170,20 @@ def test_what_a_discount_leaves_is_the_price_and_what_it_is_taken_off_was_asked(
 @pytest.mark.parametrize(("share", "role"), [(0.9, "low estimate"), (0.19, "tax")])
 def test_a_heading_that_means_tax_or_estimate_is_told_by_its_amounts(share: float, role: str) -> None:
     assert account(Zuschlag=NETS, Taxe=times(NETS, share)).columns["Taxe"].role == role
+
+
+def test_a_fee_that_the_buyer_pays_on_top_leaves_the_price_before_it() -> None:
+    fees, postage = times(NETS, 0.05), ("4.50",) * 6
+    found = account(Item_price=NETS, Protection_fee=fees, Postage=postage, Total=plus(NETS, fees, postage))
+    assert (found.price, found.basis) == ("Item price", "hammer")
+
+
+def test_a_rate_in_a_heading_of_amounts_makes_no_rate_of_them() -> None:
+    fees = times(NETS, 0.2)
+    left = tuple(f"{float(price) - float(fee):.2f}" for price, fee in zip(NETS, fees, strict=True))
+    found = account(Sale_price=NETS, **{"Our commission 20%": fees, "Due to you": left})
+    assert (found.price, found.basis, found.columns["Our commission 20%"].role) == (
+        "Sale price",
+        "all-in",
+        "commission",
+    )
