@@ -55,7 +55,7 @@ def take_apart(
         cells = fields[names[0]]
         if cells.null_count() == cells.len():
             continue
-        parts = _parts(cells)
+        parts = split_cells(cells)
         taken = _assigned(parts, _candidates(parts, names, export_map, market), names)
         read = look_up(cells, _by_field(parts, taken, names, export_map))
         fields = fields.with_columns(read[name] for name in names)
@@ -70,7 +70,7 @@ def take_apart(
     return fields, pl.concat(unread)
 
 
-def _parts(cells: pl.Series) -> pl.DataFrame:
+def split_cells(cells: pl.Series) -> pl.DataFrame:
     """Return cell, nth, part of the distinct cells, one row a part; a grade out of ten (8/10) is one part."""
     text = pl.col("cell").str.replace_all(_SEPARATORS, _BETWEEN)
     by_stroke = (

@@ -1,6 +1,6 @@
 """What a column of an unknown export may be: its heading and its values, weighed against each field."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import cache
 
@@ -9,6 +9,7 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
+from pipeline.ingest.combined import split_cells
 from pipeline.ingest.dates import ORDERS, read_dates
 from pipeline.ingest.grades import read_grades
 from pipeline.ingest.header_words import FIELD_WORDS, SIZE_SYSTEM_WORDS, STATUS_WORDS
@@ -55,6 +56,11 @@ _SIZES_BY_CURRENCY = {"GBP": "UK", "USD": "US men", "CAD": "US men", "JPY": "JP"
 _AT_HOME = 0.03
 """Of two columns of sizes, the one in the system of the owner's country goes before."""
 
+_MOST_PARTS = 5
+_MOSTLY_SHARED = 0.8
+_LONGEST_SHARED = 60
+"""Characters of a usual cell that states several attributes; a title is longer."""
+
 _IN_SPITE = ("title", "size_label")
 """Those of them that values show under a heading of another field that they do not fit."""
 
@@ -93,7 +99,7 @@ def guess_fields(
             continue
         values = distinct_texts(cells[column], "text")["text"].sort().head(LOOKED_AT)
         filled = cells[column].drop_nulls().len()
-        shares = _value_shares(values, filled, market, language, named=bool(by_heading))
+        shares = _value_shares(values, filled, market, language, said=by_heading.keys())
         guesses += _guesses_of(column, said, shares, values, home)
     return sorted(guesses, key=lambda guess: (-guess.confidence, guess.column, guess.field))
 
@@ -133,8 +139,39 @@ def _guesses_of(
     return guesses
 
 
+def shared_fields(cells: pl.Series, market: Market) -> dict[str, float]:
+    """Return the fields that the parts of a column's cells hold, with the share of cells; {} where it holds one alone.
+
+    Such cells state several attributes of a pair ("43,5 / 8+ / box"): most have two to five parts.
+    """
+    parts = split_cells(cells.drop_nulls().unique().sort().head(LOOKED_AT))
+    if parts.is_empty() or cells.drop_nulls().str.len_chars().median() > _LONGEST_SHARED:  # type: ignore[operator]
+        return {}
+    counts = parts.group_by("cell").len()["len"]
+    if _share(counts.is_between(2, _MOST_PARTS)) < _MOSTLY_SHARED:
+        return {}
+    known = {
+        "size_label": read_sizes(parts["part"], system="EU").filter(pl.col("foot_mm").is_not_null())[
+            "size_label"
+        ],
+        "grade": read_grades(parts["part"], dict(market.words.grades)).filter(pl.col("grade").is_not_null())[
+            "text"
+        ],
+        **{
+            field: read_names(parts["part"], closed_words(market, field)).drop_nulls("value")["text"]
+            for field in ("box", "tags")
+        },
+    }
+    shares = {
+        field: parts.filter(pl.col("part").is_in(words.implode()))["cell"].n_unique() / counts.len()
+        for field, words in known.items()
+    }
+    found = {field: share for field, share in shares.items() if share >= _LEAST_SHARE}
+    return found if len(found) > 1 else {}
+
+
 def _value_shares(
-    values: pl.Series, filled: int, market: Market, language: str, *, named: bool
+    values: pl.Series, filled: int, market: Market, language: str, *, said: Collection[str]
 ) -> dict[str, float]:
     """Return, for the fields whose values have a kind, the share of distinct values of that kind.
 
@@ -154,14 +191,15 @@ def _value_shares(
     shares = {field: _read_share(read_names(values, words), "value") for field, words in names.items()}
     shares["status"] = _share_of_statuses(values)
     shares |= dict.fromkeys(("offered_on", "closed_on", "sold_on"), days)
-    shares["size_label"] = _share_of_sizes(values, filled, named=named)
-    shares["grade"] = _share_of_grades(values, filled, market, named=named)
+    shares["size_label"] = _share_of_sizes(values, filled, named=bool(said))
+    shares["grade"] = _share_of_grades(values, filled, market, named=bool(said))
     shares["currency"] = _read_share(read_currencies(values), "currency_stated")
     if days > _LEAST_SHARE:
         shares |= {"size_label": 0.0, "grade": 0.0}
     is_text = values.str.contains(r"\p{L}")
     varied = min(1.0, 2 * values.len() / max(filled, 1))
-    shares["title"] = varied * _share((values.str.len_chars() > 12) & is_text) * (days < _LEAST_SHARE)
+    titles = _share(is_text) if "title" in said else varied * _share((values.str.len_chars() > 12) & is_text)
+    shares["title"] = titles * (days < _LEAST_SHARE)
     code = values.str.contains(r"\d") & (values.str.len_chars() <= 24) & ~values.str.contains(r"\S \S+ \S")
     shares["lot_ref"] = _share(code) * (1.0 if values.len() > filled / 2 else 0.5) * (days < _LEAST_SHARE)
     shares["sale_ref"] = shares["stock_ref"] = _share(code) * (days < _LEAST_SHARE)

@@ -2,7 +2,7 @@
 
 import json
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -12,7 +12,8 @@ from pipeline.config import ExportMap, Market
 from pipeline.ingest.account import Account, read_account
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.grades import read_grades
-from pipeline.ingest.guesses import Guess, guess_fields, status_of
+from pipeline.ingest.guesses import Guess, guess_fields, shared_fields, status_of
+from pipeline.ingest.heading_meaning import PART
 from pipeline.ingest.names import CLOSED_FIELDS, closed_words, read_names
 from pipeline.ingest.own_columns import map_of_own_columns
 from pipeline.ingest.personal import personal_columns
@@ -115,7 +116,7 @@ def propose_map(path: Path, market: Market) -> MapProposal:
     account = read_account(read, numbers_are_plain=table.numbers_are_plain)
     currency = likely_currency(path, table, market)
     guesses = guess_fields(read, market, account, language=language, currency=currency)
-    columns = _columns(table, read, guesses, account)
+    columns = _with_shared(_columns(table, read, guesses, account), read, market)
     by_field = {column.field: column.column for column in columns if column.field is not None}
     said = read_settings(path, table, market, by_field, account, language)
     return MapProposal(
@@ -219,6 +220,31 @@ def _columns(
     return tuple(proposals)
 
 
+def _with_shared(
+    columns: tuple[ColumnProposal, ...], read: pl.DataFrame, market: Market
+) -> tuple[ColumnProposal, ...]:
+    """Return the columns, those whose cells hold several attributes once for each of them that no other column has."""
+    proposals: list[ColumnProposal] = []
+    given = {one.field for one in columns if one.field not in ("size_label", "grade", None)}
+    for one in columns:
+        by_values = one.field == "title" and one.confidence < PART
+        may_share = one.column in read.columns and (one.field in (None, "size_label", "grade") or by_values)
+        shared = shared_fields(read[one.column], market) if may_share else {}
+        others = {other.field for other in columns if other is not one} | given
+        fields = {field: share for field, share in shared.items() if field not in others}
+        if len(fields) < 2:
+            proposals.append(one)
+            continue
+        given |= set(fields)
+        proposals += [
+            replace(
+                one, field=field, confidence=round(0.9 * share, 2), remark="its cells hold several attributes"
+            )
+            for field, share in fields.items()
+        ]
+    return tuple(proposals)
+
+
 def _without_columns(columns: tuple[ColumnProposal, ...]) -> list[Question]:
     """Return a question for each column that a sale cannot do without, and that nothing was found for."""
     given = {one.field for one in columns}
@@ -247,15 +273,16 @@ def _samples(values: pl.Series) -> tuple[str, ...]:
 def _words(table: TextTable, market: Market, by_field: dict[str, str]) -> dict[str, dict[str, str | None]]:
     """Return the words of the status column, and those of other columns that mean nothing yet."""
     found: dict[str, dict[str, str | None]] = {}
+    shared = {column for column in by_field.values() if list(by_field.values()).count(column) > 1}
     if "status" in by_field:
         stated = distinct_texts(table.cells[by_field["status"]], "text")["text"].sort().head(_MOST_WORDS)
         found["status"] = {text: status_of(text) for text in stated}
     for field in CLOSED_FIELDS:
-        if field in by_field:
+        if field in by_field and by_field[field] not in shared:
             read = read_names(table.cells[by_field[field]], closed_words(market, field))
             unknown = read.filter(pl.col("value").is_null())
             found[field] = dict(unknown.head(_MOST_WORDS).sort("text").rows())
-    if "grade" in by_field:
+    if "grade" in by_field and by_field["grade"] not in shared:
         grades = read_grades(table.cells[by_field["grade"]], dict(market.words.grades))
         unread = grades.filter(pl.col("reason").is_not_null())["text"].sort().head(_MOST_WORDS)
         found["grade"] = dict.fromkeys(unread.to_list())

@@ -12,10 +12,12 @@ from pipeline.alike import find_alike
 from pipeline.config import Market, Venue
 from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
+from pipeline.ingest.combined import split_cells
 from pipeline.ingest.dates import decide_date_order, read_dates
 from pipeline.ingest.decision import Decision
 from pipeline.ingest.header_words import SIZE_SYSTEM_WORDS
 from pipeline.ingest.heading_meaning import says_any, written
+from pipeline.ingest.lookup import look_up
 from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
 from pipeline.ingest.readers import TextTable
 from pipeline.ingest.readers.encoding import ASCII
@@ -78,7 +80,11 @@ def read_settings(
     said += _days(table, columns, language, money)
     said += money
     if "size_system" not in columns and "size_label" in columns:
-        said += _sizes(columns["size_label"], _texts(table, columns, "size_label"), market)
+        labels = _texts(table, columns, "size_label")
+        if list(columns.values()).count(columns["size_label"]) > 1:
+            parts = split_cells(labels)["part"]
+            labels = parts.filter(look_up(parts, read_sizes(parts, system="EU"))["foot_mm"].is_not_null())
+        said += _sizes(columns["size_label"], labels, market)
     return said
 
 

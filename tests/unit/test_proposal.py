@@ -119,3 +119,48 @@ def test_hostile_headers_and_cells_stay_inside_their_comments(market: Market, tm
 def test_a_file_that_cannot_be_read_is_refused(market: Market, tmp_path: Path) -> None:
     with pytest.raises(ExportError, match="is empty"):
         propose_map(_write(tmp_path, ""), market)
+
+
+def test_a_column_whose_cells_hold_several_attributes_is_read_for_each_of_them(
+    market: Market, tmp_path: Path
+) -> None:
+    cells = ["39 / 8 / no box", "42,5 / 7.5 / original box", "43 / 9 / no box", "41 / 6 / original box"]
+    rows = "".join(
+        f"{lot};Gannet Hi of old;{10 + lot}.03.2021;80,00;{cell}\n" for lot, cell in enumerate(cells)
+    )
+    proposal = propose_map(_write(tmp_path, "Kavel;Omschrijving;Datum;Hamerprijs;Gegevens\n" + rows), market)
+    shared = {one.field for one in proposal.columns if one.column == "Gegevens"}
+    assert (shared, _settings(proposal)["size_system"]) == ({"size_label", "grade", "box"}, "EU")
+
+
+def test_a_title_with_commas_stays_a_title(market: Market, tmp_path: Path) -> None:
+    rows = "".join(f"{lot};Gannet Hi, UK {7 + lot}, no box;{10 + lot}.03.2021;80,00\n" for lot in range(1, 6))
+    proposal = propose_map(_write(tmp_path, "Kavel;Omschrijving;Datum;Hamerprijs\n" + rows), market)
+    assert _fields(proposal)["Omschrijving"] == "title"
+
+
+def test_a_column_of_quantities_is_no_column_of_sizes(market: Market, tmp_path: Path) -> None:
+    rows = "".join(f"{lot};Gannet Hi of old;2021-03-{10 + lot};80.00;{1 + lot % 2}\n" for lot in range(1, 9))
+    proposal = propose_map(_write(tmp_path, "lot,title,date,price,pieces\n".replace(",", ";") + rows), market)
+    assert _fields(proposal)["pieces"] is None
+
+
+def test_a_missing_price_is_asked_for(market: Market, tmp_path: Path) -> None:
+    proposal = propose_map(_write(tmp_path, "lot,title,date\n1,Gannet Hi of old,2021-03-04\n"), market)
+    assert "price_native" in _asked(proposal)
+
+
+@pytest.mark.parametrize(
+    ("word", "status"),
+    [
+        ("NO_BIDS", "unsold"), ("Remboursé", "withdrawn"), ("storniert", "withdrawn"), ("Återrop", "unsold"),
+        ("niesprzedane", "unsold"), ("未払い", "withdrawn"), ("Vendido", "sold"), ("Gereserveerd", "open"),
+        ("ikke solgt", "unsold"), ("vydraženo", "sold"), ("peruttu", "withdrawn"), ("devuelto", "withdrawn"),
+    ],
+)  # fmt: skip
+def test_a_sale_that_was_undone_or_never_paid_is_no_sale_in_any_language(
+    market: Market, tmp_path: Path, word: str, status: str
+) -> None:
+    rows = f"1,Gannet Hi of old,2021-03-04,80,{word}\n2,Plover Lo of old,2021-03-05,90,sold\n"
+    proposal = propose_map(_write(tmp_path, "lot,title,date,price,status\n" + rows), market)
+    assert proposal.words["status"][word] == status

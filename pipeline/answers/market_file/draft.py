@@ -66,7 +66,7 @@ class MapDraft:
             columns=columns,
             status_words={word: meaning for word, meaning in status.items() if meaning is not None},
             whys=whys | {one.key: one.why for one in proposal.settings},
-            headings=tuple(one.column for one in proposal.columns if one.example),
+            headings=tuple(dict.fromkeys(one.column for one in proposal.columns if one.example)),
             questions=proposal.questions,
             open_words=tuple(word for word, meaning in status.items() if meaning is None),
             unread={field: tuple(words) for field, words in proposal.words.items() if field != "status"},
