@@ -16,6 +16,7 @@ LANGUAGES = {
     "calvera": ("es", "pt"),
     "marrowgate": ("en",),
     "nordvik": ("sv", "da", "pl", "ja"),
+    "fjordlia": ("no", "fi", "en"),
 }
 """By dealer, the order in which the market file lists the phrases of a name."""
 

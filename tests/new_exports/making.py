@@ -1,4 +1,4 @@
-"""Makes the invented exports and what is right about them: `python -m tests.new_exports.making [first|second]`."""
+"""Makes the invented exports and what is right about them: `python -m tests.new_exports.making [PART]`."""
 
 import json
 import sys
@@ -115,12 +115,14 @@ def _row(export: Export, at: int, offer: Offer) -> list[str]:
 
 
 def main() -> None:
-    """Make one half, or both."""
+    """Make the parts that are named, or all."""
     from tests.new_exports.first_exports import FIRST
     from tests.new_exports.second_exports import SECOND
+    from tests.new_exports.third_exports import THIRD
 
-    for half, exports in (("first", FIRST), ("second", SECOND)):
-        if half in (sys.argv[1:] or ["first", "second"]):
+    parts = {"first": FIRST, "second": SECOND, "third": THIRD}
+    for half, exports in parts.items():
+        if half in (sys.argv[1:] or parts):
             for export in exports:
                 make(export, HERE / half)
 

@@ -1,4 +1,4 @@
-"""How well pairband reads exports that it has never seen: `python -m tests.new_exports.score [first|second]`.
+"""How well pairband reads exports that it has never seen: `python -m tests.new_exports.score [first|second|third]`.
 
 Each file's proposed map is compared with its truth file; then the file is read by the ideal map, and the sample
 rows are compared with what a trade reader takes from them.
@@ -28,7 +28,9 @@ from tests.new_exports.drawing import HERE
 
 AS_OF = date(2026, 11, 20)
 LOADED_AT = datetime(2026, 11, 20, 12)
-HALVES = ("first", "second")
+HALVES = ("first", "second", "third")
+OPEN = ("first", "third")
+"""The parts whose misses may be looked at."""
 MARKS = ("price", "basis", "tax", "day", "order", "size", "grade", "status", "currency", "ask", "encoding")
 DEFAULTS = {"date_order": "ymd", "decimal_mark": ".", "language": "en", "holds": "sales", "list_mark": ";"}
 SETTINGS = ("venue", "currency", "price_basis", "tax", "tax_rate", "tax_column", "size_system", *DEFAULTS)
@@ -401,10 +403,10 @@ def line_of(one: Score) -> str:
 
 
 def main() -> None:
-    """Score a half, both halves, or with words of file names say where the proposals of the first half differ."""
+    """Score a part, or all; with words of file names say where the proposals of an open part differ."""
     half, *words = sys.argv[1:] or [""]
     if words:
-        for truth in truths_of("first"):
+        for truth in truths_of(half if half in OPEN else OPEN[0]):
             if any(word in truth.export.name for word in words):
                 say("\n  ".join([truth.export.name, *edits_of(truth, _proposed(truth))]))
         return
