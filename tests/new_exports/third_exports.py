@@ -350,7 +350,7 @@ size_system = "EU"
 
 [maps.vitrine.columns]
 status = "Statut"
-sale_ref = "Réf. annonce"
+lot_ref = "Réf. annonce"
 title = "Intitulé"
 size_label = "P."
 grade = "État"
@@ -483,6 +483,7 @@ ask = "Stima minima"
 [maps.montefosco]
 venue = "Casa d'aste Montefosco"
 files = "montefosco_*.xls"
+date_order = "dmy"
 language = "it"
 decimal_mark = ","
 currency = "EUR"
@@ -721,7 +722,7 @@ price_basis = "all-in"
 size_system = "EU"
 
 [maps.targ.columns]
-sale_ref = "Nr oferty"
+lot_ref = "Nr oferty"
 title = "Tytuł oferty"
 size_label = "Rozm."
 grade = "Stan obuwia"
@@ -865,6 +866,7 @@ ask = "Värdering"
 [maps.nordvikauktion]
 venue = "Nordvik Auktion"
 files = "nordvik_auktion_*.csv"
+date_order = "dmy"
 encoding = "cp1252"
 language = "sv"
 decimal_mark = ","
@@ -1106,7 +1108,7 @@ price_basis = "all-in"
 size_system = "EU"
 
 [maps.parihylly.columns]
-sale_ref = "Ilmoitusnro"
+lot_ref = "Ilmoitusnro"
 offered_on = "Jätetty"
 title = "Otsikko"
 size_label = "Koko"
@@ -1326,7 +1328,7 @@ price_basis = "all-in"
 size_system = "EU"
 
 [maps.bazar.columns]
-sale_ref = "Č. inzerátu"
+lot_ref = "Č. inzerátu"
 offered_on = "Vloženo"
 title = "Titulek"
 size_label = "Vel. EU"
@@ -1407,7 +1409,7 @@ size_system = "UK"
 
 [maps.lastline.columns]
 closed_on = "Ended"
-sale_ref = "Ref"
+lot_ref = "Ref"
 title = "Lot heading"
 size_label = "Size"
 ask_native = "Buy outright"
