@@ -240,6 +240,15 @@ def test_the_account_says_the_money_of_each_currency(ledger: Ledger, market: Mar
     assert "EUR: 3 sold for €1,190 together (€90 to €600); 1 not sold." in said
 
 
+def test_the_account_offers_the_silhouette_that_titles_without_one_look_like(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    said = account_sheet(
+        _understood(ledger, market, tmp_path, "1;Gannet, first run;04.03.2021;90;zugeschlagen;42;")
+    ).sentences
+    assert "1 title says 'gannet', which looks like Gannet Hi: add it to its `phrases`." in said
+
+
 def test_ingest_shows_the_account_of_each_file_that_it_reads(tmp_path: Path, market: Market) -> None:
     said = _run(tmp_path, "ingest", str(write_holm(tmp_path, *HOLM)))
     assert "`pairband understood holm_2021.csv` shows all." in " ".join(said.split())

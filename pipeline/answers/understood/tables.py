@@ -227,9 +227,9 @@ def left_out_sentences(understood: Understood) -> Iterator[str]:
     in_fit = formats.counted(understood.uses.get("in the fit", 0), "sale")
     yield f"For the fit: {in_fit}. Not in it: {reasons or 'none'}."
     for name in understood.likely[:MOST_LIKELY]:
+        says = "1 title says" if name.rows == 1 else f"{formats.count(name.rows)} titles say"
         yield (
-            f"{formats.counted(name.rows, 'title')} say {show_words(name.written, MOST_CELL)!r}, which looks like "
-            f"{name.likely}: add it to its `phrases`."
+            f"{says} {show_words(name.written, MOST_CELL)!r}, which looks like {name.likely}: add it to its `phrases`."
         )
 
 
