@@ -45,6 +45,10 @@ class RulingError(PairbandError):
     """A decision of the owner contradicts one that is kept, or there is none to take back."""
 
 
+class CorrectionError(PairbandError):
+    """A correction, or a sale that is added by hand, cannot be read as one."""
+
+
 class ReportError(PairbandError):
     """A page, a table or a figure cannot be made or written."""
 

@@ -16,6 +16,7 @@ from pipeline.outfile import guarding, refuse_place
 from pipeline.outputs import FigureFile, Outputs
 
 if TYPE_CHECKING:
+    from pipeline.answers.records.run import Wanted
     from pipeline.market.subject import Description
     from pipeline.workspace import Workspace
 
@@ -244,6 +245,64 @@ pair = _together(
     click.option("--treatments", type=WORDS, help="Comma-separated, or 'none'."),
 )
 """The words by which a pair is described; a command takes them as `**words`."""
+
+
+def _price_range(
+    context: click.Context, parameter: click.Parameter, value: str | None
+) -> tuple[float | None, float | None]:
+    """Return the ends of a range such as 100..400, 100.. or ..400; of one number alone, both are that number."""
+    if value is None:
+        return None, None
+    ends = value.split("..") if ".." in value else [value, value]
+    try:
+        least, most = (float(end) if end.strip() else None for end in ends)
+    except ValueError:
+        raise click.BadParameter(
+            f"{value!r} is no range; give it as 100..400, 100.. or ..400", context, parameter
+        ) from None
+    if least is not None and most is not None and not least <= most:
+        raise click.BadParameter(f"{value!r} ends before it begins", context, parameter)
+    return least, most
+
+
+def _listed_day(context: click.Context, parameter: click.Parameter, value: datetime | None) -> date | None:
+    return None if value is None else _day(context, parameter, value)
+
+
+def _of_days(*names: str, help: str) -> Callable[[Function], Function]:
+    return click.option(*names, type=click.DateTime(["%Y-%m-%d"]), callback=_listed_day, help=help)
+
+
+wanted_records = _together(
+    click.option("--file", "file_name", type=WORDS, help="Of the file of this name that was read."),
+    click.option("--venue", type=WORDS, help="Offered at this venue."),
+    click.option("--silhouette", type=WORDS, help="Of this silhouette, by its name or a phrase."),
+    click.option("--era", type=WORDS, help="Of this era, by its name or a phrase."),
+    click.option("--size", type=WORDS, help="Of this size, to the nearest half: 'UK 9', 'EU 43'."),
+    click.option(
+        "--price",
+        callback=_price_range,
+        help="Paid (or asked, if not sold) in your currency: 100..400, 100.. or ..400.",
+    ),
+    _of_days("--on", "on_day", help="Sold, or else ended, on this day."),
+    _of_days("--since", help="Sold, or else ended, on this day or later."),
+    _of_days("--until", help="Sold, or else ended, on this day or earlier."),
+    click.option("--text", "said", type=WORDS, help="With this in the title or the notes."),
+    click.option("--not-in-fit", "only_left_out", is_flag=True, help="Not in the fit; the list says why."),
+    click.option("--corrected", "only_corrected", is_flag=True, help="Corrected by you."),
+)
+"""The options that say which records are meant; a command takes them as `**words`, for `read_wanted`."""
+
+
+def read_wanted(words: dict[str, Any]) -> "Wanted":
+    """Return which records the options of `wanted_records` mean; raises UsageError where two say the same."""
+    from pipeline.answers.records.run import Wanted
+
+    on_day, (least, most) = words.pop("on_day"), words.pop("price")
+    if on_day is not None and (words["since"] or words["until"]):
+        raise click.UsageError("--on is one day: leave --since and --until out.")
+    days = {} if on_day is None else {"since": on_day, "until": on_day}
+    return Wanted(**(words | days), least=least, most=most)
 
 
 def refuse_two_sources(

@@ -23,7 +23,13 @@ FORGOTTEN = (
 
 
 class Applied(NamedTuple):
-    """What could not be applied: row_id, field, value, reason of corrections with which a row is no sale record."""
+    """What could not be applied, each row with row_key, field, value and reason.
+
+    refused
+        Rows that are no sale record with their corrections, and so stay as they were read.
+    unread
+        Cells and corrections that could not be read.
+    """
 
     refused: pl.DataFrame
     unread: pl.DataFrame
@@ -66,7 +72,7 @@ def apply_decisions(
     ledger.run("staging/clear_corrected_rows")
     ledger.run("staging/clear_removed_rows")
     _stage_additions(ledger, market, rates, as_of=as_of)
-    none = pl.DataFrame(schema={"row_id": pl.Int64, **dict.fromkeys(("field", "value", "reason"), pl.String)})
+    none = pl.DataFrame(schema=dict.fromkeys(("row_key", "field", "value", "reason"), pl.String))
     ledger.run("staging/row_keys")
     if places is not None:
         follow(ledger, ledger.read_with("staging/moved_keys", places))
@@ -78,7 +84,8 @@ def apply_decisions(
         return Applied(none, none)
     reread = read_again(rows, corrections, market, rates, as_of=as_of)
     ledger.write("staging/corrected_rows", reread.staged)
-    return Applied(reread.refused, reread.unread)
+    keys = rows.select("row_id", "row_key")
+    return Applied(keys.join(reread.refused, on="row_id"), keys.join(reread.unread, on="row_id"))
 
 
 def has_decisions(ledger: Ledger) -> bool:

@@ -55,3 +55,34 @@ def choose(question: str, samples: Sequence[str], choices: Sequence[str]) -> str
         say(f"  {number}  {choice}")
     answer: str = click.prompt("  A number, or your own answer", default="", show_default=False).strip()
     return choices[int(answer) - 1] if answer.isdigit() and 0 < int(answer) <= len(choices) else answer
+
+
+SALE_QUESTIONS = {
+    "venue": "Venue",
+    "sold_on": "Day of sale, such as 2024-05-03",
+    "price_native": "Price, all that the buyer paid, in the venue's currency",
+    "title": "Title, or Enter",
+    "silhouette": "Silhouette",
+    "colourway": "Colourway",
+    "era": "Era",
+    "size_label": "Size as on the label",
+    "grade": "Grade, 1 to 10 or a trade word",
+    "box": "Box: original, replacement, none",
+    "tags": "Tags: attached, loose, none",
+    "defects": "Defects, comma-separated, or none",
+    "treatments": "Treatments done, comma-separated, or none",
+}
+
+
+def ask_for_a_sale(market: Market) -> dict[str, str]:
+    """Ask for the fields of a sale that is added by hand; Enter means "not known"."""
+    known = {
+        "venue": list(market.venue_by_name),
+        "silhouette": [silhouette.name for silhouette in market.silhouettes],
+        "era": [era.name for era in market.eras],
+    }
+    answers = {}
+    for key, question in SALE_QUESTIONS.items():
+        hint = f" ({', '.join(known[key])})" if known.get(key) else ""
+        answers[key] = click.prompt(f"{question}{hint}", default="", show_default=False)
+    return {key: answer for key, answer in answers.items() if answer}

@@ -1,9 +1,10 @@
+{% from "macros/use_in_fit.jinja" import use_in_fit %}
 -- uses: what becomes of rows in the fit: of how many sales, or why not.
 -- grain: use
 -- reads: row_records, current_rows, removed_rows, settled_sales, quarantine
 -- binds: file_sha256 (NULL for all files)
 -- columns: use VARCHAR, row_count BIGINT
--- A sale counts once; its further rows are counted apart. The rules are those of marts/priced_sales.
+-- A sale counts once; its further rows are counted apart.
 WITH file_rows AS (
     SELECT record_key, min(row_id) AS row_id, count(*) AS row_count
     FROM row_records
@@ -29,13 +30,7 @@ known AS (
     SELECT * FROM single
 ),
 used AS (
-    SELECT CASE
-        WHEN status <> 'sold' THEN status
-        WHEN price_paid IS NULL OR price_paid <= 0 OR sold_on IS NULL THEN 'no price or day'
-        WHEN silhouette IS NULL THEN 'no silhouette'
-        WHEN held_out THEN 'excluded pending review'
-        ELSE 'in the fit'
-    END AS use
+    SELECT {{ use_in_fit() }}
     FROM known
 )
 SELECT use, count(*) AS row_count

@@ -1,0 +1,140 @@
+"""Records as they are listed, and one of them beside what its rows say."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from pipeline.config import Market
+from pipeline.ingest.put_right import shown
+from pipeline.schema import SALE_RECORD, UNKNOWN
+
+
+@dataclass(frozen=True)
+class Record:
+    """One record of a list; `use` says whether it is in the fit, or why not."""
+
+    short_id: str
+    record_id: str
+    day: date | None
+    venue: str
+    status: str
+    title: str | None
+    silhouette: str | None
+    colourway: str | None
+    era: str | None
+    size_label: str | None
+    size_system: str | None
+    foot_mm: int | None
+    grade: float | None
+    price_paid: Decimal | None
+    currency: str | None
+    price_native: Decimal | None
+    lot_ref: str | None
+    stock_ref: str | None
+    use: str
+    is_corrected: bool
+
+
+@dataclass(frozen=True)
+class Records:
+    """The records that match, as far as they are listed; `matching` counts all of them."""
+
+    currency: str
+    matching: int
+    listed: tuple[Record, ...]
+
+
+@dataclass(frozen=True)
+class RemovedRow:
+    """A row that the owner has removed, and where it stands in its file."""
+
+    short_id: str
+    row_key: str
+    file_name: str
+    sheet: str
+    row_number: int
+    day: date | None
+    venue: str
+    title: str | None
+    price_paid: Decimal | None
+
+
+@dataclass(frozen=True)
+class FieldRead:
+    """One field of a row: what its cells say, and what was read of it; `corrected` is the owner's text."""
+
+    field: str
+    cells: str
+    read: str | None
+    origin: str | None
+    corrected: str | None
+
+
+@dataclass(frozen=True)
+class RowBeside:
+    """One row of a file, field by field; `has_cells` is false where an earlier version read it and kept none."""
+
+    file_name: str
+    sheet: str
+    row_number: int
+    fields: tuple[FieldRead, ...]
+    has_cells: bool
+
+
+@dataclass(frozen=True)
+class OneRecord:
+    """One record: what is known of it, its rows, the decisions on it, other offers of the pair, and its value.
+
+    `value` is what the fit gives for a sale like it on its day, None where it is not in the fit or there is none.
+    """
+
+    record_id: str
+    title: str
+    use: str
+    currency: str
+    price_paid: float | None
+    value: float | None
+    known: dict[str, str]
+    rows: tuple[RowBeside, ...]
+    decisions: tuple[dict[str, Any], ...]
+    offers: tuple[dict[str, Any], ...]
+
+
+def row_beside(row: Mapping[str, Any], market: Market, corrections: Mapping[str, str]) -> RowBeside:
+    """Return a row (of sql/staging/rows_of_keys) field by field, its cells beside what was read of them."""
+    record: dict[str, Any] = json.loads(row["record"])
+    cells: dict[str, str | None] = {} if row["cells"] is None else json.loads(row["cells"])
+    export_map = market.maps.get(row["map_name"])
+    columns = {name: name for name in cells} if export_map is None else export_map.columns
+    fields = []
+    for column in SALE_RECORD:
+        headings = columns.get(column.name, ())
+        names = (headings,) if isinstance(headings, str) else tuple(headings)
+        said = {name: cells[name] for name in names if cells.get(name)}
+        value = shown(record.get(column.name))
+        is_read = column.source and value not in (None, UNKNOWN, "none")
+        if not said and not is_read and column.name not in corrections:
+            continue
+        fields.append(
+            FieldRead(
+                field=column.name,
+                cells="; ".join(f"{name}: {text}" for name, text in said.items()),
+                read=None if value == UNKNOWN else value,
+                origin=record.get(f"{column.name}_origin"),
+                corrected=corrections.get(column.name),
+            )
+        )
+    return RowBeside(row["file_name"], row["sheet"], row["row_number"], tuple(fields), bool(cells))
+
+
+def known_of(record: Mapping[str, Any]) -> dict[str, str]:
+    """Return what is known of a record: field → text, in the order of a sale record."""
+    known = {}
+    for column in SALE_RECORD:
+        text = shown(record.get(column.name))
+        if column.name != "record_id" and text not in (None, UNKNOWN, "no"):
+            known[column.name] = str(text)
+    return known

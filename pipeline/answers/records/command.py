@@ -1,0 +1,77 @@
+"""List and show records."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from pipeline import options
+from pipeline.outputs import show_answer
+from pipeline.streams import say
+
+if TYPE_CHECKING:
+    from pipeline.workspace import Workspace
+
+MOST_LISTED = 40
+
+
+@options.command()
+@click.argument("record", type=options.WORDS, required=False)
+@options.wanted_records
+@click.option("--removed", is_flag=True, help="List the rows that you removed instead.")
+@click.option(
+    "--limit",
+    type=click.IntRange(0, options.MOST_ROWS),
+    help=f"How many at most; 0 for all. Left out, {MOST_LISTED} in the terminal and all in a file.",
+)
+@click.option("--csv", type=options.OUTPUT, help="Write the list to this file (CSV).")
+@options.workspace
+@options.as_json
+def records(
+    record: str | None,
+    removed: bool,
+    limit: int | None,
+    csv: Path | None,
+    workspace: "Workspace",
+    as_json: bool,
+    **words: Any,
+) -> None:
+    """List records and search among them, or show one beside what its rows say. Changes nothing.
+
+    RECORD is a record's id, or its first signs.
+
+    Example: pairband records --silhouette "Gannet Hi" --since 2023-01-01 --not-in-fit
+    """
+    from pipeline.answers.records.run import find_records, removed_rows, show_record
+    from pipeline.answers.records.tables import (
+        record_sheet,
+        records_sheet,
+        records_table,
+        removed_sheet,
+        removed_table,
+    )
+
+    wanted = options.read_wanted(words)
+    if record is not None:
+        if removed or csv or limit is not None or not wanted.is_everything:
+            raise click.UsageError("name a record, or say which records you look for: not both.")
+        show_answer(show_record(workspace, record), record_sheet, as_json=as_json, limits=False)
+        return
+    currency = workspace.market.base_currency
+    if removed:
+        if not wanted.is_everything:
+            raise click.UsageError("--removed lists all rows that you removed: leave the others out.")
+        rows = removed_rows(workspace.ledger)
+        show_answer(rows, lambda found: removed_sheet(found, currency), as_json=as_json, limits=False)
+        shown = removed_table(rows, currency)
+    else:
+        usual = None if csv or as_json else MOST_LISTED
+        first = usual if limit is None else limit or None
+        found = find_records(workspace.ledger, workspace.market, wanted, first=first)
+        show_answer(found, records_sheet, as_json=as_json, limits=False, most_rows=limit or 0)
+        shown = records_table(found)
+    if csv is not None:
+        from reports.export import write_table
+
+        for path in write_table(shown, csv=csv):
+            say(f"wrote {path}", err=as_json)

@@ -1,0 +1,171 @@
+"""Find records in the ledger, and show one beside what its rows say."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from math import exp
+
+import polars as pl
+
+from pipeline.alike import find_alike
+from pipeline.answers.records.answer import OneRecord, Record, Records, RemovedRow, known_of, row_beside
+from pipeline.config import Market
+from pipeline.errors import FitError, PairError, UnknownName
+from pipeline.hedonic.predict import predict
+from pipeline.ingest.attributes import vocabulary
+from pipeline.ingest.put_right import decisions, find_record, record_of, short_ids
+from pipeline.ingest.sizes import read_sizes
+from pipeline.ledger import Ledger
+from pipeline.schema import SIZE_STEP_MM
+from pipeline.workspace import Workspace
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which records are meant: every part that is not None must hold.
+
+    Texts are the owner's words. `least` and `most` are in the base currency: of what was paid, or asked for what
+    did not sell.
+    """
+
+    file_name: str | None = None
+    venue: str | None = None
+    silhouette: str | None = None
+    era: str | None = None
+    size: str | None = None
+    least: float | None = None
+    most: float | None = None
+    since: date | None = None
+    until: date | None = None
+    said: str | None = None
+    only_left_out: bool = False
+    only_corrected: bool = False
+
+    @property
+    def is_everything(self) -> bool:
+        """Whether nothing is asked for, so that every record is meant."""
+        return self == Wanted()
+
+    @property
+    def is_one_file(self) -> bool:
+        """Whether all records of one file are meant, and nothing else is asked for."""
+        return self.file_name is not None and replace(self, file_name=None) == Wanted()
+
+
+def find_records(ledger: Ledger, market: Market, wanted: Wanted, *, first: int | None) -> Records:
+    """Return the records that match, the newest first, at most so many; raises UnknownName and PairError for words."""
+    rows = ledger.read("marts/record_list", **_bound(ledger, market, wanted), first=first)
+    ids = short_ids(ledger, rows["record_id"].to_list())
+    matching = int(rows["matching"][0]) if rows.height else 0
+    listed = [Record(short_id=ids[row["record_id"]], **row) for row in rows.drop("matching").to_dicts()]
+    return Records(market.base_currency, matching, tuple(listed))
+
+
+def removed_rows(ledger: Ledger) -> tuple[RemovedRow, ...]:
+    """Return the rows that the owner has removed."""
+    ledger.run("staging/row_keys")
+    rows = ledger.read("marts/removed_list")
+    ids = short_ids(ledger, rows["row_key"].to_list())
+    return tuple(RemovedRow(short_id=ids[row["row_key"]], **row) for row in rows.drop("row_id").to_dicts())
+
+
+def records_to_remove(ledger: Ledger, market: Market, words: Sequence[str], wanted: Wanted) -> Records:
+    """Return the records of these ids or, where there is none, those that match.
+
+    Raises UnknownName and RulingError as `find_record` does.
+    """
+    if not words:
+        return find_records(ledger, market, wanted, first=None)
+    ids = {find_record(ledger, word)[1] for word in words}
+    every = find_records(ledger, market, Wanted(), first=None)
+    listed = tuple(record for record in every.listed if record.record_id in ids)
+    return Records(every.currency, len(listed), listed)
+
+
+def show_record(workspace: Workspace, word: str) -> OneRecord:
+    """Return one record beside its rows; raises UnknownName and RulingError as `find_record` does."""
+    ledger, market = workspace.ledger, workspace.market
+    _, record_id = find_record(ledger, word)
+    record = record_of(ledger, record_id)
+    keys = ledger.read_with("staging/keys_of_records", pl.DataFrame({"record_id": [record_id]}))
+    kept = decisions(ledger)
+    rows = ledger.read_with("staging/rows_of_keys", keys.select("row_key"))
+    corrections = ledger.read("staging/kept_corrections")
+    about = (pl.col("record_id") == record_id) | (pl.col("other_id") == record_id)
+    same_pair = ledger.read("marts/offers_of_pair", pair_key=record["pair_key"])
+    others = [row for row in same_pair.to_dicts() if row["record_id"] != record_id]
+    ids = short_ids(ledger, [row["record_id"] for row in others])
+    return OneRecord(
+        record_id=record_id,
+        title=record["title"] or "",
+        use=record["use"],
+        currency=market.base_currency,
+        price_paid=record["price_paid"],
+        value=_value(workspace, record_id) if record["use"] == "in the fit" else None,
+        known=known_of(record),
+        rows=tuple(
+            row_beside(
+                row,
+                market,
+                dict(corrections.filter(row_key=row["row_key"]).select("field", "value").iter_rows()),
+            )
+            for row in rows.to_dicts()
+        ),
+        decisions=tuple(kept.filter(about).to_dicts()),
+        offers=tuple({"short_id": ids[row["record_id"]], **row} for row in others),
+    )
+
+
+def _value(workspace: Workspace, record_id: str) -> float | None:
+    """Return what the latest fit gives for a sale on its day; None where there is no fit that can be used."""
+    try:
+        fitted = workspace.fitted
+    except FitError:
+        return None
+    sale = workspace.sales.filter(record_id=record_id)
+    return exp(float(predict(fitted.fit, sale)["log_price"][0]))
+
+
+def _bound(ledger: Ledger, market: Market, wanted: Wanted) -> dict[str, object]:
+    """Return the values that marts/record_list is asked with."""
+    if wanted.file_name is not None:
+        names = ledger.read("understood/files")["file_name"].to_list()
+        if wanted.file_name not in names:
+            raise UnknownName.among("file that was read", wanted.file_name, names)
+    words = vocabulary(market)
+    venues = {name: name for name in market.venue_by_name}
+    return {
+        "file_name": wanted.file_name,
+        "venue": _meant("venue", wanted.venue, venues),
+        "silhouette": _meant("silhouette", wanted.silhouette, words["silhouette"]),
+        "era": _meant("era", wanted.era, words["era"]),
+        "size_mm": _size_mm(wanted.size, market),
+        "least": wanted.least,
+        "most": wanted.most,
+        "since": wanted.since,
+        "until": wanted.until,
+        "said": wanted.said,
+        "only_left_out": wanted.only_left_out or None,
+        "only_corrected": wanted.only_corrected or None,
+    }
+
+
+def _meant(kind: str, word: str | None, words: dict[str, str]) -> str | None:
+    if word is None:
+        return None
+    found = find_alike(word, words)
+    if found is None:
+        raise UnknownName.among(kind, word, words.values())
+    return words[found]
+
+
+def _size_mm(word: str | None, market: Market) -> int | None:
+    if word is None:
+        return None
+    read = read_sizes(pl.Series([word]), system=market.sizes.usual).row(0, named=True)
+    if read["foot_mm"] is None:
+        raise PairError(
+            f"size {word!r}: {read['reason'] or 'no size can be read in it'}",
+            "name the system with it ('UK 9', 'EU 43 1/3', '275 mm').",
+        )
+    return SIZE_STEP_MM * round(int(read["foot_mm"]) / SIZE_STEP_MM)
