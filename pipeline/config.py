@@ -170,6 +170,7 @@ class Words(Part):
     `restored_words` and `flaw_words` name restoring and flaws in general ("never restored", "no flaws"),
     `piece_words` name pieces of a shoe, whose condition is not the pair's ("uppers very good"),
     `not_yet_words` say of a treatment that it is still to be done, `unsure_words` that a thing is not certain.
+    `not_a_pair` names what is sold beside pairs ("laces only"), in which "#" stands for any number from two on.
     With `fix_typos` a misspelt word is taken for the one word or name that it is near to; each is listed.
     """
 
@@ -234,6 +235,8 @@ class Words(Part):
         *("i think", "i believe", "practically", "virtually", "basically", "as good as"),
         *("style", "type", "inspired", "similar to", "not quite", "not sure if"),
     )
+
+    not_a_pair: tuple[Phrase, ...] = ()
 
     @model_validator(mode="after")
     def _grades_lie_on_the_scale(self) -> Self:
@@ -390,7 +393,8 @@ class ExportMap(Part):
 
     `tax` says whether the price counts the sales or value-added tax that every buyer pays there: "included";
     "excluded", when `tax_rate` of the price or the amounts of `tax_column` are added to it; "margin", when tax was
-    paid on the seller's margin alone, so that there is none to add.
+    paid on the seller's margin alone, so that there is none to add. `skip` says by the words of a column which rows
+    are no pairs.
     """
 
     venue: Name
@@ -415,6 +419,7 @@ class ExportMap(Part):
     columns: dict[str, Headings]
     status_words: dict[Phrase, Literal["sold", "unsold", "withdrawn", "open"]] = Field(default_factory=dict)
     words: dict[str, dict[Phrase, Phrase]] = Field(default_factory=dict)
+    skip: dict[Heading, Annotated[tuple[Phrase, ...], Field(min_length=1)]] = Field(default_factory=dict)
     list_mark: Annotated[str, Field(min_length=1, max_length=5)] = ";"
 
     @model_validator(mode="after")

@@ -25,7 +25,7 @@ def mapped_columns(export_map: ExportMap) -> tuple[str, ...]:
         names.update(dict.fromkeys((columns,) if isinstance(columns, str) else columns))
     if export_map.tax_column is not None:
         names[export_map.tax_column] = None
-    return tuple(names)
+    return tuple(names | dict.fromkeys(export_map.skip))
 
 
 def columns_of_export(export_map: ExportMap) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.config import ExportMap, Market
+from pipeline.ingest.aside import rows_aside
 from pipeline.ingest.attributes import read_attributes, read_stated
 from pipeline.ingest.combined import take_apart
 from pipeline.ingest.contacts import Masked, mask_contacts
@@ -96,9 +97,10 @@ def normalise(
     fields, too_long = without_long_cells(with_corrections(fields, corrections))
     offers = read_offers(fields, export_map, market, as_of=as_of)
     money = price_offers(offers, market, rates)
+    aside = rows_aside(fields, table.cells, export_map, market, where=where)
     fault = pl.DataFrame(
         {
-            name: pl.select(pl.coalesce(too_long[name], offers[name], money[name])).to_series()
+            name: pl.select(pl.coalesce(aside[name], too_long[name], offers[name], money[name])).to_series()
             for name in FAULT_COLUMNS
         }
     )

@@ -6,7 +6,7 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.ingest.compared import MINUS_MARK, PLUS_MARK, as_compared, compared_list
-from pipeline.ingest.entries import SET_KINDS, entries
+from pipeline.ingest.entries import SET_KINDS, Entry, entries
 from pipeline.ingest.near_names import market_names
 from pipeline.ingest.spelling import Spelling
 
@@ -48,15 +48,15 @@ class PhraseBook:
         return pl.lit(self.roles["phrase"]).implode()
 
 
-def phrase_book(market: Market) -> PhraseBook:
-    """Return the phrase book of a market file.
+def phrase_book(market: Market, further: tuple[Entry, ...] = ()) -> PhraseBook:
+    """Return the phrase book of a market file, with further entries.
 
     Names count as phrases. An era's name of one word counts only with "run", "era", "series" or "edition" after it
     ("first owner" is no era). Where a phrase is both a mention and another thing, it is the mention.
     """
     rank = {"mention": 0, "noun": 1}
     phrases = pl.DataFrame(
-        [vars(entry) for entry in entries(market)],
+        [vars(entry) for entry in (*entries(market), *further)],
         schema=dict.fromkeys(("phrase", "role", "kind", "value", "silhouette"), pl.String)
         | {"denied": pl.Boolean, "written": pl.String},
     )

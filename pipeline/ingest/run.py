@@ -77,7 +77,8 @@ class Reason:
 class FileOutcome:
     """What came of one file: rows read = recorded + duplicates + quarantined; headings and totals are no rows.
 
-    Recorded are the sales that no earlier file had. `unchanged` says that the file had been read
+    Recorded are the sales that no earlier file had, put aside the rows that are no sale of one pair.
+    `unchanged` says that the file had been read
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
     are sentences on the file, and on what the reading masked, rounded or took for another word. `taken`
     holds those words and `likely` the silhouettes offered for titles in which none was found; both are empty where
@@ -91,6 +92,7 @@ class FileOutcome:
     recorded: int
     duplicates: int
     quarantined: int
+    put_aside: int
     unchanged: bool
     reasons: tuple[Reason, ...]
     flags: dict[str, int]
@@ -388,6 +390,7 @@ class _Step:
             recorded=counts["recorded"],
             duplicates=counts["duplicates"],
             quarantined=counts["quarantined"],
+            put_aside=counts["put_aside"],
             unchanged=unchanged,
             reasons=tuple(
                 Reason(row.pop("kind"), row.pop("field"), row.pop("reason"), row.pop("row_count"), **row)

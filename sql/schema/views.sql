@@ -4,6 +4,9 @@
 -- The number by which a row is known at its venue.
 CREATE OR REPLACE MACRO own_number(lot_ref, stock_ref) AS coalesce(lot_ref, 'stock ' || stock_ref);
 
+-- Whether a row in quarantine was put aside because it is no sale of one pair, and not because of an error in it.
+CREATE OR REPLACE MACRO is_put_aside(field) AS field IN ('(not a pair)', '(several pairs)', '(undone sale)');
+
 -- A digest of all that a row says, wherever it stands; `said` is the row. Rows keep their digest for years: what a
 -- later version of the ledger added counts only where it is known.
 CREATE OR REPLACE MACRO content_key(said) AS md5_number_lower(concat_ws(

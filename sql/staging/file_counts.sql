@@ -1,7 +1,7 @@
 -- file_counts: what came of the rows of one file. Recorded are the sales that no other file has.
 -- grain: one row
 -- reads: source_files, row_records, quarantine
--- columns: rows_read BIGINT, recorded BIGINT, duplicates BIGINT, quarantined BIGINT
+-- columns: rows_read BIGINT, recorded BIGINT, duplicates BIGINT, quarantined BIGINT, put_aside BIGINT
 WITH own AS (
     SELECT record_key, count(*) AS row_count
     FROM row_records
@@ -23,5 +23,6 @@ SELECT
     (SELECT rows_read FROM source_files WHERE file_sha256 = $file_sha256) AS rows_read,
     recorded,
     CAST(staged - recorded AS BIGINT) AS duplicates,
-    (SELECT count(*) FROM quarantine WHERE file_sha256 = $file_sha256) AS quarantined
+    (SELECT count(*) FROM quarantine WHERE file_sha256 = $file_sha256 AND NOT is_put_aside(field)) AS quarantined,
+    (SELECT count(*) FROM quarantine WHERE file_sha256 = $file_sha256 AND is_put_aside(field)) AS put_aside
 FROM counted

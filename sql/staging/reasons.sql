@@ -3,7 +3,7 @@
 -- reads: quarantine, unread_cells
 -- columns: kind VARCHAR, field VARCHAR, reason VARCHAR, row_count BIGINT, sheet VARCHAR, row_number BIGINT, value VARCHAR
 WITH stated AS (
-    SELECT 'quarantined' AS kind, field, reason, sheet, row_number, value
+    SELECT CASE WHEN is_put_aside(field) THEN 'put aside' ELSE 'quarantined' END AS kind, field, reason, sheet, row_number, value
     FROM quarantine
     WHERE file_sha256 = $file_sha256
     UNION ALL

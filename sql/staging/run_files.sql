@@ -9,4 +9,5 @@ SELECT
     $rows_read AS rows_read,
     $recorded AS recorded,
     $duplicates AS duplicates,
-    $quarantined AS quarantined
+    $quarantined AS quarantined,
+    $put_aside AS put_aside

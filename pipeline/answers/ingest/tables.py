@@ -8,7 +8,7 @@ from pipeline.ingest.replacement import MOST_SHOWN
 from pipeline.ingest.run import FileOutcome, IngestRun
 from pipeline.untrusted import show_words
 
-COUNTS = ("read", "recorded", "duplicates", "quarantined")
+COUNTS = ("read", "recorded", "duplicates", "quarantined", "put_aside")
 MOST_VALUE = 60
 """The longest value of a cell that is shown."""
 
@@ -28,10 +28,11 @@ def ingest_sheet(run: IngestRun) -> Sheet:
 
 def row_sentence(run: IngestRun) -> str:
     """Return the account of all rows."""
-    read, recorded, duplicates, quarantined = (
+    read, recorded, duplicates, quarantined, put_aside = (
         sum(getattr(file, name) for file in run.files) for name in COUNTS
     )
-    return f"{read:,} rows read = {recorded:,} recorded + {duplicates:,} duplicates + {quarantined:,} quarantined"
+    account = f"{read:,} rows read = {recorded:,} recorded + {duplicates:,} duplicates + {quarantined:,} quarantined"
+    return f"{account} + {put_aside:,} put aside as no sale of one pair" if put_aside else account
 
 
 def _replacements(run: IngestRun) -> Iterator[str]:
@@ -88,6 +89,7 @@ def count_table(run: IngestRun) -> Table:
             count("recorded", "Recorded"),
             count("duplicates", "Duplicates"),
             count("quarantined", "Quarantined"),
+            *([count("put_aside", "Put aside")] if any(file.put_aside for file in run.files) else []),
         ),
         [
             {

@@ -16,7 +16,9 @@ from pipeline.ingest.proposal import MapProposal
 from pipeline.ingest.settings import Question
 from pipeline.schema import PRICE_BASES, SOURCE_FIELDS, STATUSES
 
-KEYS = tuple(name for name in ExportMap.model_fields if name not in ("columns", "status_words", "words"))
+KEYS = tuple(
+    name for name in ExportMap.model_fields if name not in ("columns", "status_words", "words", "skip")
+)
 """The keys of a map that hold one value."""
 
 SHORT_NAMES = {
