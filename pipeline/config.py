@@ -57,6 +57,7 @@ def _written_out(text: str) -> str:
 Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_written_out)]
 Phrase = Annotated[str, Field(min_length=1, max_length=120), AfterValidator(_written_out)]
 Heading = Annotated[str, Field(min_length=1, max_length=1000), AfterValidator(_written_out)]
+StatusWord = Literal["sold", "unsold", "withdrawn", "open", "returned", "refunded", "cancelled", "unpaid"]
 ONE_HEADING, SEVERAL_HEADINGS = "one heading", "several headings"
 Headings = Annotated[
     Annotated[Heading, Tag(ONE_HEADING)]
@@ -417,7 +418,7 @@ class ExportMap(Part):
     tax_column: Heading | None = None
     size_system: Literal["UK", "EU", "US men", "US women", "JP", "mm"] | None = None
     columns: dict[str, Headings]
-    status_words: dict[Phrase, Literal["sold", "unsold", "withdrawn", "open"]] = Field(default_factory=dict)
+    status_words: dict[Phrase, StatusWord] = Field(default_factory=dict)
     words: dict[str, dict[Phrase, Phrase]] = Field(default_factory=dict)
     skip: dict[Heading, Annotated[tuple[Phrase, ...], Field(min_length=1)]] = Field(default_factory=dict)
     list_mark: Annotated[str, Field(min_length=1, max_length=5)] = ";"

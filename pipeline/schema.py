@@ -19,6 +19,9 @@ currency), with the rest of the best-known size or stamp, or from the sale as a 
 SizeSystem = Literal["UK", "EU", "US men", "US women", "JP", "mm"]
 
 STATUSES: tuple[str, ...] = ("sold", "unsold", "withdrawn", "open")
+UNDOINGS: tuple[str, ...] = ("returned", "refunded", "cancelled", "unpaid")
+"""What undoes a sale, so that its row is none: what a buyer gave or got back, and orders that came to nothing."""
+
 PRICE_BASES: tuple[str, ...] = ("hammer", "all-in", "net")
 BOXES: tuple[str, ...] = ("original", "replacement", "none", "unknown")
 TAGS: tuple[str, ...] = ("attached", "loose", "none", "unknown")
@@ -39,6 +42,8 @@ FLAGS: tuple[str, ...] = (
     "price looks ten times too high",
     "price looks ten times too low",
     "rate is old",
+    "sale undone",
+    "part refunded",
 )
 HOLDING_FLAGS: tuple[str, ...] = (
     "era in conflict",

@@ -18,7 +18,7 @@ from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.labels import read_labels
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.money import price_offers
-from pipeline.ingest.offers import read_offers
+from pipeline.ingest.offers import UNDONE, read_offers
 from pipeline.ingest.production import read_production
 from pipeline.ingest.readers import TextTable
 from pipeline.ingest.size_charts import size_charts
@@ -55,6 +55,9 @@ class Normalised:
     taken, likely
         What was taken for another word of the market file, and the silhouettes offered where none was found
         (see `pipeline.ingest.taken`).
+    reversals
+        sheet, row_number, kind, venue, sale_ref, lot_ref, stock_ref, title, reversed_on, currency, amount: the rows
+        that undo a sale, which are among the quarantined.
     """
 
     staged: pl.DataFrame
@@ -65,6 +68,7 @@ class Normalised:
     rounded: int
     taken: pl.DataFrame
     likely: pl.DataFrame
+    reversals: pl.DataFrame
 
 
 def staged_schema() -> dict[str, pl.DataType]:
@@ -145,7 +149,19 @@ def normalise(
         good.offers.select(pl.sum_horizontal(pl.col("price_rounded", "ask_rounded").sum())).item(),
         taken,
         names_offered(good.fields["title"], staged["silhouette"], market),
+        _reversals(
+            offers.filter(fault["fault_field"] == UNDONE), places.filter(fault["fault_field"] == UNDONE)
+        ),
     )
+
+
+def _reversals(offers: pl.DataFrame, places: pl.DataFrame) -> pl.DataFrame:
+    """Return the rows that undo a sale, with what their sale is known by."""
+    title, _ = mask_contacts(offers.select("title"))
+    stated = offers.select(
+        "venue", *REFERENCES, "currency", kind="undoing", reversed_on="undone_on", amount="undone_amount"
+    )
+    return pl.concat([places, stated.with_columns(*title)], how="horizontal")
 
 
 def _of_places(apart: pl.DataFrame, places: pl.DataFrame, is_good: pl.Series) -> pl.DataFrame:
@@ -205,7 +221,9 @@ def _stage(
     together = pl.concat(
         [
             rows.places,
-            rows.offers.drop(*FAULT_COLUMNS, "price_rounded", "ask_rounded"),
+            rows.offers.drop(
+                *FAULT_COLUMNS, "price_rounded", "ask_rounded", "undoing", "undone_on", "undone_amount"
+            ),
             rows.money.drop(FAULT_COLUMNS),
             attributes,
             production.rename({"flags": "production_flags"}),

@@ -13,10 +13,14 @@ from pipeline.ingest.fields import TAX
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
 from pipeline.ingest.numbers import AMOUNT, FINER, low_end, read_amounts, to_minor_unit
-from pipeline.schema import STATUSES
+from pipeline.schema import STATUSES, UNDOINGS
 
 _PERHAPS_A_RANGE = r"\d.*[-/\u{2010}-\u{2015}\u{2212}].*\d"
 _DAYS = ("offered_on", "closed_on", "sold_on")
+UNDONE = "(undone sale)"
+"""What stands for the field of a row that undoes a sale."""
+
+_PAID_BACK = ("returned", "refunded")
 _RATE = pl.Decimal(8, 6)
 _PRODUCT = pl.Decimal(38, 10)
 """What a price of four decimals times a rate of six comes to, exactly."""
@@ -32,7 +36,9 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
     currency's minor unit); and fault_field, fault_value, fault_reason (null where the row can be a record). A
     map without a status column says that every priced row is a sale and every other one is not, unless the owner has
     corrected how it ended. For lots and
-    stock, where nothing has been sold, status is "open".
+    stock, where nothing has been sold, status is "open". Of a row that undoes a sale, undoing String says how (one of
+    UNDOINGS), undone_on when, and undone_amount what the buyer got back, null where that is all; its fault_field is
+    UNDONE.
     """
     read = _read_cells(fields, export_map, market)
     first_day = date(min(era.first_year for era in market.eras), 1, 1)
@@ -55,7 +61,9 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         .alias(f"{name}_amount")
         for name in ("price", "ask")
     )
-    return with_first_fault(rounded, _faults(export_map, as_of, first_day)).select(
+    undoing = _undoing(export_map)
+    settled = rounded.with_columns(undoing.alias("undoing"))
+    return with_first_fault(settled, _faults(export_map, as_of, first_day)).select(
         pl.col("venue_read").alias("venue"),
         "sale_ref",
         "lot_ref",
@@ -80,7 +88,25 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         .then(pl.lit("below zero"))
         .alias("ask_unread"),
         *(pl.col(f"{name}_finer").is_not_null().alias(f"{name}_rounded") for name in ("price", "ask")),
+        "undoing",
+        pl.coalesce("day", "offered_on_day").alias("undone_on"),
+        pl.when(pl.col("undoing").is_in(_PAID_BACK) & (pl.col("price_amount") != 0))
+        .then(pl.col("price_amount").abs())
+        .alias("undone_amount"),
         *FAULT_COLUMNS,
+    )
+
+
+def _undoing(export_map: ExportMap) -> pl.Expr:
+    """Return how a row undoes a sale: by its word, or by an amount below zero of what was sold; else null."""
+    taken_back = pl.col("is_sold")
+    if "status" not in export_map.columns:
+        taken_back = pl.lit(value=True)
+    return (
+        pl.when(pl.col("status_read").is_in(UNDOINGS))
+        .then("status_read")
+        .when((pl.col("price_amount") < 0) & taken_back & pl.lit(export_map.holds == "sales"))
+        .then(pl.lit("refunded"))
     )
 
 
@@ -149,7 +175,7 @@ def _usual_currency(export_map: ExportMap, market: Market) -> str:
 def _status(export_map: ExportMap) -> pl.Expr:
     if export_map.holds != "sales":
         return pl.lit("open")
-    words = allowed_words(STATUSES) | fold_keys(dict(export_map.status_words))
+    words = allowed_words((*STATUSES, *UNDOINGS)) | fold_keys(dict(export_map.status_words))
     stated = fold(pl.col("status")).replace_strict(words, default=None, return_dtype=pl.String)
     if "status" in export_map.columns:
         return stated
@@ -175,6 +201,7 @@ def _faults(export_map: ExportMap, as_of: date, first_day: date) -> list[Fault]:
     ]
     if export_map.holds == "sales":
         faults += [
+            Fault(UNDONE, pl.col("undoing").is_not_null(), pl.coalesce("status", "price_native"), pl.col("undoing")),
             Fault("sold_on", sold & pl.col("day").is_null(), pl.lit(None), text("sold, but on no day")),
             Fault("sold_on", sold & (pl.col("day") > as_of), pl.col("day"),
                   text(f"sold on a day that is still to come (it is {as_of})")),

@@ -75,9 +75,10 @@ class Reason:
 
 @dataclass(frozen=True)
 class FileOutcome:
-    """What came of one file: rows read = recorded + duplicates + quarantined; headings and totals are no rows.
+    """What came of one file: rows read = recorded + duplicates + quarantined + put aside.
 
-    Recorded are the sales that no earlier file had, put aside the rows that are no sale of one pair.
+    Headings and totals are no rows. Recorded are the sales that no earlier file had, put aside the rows that are no
+    sale of one pair.
     `unchanged` says that the file had been read
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
     are sentences on the file, and on what the reading masked, rounded or took for another word. `taken`
@@ -374,6 +375,8 @@ class _Step:
         self.ledger.write("staging/source_rows", staged.select("row_id", rows.cells))
         self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
         self.ledger.write("staging/unread_cells", rows.unread, file_sha256=sha256)
+        if rows.reversals.height:
+            self.ledger.write("staging/reversals", rows.reversals, file_sha256=sha256)
 
     def _outcome(
         self, export: MappedExport, reading: _Reading, place: Place, *, unchanged: bool

@@ -1,6 +1,7 @@
 {% from "macros/factors.jinja" import described, factors %}
 -- listings: the fixed-price offers up to a day, sold by then or not, with their ask, how long each stood, and their
 -- discrete factors.
+-- An offer that was accepted and undone later says nothing of how long its ask stood, and is left out.
 -- grain: record_id
 -- reads: sales
 -- binds: venues (names of the venues of fixed prices), as_of (an offer that ended later was still open on this day)
@@ -19,6 +20,7 @@ WITH offered AS (
       AND offered_on IS NOT NULL
       AND silhouette IS NOT NULL
       AND NOT held_out
+      AND NOT list_contains(flags, 'sale undone')
 )
 
 SELECT

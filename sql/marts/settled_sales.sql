@@ -5,7 +5,8 @@
 -- Offer and money come together from the leading row: sold before unsold, a venue's own lot before others, then an
 -- order that rests on what the rows say and not on where they stand. Of an attribute the better known value
 -- counts, by its origin (ORIGINS in pipeline/schema.py). Where sources differ, a flag says so. `merge` in
--- pipeline/schema.py says of each column which of these it is.
+-- pipeline/schema.py says of each column which of these it is. A sale whose price was refunded (to 99.5 % or more) is
+-- undone: its offer was withdrawn. What was refunded in part is no part of any price.
 INSERT INTO settled_sales BY NAME
 WITH stated AS (
     SELECT
@@ -82,19 +83,50 @@ merged AS (
     FROM ranked
     GROUP BY record_key
 ),
+refunded AS (
+    SELECT
+        merged.*,
+        CASE WHEN merged.status = 'sold' THEN coalesce(said.refunded, 0) ELSE 0 END AS refunded,
+        merged.status = 'sold'
+        AND (
+            coalesce(said.is_undone, FALSE)
+            OR coalesce(said.refunded >= 0.995 * least(merged.price_native, merged.all_in_native), FALSE)
+        ) AS is_undone
+    FROM merged
+    LEFT JOIN said_of_sales AS said ON merged.record_key = said.record_key
+),
 ruled AS (
     SELECT
-        merged.* EXCLUDE (row_flags, new_flags)
+        merged.* EXCLUDE (row_flags, new_flags, is_undone, refunded)
         REPLACE (
+            CASE WHEN merged.is_undone THEN 'withdrawn' ELSE status END AS status,
+            CASE WHEN NOT merged.is_undone THEN sold_on END AS sold_on,
+            CASE WHEN merged.is_undone THEN price_native ELSE price_native - merged.refunded END AS price_native,
+            CASE WHEN NOT merged.is_undone THEN all_in_native - merged.refunded END AS all_in_native,
+            CASE WHEN NOT merged.is_undone AND net_native > merged.refunded THEN net_native - merged.refunded END AS net_native,
+            CASE
+                WHEN NOT merged.is_undone AND merged.refunded = 0 THEN price_paid
+                WHEN NOT merged.is_undone
+                    THEN CAST(round(
+                        CAST(price_paid AS DOUBLE) * CAST(all_in_native - merged.refunded AS DOUBLE)
+                        / CAST(all_in_native AS DOUBLE),
+                        4
+                    ) AS DECIMAL(18, 4))
+            END AS price_paid,
             coalesce(said.era, merged.era) AS era,
             CASE WHEN said.era IS NULL THEN era_origin ELSE 'stated' END AS era_origin
         ),
         list_sort(list_filter(
-            list_distinct(flatten([row_flags, new_flags, coalesce(said.price_flags, [])])),
+            list_distinct(flatten([
+                row_flags,
+                new_flags,
+                coalesce(said.price_flags, []),
+                CASE WHEN merged.is_undone THEN ['sale undone'] WHEN merged.refunded > 0 THEN ['part refunded'] ELSE [] END
+            ])),
             lambda flag: said.era IS NULL OR flag <> 'era in conflict'
         )) AS flags,
         said.verdict
-    FROM merged
+    FROM refunded AS merged
     LEFT JOIN said_of_sales AS said ON merged.record_key = said.record_key
 )
 SELECT

@@ -7,6 +7,13 @@ CREATE OR REPLACE MACRO own_number(lot_ref, stock_ref) AS coalesce(lot_ref, 'sto
 -- Whether a row in quarantine was put aside because it is no sale of one pair, and not because of an error in it.
 CREATE OR REPLACE MACRO is_put_aside(field) AS field IN ('(not a pair)', '(several pairs)', '(undone sale)');
 
+-- Why a row is in quarantine; of one that undoes a sale also whether that sale is there.
+CREATE OR REPLACE MACRO undone_reason(reason, field, record_key) AS CASE
+    WHEN field <> '(undone sale)' THEN reason
+    WHEN record_key IS NULL THEN reason || '; the sale that it would undo is not in the ledger'
+    ELSE reason || '; its sale is undone by as much'
+END;
+
 -- A digest of all that a row says, wherever it stands; `said` is the row. Rows keep their digest for years: what a
 -- later version of the ledger added counts only where it is known.
 CREATE OR REPLACE MACRO content_key(said) AS md5_number_lower(concat_ws(

@@ -1,0 +1,13 @@
+-- settled_reversals: keep the sale that each reversal undoes.
+-- grain: file_sha256, sheet, row_number
+-- reads: matched_reversals
+-- writes: reversals
+UPDATE reversals
+SET record_key = (
+    SELECT matched_reversals.record_key
+    FROM matched_reversals
+    WHERE
+        matched_reversals.file_sha256 = reversals.file_sha256
+        AND matched_reversals.sheet = reversals.sheet
+        AND matched_reversals.row_number = reversals.row_number
+)
