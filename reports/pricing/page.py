@@ -55,7 +55,7 @@ from reports.pricing.fit import (
 )
 from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_by_silhouette, sales_document
 
-SCRIPTS = ("page.js", "pricing/model.js", "pricing/figures.js", "pricing/charts.js", "pricing/page.js")
+SCRIPTS = ("print.js", "pricing/model.js", "pricing/figures.js", "pricing/charts.js", "pricing/page.js")
 OTHER = "another silhouette"
 """The choice by which a pair outside the records is valued."""
 
