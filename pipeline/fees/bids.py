@@ -20,7 +20,7 @@ def highest_bids(limits: Whole, fees: CompiledSchedule, increments: Sequence[Inc
 
     Where the all-in falls at an edge of the fees, a lower bid can still cost more than the limit.
     """
-    within = hammers_behind(limits, fees, "all-in", _rungs(increments)).within
+    within = hammers_behind(limits, fees, "all-in", rungs_of(increments)).within
     bids: Whole = np.where(within == NONE, 0, within)
     return bids
 
@@ -28,13 +28,13 @@ def highest_bids(limits: Whole, fees: CompiledSchedule, increments: Sequence[Inc
 def next_bids(bids: Whole, increments: Sequence[Increment]) -> Whole:
     """Return the lowest valid bid above each bid given (10**-POINTS; zero where there is none)."""
     result = np.zeros(len(bids), dtype=np.int64)
-    for above, up_to, step in reversed(_rungs(increments)):
+    for above, up_to, step in reversed(rungs_of(increments)):
         candidate = np.maximum(bids // step + 1, above // step + 1) * step
         result = np.where(candidate <= up_to, candidate, result)
     return result
 
 
-def _rungs(increments: Sequence[Increment]) -> list[Rung]:
+def rungs_of(increments: Sequence[Increment]) -> list[Rung]:
     """Return the rungs of the bids; without increments every whole unit is a bid."""
     ladder = increments or (Increment(step=Decimal(1)),)
     ends = [MOST_POINTS if one.up_to is None else to_points(one.up_to, "`up_to`") for one in ladder]

@@ -51,7 +51,7 @@ def lots_page(listed: LotList, *, business: str) -> str:
         rows=[_row(lot, written, sorts, listed) for lot in shown.iter_rows(named=True)],
         left_off=listed.lots.height - shown.height,
         verdicts=VERDICTS,
-        terms=show_words(state_terms(listed)),
+        terms=show_words(state_terms(listed.terms, listed.currency)),
         currency=listed.currency,
         cautions=[show_words(caution) for caution in listed.cautions],
         refused=[show_words(line) for line in listed.refused],

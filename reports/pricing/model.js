@@ -212,14 +212,17 @@ const valuation = (() => {
 
   // ---- pipeline/market/bands.py: the value of a pair in log price, and its bands
 
-  const valuePair = (market, factors, laid, sales) => {
+  const scoreAt = (market, level) => market.scores.find((score) => Math.abs(score.level - level) < 1e-9);
+
+  const valuePair = (market, factors, laid, sales, levels = market.rules.levels) => {
     const predicted = predict(market.fit, laid);
     const variance = Math.max(predicted.variance, 0);
     const scale = scaleOf(market, factors, predicted.logPrice);
     const [correction, error] = market.share === null ? [0, 0] : neighbourResidual(market, laid, sales);
     const centre = predicted.logPrice + correction;
     const group = levelText(factors.era, market.rules);
-    const bands = market.scores.map(({ level, least, groups }) => {
+    const bands = levels.map((level) => {
+      const { least, groups } = scoreAt(market, level);
       const { low, high } = groups[group];
       return {
         level,
@@ -227,7 +230,33 @@ const valuation = (() => {
         high: Math.exp(centre + Math.max(high[0] * halfWidth(market.mixture, variance, scale, high), least)),
       };
     });
-    return { ...predicted, centre, correction, correctionError: error, bands };
+    return { ...predicted, centre, variance, scale, group, correction, correctionError: error, bands };
+  };
+
+  // ---- pipeline/market/price_distribution.py: what a pair may sell for, as a whole distribution
+
+  const distributionOf = (market, { centre, variance, scale, group }) => {
+    const { chances } = market.buying;
+    const quantile = (chance) => {
+      if (chance === 0.5) return centre;
+      const { least, groups } = scoreAt(market, Math.abs(1 - 2 * chance));
+      const error = halfWidth(market.mixture, variance, scale, groups[group][chance < 0.5 ? "low" : "high"]);
+      return centre + Math.sign(chance - 0.5) * Math.max(error, least);
+    };
+    const table = [];
+    for (const chance of chances) table.push(Math.max(quantile(chance), table.at(-1) ?? -Infinity));
+    const last = chances.length - 1;
+    const chanceBelow = (place) => {
+      const above = Math.min(Math.max(table.filter((known) => known < place).length, 1), last);
+      const [low, high] = [table[above - 1], table[above]];
+      const share = Math.min(Math.max((place - low) / Math.max(high - low, 1e-12), 0), 1);
+      return chances[above - 1] + share * (chances[above] - chances[above - 1]);
+    };
+    const expect = (worth) => {
+      const edges = [0, ...chances.slice(1).map((chance, number) => (chances[number] + chance) / 2), 1];
+      return table.reduce((sum, place, number) => sum + worth(Math.exp(place)) * (edges[number + 1] - edges[number]), 0);
+    };
+    return { quantile, chanceBelow, expect, highest: table[last] };
   };
 
   // ---- pipeline/hedonic/neighbours.py: what the nearest sales sold for against their fitted prices
@@ -359,19 +388,24 @@ const valuation = (() => {
     return market.fit.terms.some(own) ? !valued.unseen.some(own) : ownSales > 0;
   };
 
+  /* What is said of how many sales of its silhouette stand behind a value; null where they are enough. */
+  const supportOf = (market, pair, valued, ownSales) => {
+    const { rules } = market;
+    const say = (name, values = {}) => fill(rules.sentences[name], values);
+    if (!knowsSilhouette(market, valued, ownSales)) {
+      return say("no silhouette", { silhouette: pair.silhouette, hint: market.cautions.hints[pair.silhouette] });
+    }
+    if (ownSales === 0) return say("later sales");
+    return ownSales < rules.few_sales ? say("few sales", { count: `${ownSales} ${ownSales === 1 ? "sale" : "sales"}` }) : null;
+  };
+
   const cautionsOf = (market, pair, valued, ownSales) => {
     const { rules } = market;
     const say = (name, values = {}) => fill(rules.sentences[name], values);
     const missing = new Set(valued.unseen.map((term) => term.attribute));
     const extrapolated = new Set(valued.extrapolated.map((term) => term.attribute));
     const stated = [...market.cautions.stale];
-    if (!knowsSilhouette(market, valued, ownSales)) {
-      stated.push(say("no silhouette", { silhouette: pair.silhouette, hint: market.cautions.hints[pair.silhouette] }));
-    } else if (ownSales === 0) {
-      stated.push(say("later sales"));
-    } else if (ownSales < rules.few_sales) {
-      stated.push(say("few sales", { count: `${ownSales} ${ownSales === 1 ? "sale" : "sales"}` }));
-    }
+    stated.push(...[supportOf(market, pair, valued, ownSales)].filter(Boolean));
     if (missing.has("colourway") && !missing.has("silhouette") && pair.colourway) {
       stated.push(say("no colourway", { colourway: pair.colourway }));
     }
@@ -407,12 +441,19 @@ const valuation = (() => {
     month: market.month,
   });
 
-  const appraise = (market, pair) => {
+  /* The value of a pair, with its factors, design rows and the sales of its silhouette. */
+  const valueOf = (market, pair, levels) => {
     const factors = pairFactors(market, pair);
     const laid = layRows(market.fit, factors);
     const sales = salesOf(market, pair.silhouette);
+    return { factors, laid, sales, valued: valuePair(market, factors, laid, sales, levels) };
+  };
+
+  const distribution = (market, pair) => distributionOf(market, valueOf(market, pair, []).valued);
+
+  const appraise = (market, pair) => {
+    const { factors, laid, sales, valued } = valueOf(market, pair);
     const ownSales = market.silhouette_sales[pair.silhouette] ?? 0;
-    const valued = valuePair(market, factors, laid, sales);
     const steps = waterfall(market, factors);
     const median = Math.exp(valued.centre);
     if (market.share !== null) {
@@ -429,6 +470,8 @@ const valuation = (() => {
       steps,
       comparables: nearestSales(market, laid, sales).map((sale) => adjust(market, factors, sale)),
       inSupport: knowsSilhouette(market, valued, ownSales),
+      thin: supportOf(market, pair, valued, ownSales),
+      unseen: ownSales === 0 || valued.unseen.some((term) => term.attribute === "silhouette"),
       cautions: cautionsOf(market, pair, valued, ownSales),
     };
   };
@@ -487,5 +530,5 @@ const valuation = (() => {
     });
   };
 
-  return { open, appraise, fill };
+  return { open, appraise, distribution, fill };
 })();

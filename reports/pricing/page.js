@@ -103,7 +103,7 @@
 
   // ---- the address keeps the pair, in the words of the command's options
 
-  const keep = (pair) => {
+  const keep = (pair, offer) => {
     const kept = new URLSearchParams();
     for (const key of ["silhouette", "colourway", ...Object.keys(PICKED)]) if (pair[key] !== null) kept.set(key, pair[key]);
     if (pair.size_label !== null) kept.set("size", pair.size_label);
@@ -111,7 +111,9 @@
       const listed = pair[dataset.list];
       if (listed !== null) kept.set(dataset.list, listed.length ? listed.join(",") : "none");
     }
-    history.replaceState(null, "", `#${kept}`);
+    offering.keep(kept, offer);
+    const address = kept.toString();
+    history.replaceState(null, "", address ? `#${address}` : location.href.split("#")[0]);
   };
 
   const restore = () => {
@@ -122,9 +124,10 @@
       const number = value === null || exact >= 0 ? exact : numbered(meant(words, value));
       control.value = number < 0 ? "" : String(number);
     };
-    const named = kept.get("silhouette") ?? choices.silhouettes[0] ?? choices.other;
+    const named = kept.get("silhouette");
     choose(silhouette, choices.silhouettes, read.silhouette, named);
-    if (silhouette.value === "") silhouette.value = "other";
+    if (named !== null && silhouette.value === "") silhouette.value = "other";
+    offering.restore(kept);
     fillColourways();
     choose(colourway, colourwaysOf(silhouetteNamed()), read.colourways[silhouetteNamed()] ?? {}, kept.get("colourway"));
     for (const [key, values] of Object.entries(PICKED)) choose(form.elements[key], values, read[key], kept.get(key));
@@ -188,6 +191,8 @@
     if (isFigure) made.className = "figure";
     return made;
   };
+  const offering = offerOf({ stored, form, by, figures, cell });
+
   /* Fill a table: headings are [text, is a figure]; the first column heads each row. */
   const fillTable = (table, caption, headings, rows) => {
     const title = table.createCaption();
@@ -410,6 +415,7 @@
       headingOf(value.pair),
       sentenceOf(value),
       `Median ${figures.estimate(value.median)}, all-in, on ${said.as_of}. ${bands.join("; ")}.`,
+      value.bought.headline,
       "",
       ...facts,
       "",
@@ -443,13 +449,47 @@
     size.setAttribute("aria-invalid", pair.fault ? "true" : "false");
   };
 
-  const show = (pair) => {
+  /* What must be known before the number is read. */
+  const showAlerts = (value) => {
+    const old = stored.cautions.first;
+    by("outside").hidden = value.inSupport;
+    by("thin").hidden = value.thin === null || !value.inSupport;
+    put("thin", value.thin === null ? "" : figures.words(value.thin));
+    by("old").replaceChildren(...old.map((sentence) => {
+      const made = document.createElement("p");
+      made.append(...withCode(figures.words(sentence)));
+      return made;
+    }));
+    by("alerts").hidden = value.thin === null && value.inSupport && !old.length;
+  };
+
+  const showNothing = (pair, offer) => {
+    by("pricing").classList.add("empty");
+    by("alerts").hidden = true;
+    for (const id of ["median", "range", "heading", "sentence"]) put(id, "");
+    by("pricing").classList.remove("unsupported");
+    offering.hide();
+    showStates(pair);
+    offering.showControls(offer);
+    by("text").value = "";
+    document.title = by("pricing").dataset.title;
+  };
+
+  const show = (pair, offer) => {
+    if (pair.silhouette === null) {
+      showNothing(pair, offer);
+      return;
+    }
+    by("pricing").classList.remove("empty");
     const value = valuation.appraise(market, pair);
+    showAlerts(value);
+    offering.showControls(offer);
+    const bare = pair.grade === null;
+    value.bought = offering.show(offer, (name) => valuation.distribution(market, { ...pair, venue: name }), { unseen: value.unseen, bare });
     put("median", figures.estimate(value.median));
     put("range", figures.range(bandAt(value, 0.8)));
     put("heading", headingOf(pair));
     put("sentence", sentenceOf(value));
-    by("outside").hidden = value.inSupport;
     by("pricing").classList.toggle("unsupported", !value.inSupport);
     showFacts(pair);
     showStates(pair);
@@ -464,9 +504,9 @@
   // ---- what the reader does
 
   const update = () => {
-    const pair = readPair();
-    show(pair);
-    keep(pair);
+    const [pair, offer] = [readPair(), offering.read()];
+    show(pair, offer);
+    keep(pair, offer);
   };
 
   /* Ticking "none" clears the entries of a list, and the other way round. */
@@ -494,7 +534,7 @@
   });
   window.addEventListener("hashchange", () => {
     restore();
-    show(readPair());
+    show(readPair(), offering.read());
   });
   by("copy").addEventListener("click", async () => {
     const text = by("text");
@@ -511,5 +551,5 @@
 
   by("pricing").hidden = false;
   restore();
-  show(readPair());
+  show(readPair(), offering.read());
 })();

@@ -5,8 +5,9 @@ test holds the two against each other.
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from types import MappingProxyType
 from typing import Any
 
 import polars as pl
@@ -28,6 +29,7 @@ from pipeline.answers.appraisal.cautions import (
 from pipeline.answers.appraisal.comparables import MOST, SMALLEST
 from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, NO_SUPPORT, SOME, STRONG
 from pipeline.answers.appraisal.waterfall import describe_start
+from pipeline.answers.lots.run import lot_terms
 from pipeline.config import Market
 from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
 from pipeline.hedonic.neighbours import CANDIDATES, CLIP, NEAREST
@@ -42,9 +44,11 @@ from pipeline.market.bands import LEVELS
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.market.pair import CLOSED
+from pipeline.market.price_distribution import CHANCES
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from pipeline.untrusted import show_words
 from reports.page import embed_json, render_page
+from reports.pricing.buying import buying_document
 from reports.pricing.fit import (
     MOST_ENTRIES,
     choose_carried,
@@ -55,9 +59,24 @@ from reports.pricing.fit import (
 )
 from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_by_silhouette, sales_document
 
-SCRIPTS = ("print.js", "pricing/model.js", "pricing/figures.js", "pricing/charts.js", "pricing/page.js")
+SCRIPTS = (
+    "print.js",
+    *(f"pricing/{name}.js" for name in ("model", "buying", "figures", "charts", "offer", "page")),
+)
+ONE_CURRENCY: Mapping[str, float] = MappingProxyType({})
+"""The exchange rates where only the base currency is known."""
+
 OTHER = "another silhouette"
 """The choice by which a pair outside the records is valued."""
+
+OLD_DAYS = 31
+"""So many days between the last sale and the day of valuation are said above the number."""
+
+STALL_RESALE = (
+    "It is assumed to be sold again without fees (`buying.sells_at` of the market file names a venue)."
+)
+LIMIT_NOT_TARGET = "The most to pay is a limit, not a target. It holds for a pair that is what you described."
+"""What to be careful of in buying."""
 
 NONE_NEAR = {
     "no_comparables": "No past sale is near enough to compare with this pair.",
@@ -76,6 +95,7 @@ def pricing_page(
     sales: pl.DataFrame,
     *,
     as_of: date,
+    rates: Mapping[str, float] = ONE_CURRENCY,
     stale: str = "",
     with_sales: bool = True,
     most_entries: int = MOST_ENTRIES,
@@ -84,8 +104,9 @@ def pricing_page(
     """Return the HTML of the pricing page, for pairs valued at `as_of`.
 
     `sales` are all priced sales (columns of sql/marts/priced_sales.sql); without `with_sales` the page carries none of
-    them, values pairs and shows no comparables. `stale` is a sentence of caution where the fit is
-    older than the records. The page says what it carries, and what it leaves out for its size (`most_entries` of
+    them, values pairs and shows no comparables. `rates` are units of each venue's currency for one of the base;
+    without that of a venue the page does not say what buying there costs. `stale` is a sentence of caution where the
+    fit is older than the records. The page says what it carries, and what it leaves out for its size (`most_entries` of
     the covariance, `most_sales`). Raises ReportError where the fit is too large for any page.
     """
     document = pricing_document(
@@ -93,6 +114,7 @@ def pricing_page(
         market,
         sales,
         as_of=as_of,
+        rates=rates,
         stale=stale,
         with_sales=with_sales,
         most_entries=most_entries,
@@ -104,6 +126,8 @@ def pricing_page(
         business=market.business.heading,
         as_of=formats.day(as_of),
         document=embed_json(document),
+        currency=market.base_currency,
+        rule=document["buying"]["rule"],
         carried=_carried(document),
         left_out=_left_out(document, fitted, with_sales=with_sales),
         choices=document["choices"],
@@ -118,6 +142,7 @@ def pricing_document(
     sales: pl.DataFrame,
     *,
     as_of: date,
+    rates: Mapping[str, float] = ONE_CURRENCY,
     stale: str = "",
     with_sales: bool = True,
     most_entries: int = MOST_ENTRIES,
@@ -130,10 +155,11 @@ def pricing_document(
     not_carried = set(counts) - set(carried.silhouettes)
     past = sales.filter(pl.col("sold_on") <= as_of, ~pl.col("silhouette").is_in(list(not_carried)))
     eras = [era.name for era in market.eras]
+    terms = lot_terms(market, margin=None, confidence=None, sells_at=None)
     return {
         "fit": fit_document(fitted.fit, carried),
         "scatter": scatter_document(fitted.scatter),
-        "scores": score_document(fitted, LEVELS, [*eras, UNKNOWN]),
+        "scores": score_document(fitted, _levels(terms.confidence), [*eras, UNKNOWN]),
         "mixture": mixture_document(fitted.fit.degrees_of_freedom),
         "share": fitted.second_stage.share if fitted.second_stage.used and with_sales else None,
         "sales": sales_document(choose_sales(past, most=most_sales) if with_sales else past.clear()),
@@ -149,14 +175,32 @@ def pricing_document(
                 *([fitted.uncalibrated] if fitted.uncalibrated else []),
                 *date_cautions(fitted, as_of),
             ],
+            "first": _first_cautions(fitted, as_of, stale),
             "hints": _hints(market, [*counts, OTHER]),
         },
         "words": _words(fitted, as_of, with_sales=with_sales),
         "money": _money(fitted.currency),
+        "currencies": {
+            code: _money(code)
+            for code in sorted({market.base_currency, *(venue.currency for venue in market.venues)})
+        },
         "sizes": _sizes(market),
+        "buying": buying_document(market, terms, rates, as_of=as_of),
         "read": _vocabulary(market),
         "choices": _choices(market, sales, not_carried),
     }
+
+
+def _levels(confidence: float) -> list[float]:
+    """Return the levels of all bands that the arithmetic reads: the page's own, and those of a whole distribution."""
+    distances = {round(abs(1 - 2 * chance), 9) for chance in (*CHANCES, 1 - confidence) if chance != 0.5}
+    return sorted({*LEVELS, *distances})
+
+
+def _first_cautions(fitted: FittedMarket, as_of: date, stale: str) -> list[str]:
+    """Return the cautions on every value that stand above the number: the fit is old, or its bands are not tested."""
+    old = date_cautions(fitted, as_of) if abs((as_of - fitted.last_sale).days) > OLD_DAYS else []
+    return [*([stale] if stale else []), *([fitted.uncalibrated] if fitted.uncalibrated else []), *old]
 
 
 def _rules() -> dict[str, Any]:
@@ -184,6 +228,7 @@ def _rules() -> dict[str, Any]:
         "extrapolated": list(EXTRAPOLATED),
         "asked": ASKED,
         "sentences": SENTENCES,
+        "levels": list(LEVELS),
     }
 
 
@@ -202,6 +247,8 @@ def _words(fitted: FittedMarket, as_of: date, *, with_sales: bool) -> dict[str, 
         "source": f"{formats.counted(fitted.records, 'sale record')} to {formats.day(fitted.last_sale)}, "
         f"fit {show_words(fitted.fit_id, 40)}",
         "limits": list(LIMITS),
+        "stall_resale": STALL_RESALE,
+        "limit_not_target": LIMIT_NOT_TARGET,
     }
 
 

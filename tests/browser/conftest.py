@@ -26,9 +26,10 @@ QUIET = [
 ]
 DRAWN = (
     "() => [...document.querySelectorAll('.chart')]"
-    ".every((chart) => chart.dataset.drawn === 'yes' || chart.querySelector('svg') || chart.closest('#near[hidden]'))"
+    ".every((chart) => chart.dataset.drawn === 'yes' || chart.querySelector('svg')"
+    " || chart.closest('#near[hidden], .pricing.empty'))"
 )
-"""Whether every chart is drawn; that of the comparables is not where there are none."""
+"""Whether every chart is drawn; no comparables, no chart of them; no pair, no chart."""
 
 
 def chromium_path() -> str | None:

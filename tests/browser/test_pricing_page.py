@@ -260,11 +260,26 @@ def test_an_address_brings_the_pair_back(desk: Opened) -> None:
     assert desk.page.locator("#sentence").inner_text() == state_answer(appraised(PAIR))
 
 
-def test_clear_leaves_nothing_known(desk: Opened) -> None:
+def choose(opened: Opened, silhouette: str) -> None:
+    """Choose a silhouette of which nothing else is known."""
+    opened.page.get_by_role("combobox", name="Silhouette", exact=True).select_option(label=silhouette)
+
+
+def test_nothing_is_valued_before_a_silhouette_is_chosen(desk: Opened) -> None:
+    assert desk.page.locator("#choose").is_visible()
+    assert not desk.page.locator("#median").is_visible()
+
+
+def test_of_a_silhouette_alone_nothing_else_is_known(desk: Opened) -> None:
+    choose(desk, "Gannet Hi")
+    assert desk.page.locator("#sentence").inner_text() == state_answer(appraised(Pair("Gannet Hi")))
+
+
+def test_clear_leaves_no_pair(desk: Opened) -> None:
     described(desk)
     desk.page.get_by_role("button", name="Clear").click()
-    desk.page.wait_for_function("location.hash === '#silhouette=Gannet+Hi'")
-    assert desk.page.locator("#sentence").inner_text() == state_answer(appraised(Pair("Gannet Hi")))
+    desk.page.wait_for_function("location.hash === ''")
+    assert desk.page.locator("#choose").is_visible()
 
 
 @pytest.mark.parametrize(
@@ -347,6 +362,7 @@ def test_a_silhouette_that_the_fit_never_saw_is_outside_under_any_name_of_its_te
 @pytest.mark.parametrize(("number", "told"), [("99", "not a foot length"), ("large", "Not a size")])
 def test_what_is_not_a_size_is_refused_and_left_out(desk: Opened, number: str, told: str) -> None:
     page = desk.page
+    choose(desk, "Gannet Hi")
     page.get_by_label("Size", exact=True).fill(number)
     assert told in page.locator("#foot").inner_text()
     assert page.locator("#sentence").inner_text() == state_answer(appraised(Pair("Gannet Hi")))
@@ -384,8 +400,9 @@ def test_every_chart_of_the_pricing_page_draws_marks_and_has_a_table(desk: Opene
         assert page.locator(f"#chart-{key}").get_attribute("aria-label")
 
 
-def test_the_marks_stand_where_the_prices_are(look: Open) -> None:
-    page = look().page
+def test_the_marks_stand_where_the_prices_are(desk: Opened) -> None:
+    described(desk)
+    page = desk.page
     widths = [page.locator(f"#chart-band .band-{level}").bounding_box()["width"] for level in (50, 80, 95)]  # type: ignore[index]
     assert 0 < widths[0] < widths[1] < widths[2]
 
@@ -402,6 +419,8 @@ def test_axe_finds_no_serious_fault_in_the_pricing_page(open_page: Open, dark: b
 
 def test_the_pricing_page_fits_a_phone_with_the_number_in_sight(look: Open) -> None:
     page = look(width=390).page
+    page.evaluate("(chosen) => { location.hash = chosen; }", ADDRESS)
+    page.locator("#median").wait_for()
     page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     page.evaluate("window.scrollTo(0, 900)")
@@ -440,6 +459,7 @@ def test_hostile_names_stay_text_on_the_pricing_page(open_page: Open) -> None:
     )
     sales = some_sales().with_columns(title=pl.lit(HOSTILE + LONG), silhouette=pl.lit(HOSTILE)).head(20)
     opened = open_page(pricing_page(market_fitted("calibrated"), hostile, sales, as_of=VALUED_ON))
+    opened.page.locator("select[name=silhouette]").select_option(index=1)
     text = opened.page.evaluate("document.documentElement.textContent")
     assert opened.complaints == []
     assert (opened.page.title() != "owned", opened.page.locator("img").count()) == (True, 0)
@@ -473,6 +493,7 @@ def test_a_page_without_sales_values_as_one_with_them(without_sales: Opened, loo
 
 def test_a_page_without_sales_says_so_where_the_comparables_were(without_sales: Opened) -> None:
     page = without_sales.page
+    choose(without_sales, "Gannet Hi")
     assert "This page carries no sales, so it shows no comparables" in page.locator("#found").inner_text()
     assert page.locator("#near").is_hidden()
     assert without_sales.complaints == []

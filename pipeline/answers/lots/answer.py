@@ -1,6 +1,6 @@
 """Upcoming lots: value, cost if won now, maximum bid, expected gain, chance of loss, ranking."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -215,7 +215,7 @@ class _Money:
         cautious = np.exp(there.quantile(1 - terms.confidence))
         curves: dict[str, NetCurve] = {}
         for venue_name, currency, day, rows in _houses(records, market, as_of):
-            fault = _fault(market, venue_name, currency, day, rates)
+            fault = why_cost_unknown(market, venue_name, currency, day, rates)
             if fault:
                 why[rows] = fault
                 continue
@@ -312,7 +312,9 @@ def _starts_on(market: Market, venue: str, day: date) -> date | None:
     return schedule.starts_on if schedule else None
 
 
-def _fault(market: Market, venue: str, currency: str | None, day: date, rates: dict[str, float]) -> str:
+def why_cost_unknown(
+    market: Market, venue: str, currency: str | None, day: date, rates: Mapping[str, float]
+) -> str:
     """Return why the cost of a bid is unknown for the lots of a venue, "" where it is known."""
     known = market.venue_by_name.get(venue)
     if known is None:

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 
 import numpy as np
 from babel.numbers import get_currency_precision
@@ -35,8 +34,8 @@ class Landing:
 
     def cost(self, hammers: Whole) -> Whole:
         """Return the landed cost (minor units of the base currency) of hammer prices (10**-POINTS)."""
-        cost = self._in_base(self.all_in(hammers)) + self._minor(self.imported.freight)
-        for charge in self._import_charges:
+        cost = self._in_base(self.all_in(hammers)) + self.freight
+        for charge in self.import_charges:
             cost = cost + charge.charge(cost)
         return cost
 
@@ -46,29 +45,33 @@ class Landing:
         Zero where even the lowest bid costs more. The limit goes back through tax, duty and freight to the
         greatest all-in price that stays within it.
         """
-        for charge in reversed(self._import_charges):
+        for charge in reversed(self.import_charges):
             limits = hammers_behind(limits, charge, "all-in").within
-        limits = limits - self._minor(self.imported.freight)
-        all_in = np.clip((limits + 0.5) * self._points_per_minor, -1, 2 * MOST_POINTS).astype(np.int64) + 1
+        limits = limits - self.freight
+        all_in = np.clip((limits + 0.5) * self.points_per_minor, -1, 2 * MOST_POINTS).astype(np.int64) + 1
         for _ in range(2):  # floating point is off by less than one
             all_in = all_in - (self._in_base(all_in) > limits)
         return highest_bids(all_in, self.fees, self.increments)
 
     @property
-    def _import_charges(self) -> tuple[CompiledSchedule, CompiledSchedule]:
+    def freight(self) -> int:
+        """The freight of a pair (minor units of the base currency)."""
+        return int(self.imported.freight.scaleb(self.base_digits).to_integral_value())
+
+    @property
+    def import_charges(self) -> tuple[CompiledSchedule, CompiledSchedule]:
+        """The duty on price and freight, then the tax on all of it, on amounts in minor units of the base currency."""
         return share_schedule(self.imported.duty_rate), share_schedule(self.imported.tax_rate)
 
     @property
-    def _points_per_minor(self) -> float:
+    def points_per_minor(self) -> float:
+        """The venue's currency (10**-POINTS) for one minor unit of the base."""
         return self.rate * 10.0 ** (POINTS - self.base_digits)
 
     def _in_base(self, native: Whole) -> Whole:
         """Return amounts in the venue's currency (10**-POINTS) in the base currency (minor units)."""
-        rounded: Whole = np.floor(native / self._points_per_minor + 0.5).astype(np.int64)
+        rounded: Whole = np.floor(native / self.points_per_minor + 0.5).astype(np.int64)
         return rounded
-
-    def _minor(self, amount: Decimal) -> int:
-        return int((amount.scaleb(self.base_digits)).to_integral_value())
 
 
 def landing(venue: Venue, market: Market, *, rate: float, on: date) -> Landing:

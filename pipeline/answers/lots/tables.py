@@ -6,7 +6,7 @@ from typing import Any
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.lots.answer import BID, CLOSED, LOOK, LotList
+from pipeline.answers.lots.answer import BID, CLOSED, LOOK, LotList, Terms
 from pipeline.answers.sheet import (
     NONE,
     Column,
@@ -109,7 +109,7 @@ def lots_sheet(listed: LotList) -> Sheet:
     shown = lots.rows.head(MOST_SHOWN).partition_by("verdict", maintain_order=True)
     return Sheet(
         title=f"Upcoming lots, valued on {formats.day(listed.as_of)}",
-        sentences=(state_lots(listed), state_terms(listed)),
+        sentences=(state_lots(listed), state_terms(listed.terms, listed.currency)),
         tables=tuple(
             table(verdict, f"{verdict} ({formats.counted(verdicts[verdict], 'lot')})", lots.columns, rows)
             for rows in shown
@@ -142,14 +142,13 @@ def state_lots(listed: LotList) -> str:
     return f"{opening}. First: {show_words(lot_name(lot), 90)}, up to {bid}."
 
 
-def state_terms(listed: LotList) -> str:
+def state_terms(terms: Terms, currency: str) -> str:
     """Return what the owner asks of a lot, and how the maximum bid follows from it."""
-    terms = listed.terms
     where = f"sold again at {terms.sells_at}" if terms.sells_at else "sold again where it was bought"
     return (
         f"The maximum bid is the highest at which {formats.level(terms.confidence)} of outcomes leave you a margin of "
         f"{formats.level(terms.margin)} of what the resale brings in, {where}, after fees, freight, duty, tax and "
-        f"{formats.amount(terms.costs, listed.currency)} of costs in the shop. It is rounded down to a valid bid step."
+        f"{formats.amount(terms.costs, currency)} of costs in the shop. It is rounded down to a valid bid step."
     )
 
 

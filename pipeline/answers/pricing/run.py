@@ -18,6 +18,7 @@ def write_pricing_page(workspace: Workspace, page: Path, *, as_of: date, with_sa
         workspace.market,
         workspace.sales,
         as_of=as_of,
+        rates=workspace.rates_on(as_of),
         stale=workspace.stale,
         with_sales=with_sales,
     )

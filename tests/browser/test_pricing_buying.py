@@ -1,0 +1,228 @@
+"""Buying on the pricing page in real Chromium: the same answer as the list of lots, and controls that a dealer uses."""
+
+from collections.abc import Callable
+from decimal import Decimal
+from functools import cache
+from typing import Any
+
+import polars as pl
+import pytest
+
+from pipeline.answers.lots.answer import Terms, value_lots
+from pipeline.answers.lots.run import lot_terms
+from pipeline.config import Market, Venue
+from pipeline.market.pair import Pair
+from pipeline.schema import SALE_RECORD
+from reports.pricing.page import pricing_page
+from sample_data import scenario
+from tests.browser.conftest import Opened
+from tests.pricings import KINDS, VALUED_ON, as_document, market_fitted, pairs_of, some_sales
+from tests.upcoming import RATES
+
+pytestmark = pytest.mark.browser
+Open = Callable[..., Opened]
+
+TOLERANCE = 1e-3
+"""The 0.1 % that is promised; the chance is held to a tenth of a point."""
+
+STALL = "Breakwater Stall"
+MONEY = ("walk_away_bid", "walk_away_landed", "landed_cost", "resale_net")
+
+
+@cache
+def market(sells_at: str | None = scenario.COUNTER) -> Market:
+    """Return the demo's market with a stall that takes no fees, and another venue for the resale."""
+    stall = Venue(name=STALL, kind="shop", currency="EUR")
+    demo = scenario.market()
+    buying = demo.buying.model_copy(update={"sells_at": sells_at})
+    return Market.model_construct(**{**dict(demo), "venues": (*demo.venues, stall), "buying": buying})
+
+
+PLACES = tuple(venue.name for venue in market().venues)
+ASKS = ("40", "125", "310.50", "999")
+
+
+def as_record(pair: Pair, venue: str, ask: str) -> pl.DataFrame:
+    """Return a pair as a list of one lot at a price, in the columns of a sale record."""
+    stated: dict[str, Any] = {column.name: None for column in SALE_RECORD}
+    stated |= {
+        "venue": venue,
+        "currency": market().venue(venue).currency,
+        "price_native": Decimal(ask),
+        "flags": [],
+        **{
+            name: getattr(pair, name)
+            for name in (
+                "silhouette",
+                "colourway",
+                "era",
+                "foot_mm",
+                "grade",
+                "parts",
+                "defects",
+                "treatments",
+            )
+        },
+        **{name: getattr(pair, name) or "unknown" for name in ("box", "tags", "overlay")},
+    }
+    stated |= {
+        name: list(stated[name]) for name in ("parts", "defects", "treatments") if stated[name] is not None
+    }
+    schema = {column.name: column.dtype for column in SALE_RECORD}
+    return pl.DataFrame([stated], schema=schema).with_columns(
+        row_number=pl.lit(1), silhouette_origin=pl.lit("stated"), era_origin=pl.lit("stated")
+    )
+
+
+def listed(pair: Pair, venue: str, ask: str, kind: str, sells_at: str | None) -> dict[str, Any]:
+    """Return what the list of lots says of a pair at a price."""
+    terms: Terms = lot_terms(market(sells_at), margin=None, confidence=None, sells_at=None)
+    valued = value_lots(
+        as_record(pair, venue, ask),
+        market_fitted(kind),
+        market(sells_at),
+        some_sales(),
+        RATES,
+        terms,
+        as_of=VALUED_ON,
+    )
+    return valued.row(0, named=True)
+
+
+WEIGH = """([offers]) => {
+  const stored = JSON.parse(document.getElementById("pricing-document").textContent);
+  const market = valuation.open(stored);
+  const desk = buying.open(stored.buying);
+  return offers.map(([pair, venue, ask]) => {
+    const at = (name) => valuation.distribution(market, { ...pair, venue: name });
+    const value = buying.weigh(desk, { venue, ask, fee: null, shipping: null }, at, false, false);
+    return [value.most, value.mostLanded, value.landed, value.net, value.gain, value.loss];
+  });
+}"""
+
+
+@pytest.mark.parametrize(
+    ("kind", "sells_at"),
+    [*((kind, scenario.COUNTER) for kind in KINDS), ("calibrated", None), ("calibrated", scenario.HOLM)],
+)
+def test_a_price_is_weighed_as_in_a_list_of_one_lot(open_page: Open, kind: str, sells_at: str | None) -> None:
+    pairs = pairs_of(kind)[:8]
+    offers = [
+        (pair, venue, ASKS[(number + place) % len(ASKS)])
+        for number, pair in enumerate(pairs)
+        for place, venue in enumerate(PLACES)
+    ]
+    html = pricing_page(market_fitted(kind), market(sells_at), some_sales(), as_of=VALUED_ON, rates=RATES)
+    weighed = open_page(html).page.evaluate(WEIGH, [[[as_document(pair), *rest] for pair, *rest in offers]])
+
+    for (pair, venue, ask), (most, most_landed, landed, net, gain, loss) in zip(offers, weighed, strict=True):
+        expected = listed(pair, venue, ask, kind, sells_at)
+        assert [most, most_landed or 0, landed, net] == pytest.approx(
+            [expected[name] or 0 for name in MONEY], rel=TOLERANCE, abs=1e-9
+        )
+        assert gain == pytest.approx(expected["expected_gain"], rel=TOLERANCE, abs=TOLERANCE * landed)
+        assert loss == pytest.approx(expected["chance_of_loss"], abs=TOLERANCE)
+
+
+@pytest.fixture(scope="module")
+def opened_once(open_page: Open) -> Opened:
+    """Return a page that the tests below work with one after the other, in light and at a phone's width."""
+    html = pricing_page(market_fitted("calibrated"), market(), some_sales(), as_of=VALUED_ON, rates=RATES)
+    return open_page(html, width=390)
+
+
+@pytest.fixture
+def desk(opened_once: Opened) -> Opened:
+    """Return the page as it is when it has just been opened."""
+    address = opened_once.page.url.split("#")[0]
+    opened_once.page.goto("about:blank")
+    opened_once.page.goto(address)
+    return opened_once
+
+
+def choose(opened: Opened, silhouette: str = "Gannet Hi", grade: str = "8, very good") -> None:
+    """Choose a pair of a silhouette."""
+    for label, choice in (("Silhouette", silhouette), ("Grade", grade)):
+        opened.page.get_by_role("combobox", name=label, exact=True).select_option(label=choice)
+
+
+def verdict(opened: Opened) -> str:
+    """Return what the page says of buying."""
+    return opened.page.locator("#verdict").inner_text()
+
+
+def test_the_most_to_pay_stands_beside_the_value_without_an_asking_price(desk: Opened) -> None:
+    choose(desk)
+    assert verdict(desk).startswith("Most to pay €")
+
+
+@pytest.mark.parametrize(
+    ("ask", "told"), [("250", "Buy at €250: most to pay €"), ("2,500", "Pass at €2,500: most")]
+)
+def test_an_asking_price_is_to_buy_up_to_the_most_to_pay(desk: Opened, ask: str, told: str) -> None:
+    choose(desk)
+    desk.page.get_by_label("Asking price").fill(ask)
+    assert verdict(desk).startswith(told)
+
+
+def test_a_price_that_is_too_good_calls_for_a_look_first(desk: Opened) -> None:
+    choose(desk)
+    desk.page.get_by_label("Asking price").fill("40")
+    assert verdict(desk).startswith("Look first (suspiciously cheap) at €40")
+
+
+def test_a_pair_without_sales_calls_for_a_look_first(desk: Opened) -> None:
+    choose(desk, "another silhouette (no sale of it)")
+    desk.page.get_by_label("Asking price").fill("140")
+    assert verdict(desk).startswith("Look first (too few sales) at €140")
+
+
+def test_a_bid_at_an_auction_abroad_is_in_its_currency_with_its_costs(desk: Opened) -> None:
+    choose(desk)
+    auction = next(venue for venue in market().venues if venue.kind == "auction" and venue.currency == "JPY")
+    desk.page.get_by_role("combobox", name="Bought at").select_option(label=auction.name)
+    desk.page.get_by_label("Present bid, JPY").fill("20000")
+    assert verdict(desk).startswith("Bid at JP¥20,000: most to pay JP¥")
+
+
+def test_a_fee_and_shipping_of_a_stall_lower_the_most_to_pay(desk: Opened) -> None:
+    choose(desk)
+    before = verdict(desk)
+    desk.page.get_by_label("Fee on the price, %").fill("10")
+    desk.page.get_by_label("Shipping, EUR").fill("20")
+    most = [float(text.removeprefix("Most to pay €").replace(",", "")) for text in (before, verdict(desk))]
+    assert most[1] == pytest.approx((most[0] - 20) / 1.1, abs=1)
+
+
+@pytest.mark.parametrize("ask", ["twelve", "12,34,5", "0", "-5"])
+def test_what_is_no_amount_is_refused_and_left_out(desk: Opened, ask: str) -> None:
+    choose(desk)
+    desk.page.get_by_label("Asking price").fill(ask)
+    assert "The price is no amount above zero" in desk.page.locator("#offer-says").inner_text()
+    assert verdict(desk).startswith("Most to pay")
+
+
+def test_the_address_brings_the_offer_back(desk: Opened) -> None:
+    choose(desk)
+    desk.page.get_by_label("Asking price").fill("310,50")
+    desk.page.get_by_label("Shipping, EUR").fill("12")
+    before = verdict(desk)
+    desk.page.reload()
+    assert verdict(desk) == before
+    assert "ask=310.50&shipping=12" in desk.page.url
+
+
+def test_the_cost_of_a_currency_without_a_rate_is_said_to_be_unknown(open_page: Open) -> None:
+    opened = open_page(pricing_page(market_fitted("calibrated"), market(), some_sales(), as_of=VALUED_ON))
+    choose(opened)
+    auction = next(venue for venue in market().venues if venue.currency == "JPY")
+    opened.page.get_by_role("combobox", name="Bought at").select_option(label=auction.name)
+    assert verdict(opened) == "Cost unknown: no exchange rate of JPY is known."
+
+
+def test_the_warning_of_a_pair_outside_the_data_stands_above_the_number_on_a_phone(desk: Opened) -> None:
+    choose(desk, "another silhouette (no sale of it)")
+    desk.page.set_viewport_size({"width": 390, "height": 844})
+    tops = [desk.page.locator(part).bounding_box()["y"] for part in ("#outside", "#median", "#range")]  # type: ignore[index]
+    assert tops == sorted(tops)
+    assert tops[-1] < 600
