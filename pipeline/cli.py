@@ -31,6 +31,7 @@ COMMANDS = {
     "add": ("corrections", "add"),
     "undo": ("corrections", "undo"),
     "review": ("review", "review"),
+    "decisions": ("review", "decisions"),
     "rule": ("review", "rule"),
     "fit": ("fit", "fit"),
     "appraise": ("appraisal", "appraise"),

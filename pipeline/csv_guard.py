@@ -39,3 +39,20 @@ def guarded_csv(rows: pl.DataFrame, *, line_end: str = "\n") -> str:
         include_header=False, quote_style="non_numeric", line_terminator=line_end
     )
     return ",".join(quoted) + line_end + body
+
+
+def kept_apart(text: pl.Expr) -> pl.Expr:
+    """Return texts in which every apostrophe is doubled, so that `unguarded` finds them again after `guarded`."""
+    return text.str.replace_all("'", "''", literal=True)
+
+
+def unguarded(text: pl.Expr) -> pl.Expr:
+    """Return the texts that `kept_apart` and then `guarded` were given, without what these added."""
+    begun = (
+        pl.when(text.str.contains(rf"^'(?:{_UNSEEN}{_SIGNS}|[\t\r\n])"))
+        .then(text.str.slice(1))
+        .otherwise(text)
+    )
+    for _ in range(2):  # as many times as the guard was set
+        begun = begun.str.replace_all(rf"([,;|\t\r\n]{_UNSEEN})'({_SIGNS})", "$1$2")
+    return begun.str.replace_all("''", "'", literal=True)

@@ -11,20 +11,22 @@ import polars as pl
 from pipeline.alike import find_alike
 from pipeline.config import Market
 from pipeline.errors import CorrectionError, RulingError, UnknownName, suggest
-from pipeline.ingest.attributes import list_vocabulary, vocabulary
+from pipeline.ingest.attributes import list_vocabulary, read_stated, vocabulary
 from pipeline.ingest.dates import read_dates
 from pipeline.ingest.decided import apply_decisions
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.numbers import read_amounts
-from pipeline.ingest.rereading import AMOUNTS, DAYS
+from pipeline.ingest.rereading import AMOUNTS, DAYS, OWN_MARK
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
 from pipeline.schema import COLUMN, PRICE_BASES, SALE_RECORD, SIZE_SYSTEMS, SOURCE_FIELDS, STATUSES
 
-DECISION_SCHEMA = {
-    **dict.fromkeys(("kind", "record_id", "other_id", "field", "value", "note"), pl.String),
-    "step": pl.Int64,
+DECISION_SCHEMA: dict[str, pl.DataType] = {
+    **dict.fromkeys(("kind", "record_id", "other_id", "field", "value", "note"), pl.String()),
+    "ruled_at": pl.Datetime("us"),
+    "step": pl.Int64(),
 }
+"""The columns of decisions that are to be kept; those of one step are made together."""
 
 
 @dataclass(frozen=True)
@@ -105,6 +107,7 @@ def correct(
     row_key, record_id = find_record(ledger, record)
     texts = {field: own_text(field, text, market) for field, text in said.items()}
     before = record_of(ledger, record_id)
+    _refuse_unread(texts, market, before)
     keys = _keys_of(ledger, [record_id])["row_key"].to_list()
     _refuse_another_era(ledger, keys, texts)
     rows = [(key, field, value) for key in keys for field, value in texts.items()]
@@ -144,7 +147,7 @@ def remove(
     keys = _keys_of(ledger, record_ids).rename({"record_id": "other_id"})
     with ledger.transaction():
         _keep(ledger, "remove", keys, note=note, ruled_at=ruled_at)
-        _derive_again(ledger, market, as_of=as_of)
+        derive_again(ledger, market, as_of=as_of)
     return keys.height
 
 
@@ -170,7 +173,7 @@ def remove_file(
     )
     with ledger.transaction():
         _keep(ledger, "remove", of_file, note=note, ruled_at=ruled_at)
-        _derive_again(ledger, market, as_of=as_of)
+        derive_again(ledger, market, as_of=as_of)
 
 
 def add(
@@ -196,7 +199,7 @@ def add(
     with ledger.transaction():
         one = pl.DataFrame({"row_key": ["0" * 16], "value": [value]})
         _keep(ledger, "add", one, note=note, ruled_at=ruled_at)
-        _derive_again(ledger, market, as_of=as_of)
+        derive_again(ledger, market, as_of=as_of)
         added = ledger.read("staging/kept_additions").row(-1, named=True)
         for fault in ledger.read("staging/faults_of_additions", row_number=added["row_number"]).to_dicts():
             raise _cannot_be_read(fault["field"], fault["value"], fault["reason"], market, texts)
@@ -227,21 +230,21 @@ def undo(ledger: Ledger, market: Market, decision: str | None, *, as_of: date) -
             raise RulingError("there is no decision to take back", "`pairband decisions` lists them.")
         taken = kept.filter(pl.col("ruling_number") == pl.col("ruling_number").max())
     else:
-        alike = kept.filter(pl.col("ruling_id").str.starts_with(decision.strip().lower()))
+        alike = kept.filter(pl.col("decision_id").str.starts_with(decision.strip().lower()))
         if alike.is_empty() or not decision.strip():
             raise UnknownName.among(
                 "decision", decision, (), "`pairband decisions` lists them with their ids."
             )
         if alike.height > 1:
-            ids = ", ".join(alike["ruling_id"].head(8).to_list())
+            ids = ", ".join(alike["decision_id"].head(8).to_list())
             raise RulingError(
                 f"{alike.height} decisions begin with {decision!r}: {ids}", "give more of the id."
             )
         together = ["ruling_number", "kind", "field", "value", "other_key"]
         taken = kept.join(alike.select(together), on=together, how="semi", nulls_equal=True)
     with ledger.transaction():
-        ledger.write("staging/forget_decisions", taken.select("ruling_id"))
-        _derive_again(ledger, market, as_of=as_of)
+        ledger.write("staging/forget_decisions", taken.select("decision_id"))
+        derive_again(ledger, market, as_of=as_of)
     return taken
 
 
@@ -275,6 +278,18 @@ def own_text(field: str, text: str, market: Market) -> str:
     return said
 
 
+def _refuse_unread(texts: Mapping[str, str], market: Market, record: Mapping[str, Any]) -> None:
+    """Raise CorrectionError where a word for an attribute means nothing; nearly a name is not that name."""
+    known = {"silhouette": record.get("silhouette")} | {field: text or None for field, text in texts.items()}
+    fields = pl.DataFrame(
+        {field: [known.get(field)] for field in SOURCE_FIELDS}, schema=dict.fromkeys(SOURCE_FIELDS, pl.String)
+    )
+    stated = read_stated(fields, market, list_mark=OWN_MARK, words={})
+    for field, read in stated.items():
+        if texts.get(field) and read["unread"][0] is not None:
+            raise _cannot_be_read(field, texts[field], read["unread"][0], market, known)
+
+
 def _amount(field: str, said: str, market: Market) -> str:
     """Return an amount with a decimal point, its currency before it where it names one."""
     for mark in (".", ","):
@@ -299,16 +314,22 @@ def _record_now(ledger: Ledger, row_key: str) -> str:
 def _keep(ledger: Ledger, kind: str, rows: pl.DataFrame, *, note: str, ruled_at: datetime) -> None:
     """Keep decisions that are made together: row_key, and other_id, field and value where they have any."""
     together = rows.rename({"row_key": "record_id"}).with_columns(
-        kind=pl.lit(kind), note=pl.lit(note), step=0
+        kind=pl.lit(kind),
+        note=pl.lit(note),
+        ruled_at=pl.lit(ruled_at.replace(tzinfo=None)),
+        step=pl.lit(0, dtype=pl.Int64),
     )
-    empty = pl.DataFrame(schema=DECISION_SCHEMA)
-    frame = pl.concat([empty, together.cast({"step": pl.Int64})], how="diagonal").select(
-        list(DECISION_SCHEMA)
-    )
-    ledger.write("staging/keep_decisions", frame, ruled_at=ruled_at.replace(tzinfo=None))
+    keep_decisions(ledger, together)
 
 
-def _derive_again(ledger: Ledger, market: Market, *, as_of: date) -> None:
+def keep_decisions(ledger: Ledger, rows: pl.DataFrame) -> None:
+    """Keep decisions (columns of DECISION_SCHEMA; other_id, field and value may be left out)."""
+    frame = pl.concat([pl.DataFrame(schema=DECISION_SCHEMA), rows], how="diagonal")
+    ledger.write("staging/keep_decisions", frame.select(list(DECISION_SCHEMA)))
+
+
+def derive_again(ledger: Ledger, market: Market, *, as_of: date) -> None:
+    """Apply the decisions that are kept, and derive the sales again; to be called within a transaction."""
     apply_decisions(ledger, market, market_rates(market), as_of=as_of)
     derive_sales(ledger)
 
@@ -321,7 +342,7 @@ def _refuse_another_era(ledger: Ledger, keys: Sequence[str], texts: Mapping[str,
         if kept["row_key"] in keys or kept["record_id"] in keys:
             raise RulingError(
                 f"the era of this record is decided already: {kept['value']!r}; nothing was changed",
-                f"take that back first: `pairband undo {kept['ruling_id'][:8]}`.",
+                f"take that back first: `pairband undo {kept['decision_id'][:8]}`.",
             )
 
 

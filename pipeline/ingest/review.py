@@ -75,7 +75,16 @@ def rulings(ledger: Ledger) -> pl.DataFrame:
 
 
 def rule(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) -> Kept:
-    """Keep a decision and derive the sales again, in one transaction; return what came of it.
+    """Keep a decision and derive the sales again, in one transaction; return what came of it (see `keep_ruling`)."""
+    with ledger.transaction():
+        kept = keep_ruling(ledger, market, ruling, ruled_at=ruled_at)
+        if kept == "new":
+            derive_sales(ledger)
+    return kept
+
+
+def keep_ruling(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) -> Kept:
+    """Keep a decision, without deriving the sales again; return what came of it.
 
     A decision that is kept already stays as it is, and a new note is added to the notes on it. Raises UnknownName
     for a kind, a record or an era that is not known, RulingError where it contradicts one that is kept: then
@@ -101,19 +110,17 @@ def rule(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) 
             note=_BETWEEN_NOTES.join(filter(None, notes)),
         )
         return "already, noted"
-    with ledger.transaction():
-        ledger.run(
-            "staging/rulings",
-            ruling_id=ruling.ruling_id,
-            kind=ruling.kind,
-            record_id=ruling.record_id,
-            other_id=ruling.other_id,
-            field="era" if ruling.kind == "era" else None,
-            value=ruling.value,
-            note=ruling.note,
-            ruled_at=ruled_at.replace(tzinfo=None),
-        )
-        derive_sales(ledger)
+    ledger.run(
+        "staging/rulings",
+        ruling_id=ruling.ruling_id,
+        kind=ruling.kind,
+        record_id=ruling.record_id,
+        other_id=ruling.other_id,
+        field="era" if ruling.kind == "era" else None,
+        value=ruling.value,
+        note=ruling.note,
+        ruled_at=ruled_at.replace(tzinfo=None),
+    )
     return "new"
 
 

@@ -8,6 +8,7 @@ SELECT
     staged_rows.file_sha256,
     staged_rows.sheet,
     staged_rows.row_number,
+    staged_rows.pair_number,
     staged_rows.node,
 {% for name in names if name not in ("record_id", "pair_key") %}
     incoming.{{ name }},

@@ -1,8 +1,8 @@
 -- decision_list: every decision, with the records that it is about now (null where none of its rows is left), and where
 -- the first row stands that it is about.
--- grain: ruling_id
+-- grain: decision_id
 -- reads: rulings, staged_rows, row_keys, settled_rows, source_files
--- columns: ruling_id VARCHAR, ruling_number BIGINT, kind VARCHAR, row_key VARCHAR, other_key VARCHAR, record_id VARCHAR, other_id VARCHAR, field VARCHAR, value VARCHAR, note VARCHAR, ruled_at TIMESTAMP, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, other_file VARCHAR, other_sheet VARCHAR, other_row BIGINT
+-- columns: decision_id VARCHAR, ruling_number BIGINT, kind VARCHAR, row_key VARCHAR, other_key VARCHAR, record_id VARCHAR, other_id VARCHAR, field VARCHAR, value VARCHAR, note VARCHAR, decided_at TIMESTAMP, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, other_file VARCHAR, other_sheet VARCHAR, other_row BIGINT
 WITH decided AS (
     SELECT record_id AS row_key FROM rulings WHERE length(record_id) = 16
     UNION
@@ -31,7 +31,7 @@ first_rows AS (
     GROUP BY row_key
 )
 SELECT
-    ruling_id,
+    ruling_id AS decision_id,
     ruling_number,
     kind,
     rulings.record_id AS row_key,
@@ -41,7 +41,7 @@ SELECT
     field,
     value,
     note,
-    ruled_at,
+    ruled_at AS decided_at,
     coalesce(files.file_name, one.place[1]) AS file_name,
     one.place[2] AS sheet,
     one.place[3] AS row_number,

@@ -1,5 +1,5 @@
 -- forget_decisions: take decisions back.
--- reads: incoming (ruling_id)
+-- reads: incoming (decision_id)
 -- writes: rulings
 DELETE FROM rulings
-WHERE ruling_id IN (SELECT ruling_id FROM incoming)
+WHERE ruling_id IN (SELECT decision_id FROM incoming)

@@ -1,6 +1,6 @@
--- keep_decisions: keep decisions of the owner that are made together: they share a number.
+-- keep_decisions: keep decisions of the owner; those of one step are made together and share a number.
 -- grain: ruling_id
--- reads: incoming (kind, record_id, other_id, field, value, note, step: 0 for the first of them)
+-- reads: incoming (kind, record_id, other_id, field, value, note, ruled_at, step: from 0)
 -- writes: rulings
 INSERT INTO rulings BY NAME
 WITH numbered AS (
@@ -11,7 +11,7 @@ WITH numbered AS (
         field,
         value,
         note,
-        $ruled_at AS ruled_at,
+        ruled_at,
         step + 1 + (SELECT coalesce(max(ruling_number), 0) FROM rulings) AS ruling_number
     FROM incoming
 )

@@ -325,7 +325,7 @@ def test_undo_takes_back_all_that_was_decided_together(of_holm: Ledger, market: 
 
 def test_one_field_of_a_correction_can_be_taken_back(of_holm: Ledger, market: Market) -> None:
     _correct(of_holm, market, _id(of_holm), grade="8", price_native="500")
-    [grade] = decisions(of_holm).filter(field="grade")["ruling_id"].to_list()
+    [grade] = decisions(of_holm).filter(field="grade")["decision_id"].to_list()
     undo(of_holm, market, grade[:8], as_of=AS_OF)
     assert (_sale(of_holm)["grade"], _sale(of_holm)["price_native"]) == (None, 500)
 

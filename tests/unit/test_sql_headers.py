@@ -33,7 +33,9 @@ OF_THE_MODEL = "crossproducts/"
 INCOMING = {
     "allowed": pl.List(pl.String),
     "row_number": pl.Int64,
-    **dict.fromkeys(("field", "file_sha256", "sheet", "row_key", "record_id", "ruling_id"), pl.String),
+    **dict.fromkeys(
+        ("field", "file_sha256", "file_name", "sheet", "row_key", "record_id", "ruling_id"), pl.String
+    ),
 }
 """The columns of the frames that statements with rows to return are handed."""
 

@@ -126,7 +126,7 @@ def undo(decision: str | None, last: bool, market: Path, ledger: Path) -> None:
     Example: pairband undo --last
     """
     from pipeline.answers.corrections.run import undo_decision
-    from pipeline.answers.records.tables import decision_words
+    from pipeline.answers.review.tables import decision_words
 
     if (decision is None) != last:
         raise click.UsageError("name a decision, or say --last.")

@@ -100,6 +100,7 @@ class OneRecord:
     known: dict[str, str]
     rows: tuple[RowBeside, ...]
     decisions: tuple[dict[str, Any], ...]
+    short_ids: dict[str, str]
     offers: tuple[dict[str, Any], ...]
 
 

@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.alike import find_alike
 from pipeline.answers.records.answer import OneRecord, Record, Records, RemovedRow, known_of, row_beside
+from pipeline.answers.review.run import keys_of_decisions
 from pipeline.config import Market
 from pipeline.errors import FitError, PairError, UnknownName
 from pipeline.hedonic.predict import predict
@@ -88,10 +89,10 @@ def show_record(workspace: Workspace, word: str) -> OneRecord:
     _, record_id = find_record(ledger, word)
     record = record_of(ledger, record_id)
     keys = ledger.read_with("staging/keys_of_records", pl.DataFrame({"record_id": [record_id]}))
-    kept = decisions(ledger)
+    about = (pl.col("record_id") == record_id) | (pl.col("other_id") == record_id)
+    kept = decisions(ledger).filter(about)
     rows = ledger.read_with("staging/rows_of_keys", keys.select("row_key"))
     corrections = ledger.read("staging/kept_corrections")
-    about = (pl.col("record_id") == record_id) | (pl.col("other_id") == record_id)
     same_pair = ledger.read("marts/offers_of_pair", pair_key=record["pair_key"])
     others = [row for row in same_pair.to_dicts() if row["record_id"] != record_id]
     ids = short_ids(ledger, [row["record_id"] for row in others])
@@ -111,7 +112,8 @@ def show_record(workspace: Workspace, word: str) -> OneRecord:
             )
             for row in rows.to_dicts()
         ),
-        decisions=tuple(kept.filter(about).to_dicts()),
+        decisions=tuple(kept.to_dicts()),
+        short_ids=short_ids(ledger, keys_of_decisions(kept)),
         offers=tuple({"short_id": ids[row["record_id"]], **row} for row in others),
     )
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from pipeline import __version__, formats
 from pipeline.answers.records.answer import OneRecord, Records, RemovedRow, RowBeside
+from pipeline.answers.review.tables import decisions_table
 from pipeline.answers.sheet import NONE, Column, Sheet, Table, amount, day, table, words
 from pipeline.answers.understood.tables import USES, field_title, origin_title
 from pipeline.untrusted import show_words
@@ -83,7 +84,7 @@ def record_sheet(found: OneRecord) -> Sheet:
                 [{"field": field, "value": text} for field, text in found.known.items()],
             ),
             *(_row_table(row, number) for number, row in enumerate(found.rows, start=1)),
-            decisions_table(found.decisions),
+            decisions_table(found.decisions, found.short_ids),
             table(
                 "offers",
                 "Other offers of the same pair",
@@ -99,32 +100,6 @@ def record_sheet(found: OneRecord) -> Sheet:
         ),
         source=f"From the ledger as it stands; pairband {__version__}.",
     )
-
-
-def decisions_table(decisions: tuple[dict[str, Any], ...]) -> Table:
-    """Return one row a decision of the owner."""
-    return table(
-        "decisions",
-        "Your decisions",
-        (
-            Column("ruling_id", "Decision", lambda ruling_id: ruling_id[:8]),
-            Column("what", "What", describe=decision_words),
-            Column("ruled_at", "Day", lambda at: formats.day(at.date())),
-            Column("note", "Note", lambda note: show_words(note, MOST_VALUE) or NONE),
-        ),
-        decisions,
-    )
-
-
-def decision_words(row: Mapping[str, Any]) -> str:
-    """Return what a decision says, in words."""
-    if row["kind"] == "correct":
-        return f"{field_title(row['field'])} is {_value(row['value']) if row['value'] else 'not known'}"
-    if row["kind"] == "remove" and row["field"] == "file":
-        return f"remove the file {_value(row['value'])}"
-    if row["kind"] == "add":
-        return "add by hand"
-    return " ".join(filter(None, (row["kind"], row["value"])))
 
 
 def _figures(found: OneRecord) -> tuple[tuple[str, str], ...]:

@@ -25,6 +25,36 @@ def review(ledger: Path, as_json: bool) -> None:
 
 
 @options.command()
+@click.option("--csv", type=options.OUTPUT, help="Write all of them to this file (CSV).")
+@click.option("--take", type=options.FILE, help="Bring in the decisions of a file that --csv wrote.")
+@options.market
+@options.ledger
+@options.as_json
+def decisions(csv: Path | None, take: Path | None, market: Path, ledger: Path, as_json: bool) -> None:
+    """List your decisions, write them to a file, or bring such a file in. Changes the ledger with --take alone.
+
+    What you decided outlives the ledger: read your exports into a new one, and bring the file in. A decision that is
+    kept already is not kept twice; one whose row is gone is listed.
+
+    Example: pairband decisions --csv decisions.csv
+    """
+    from pipeline.answers.review.run import decisions_csv, list_decisions, take_decisions
+    from pipeline.answers.review.tables import brought_in_sheet, decisions_sheet
+
+    if take is not None:
+        if csv is not None:
+            raise click.UsageError("--csv writes a file and --take reads one: say one of them.")
+        found = take_decisions(ledger, market, take, taken_at=clock.now())
+        show_answer(found, brought_in_sheet, as_json=as_json, limits=False)
+        return
+    show_answer(list_decisions(ledger), decisions_sheet, as_json=as_json, limits=False)
+    if csv is not None:
+        from pipeline.outfile import write_file
+
+        say(f"wrote {write_file(decisions_csv(ledger), csv)}", err=as_json)
+
+
+@options.command()
 @click.argument("kind", type=options.WORDS)
 @click.argument("record", type=options.WORDS)
 @click.argument("other", type=options.WORDS, required=False)
@@ -48,8 +78,8 @@ def rule(
     The same decision again changes nothing, but a new note on it is kept. One that contradicts an earlier decision is
     refused until you take that back with --withdraw.
 
-    KIND is "same sale", "different sales", "same pair", "era", "accept" or "hold"; RECORD is the record's id,
-    as `pairband review` lists it, and OTHER the other record, for a decision on two.
+    KIND is "same sale", "different sales", "same pair", "era", "accept" or "hold"; RECORD is the record's id
+    or its first signs, as `pairband review` lists it, and OTHER the other record, for a decision on two.
 
     Example: pairband rule "same sale" 6f1c2a 91b04d --note "two exports of one season"
     """

@@ -1,12 +1,18 @@
 """What awaits the owner's decision, and the decisions so far."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pipeline import formats
 from pipeline.answers.review.run import Review
-from pipeline.answers.sheet import Sheet, day, decimal, table, words
+from pipeline.answers.sheet import NONE, Column, Sheet, Table, day, decimal, table, words
+from pipeline.answers.understood.tables import field_title
+from pipeline.ingest.decision_file import BroughtIn
+from pipeline.ingest.review import OF_TWO
+from pipeline.untrusted import show_words
 
+MOST_NOTE = 80
+GONE = "its row is gone"
 _SALE = (words("record", "Record"), day("day", "Day"), words("sale", "Sale"))
 
 
@@ -24,7 +30,11 @@ def review_sheet(review: Review) -> Sheet:
                 "near_matches",
                 'Sales that may be one, two rows each (`pairband rule "same sale" ID ID`):',
                 (*_SALE, decimal("price", "Price", 2), words("why", "Why")),
-                [_side(match, side) for match in review.near_matches for side in ("left", "right")],
+                [
+                    _side(match, side, review.short_ids)
+                    for match in review.near_matches
+                    for side in ("left", "right")
+                ],
             ),
             table(
                 "excluded",
@@ -32,7 +42,7 @@ def review_sheet(review: Review) -> Sheet:
                 (*_SALE, words("why", "Why")),
                 [
                     {
-                        "record": sale["record_id"],
+                        "record": review.short_ids[sale["record_id"]],
                         "day": sale["day"],
                         "sale": sale["title"],
                         "why": f"{', '.join(sale['flags'])} (era {sale['era']}, {sale['era_origin']}; "
@@ -41,32 +51,83 @@ def review_sheet(review: Review) -> Sheet:
                     for sale in review.excluded_sales
                 ],
             ),
-            table(
-                "decisions",
-                "Your decisions:",
-                (
-                    words("decision", "Decision"),
-                    words("records", "Records"),
-                    day("day", "Day"),
-                    words("note", "Note"),
-                ),
-                [
-                    {
-                        "decision": " ".join(filter(None, (one["kind"], one["value"]))),
-                        "records": " ".join(filter(None, (one["record_id"], one["other_id"]))),
-                        "day": one["decided_at"].date(),
-                        "note": one["note"] or None,
-                    }
-                    for one in review.decisions
-                ],
-            ),
+            decisions_table(review.decisions, review.short_ids),
         ),
     )
 
 
-def _side(match: Mapping[str, Any], side: str) -> dict[str, Any]:
+def decisions_sheet(review: Review) -> Sheet:
+    """Return the list of all decisions."""
+    return Sheet(
+        title=formats.counted(len(review.decisions), "decision"),
+        tables=(decisions_table(review.decisions, review.short_ids),),
+        source="`pairband undo DECISION` takes one back; `pairband decisions --csv FILE` writes them to a file.",
+    )
+
+
+def brought_in_sheet(found: BroughtIn) -> Sheet:
+    """Return what came of decisions that were brought in."""
+    return Sheet(
+        title=f"{formats.counted(found.new, 'decision')} brought in",
+        sentences=(f"Kept before: {formats.count(found.already)}.",) if found.already else (),
+        tables=(
+            table(
+                "lost",
+                "Not brought in",
+                (
+                    words("number", "Number"),
+                    words("kind", "Decision"),
+                    words("record", "Record"),
+                    words("why", "Why"),
+                ),
+                [vars(one) for one in found.lost],
+            ),
+        ),
+        source="`pairband fit` values by them.",
+    )
+
+
+def decisions_table(decisions: Sequence[Mapping[str, Any]], short_ids: Mapping[str, str]) -> Table:
+    """Return one row a decision of the owner."""
+    return table(
+        "decisions",
+        "Your decisions:",
+        (
+            Column("decision_id", "Decision", lambda decision_id: decision_id[:8]),
+            Column("what", "What", describe=decision_words),
+            Column("records", "Records", describe=lambda row: _records(row, short_ids)),
+            Column("decided_at", "Day", lambda at: formats.day(at.date())),
+            Column("note", "Note", lambda note: show_words(note, MOST_NOTE) or NONE),
+        ),
+        decisions,
+    )
+
+
+def decision_words(row: Mapping[str, Any]) -> str:
+    """Return what a decision says, in words."""
+    value = show_words(row["value"] or "", MOST_NOTE)
+    if row["kind"] == "correct":
+        return f"{field_title(row['field'])} is {value or 'not known'}"
+    if row["kind"] == "remove" and row["field"] == "file":
+        return f"remove the file {value}"
+    if row["kind"] == "add":
+        return "add by hand"
+    return f"{row['kind']} {value}".strip()
+
+
+def _records(row: Mapping[str, Any], short_ids: Mapping[str, str]) -> str:
+    """Return the records that a decision is about: of one on two, each as it was named."""
+    if row["kind"] == "remove" and row["field"] == "file":
+        return NONE if row["record_id"] else GONE
+    if row["record_id"] is None or (row["kind"] in OF_TWO and row["other_id"] is None):
+        return GONE
+    keys = (row["row_key"], row["other_key"]) if row["kind"] in OF_TWO else (row["record_id"],)
+    return " ".join(short_ids[key] for key in keys)
+
+
+def _side(match: Mapping[str, Any], side: str, short_ids: Mapping[str, str]) -> dict[str, Any]:
     return {
-        "record": match[f"{side}_id"],
+        "record": short_ids[match[f"{side}_id"]],
         "day": match[f"{side}_day"],
         "sale": f"{match[f'{side}_venue']}: {match[f'{side}_title']}",
         "price": match[f"{side}_price"],

@@ -1,0 +1,190 @@
+"""The owner's decisions as a table that leaves the ledger and comes back, to this ledger or to one read anew."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import cast
+
+import polars as pl
+
+from pipeline.config import Market
+from pipeline.errors import CorrectionError, PairbandError
+from pipeline.ingest.put_right import decisions, derive_again, keep_decisions
+from pipeline.ingest.review import RULING_KINDS, Ruling, RulingKind, keep_ruling
+from pipeline.ingest.same import derive_sales
+from pipeline.ledger import Ledger
+
+TEXTS = (
+    *("kind", "record", "other", "field", "value", "note"),
+    *("file", "sheet", "other_file", "other_sheet"),
+)
+NUMBERS = ("number", "row", "other_row")
+DAY = "day"
+COLUMNS = (
+    *("number", "kind", "record", "other", "field", "value", "note", DAY),
+    *("file", "sheet", "row", "other_file", "other_sheet", "other_row"),
+)
+"""The columns of the table; record and other are keys of rows, and file, sheet and row say where the first stands."""
+
+OF_ROWS = ("correct", "remove", "add")
+"""The kinds of decisions on rows; all others are on sales."""
+
+
+@dataclass(frozen=True)
+class Lost:
+    """A decision that could not be brought in, and why."""
+
+    number: int
+    kind: str
+    record: str
+    why: str
+
+
+@dataclass(frozen=True)
+class BroughtIn:
+    """How many decisions were brought in, how many were there before, and those that could not be."""
+
+    new: int
+    already: int
+    lost: tuple[Lost, ...]
+
+
+def decision_rows(ledger: Ledger) -> pl.DataFrame:
+    """Return every decision (COLUMNS), in the order in which they were made."""
+    return decisions(ledger).select(
+        pl.col("ruling_number").alias("number"),
+        "kind",
+        pl.col("row_key").alias("record"),
+        pl.col("other_key").alias("other"),
+        "field",
+        "value",
+        "note",
+        pl.col("decided_at").dt.strftime("%Y-%m-%dT%H:%M:%S%.6f").alias(DAY),
+        pl.col("file_name").alias("file"),
+        "sheet",
+        pl.col("row_number").alias("row"),
+        "other_file",
+        "other_sheet",
+        "other_row",
+    )
+
+
+def bring_in(ledger: Ledger, market: Market, rows: pl.DataFrame, *, as_of: date) -> BroughtIn:
+    """Keep decisions (COLUMNS) that are not kept yet, and derive the sales again, in one transaction.
+
+    A row that has not the key that it had is found by file, sheet and row. Decisions keep their day and their order.
+    """
+    kept = decision_rows(ledger)
+    same = ["kind", "field", "value", DAY]
+    with ledger.transaction():
+        added = rows.filter(kind="add").join(kept, on=same, how="anti", nulls_equal=True)
+        _keep(ledger, added.with_columns(key=pl.lit("0" * 16), other_key=pl.lit(None, dtype=pl.String)))
+        derive_again(ledger, market, as_of=as_of)
+        placed = _placed(ledger, rows.filter(pl.col("kind") != "add"))
+        gone = placed.filter(
+            pl.col("key").is_null() | (pl.col("other").is_not_null() & pl.col("other_key").is_null())
+        )
+        found = placed.join(gone, on=COLUMNS, how="anti", nulls_equal=True)
+        on_rows = found.filter(pl.col("kind").is_in(OF_ROWS))
+        there = kept.select(*same, key="record")
+        new = on_rows.join(there, on=[*same, "key"], how="anti", nulls_equal=True)
+        _keep(ledger, new)
+        derive_again(ledger, market, as_of=as_of)
+        ruled, refused = _rule(ledger, market, found.filter(~pl.col("kind").is_in(OF_ROWS)))
+        derive_sales(ledger)
+    lost = [
+        Lost(number, kind, record, "its row is gone")
+        for number, kind, record in gone.select("number", "kind", "record").iter_rows()
+    ]
+    brought = added.height + new.height + ruled
+    return BroughtIn(brought, rows.height - brought - len(lost) - len(refused), (*lost, *refused))
+
+
+def read_decisions(table: pl.DataFrame, name: str) -> pl.DataFrame:
+    """Return a table of texts as decisions (COLUMNS); raises CorrectionError where it is none of pairband's."""
+    missing = [column for column in COLUMNS if column not in table.columns]
+    if missing:
+        raise CorrectionError(
+            f"{name} is no list of decisions: it has no column {missing[0]!r}",
+            "`pairband decisions --csv FILE` writes one.",
+        )
+    texts = table.select(pl.col(COLUMNS).replace("", None))
+    typed = texts.with_columns(pl.col(NUMBERS).cast(pl.Int64, strict=False)).with_columns(
+        pl.col("value").fill_null(pl.when(pl.col("kind") == "correct").then(pl.lit(""))),
+        pl.col("note").fill_null(""),
+        pl.when(pl.col("file").is_not_null()).then(pl.col("sheet").fill_null("")).alias("sheet"),
+        pl.when(pl.col("other_file").is_not_null())
+        .then(pl.col("other_sheet").fill_null(""))
+        .alias("other_sheet"),
+    )
+    known = pl.col("kind").is_in([*OF_ROWS, *RULING_KINDS])
+    is_day = pl.col(DAY).str.to_datetime("%Y-%m-%dT%H:%M:%S%.f", strict=False).is_not_null()
+    is_key = pl.col("record").str.contains(r"^(?:[0-9a-f]{16}|[0-9a-f]{64})$")
+    good = (known & is_day & is_key & pl.col("number").is_not_null()).fill_null(value=False)
+    wrong = typed.with_row_index("line", offset=2).filter(~good)
+    if wrong.height:
+        raise CorrectionError(
+            f"line {wrong['line'][0]} of {name} is no decision ({wrong.height} such lines); nothing was brought in",
+            "bring in the list as `pairband decisions --csv` wrote it.",
+        )
+    return typed.sort("number", maintain_order=True)
+
+
+def _placed(ledger: Ledger, rows: pl.DataFrame) -> pl.DataFrame:
+    """Return the decisions with the keys that their rows have now: key and other_key, null where there is no row."""
+    files = dict(ledger.read("understood/files").select("file_name", "file_sha256").iter_rows())
+    shas = set(files.values())
+    of_file = (pl.col("kind") == "remove") & (pl.col("field") == "file").fill_null(value=False)
+    by_name = pl.col("value").replace_strict(files, default=None, return_dtype=pl.String)
+    sides = {
+        "key": ("record", "file", "sheet", "row"),
+        "other_key": ("other", "other_file", "other_sheet", "other_row"),
+    }
+    for key, (record, file, sheet, row) in sides.items():
+        wanted = rows.select(
+            pl.col(record).alias("row_key"),
+            pl.col(file).alias("file_name"),
+            pl.col(sheet).alias("sheet"),
+            pl.col(row).alias("row_number"),
+        )
+        now = ledger.read_with("staging/keys_of_places", wanted).rename({"key_now": key})
+        rows = rows.join(
+            now,
+            left_on=[record, file, sheet, row],
+            right_on=["row_key", "file_name", "sheet", "row_number"],
+            how="left",
+            nulls_equal=True,
+            maintain_order="left",
+        )
+    whole_file = pl.when(pl.col("record").is_in(list(shas))).then("record").otherwise(by_name)
+    return rows.with_columns(key=pl.when(of_file).then(whole_file).otherwise("key"))
+
+
+def _keep(ledger: Ledger, rows: pl.DataFrame) -> None:
+    """Keep decisions on rows by the keys that these have now."""
+    keep_decisions(
+        ledger,
+        rows.select(
+            "kind",
+            pl.col("key").alias("record_id"),
+            pl.col("other_key").alias("other_id"),
+            "field",
+            "value",
+            "note",
+            pl.col(DAY).str.to_datetime("%Y-%m-%dT%H:%M:%S%.f", time_unit="us").alias("ruled_at"),
+            (pl.col("number").rank("dense").cast(pl.Int64) - 1).alias("step"),
+        ),
+    )
+
+
+def _rule(ledger: Ledger, market: Market, rows: pl.DataFrame) -> tuple[int, list[Lost]]:
+    """Keep decisions on sales; return how many are new, and those that contradict what is kept."""
+    new, refused = 0, []
+    for row in rows.to_dicts():
+        other = row["other_key"] if row["other"] is not None else None
+        ruling = Ruling(cast("RulingKind", row["kind"]), row["key"], other, row["value"], row["note"])
+        ruled_at = pl.Series([row[DAY]]).str.to_datetime("%Y-%m-%dT%H:%M:%S%.f")[0]
+        try:
+            new += keep_ruling(ledger, market, ruling, ruled_at=ruled_at) == "new"
+        except PairbandError as exc:
+            refused.append(Lost(row["number"], row["kind"], row["record"], exc.what))
+    return new, refused

@@ -1,0 +1,101 @@
+"""Whatever the owner decides, taking it all back leaves the ledger as it was, and the order changes nothing."""
+
+from datetime import datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pipeline.config import Market, load_market
+from pipeline.errors import PairbandError
+from pipeline.ingest.put_right import add, correct, remove, undo
+from pipeline.ledger import Ledger, open_ledger
+from pipeline.ledger.checks import run_checks
+from tests.exports import AS_OF, ingest, write_holm, write_lantern
+from tests.kept import sales_of
+
+RULED_AT = datetime(2026, 7, 1)
+MARKET = load_market(Path(__file__).parents[1] / "market.toml")
+FIELDS = {
+    "grade": ["8", "deadstock", ""],
+    "price_native": ["500", "80.50"],
+    "size_label": ["UK 10", ""],
+    "era": ["first", ""],
+    "stock_ref": ["TP-1", ""],
+    "closed_on": ["2021-03-09"],
+    "silhouette": ["Plover Lo", "Gannet Hi"],
+}
+CORRECTIONS = st.sampled_from(sorted(FIELDS)).flatmap(
+    lambda field: st.tuples(st.just(field), st.sampled_from(FIELDS[field]))
+)
+DECISIONS = st.one_of(
+    st.tuples(st.just("correct"), st.integers(0, 9), CORRECTIONS),
+    st.tuples(st.just("remove"), st.integers(0, 9), st.none()),
+    st.tuples(st.just("add"), st.integers(0, 9), st.none()),
+)
+
+
+def _opened(folder: Path) -> Ledger:
+    ledger = open_ledger(folder / "ledger.duckdb", create=True)
+    rows = [
+        "7,TP-1,Gannet Hi first run,2021-02-01,2021-03-04,,100,sold,UK 9,8,",
+        "7,,Plover Lo,2021-02-01,2021-03-04,,80,sold,UK 8,,",
+        ",,Plover Lo,,2021-03-05,,80,sold,UK 8,,",
+    ]
+    holm = ["1;Gannet Hi Buoy Red;09.03.2021;600,00;zugeschlagen;43;", "2;Gannet Hi;04.03.2021;;zurück;43;"]
+    ingest(ledger, MARKET, [write_lantern(folder, *rows), write_holm(folder, *holm)])
+    return ledger
+
+
+def _dump(ledger: Ledger) -> dict[str, list[str]]:
+    """Return every table of a ledger, row by row."""
+    tables = ledger.connection.sql(
+        "SELECT table_name FROM duckdb_tables() WHERE NOT internal AND NOT temporary"
+    ).fetchall()
+    return {name: sorted(map(repr, ledger.connection.sql(f"FROM {name}").fetchall())) for (name,) in tables}
+
+
+def _decide(ledger: Ledger, market: Market, kind: str, at: int, said: tuple[str, str] | None) -> bool:
+    """Decide on one of the sales; return whether anything was kept."""
+    ids = sorted(sales_of(ledger)["record_id"])
+    try:
+        if kind == "add":
+            words = {"venue": "Lantern Dock", "sold_on": "2021-03-09", "price_native": str(100 + at % 2)}
+            add(ledger, market, words, note="", ruled_at=RULED_AT, as_of=AS_OF)
+        elif kind == "remove":
+            remove(ledger, market, [ids[at % len(ids)]], note="", ruled_at=RULED_AT, as_of=AS_OF)
+        elif said is not None:
+            correct(ledger, market, ids[at % len(ids)], dict([said]), note="", ruled_at=RULED_AT, as_of=AS_OF)
+    except (PairbandError, ZeroDivisionError):
+        return False
+    return True
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.lists(DECISIONS, min_size=1, max_size=5))
+def test_taking_all_decisions_back_leaves_the_ledger_as_it_was(
+    decided: list[tuple[str, int, tuple[str, str] | None]],
+) -> None:
+    with TemporaryDirectory() as name, _opened(Path(name)) as ledger:
+        before = _dump(ledger)
+        kept = [_decide(ledger, MARKET, *one) for one in decided]
+        assert run_checks(ledger) == ()
+        for _ in range(sum(kept)):
+            undo(ledger, MARKET, None, as_of=AS_OF)
+        assert _dump(ledger) == before
+
+
+@settings(max_examples=6, deadline=None)
+@given(st.permutations(sorted(FIELDS)))
+def test_the_order_of_corrections_of_different_fields_changes_nothing(order: list[str]) -> None:
+    def corrected(folder: Path, fields: list[str]) -> list[str]:
+        with _opened(folder) as ledger:
+            record = sales_of(ledger).filter(lot_ref="1")["record_id"].item()
+            for field in fields:
+                said = {field: FIELDS[field][0]}
+                correct(ledger, MARKET, record, said, note="", ruled_at=RULED_AT, as_of=AS_OF)
+            return _dump(ledger)["corrected_rows"]
+
+    with TemporaryDirectory() as one, TemporaryDirectory() as other:
+        assert corrected(Path(one), order) == corrected(Path(other), sorted(FIELDS))
