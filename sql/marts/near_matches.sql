@@ -2,7 +2,8 @@
 -- grain: left_id, right_id
 -- reads: sales, rulings, record_sources
 -- columns: left_id VARCHAR, right_id VARCHAR, why VARCHAR, left_title VARCHAR, right_title VARCHAR, left_venue VARCHAR, right_venue VARCHAR, left_day DATE, right_day DATE, left_price DECIMAL(18,4), right_price DECIMAL(18,4)
--- Two lots that one venue itself numbers differently are never taken for one.
+-- Two lots that one venue itself numbers differently are never taken for one. Of two files, sales may be one whose grades
+-- are half a step apart, or of which one has a size that cannot be read; they are offered, and never merged.
 WITH sold AS (
     SELECT *
     FROM sales
@@ -30,6 +31,60 @@ like_prices AS (
         AND coalesce(one.stock_ref = other.stock_ref, TRUE)
         AND NOT coalesce(one.venue = other.venue AND one.lot_ref <> other.lot_ref, FALSE)
         AND NOT coalesce(one.venue = other.venue AND one.sale_ref <> other.sale_ref, FALSE)
+),
+unreadable AS (
+    SELECT *
+    FROM sold
+    WHERE foot_mm IS NULL AND size_label IS NOT NULL
+),
+in_two_files AS (
+    SELECT
+        one.record_id AS one_id,
+        other.record_id AS other_id,
+        'sold within three days for nearly the same price, of the same silhouette; their grades are half a step apart'
+            AS why,
+        4 AS weight,
+        one AS one,
+        other AS other
+    FROM sold AS one
+    CROSS JOIN (SELECT unnest(range(-3, 4)) AS days) AS apart
+    INNER JOIN sold AS other
+        ON
+            one.silhouette = other.silhouette
+            AND one.foot_mm = other.foot_mm
+            AND one.sold_on + CAST(apart.days AS INTEGER) = other.sold_on
+    WHERE one.record_id < other.record_id AND abs(one.grade - other.grade) = 0.5
+    UNION ALL
+    SELECT
+        least(one.record_id, other.record_id),
+        greatest(one.record_id, other.record_id),
+        'sold within three days for nearly the same price, of the same silhouette; one size cannot be read',
+        4,
+        one,
+        other
+    FROM unreadable AS one
+    CROSS JOIN (SELECT unnest(range(-3, 4)) AS days) AS apart
+    INNER JOIN sold AS other
+        ON
+            one.silhouette = other.silhouette
+            AND one.sold_on + CAST(apart.days AS INTEGER) = other.sold_on
+    WHERE other.foot_mm IS NOT NULL AND coalesce(abs(one.grade - other.grade) <= 0.5, TRUE)
+),
+like_in_two_files AS (
+    SELECT one_id, other_id, why, weight
+    FROM in_two_files
+    WHERE
+        abs(one.price_paid - other.price_paid) <= 0.02 * one.price_paid
+        AND coalesce(one.colourway = other.colourway, TRUE)
+        AND coalesce(one.era = other.era, TRUE)
+        AND coalesce(one.stock_ref = other.stock_ref, TRUE)
+        AND NOT coalesce(one.venue = other.venue AND one.lot_ref <> other.lot_ref, FALSE)
+        AND NOT coalesce(one.venue = other.venue AND one.sale_ref <> other.sale_ref, FALSE)
+        AND NOT EXISTS (
+            FROM record_sources AS here
+            INNER JOIN record_sources AS there ON here.file_sha256 = there.file_sha256
+            WHERE here.record_id = one_id AND there.record_id = other_id
+        )
 ),
 like_stock AS (
     SELECT
@@ -67,6 +122,8 @@ found AS (
         FROM like_stock
         UNION ALL
         FROM like_lots
+        UNION ALL
+        FROM like_in_two_files
     )
     GROUP BY one_id, other_id
 ),

@@ -173,6 +173,35 @@ def test_two_sales_alike_in_all_but_the_place_are_listed_not_merged(
     ]
 
 
+@pytest.mark.parametrize(
+    ("here", "why"),
+    [
+        ("EU 43,7.5", "their grades are half a step apart"),
+        ("one size,8", "one size cannot be read"),
+    ],
+)
+def test_sales_in_two_files_that_differ_in_one_reading_alone_are_listed_not_merged(
+    ledger: Ledger, market: Market, tmp_path: Path, here: str, why: str
+) -> None:
+    first = write_lantern(tmp_path, ON_LANTERN.replace("UK 9,8", here).replace(" UK 9", ""))
+    second = write_lantern(
+        tmp_path,
+        ON_LANTERN.replace("7,TP-1", "8,").replace("UK 9,8", "EU 43,8").replace(" UK 9", ""),
+        name="lantern_b.csv",
+    )
+    dock = market.maps["lantern"].model_copy(update={"venue": "Umikaze Lots", "currency": "GBP"})
+    ingest(ledger, market, [first])
+    elsewhere = market.model_copy(update={"maps": {**market.maps, "lantern": dock}})
+    ingest(ledger, elsewhere, [second])
+    assert [found.split("; ")[1] for found in near_matches(ledger)["why"]] == [why]
+
+
+def test_sales_of_one_file_half_a_grade_apart_are_two(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    here = ON_LANTERN.replace("7,TP-1", ",").replace("UK 9,8", "EU 43,{}").replace(" UK 9", "")
+    ingest(ledger, market, [write_lantern(tmp_path, here.format("8"), here.format("7.5"))])
+    assert near_matches(ledger).height == 0
+
+
 def _ingest_alike(ledger: Ledger, market: Market, folder: Path) -> tuple[str, str]:
     """Ingest two sales that may be one; return their record ids."""
     lantern = write_lantern(folder, ON_LANTERN.replace("UK 9,8", "EU 43,8"))
