@@ -70,7 +70,10 @@ def as_record(pair: Pair, venue: str, ask: str) -> pl.DataFrame:
     }
     schema = {column.name: column.dtype for column in SALE_RECORD}
     return pl.DataFrame([stated], schema=schema).with_columns(
-        row_number=pl.lit(1), silhouette_origin=pl.lit("stated"), era_origin=pl.lit("stated")
+        row_number=pl.lit(1),
+        silhouette_origin=pl.lit("stated"),
+        era_origin=pl.lit("stated"),
+        unread=pl.lit([], dtype=pl.List(pl.String)),
     )
 
 
