@@ -37,7 +37,7 @@ unreadable AS (
     FROM sold
     WHERE foot_mm IS NULL AND size_label IS NOT NULL
 ),
-in_two_files AS (
+half_alike AS (
     SELECT
         one.record_id AS one_id,
         other.record_id AS other_id,
@@ -53,7 +53,10 @@ in_two_files AS (
             one.silhouette = other.silhouette
             AND one.foot_mm = other.foot_mm
             AND one.sold_on + CAST(apart.days AS INTEGER) = other.sold_on
-    WHERE one.record_id < other.record_id AND abs(one.grade - other.grade) = 0.5
+    WHERE
+        one.record_id < other.record_id
+        AND abs(one.price_paid - other.price_paid) <= 0.02 * one.price_paid
+        AND abs(one.grade - other.grade) = 0.5
     UNION ALL
     SELECT
         least(one.record_id, other.record_id),
@@ -68,23 +71,27 @@ in_two_files AS (
         ON
             one.silhouette = other.silhouette
             AND one.sold_on + CAST(apart.days AS INTEGER) = other.sold_on
-    WHERE other.foot_mm IS NOT NULL AND coalesce(abs(one.grade - other.grade) <= 0.5, TRUE)
+    WHERE
+        other.foot_mm IS NOT NULL
+        AND abs(one.price_paid - other.price_paid) <= 0.02 * one.price_paid
+        AND coalesce(abs(one.grade - other.grade) <= 0.5, TRUE)
+),
+in_one_file AS (
+    SELECT DISTINCT one_id, other_id
+    FROM half_alike
+    INNER JOIN record_sources AS here ON one_id = here.record_id
+    INNER JOIN record_sources AS there ON other_id = there.record_id AND here.file_sha256 = there.file_sha256
 ),
 like_in_two_files AS (
     SELECT one_id, other_id, why, weight
-    FROM in_two_files
+    FROM half_alike
+    ANTI JOIN in_one_file ON half_alike.one_id = in_one_file.one_id AND half_alike.other_id = in_one_file.other_id
     WHERE
-        abs(one.price_paid - other.price_paid) <= 0.02 * one.price_paid
-        AND coalesce(one.colourway = other.colourway, TRUE)
+        coalesce(one.colourway = other.colourway, TRUE)
         AND coalesce(one.era = other.era, TRUE)
         AND coalesce(one.stock_ref = other.stock_ref, TRUE)
         AND NOT coalesce(one.venue = other.venue AND one.lot_ref <> other.lot_ref, FALSE)
         AND NOT coalesce(one.venue = other.venue AND one.sale_ref <> other.sale_ref, FALSE)
-        AND NOT EXISTS (
-            FROM record_sources AS here
-            INNER JOIN record_sources AS there ON here.file_sha256 = there.file_sha256
-            WHERE here.record_id = one_id AND there.record_id = other_id
-        )
 ),
 like_stock AS (
     SELECT
