@@ -25,11 +25,12 @@ _OPPOSED: dict[str, tuple[str, ...]] = {
     "same sale": ("different sales", "same pair"),
     "different sales": ("same sale",),
     "same pair": ("same sale",),
-    "era": ("era",),
+    "era": ("era", "correct"),
     "accept": ("hold",),
     "hold": ("accept",),
 }
-"""The kinds of decisions on the same records that cannot hold together; of two eras, different ones."""
+"""The kinds of decisions on the same records that cannot hold together; of two eras, and a corrected one, different
+ones."""
 
 _BETWEEN_NOTES = "; "
 
@@ -186,17 +187,20 @@ def _refuse_contradiction(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]
     about = _about(ruling.record_id, ruling.other_id, now)
     for kept in ledger.read("staging/kept_rulings").to_dicts():
         opposed = kept["kind"] in _OPPOSED[ruling.kind] and (
-            ruling.kind != "era" or kept["value"] != ruling.value
+            ruling.kind != "era" or (kept["field"] == "era" and kept["value"] != ruling.value)
         )
-        if opposed and about == _about(kept["record_now"], kept["other_now"], {}):
+        other = None if kept["kind"] == "correct" else kept["other_now"]
+        if opposed and about == _about(kept["record_now"], other, {}):
             note = f", with the note {kept['note']!r}" if kept["note"] else ""
             era = f" --era {_word(kept['value'])}" if kept["kind"] == "era" else ""
             ids = " ".join(filter(None, (kept["record_id"], kept["other_id"])))
             said = f"{kept['kind']} {kept['value']}" if kept["value"] else kept["kind"]
+            by_rule = f"pairband rule {_word(kept['kind'])} {ids}{era} --withdraw"
+            way_back = by_rule if kept["kind"] in RULING_KINDS else f"pairband undo {kept['ruling_id'][:8]}"
             raise RulingError(
                 f"{ruling.kind!r} contradicts your decision {said!r} of {kept['ruled_at']:%Y-%m-%d}{note}; nothing "
                 "was changed",
-                f"take that one back first: `pairband rule {_word(kept['kind'])} {ids}{era} --withdraw`.",
+                f"take that one back first: `{way_back}`.",
             )
 
 

@@ -16,6 +16,7 @@ from pipeline.ingest.choice import MappedExport, kept_for, read_mapped
 from pipeline.ingest.contacts import Masked
 from pipeline.ingest.decided import (
     FORGOTTEN,
+    Applied,
     apply_decisions,
     decided_places,
     has_decisions,
@@ -330,7 +331,7 @@ class _Step:
             run_id=self.run_id,
         )
         if decided:
-            apply_decisions(ledger, self.market, self.rates, as_of=self.as_of, places=places)
+            applied = apply_decisions(ledger, self.market, self.rates, as_of=self.as_of, places=places)
         derive_sales(ledger)
         ledger.run(
             "staging/runs",
@@ -343,8 +344,14 @@ class _Step:
         ledger.run("staging/run_files", run_id=self.run_id, file_sha256=sha256, file_name=name, **counts)
         altered = _altered(masked, rounded)
         if lost is not None:
-            altered += _gone(lost, lost_decisions(ledger))
+            altered += (*_gone(lost, lost_decisions(ledger)), *_not_applied(applied), *self._removed(sha256))
         return _Reading(altered, together(taken, TAKEN), together(likely, LIKELY))
+
+    def _removed(self, sha256: str) -> tuple[str, ...]:
+        """Return in words how many rows of a file do not count because the owner has removed them."""
+        rows = int(self.ledger.read("staging/removed_count", file_sha256=sha256).item())
+        do_not = "does not" if rows == 1 else "do not"
+        return (f"{_rows(rows)} removed by your decisions {do_not} count",) if rows else ()
 
     def _forget(self, sha256: str, place: Place) -> None:
         """Forget what the ledger has of a file and of the readings that it takes the place of."""
@@ -457,6 +464,14 @@ def _gone(before: pl.DataFrame, now: pl.DataFrame) -> tuple[str, ...]:
     return tuple(
         f"your decision {row['kind']!r} on {row['lost_key']} stands for no sale now: its row is gone"
         for row in new.to_dicts()
+    )
+
+
+def _not_applied(applied: Applied) -> tuple[str, ...]:
+    """Return in words which corrections a row cannot be read with now, so that it stays as it was read."""
+    return tuple(
+        f"your correction of {row['row_key']} does not count: {row['field']} {row['value']!r}: {row['reason']}"
+        for row in applied.refused.unique("row_key", maintain_order=True).to_dicts()
     )
 
 

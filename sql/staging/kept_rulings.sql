@@ -2,7 +2,7 @@
 -- themselves where no row has them any longer), in the order in which they were kept.
 -- grain: ruling_id
 -- reads: rulings, record_sources
--- columns: ruling_id VARCHAR, kind VARCHAR, record_id VARCHAR, other_id VARCHAR, record_now VARCHAR, other_now VARCHAR, value VARCHAR, note VARCHAR, ruled_at TIMESTAMP
+-- columns: ruling_id VARCHAR, kind VARCHAR, record_id VARCHAR, other_id VARCHAR, record_now VARCHAR, other_now VARCHAR, field VARCHAR, value VARCHAR, note VARCHAR, ruled_at TIMESTAMP
 WITH now AS (
     SELECT DISTINCT row_key, record_id
     FROM record_sources
@@ -14,6 +14,7 @@ SELECT
     rulings.other_id,
     coalesce(one.record_id, rulings.record_id) AS record_now,
     coalesce(other.record_id, rulings.other_id) AS other_now,
+    rulings.field,
     rulings.value,
     rulings.note,
     rulings.ruled_at

@@ -224,6 +224,33 @@ def test_an_era_that_was_decided_is_not_corrected_beside_it(of_holm: Ledger, mar
         _correct(of_holm, market, _id(of_holm), era="first")
 
 
+def test_an_era_that_was_corrected_is_not_decided_beside_it(of_holm: Ledger, market: Market) -> None:
+    _correct(of_holm, market, _id(of_holm), era="first")
+    with pytest.raises(RulingError, match=r"take that one back first: `pairband undo \w{8}`"):
+        rule(of_holm, market, Ruling("era", _id(of_holm), value="second"), ruled_at=RULED_AT)
+
+
+def test_a_correction_that_a_changed_market_file_makes_unreadable_is_said_and_does_not_count(
+    of_holm: Ledger, market: Market, tmp_path: Path
+) -> None:
+    _correct(of_holm, market, _id(of_holm), venue="Lantern Dock")
+    without = market.model_copy(
+        update={"venues": tuple(one for one in market.venues if one.currency != "GBP")}
+    )
+    [file] = ingest(of_holm, without, [tmp_path / "holm_2021.csv"]).files
+    assert any("does not count: venue 'Lantern Dock'" in note for note in file.notes)
+    assert (_sale(of_holm)["venue"], run_checks(of_holm)) == ("Holm Sound Auctions", ())
+
+
+def test_an_ingest_says_how_many_rows_the_owner_has_removed(
+    of_holm: Ledger, market: Market, tmp_path: Path
+) -> None:
+    _remove(of_holm, market, _id(of_holm))
+    of_holm.connection.execute("UPDATE source_files SET reading_digest = 'another'").fetchall()
+    [file] = ingest(of_holm, market, [tmp_path / "holm_2021.csv"]).files
+    assert "1 row that is removed by your decisions does not count" in file.notes
+
+
 def test_a_removed_record_is_no_sale(of_holm: Ledger, market: Market) -> None:
     _remove(of_holm, market, _id(of_holm))
     assert sales_of(of_holm)["title"].to_list() == ["Plover Lo"]
