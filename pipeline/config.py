@@ -36,7 +36,7 @@ from pipeline.market_rules import (
     with_common_colourways,
 )
 from pipeline.plain_file import read_plain_text
-from pipeline.schema import COLUMN, FACTORS, GRADES, PRICE_BASES, SOURCE_FIELDS, SizeSystem
+from pipeline.schema import COLUMN, FACTORS, GRADES, PRICE_BASES, QUANTITY, SOURCE_FIELDS, SizeSystem
 from pipeline.toml_text import LARGEST, parse_toml
 
 MOST_BYTES = 10_000_000
@@ -413,6 +413,7 @@ class ExportMap(Part):
     decimal_mark: Literal[".", ","] = "."
     currency: CurrencyCode | None = None
     price_basis: Literal["hammer", "all-in", "net"] | None = None
+    quantity_price: Literal["line", "unit"] | None = None
     tax: Literal["included", "excluded", "margin"] | None = None
     tax_rate: Share | None = None
     tax_column: Heading | None = None
@@ -426,7 +427,7 @@ class ExportMap(Part):
     @model_validator(mode="after")
     def _fields_are_those_of_a_sale_record(self) -> Self:
         for field in (*self.columns, *self.words):
-            if field not in SOURCE_FIELDS:
+            if field not in SOURCE_FIELDS and not (field == QUANTITY and field in self.columns):
                 raise ValueError(f"no field is called {field!r}; {suggest(field, SOURCE_FIELDS)}")
         if "price_native" in self.columns and self.price_basis is None:
             raise ValueError(
@@ -441,6 +442,20 @@ class ExportMap(Part):
                     raise ValueError(
                         f"`words.{field}` gives {word!r} the value {value!r}; allowed: {', '.join(allowed)}"
                     )
+        return self
+
+    @model_validator(mode="after")
+    def _a_quantity_says_whose_price_it_is(self) -> Self:
+        counted = QUANTITY in self.columns
+        if counted and self.holds != "sales":
+            raise ValueError("`quantity` is of the lines of an export of sales")
+        if counted and self.quantity_price is None:
+            raise ValueError(
+                '`quantity_price` is missing: say if the price is of the "line", all its pairs together, or of the '
+                '"unit", one pair'
+            )
+        if not counted and self.quantity_price is not None:
+            raise ValueError("`quantity_price` needs a column for `quantity`")
         return self
 
     @model_validator(mode="after")

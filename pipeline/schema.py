@@ -298,6 +298,9 @@ COLUMN: dict[str, Column] = {column.name: column for column in SALE_RECORD}
 SOURCE_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if column.source)
 """The fields that an export map may fill from an export's own columns."""
 
+QUANTITY = "quantity"
+"""The field of an export, and of no sale record, that says how many pairs of one kind a line is of."""
+
 CLOSED_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if column.may_be_unknown)
 """The attributes with a short list of allowed values, for which the market file has words."""
 

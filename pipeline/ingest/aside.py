@@ -14,6 +14,7 @@ from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.mentions import find_mentions
 from pipeline.ingest.phrases import phrase_book
+from pipeline.ingest.quantity import SEVERAL_PAIRS, of_several_kinds
 from pipeline.ingest.title_text import lift_titles, split_clauses, tokens_of
 
 NOT_A_PAIR = "(not a pair)"
@@ -30,12 +31,18 @@ _ACCESSORIES = ("laces", "spare laces", "extra laces", "shoelaces", "socks", "in
 
 
 def rows_aside(
-    fields: pl.DataFrame, cells: pl.DataFrame, export_map: ExportMap, market: Market, *, where: str
+    fields: pl.DataFrame,
+    quantities: pl.Series,
+    cells: pl.DataFrame,
+    export_map: ExportMap,
+    market: Market,
+    *,
+    where: str,
 ) -> pl.DataFrame:
     """Return FAULT_COLUMNS of the rows that are no sale of a pair, nulls for all others, in order.
 
     A row is put aside where a cell of a column in the map's `skip` is one of its words, or where the title says one
-    of `not_a_pair` and does not deny it ("no replica").
+    of `not_a_pair` and does not deny it ("no replica"); and where its `quantities` of pairs are of several kinds.
     """
     found = pl.DataFrame(schema=dict.fromkeys(("value", "what"), pl.String)).clear(fields.height)
     for heading, words in export_map.skip.items():
@@ -48,10 +55,20 @@ def rows_aside(
     found = _filled(
         found, fields["title"].zip_with(titles.is_not_null(), pl.Series([None], dtype=pl.String)), titles
     )
-    return found.select(
-        pl.when(pl.col("what").is_not_null()).then(pl.lit(NOT_A_PAIR)).alias(FAULT_COLUMNS[0]),
-        pl.col("value").alias(FAULT_COLUMNS[1]),
-        pl.format("not a pair: {}", "what").alias(FAULT_COLUMNS[2]),
+    mixed = of_several_kinds(fields, quantities, market)
+    of_no_pair = pl.col("what").is_not_null()
+    return found.with_columns(mixed.alias("mixed"), fields["title"]).select(
+        pl.when(of_no_pair)
+        .then(pl.lit(NOT_A_PAIR))
+        .when(pl.col("mixed").is_not_null())
+        .then(pl.lit(SEVERAL_PAIRS))
+        .alias(FAULT_COLUMNS[0]),
+        pl.when(of_no_pair)
+        .then("value")
+        .when(pl.col("mixed").is_not_null())
+        .then("title")
+        .alias(FAULT_COLUMNS[1]),
+        pl.coalesce(pl.format("not a pair: {}", "what"), "mixed").alias(FAULT_COLUMNS[2]),
     )
 
 

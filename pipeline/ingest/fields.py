@@ -8,7 +8,7 @@ from pipeline.ingest.faults import FAULT_COLUMNS, Fault, with_first_fault
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.readers import Hints
 from pipeline.ingest.readers.limits import LONGEST_CELL
-from pipeline.schema import COLUMN, SOURCE_FIELDS
+from pipeline.schema import COLUMN, QUANTITY, SOURCE_FIELDS
 
 _THOUSANDS = r"^-?\d{1,3}(\.\d{3})+$"
 _PLAIN_NUMBER = r"^-?\d+\.\d+$"
@@ -54,7 +54,7 @@ def is_list(field: str) -> bool:
 def read_fields(
     cells: pl.DataFrame, export_map: ExportMap, *, numbers_are_plain: bool, where: str
 ) -> pl.DataFrame:
-    """Return one String column a field of SOURCE_FIELDS, and TAX; a field that the map does not fill is null.
+    """Return one String column a field of SOURCE_FIELDS, TAX and QUANTITY; a field that the map does not fill is null.
 
     A field of several columns joins what they hold, with the list mark (lists) or a space. Words that
     the map translates are replaced. `cells` holds no blank cells (the readers make them null). Raises
@@ -64,7 +64,7 @@ def read_fields(
     read = dict(export_map.columns)
     if export_map.tax_column is not None:
         read[TAX] = export_map.tax_column
-    for field in (*SOURCE_FIELDS, TAX):
+    for field in (*SOURCE_FIELDS, TAX, QUANTITY):
         if field not in read:
             picked.append(pl.lit(None, dtype=pl.String).alias(field))
             continue
@@ -73,7 +73,7 @@ def read_fields(
             pl.col(resolve_column(cells.columns, name, where=where))
             for name in ((names,) if isinstance(names, str) else names)
         ]
-        mark = export_map.list_mark if field != TAX and is_list(field) else " "
+        mark = export_map.list_mark if field in COLUMN and is_list(field) else " "
         joined = (
             columns[0] if len(columns) == 1 else pl.concat_str(columns, separator=mark, ignore_nulls=True)
         )

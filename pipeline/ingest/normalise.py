@@ -20,11 +20,12 @@ from pipeline.ingest.lookup import look_up
 from pipeline.ingest.money import price_offers
 from pipeline.ingest.offers import UNDONE, read_offers
 from pipeline.ingest.production import read_production
+from pipeline.ingest.quantity import each_pair
 from pipeline.ingest.readers import TextTable
 from pipeline.ingest.size_charts import size_charts
 from pipeline.ingest.taken import names_offered, words_taken
 from pipeline.ingest.title_memory import TitleMemory
-from pipeline.schema import HOLDING_FLAGS, record_schema
+from pipeline.schema import HOLDING_FLAGS, QUANTITY, record_schema
 
 NOT_STAGED = ("record_id", "pair_key")
 """The columns of a sale record that only the whole ledger can tell."""
@@ -41,7 +42,8 @@ class Normalised:
     """What a table of text came to.
 
     staged
-        sheet, row_number and the columns of a sale record but NOT_STAGED: one row a row that can be one.
+        sheet, row_number and the columns of a sale record but NOT_STAGED: one row a row that can be one; of several
+        pairs of one kind one row each, with pair_number.
     cells
         The staged rows as the export wrote them, one text each: JSON of the columns that the map reads.
     quarantine
@@ -101,7 +103,7 @@ def normalise(
     fields, too_long = without_long_cells(with_corrections(fields, corrections))
     offers = read_offers(fields, export_map, market, as_of=as_of)
     money = price_offers(offers, market, rates)
-    aside = rows_aside(fields, table.cells, export_map, market, where=where)
+    aside = rows_aside(fields, offers[QUANTITY], table.cells, export_map, market, where=where)
     fault = pl.DataFrame(
         {
             name: pl.select(pl.coalesce(aside[name], too_long[name], offers[name], money[name])).to_series()
@@ -140,9 +142,12 @@ def normalise(
     faults, masked_lines = mask_contacts(table.faults.select("cells"))
     unread_texts, _ = mask_contacts(unread.select("value", "reason"))
     masked, _ = mask_contacts(quarantine.select("value", "reason"))
+    pairs, cells_of_pairs = each_pair(
+        staged.with_columns(*free_text), cells.filter(is_good), good.offers[QUANTITY]
+    )
     return Normalised(
-        staged.with_columns(*free_text),
-        cells.filter(is_good),
+        pairs,
+        cells_of_pairs,
         _with_faults(quarantine.with_columns(*masked), table.sheet, table.faults.with_columns(*faults)),
         unread.with_columns(*unread_texts),
         masked_cells + masked_lines,
@@ -222,7 +227,13 @@ def _stage(
         [
             rows.places,
             rows.offers.drop(
-                *FAULT_COLUMNS, "price_rounded", "ask_rounded", "undoing", "undone_on", "undone_amount"
+                *FAULT_COLUMNS,
+                "price_rounded",
+                "ask_rounded",
+                "undoing",
+                "undone_on",
+                "undone_amount",
+                QUANTITY,
             ),
             rows.money.drop(FAULT_COLUMNS),
             attributes,

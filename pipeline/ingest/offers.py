@@ -13,7 +13,8 @@ from pipeline.ingest.fields import TAX
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
 from pipeline.ingest.numbers import AMOUNT, FINER, low_end, read_amounts, to_minor_unit
-from pipeline.schema import STATUSES, UNDOINGS
+from pipeline.ingest.quantity import read_quantities
+from pipeline.schema import QUANTITY, STATUSES, UNDOINGS
 
 _PERHAPS_A_RANGE = r"\d.*[-/\u{2010}-\u{2015}\u{2212}].*\d"
 _DAYS = ("offered_on", "closed_on", "sold_on")
@@ -38,7 +39,8 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
     corrected how it ended. For lots and
     stock, where nothing has been sold, status is "open". Of a row that undoes a sale, undoing String says how (one of
     UNDOINGS), undone_on when, and undone_amount what the buyer got back, null where that is all; its fault_field is
-    UNDONE.
+    UNDONE. quantity Int64 is how many pairs of one kind the row is of, null where it does not say; its price is
+    then that of one.
     """
     read = _read_cells(fields, export_map, market)
     first_day = date(min(era.first_year for era in market.eras), 1, 1)
@@ -61,8 +63,10 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         .alias(f"{name}_amount")
         for name in ("price", "ask")
     )
-    undoing = _undoing(export_map)
-    settled = rounded.with_columns(undoing.alias("undoing"))
+    undone = pl.when(pl.col("price_amount") != 0).then(pl.col("price_amount").abs())
+    settled = rounded.with_columns(_undoing(export_map).alias("undoing"), undone.alias("undone_price"))
+    if export_map.quantity_price == "line":
+        settled = settled.with_columns(_of_one_pair("price"), _of_one_pair("tax"))
     return with_first_fault(settled, _faults(export_map, as_of, first_day)).select(
         pl.col("venue_read").alias("venue"),
         "sale_ref",
@@ -90,10 +94,21 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         *(pl.col(f"{name}_finer").is_not_null().alias(f"{name}_rounded") for name in ("price", "ask")),
         "undoing",
         pl.coalesce("day", "offered_on_day").alias("undone_on"),
-        pl.when(pl.col("undoing").is_in(_PAID_BACK) & (pl.col("price_amount") != 0))
-        .then(pl.col("price_amount").abs())
-        .alias("undone_amount"),
+        pl.when(pl.col("undoing").is_in(_PAID_BACK)).then("undone_price").alias("undone_amount"),
+        QUANTITY,
         *FAULT_COLUMNS,
+    )
+
+
+def _of_one_pair(name: str) -> pl.Expr:
+    """Return an amount of a line as that of one of its pairs."""
+    amount, count = pl.col(f"{name}_amount"), pl.col(QUANTITY)
+    share = (amount.cast(pl.Float64) / count).round(9).cast(FINER)
+    return (
+        pl.when(count > 1)
+        .then(to_minor_unit(share, pl.col("currency_read")))
+        .otherwise(amount)
+        .alias(f"{name}_amount")
     )
 
 
@@ -105,6 +120,8 @@ def _undoing(export_map: ExportMap) -> pl.Expr:
     return (
         pl.when(pl.col("status_read").is_in(UNDOINGS))
         .then("status_read")
+        .when(pl.col(QUANTITY) < 0)
+        .then(pl.lit("returned"))
         .when((pl.col("price_amount") < 0) & taken_back & pl.lit(export_map.holds == "sales"))
         .then(pl.lit("refunded"))
     )
@@ -122,6 +139,8 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
             asked, decimal_mark=export_map.decimal_mark, currency=_usual_currency(export_map, market)
         )
         parts.append(look_up(asked, amounts).select(pl.all().name.prefix(f"{name}_")))
+    counts = look_up(fields[QUANTITY], read_quantities(fields[QUANTITY]))
+    parts = [parts[0].rename({QUANTITY: "quantity_text"}), counts, *parts[1:]]
     venues = read_names(fields["venue"], allowed_words(venue.name for venue in market.venues))
     parts.append(look_up(fields["venue"], venues).select(pl.col("value").alias("venue_stated")))
     parts.append(look_up(fields["currency"], read_currencies(fields["currency"])))
@@ -201,6 +220,8 @@ def _faults(export_map: ExportMap, as_of: date, first_day: date) -> list[Fault]:
     ]
     if export_map.holds == "sales":
         faults += [
+            Fault(QUANTITY, pl.col("quantity_reason").is_not_null(), pl.col("quantity_text"),
+                  pl.col("quantity_reason")),
             Fault(UNDONE, pl.col("undoing").is_not_null(), pl.coalesce("status", "price_native"), pl.col("undoing")),
             Fault("sold_on", sold & pl.col("day").is_null(), pl.lit(None), text("sold, but on no day")),
             Fault("sold_on", sold & (pl.col("day") > as_of), pl.col("day"),

@@ -230,7 +230,7 @@ def _said(row: Mapping[str, str | None], alike: Alike) -> str:
 
 
 def moved_places(places: pl.DataFrame, place: Place, sha256: str) -> pl.DataFrame:
-    """Return where rows stand (file_sha256, sheet, row_number, row_key) once a file has taken its places.
+    """Return where rows stand (file_sha256, sheet, row_number, pair_number, row_key) once a file has taken its places.
 
     Rows of the readings that it replaces stand where they come again in it; those that do not stay where they were.
     """
@@ -247,6 +247,7 @@ def moved_places(places: pl.DataFrame, place: Place, sha256: str) -> pl.DataFram
             pl.when(again).then(pl.lit(sha256)).otherwise("file_sha256").alias("file_sha256"),
             pl.coalesce("new_sheet", "sheet").alias("sheet"),
             pl.coalesce("new_number", "row_number").alias("row_number"),
+            "pair_number",
             "row_key",
         )
     return places

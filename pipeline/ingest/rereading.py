@@ -172,8 +172,11 @@ def _read(
         titles=titles,
         corrections=_beside(rows, corrections, export_map),
     )
+    staged = read.staged.rename({"row_number": "row_id"})
+    if "pair_number" in staged.columns:
+        staged = staged.join(rows, on=["row_id", "pair_number"], how="semi").drop("pair_number")
     return (
-        read.staged.drop("sheet").rename({"row_number": "row_id"}),
+        staged.drop("sheet"),
         read.quarantine.select(pl.col("row_number").alias("row_id"), "field", "value", "reason"),
         read.unread.select(pl.col("row_number").alias("row_id"), "field", "value", "reason"),
     )

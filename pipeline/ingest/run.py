@@ -76,10 +76,10 @@ class Reason:
 
 @dataclass(frozen=True)
 class FileOutcome:
-    """What came of one file: rows read = recorded + duplicates + quarantined + put aside.
+    """What came of one file: rows read + further pairs = recorded + duplicates + quarantined + put aside.
 
     Headings and totals are no rows. Recorded are the sales that no earlier file had, put aside the rows that are no
-    sale of one pair.
+    sale of one pair, further pairs those beyond one of rows with a quantity.
     `unchanged` says that the file had been read
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
     are sentences on the file, and on what the reading masked, rounded or took for another word. `taken`
@@ -95,6 +95,7 @@ class FileOutcome:
     duplicates: int
     quarantined: int
     put_aside: int
+    further_pairs: int
     unchanged: bool
     reasons: tuple[Reason, ...]
     flags: dict[str, int]
@@ -401,6 +402,7 @@ class _Step:
             duplicates=counts["duplicates"],
             quarantined=counts["quarantined"],
             put_aside=counts["put_aside"],
+            further_pairs=counts["further_pairs"],
             unchanged=unchanged,
             reasons=tuple(
                 Reason(row.pop("kind"), row.pop("field"), row.pop("reason"), row.pop("row_count"), **row)

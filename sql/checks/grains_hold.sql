@@ -27,7 +27,7 @@ WITH keys AS (
     UNION ALL
     SELECT 'removed_rows', CAST(row_id AS VARCHAR) FROM removed_rows
     UNION ALL
-    SELECT 'record_sources', concat_ws(' ', file_sha256, sheet, row_number) FROM record_sources
+    SELECT 'record_sources', concat_ws(' ', file_sha256, sheet, row_number, nullif(pair_number, 1)) FROM record_sources
 )
 SELECT relation, key
 FROM keys

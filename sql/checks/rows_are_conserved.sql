@@ -3,7 +3,7 @@
 -- reads: source_files, staged_rows, quarantine
 -- columns: file_sha256 VARCHAR, file_name VARCHAR, rows_read BIGINT, staged BIGINT, quarantined BIGINT
 WITH staged AS (
-    SELECT file_sha256, count(*) AS staged FROM staged_rows GROUP BY file_sha256
+    SELECT file_sha256, count(*) AS staged FROM staged_rows WHERE pair_number = 1 GROUP BY file_sha256
 ),
 refused AS (
     SELECT file_sha256, count(*) AS quarantined FROM quarantine GROUP BY file_sha256

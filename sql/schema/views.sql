@@ -64,14 +64,15 @@ SELECT
 FROM staged_rows
 LEFT JOIN settled_rows ON staged_rows.row_id = settled_rows.row_id;
 
--- grain: file_sha256, sheet, row_number: every current row with the sale that it records
+-- grain: file_sha256, sheet, row_number, pair_number: every current row with the sale that it records
 CREATE OR REPLACE VIEW record_sources AS
 SELECT
     format('{:016x}', coalesce(settled_rows.record_key, current_rows.node)) AS record_id,
     format('{:016x}', coalesce(settled_rows.row_key, current_rows.node)) AS row_key,
     current_rows.file_sha256,
     current_rows.sheet,
-    current_rows.row_number
+    current_rows.row_number,
+    current_rows.pair_number
 FROM current_rows
 LEFT JOIN settled_rows ON current_rows.row_id = settled_rows.row_id;
 

@@ -1,7 +1,7 @@
 -- file_counts: what came of the rows of one file. Recorded are the sales that no other file has.
 -- grain: one row
--- reads: source_files, row_records, quarantine
--- columns: rows_read BIGINT, recorded BIGINT, duplicates BIGINT, quarantined BIGINT, put_aside BIGINT
+-- reads: source_files, row_records, staged_rows, quarantine
+-- columns: rows_read BIGINT, recorded BIGINT, duplicates BIGINT, quarantined BIGINT, put_aside BIGINT, further_pairs BIGINT
 WITH own AS (
     SELECT record_key, count(*) AS row_count
     FROM row_records
@@ -24,5 +24,6 @@ SELECT
     recorded,
     CAST(staged - recorded AS BIGINT) AS duplicates,
     (SELECT count(*) FROM quarantine WHERE file_sha256 = $file_sha256 AND NOT is_put_aside(field)) AS quarantined,
-    (SELECT count(*) FROM quarantine WHERE file_sha256 = $file_sha256 AND is_put_aside(field)) AS put_aside
+    (SELECT count(*) FROM quarantine WHERE file_sha256 = $file_sha256 AND is_put_aside(field)) AS put_aside,
+    (SELECT count(*) FROM staged_rows WHERE file_sha256 = $file_sha256 AND pair_number > 1) AS further_pairs
 FROM counted

@@ -1,7 +1,7 @@
 -- rows_of_keys: the staged rows that keys are of, with their cells and what was read of them, as JSON.
 -- grain: row_id
 -- reads: incoming (row_key), staged_rows, row_keys, source_rows, source_files
--- columns: row_id BIGINT, row_key VARCHAR, file_name VARCHAR, map_name VARCHAR, sheet VARCHAR, row_number BIGINT, headings VARCHAR[], cells VARCHAR, record VARCHAR
+-- columns: row_id BIGINT, row_key VARCHAR, file_name VARCHAR, map_name VARCHAR, sheet VARCHAR, row_number BIGINT, pair_number INTEGER, headings VARCHAR[], cells VARCHAR, record VARCHAR
 WITH wanted AS (
     SELECT DISTINCT CAST('0x' || row_key AS UBIGINT) AS row_key
     FROM incoming
@@ -13,6 +13,7 @@ SELECT
     source_files.map_name,
     staged_rows.sheet,
     staged_rows.row_number,
+    staged_rows.pair_number,
     json_keys(source_rows.cells) AS headings,
     source_rows.cells,
     CAST(to_json(staged_rows) AS VARCHAR) AS record

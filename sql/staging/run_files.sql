@@ -10,4 +10,5 @@ SELECT
     $recorded AS recorded,
     $duplicates AS duplicates,
     $quarantined AS quarantined,
-    $put_aside AS put_aside
+    $put_aside AS put_aside,
+    $further_pairs AS further_pairs

@@ -31,7 +31,9 @@ def row_sentence(run: IngestRun) -> str:
     read, recorded, duplicates, quarantined, put_aside = (
         sum(getattr(file, name) for file in run.files) for name in COUNTS
     )
-    account = f"{read:,} rows read = {recorded:,} recorded + {duplicates:,} duplicates + {quarantined:,} quarantined"
+    further = sum(file.further_pairs for file in run.files)
+    rows = f"{read:,} rows read + {further:,} from quantities" if further else f"{read:,} rows read"
+    account = f"{rows} = {recorded:,} recorded + {duplicates:,} duplicates + {quarantined:,} quarantined"
     return f"{account} + {put_aside:,} put aside as no sale of one pair" if put_aside else account
 
 
