@@ -57,9 +57,7 @@ def _draw(chart: alt.LayerChart, width: int, name: str, *, pointed: bool) -> Mar
     spec |= {"width": width, "autosize": {"type": "fit-x", "contains": "padding"}}
     spec["config"] = chart_config(VARIABLES) | {"aria": True}
     spec["layer"] = [
-        _say_tooltip(layer, pointed=pointed)
-        for layer in spec["layer"]
-        if pointed or not _only_pointed_at(layer)
+        _say_tooltip(layer, pointed=pointed) for layer in spec["layer"] if _shows(layer, pointed=pointed)
     ]
     drawn = vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE, allowed_base_urls=[])
     parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
@@ -70,9 +68,10 @@ def _draw(chart: alt.LayerChart, width: int, name: str, *, pointed: bool) -> Mar
     return Markup(etree.tostring(slim, encoding="unicode"))
 
 
-def _only_pointed_at(layer: dict[str, Any]) -> bool:
-    """Return whether a layer draws nothing, and is there to be pointed at alone."""
-    return bool(layer["mark"].get("style") == "touch")
+def _shows(layer: dict[str, Any], *, pointed: bool) -> bool:
+    """Return whether a page needs a layer: its style sheet draws the halos, and some marks are only pointed at."""
+    style = str(layer["mark"].get("style", ""))
+    return not style.endswith("-halo") and (pointed or style != "touch")
 
 
 def _say_tooltip(layer: dict[str, Any], *, pointed: bool) -> dict[str, Any]:

@@ -96,13 +96,14 @@ def embed_json(value: object) -> Markup:
     return Markup(text)
 
 
-def render_page(template: str, *, scripts: Sequence[str] = (), **values: object) -> str:
+def render_page(template: str, *, scripts: Sequence[str] = (), own_style: str = "", **values: object) -> str:
     """Return the HTML of a template of reports (FOLDER/page.html.j2), with style, scripts and policy filled in.
 
-    `scripts` names the scripts of the page in the same way (FOLDER/page.js).
+    `scripts` names the scripts of the page in the same way (FOLDER/page.js), `own_style` a style sheet besides that of
+    every page.
     """
     texts = [_template_text(name) for name in scripts]
-    style = page_style()
+    style = page_style() + (_template_text(own_style) if own_style else "")
     return (
         _environment()
         .get_template(template)

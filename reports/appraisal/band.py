@@ -6,8 +6,8 @@ import polars as pl
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from reports.appraisal.frames import band_frame, comparable_frame
-from reports.charts.price_axis import price_axis
-from reports.charts.rows import median_rule, place_rows, row_position, row_words, stack_rows
+from reports.charts.price_axis import edge_marks, price_axis
+from reports.charts.rows import figure_room, median_rule, place_rows, row_position, row_words, stack_rows
 
 
 def band_chart(appraisal: Appraisal) -> alt.LayerChart:
@@ -15,13 +15,18 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
     bands = band_frame(appraisal)
     sales = comparable_frame(appraisal)
     count = bands.height + 2
-    axis = price_axis([*bands["low"], *bands["high"], *sales["adjusted"], appraisal.median])
+    estimate = formats.estimate(appraisal.median, appraisal.currency)
+    axis = price_axis(
+        [*bands["low"], *bands["high"], appraisal.median],
+        [*sales["adjusted"]],
+        room=figure_room([*bands["range"], estimate]),
+    )
     title = f"Price paid, all-in ({appraisal.currency})"
     middle = place_rows(
         pl.DataFrame(
             {
                 "row": ["Median"],
-                "range": [formats.estimate(appraisal.median, appraisal.currency)],
+                "range": [estimate],
                 "median": [appraisal.median],
             }
         )
@@ -56,8 +61,9 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
             tooltip=[alt.Tooltip("range", title="median")],
         )
     )
+    found = sales.with_columns(mark_at=pl.lit(strip["mark_at"][0]))
     dots = (
-        alt.Chart(sales.with_columns(mark_at=pl.lit(strip["mark_at"][0])))
+        alt.Chart(found.filter(axis.holds("adjusted")))
         .mark_point(style="sale", size=90, filled=True)
         .encode(
             x=axis.encode("adjusted", title),
@@ -72,11 +78,10 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
         )
     )
     words = [
-        layer
-        for rows, room in ((middle, 110), (laid, 110), (strip, 0))
-        for layer in row_words(alt.Chart(rows), "row", "range", count, room)
+        layer for rows in (middle, laid, strip) for layer in row_words(alt.Chart(rows), "row", "range", count)
     ]
-    layers = [*bars, median_rule(appraisal.median, axis, title), point, dots, *words]
+    far = edge_marks(found, "adjusted", "adjusted_text", row_position("mark_at", count), axis, title)
+    layers = [*bars, median_rule(appraisal.median, axis, title, count), point, dots, *far, *words]
     return stack_rows(layers, count, "What pairs like it sell for")
 
 

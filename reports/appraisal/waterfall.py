@@ -6,7 +6,10 @@ import polars as pl
 from pipeline.answers.appraisal.appraisal import Appraisal
 from reports.appraisal.frames import step_frame
 from reports.charts.price_axis import price_axis
-from reports.charts.rows import place_rows, row_position, row_words, stack_rows
+from reports.charts.rows import figure_room, place_rows, row_position, row_words, stack_rows
+
+_TO_WORDS_TOP, _TO_WORDS_FOOT = 0.6, 0.24
+"""From a mark up to the top and to the foot of its row's words, in rows: a connector leaves them out."""
 
 
 def waterfall_chart(appraisal: Appraisal) -> alt.LayerChart:
@@ -14,13 +17,13 @@ def waterfall_chart(appraisal: Appraisal) -> alt.LayerChart:
     steps = step_frame(appraisal)
     count = steps.height
     ends = steps.select("before", "after", "low", "high").unpivot().get_column("value").drop_nulls()
-    axis = price_axis(ends.to_list())
     title = f"Running price, all-in ({appraisal.currency})"
     laid = place_rows(steps).with_columns(
         figure=pl.when(pl.col("percent").is_null())
         .then(pl.col("running"))
         .otherwise(pl.col("percent") + "  (" + pl.col("money") + ")"),
     )
+    axis = price_axis(ends.to_list(), room=figure_room(laid["figure"]))
     is_step = pl.col("percent").is_not_null()
     tooltip = [
         alt.Tooltip("words", title="title"),
@@ -46,15 +49,15 @@ def waterfall_chart(appraisal: Appraisal) -> alt.LayerChart:
             ("guess", pl.col("guess")),
         )
     ]
-    links = (
-        alt.Chart(laid.filter(pl.col("kind") != "total"))
-        .mark_rule(style="link")
-        .encode(
-            x=axis.encode("after", title),
-            y=row_position("mark_at", count),
-            y2="next_mark",
-        )
+    linked = laid.filter(pl.col("kind") != "total").with_columns(
+        words_top=pl.col("next_mark") - _TO_WORDS_TOP, words_foot=pl.col("next_mark") - _TO_WORDS_FOOT
     )
+    links = [
+        alt.Chart(linked)
+        .mark_rule(style="link")
+        .encode(x=axis.encode("after", title), y=row_position(start, count), y2=end)
+        for start, end in (("mark_at", "words_top"), ("words_foot", "next_mark"))
+    ]
     errors = (
         alt.Chart(laid.filter(is_step))
         .mark_rule(style="error")
@@ -69,5 +72,5 @@ def waterfall_chart(appraisal: Appraisal) -> alt.LayerChart:
             tooltip=[alt.Tooltip("words", title="title"), alt.Tooltip("running", title="price")],
         )
     )
-    words = row_words(alt.Chart(laid), "words", "figure", count, room=130)
-    return stack_rows([links, *bars, errors, ends_marks, *words], count, "What makes the price")
+    words = row_words(alt.Chart(laid), "words", "figure", count)
+    return stack_rows([*links, *bars, errors, ends_marks, *words], count, "What makes the price")

@@ -90,9 +90,9 @@ def _bands_figure(audit: Audit, sheet: Sheet) -> Figure:
     in_words = spoken(rows, "{words}: {figure}")
     return Figure(
         key="bands",
-        chart=interval_chart(rows, bands.title, "Points above what the band claims", room=100),
+        chart=interval_chart(rows, bands.title, "Points above what the band claims", form="band-95"),
         alternative=f"{bands.title}: {in_words}.",
-        note="The zero line is what the band claims; the bar is the 95 % interval. "
+        note="The zero line is what the band claims; the outlined bar is the 95 % interval. "
         f"{formats.counted(audit.priced, 'sale')} priced from earlier months alone, as of {formats.day(audit.as_of)}.",
         tables=(bands,),
         rows=rows.select("group", "level", "sales", points_above="middle", low="low", high="high"),

@@ -1,4 +1,7 @@
-"""The grammar that the charts share: one row a thing, its words and figure above, its mark below."""
+"""The grammar that the charts share: one row a thing, its words above, its mark below, its figure at the right."""
+
+import math
+from collections.abc import Iterable
 
 import altair as alt
 import polars as pl
@@ -8,6 +11,8 @@ from reports.charts.price_axis import PriceAxis
 HEIGHT = 46
 """The height of one row, in px."""
 _WORDS, _MARK, _HALF = 0.27, 0.68, 0.15
+_SIGN, _NARROW, _PART = 8.2, 4.4, 12
+"""The widths of a digit or letter of a figure and of a dot or space, and what parts figures from marks, in px."""
 
 
 def place_rows(rows: pl.DataFrame, first: int = 0) -> pl.DataFrame:
@@ -30,29 +35,43 @@ def row_position(field: str, count: int) -> alt.Y:
     return alt.Y(field, type="quantitative", axis=None, scale=alt.Scale(domain=[count, 0], nice=False))
 
 
-def row_words(rows: alt.Chart, words: str, figure: str, count: int, room: int = 110) -> list[alt.Chart]:
-    """Return the layers that write a row's words at the left and its figure at the right.
+def figure_room(figures: Iterable[str]) -> int:
+    """Return the room (px) that the longest of these figures needs at the right of a chart, with what parts it."""
+    widths = (sum(_NARROW if sign in ".,: \u00a0\u202f" else _SIGN for sign in figure) for figure in figures)
+    return math.ceil(max(widths, default=0.0)) + _PART
 
-    `room` (px) is what the figure needs: words that would run into it are cut short. A halo in the
-    paper's colour keeps lines from crossing the words.
+
+def row_words(rows: alt.Chart, words: str, figure: str, count: int) -> list[alt.Chart]:
+    """Return the layers that write a row's words above its mark, and its figure at the right of it.
+
+    The axis leaves `figure_room` for the figures; words are cut where a page's wider letters would not fit. A halo in
+    the paper's colour keeps grid lines from crossing the words.
+    """
+    return [
+        *_text(rows, words, "row-words", row_position("words_at", count), limit="width * 0.88"),
+        *_text(rows, figure, "row-figure", row_position("mark_at", count)),
+    ]
+
+
+def row_heads(rows: alt.Chart, words: str, figure: str, count: int, room: int) -> list[alt.Chart]:
+    """Return the layers that write a row's words at the left and its figure at the right, both above its marks.
+
+    `room` (px) is what the figure needs: words that would run into it are cut short.
     """
     at = row_position("words_at", count)
-    left = {
-        "x": alt.XValue(0),  # type: ignore[no-untyped-call]  # altair leaves it untyped
-        "y": at,
-        "text": alt.Text(words, type="nominal"),
-    }
-    right = {
-        "x": alt.XValue("width"),  # type: ignore[no-untyped-call]
-        "y": at,
-        "text": alt.Text(figure, type="nominal"),
-    }
-    limit = alt.ExprRef(f"width - {room}")
     return [
-        rows.mark_text(style="row-words-halo", limit=limit).encode(**left),
-        rows.mark_text(style="row-figure-halo").encode(**right),
-        rows.mark_text(style="row-words", limit=limit).encode(**left),
-        rows.mark_text(style="row-figure").encode(**right),
+        *_text(rows, words, "row-words", at, limit=f"width - {room}"),
+        *_text(rows, figure, "row-figure", at),
+    ]
+
+
+def _text(rows: alt.Chart, field: str, style: str, at: alt.Y, *, limit: str = "") -> list[alt.Chart]:
+    """Return the layers of one text a row, on its halo: words at the left, limited, or figures at the right."""
+    x = alt.XValue(0 if limit else "width")  # type: ignore[no-untyped-call]  # altair leaves it untyped
+    cut = alt.ExprRef(limit) if limit else alt.Undefined
+    return [
+        rows.mark_text(style=name, limit=cut).encode(x=x, y=at, text=alt.Text(field, type="nominal"))
+        for name in (f"{style}-halo", style)
     ]
 
 
@@ -61,7 +80,8 @@ def stack_rows(layers: list[alt.Chart], count: int, title: str) -> alt.LayerChar
     return alt.LayerChart(layer=layers, width="container", height=count * HEIGHT, title=title)
 
 
-def median_rule(median: float, axis: PriceAxis, title: str) -> alt.Chart:
-    """Return the dashed line that stands at the median through every row."""
-    rule: alt.Chart = alt.Chart(pl.DataFrame({"median": [median]})).mark_rule(style="median")
-    return rule.encode(x=axis.encode("median", title))
+def median_rule(median: float, axis: PriceAxis, title: str, count: int) -> alt.Chart:
+    """Return the dashed line that stands at the median beside every mark, and leaves out the words between them."""
+    rows = place_rows(pl.DataFrame({"median": [median] * count}))
+    rule: alt.Chart = alt.Chart(rows).mark_rule(style="median")
+    return rule.encode(x=axis.encode("median", title), y=row_position("mark_top", count), y2="mark_bottom")

@@ -45,13 +45,15 @@ def _figure(doubt: EraInDoubt) -> Figure:
         pl.Series("figure", [median for _, _, median, _ in texts]),
         "range",
         *(pl.col("median").alias("middle"), "low", "high"),
+        "chance",
     )
     in_words = spoken(rows, "{words} {figure}, {range}")
     return Figure(
         key="eras",
         chart=era_odds_chart(rows, doubt.currency),
         alternative=f"Median and {formats.level(MIDDLE)} band of the price: {in_words}.",
-        note=f"Dot: the median. Bar: the {formats.level(MIDDLE)} band. {source_line(doubt)}",
+        note=f"Dot: the median. Bar: the {formats.level(MIDDLE)} band, "
+        f"in the first row one for each era, as thick as its chance. {source_line(doubt)}",
         tables=(eras,),
         rows=eras.rows.select("words", "chance", "median", "low", "high"),
     )

@@ -4,7 +4,7 @@ import altair as alt
 import polars as pl
 
 from reports.charts.price_axis import price_axis
-from reports.charts.rows import place_rows, row_position, row_words, stack_rows
+from reports.charts.rows import figure_room, place_rows, row_position, row_words, stack_rows
 
 
 def room_chart(lots: pl.DataFrame, currency: str) -> alt.LayerChart:
@@ -13,7 +13,7 @@ def room_chart(lots: pl.DataFrame, currency: str) -> alt.LayerChart:
     `lots` has words, figure, tip (String), landed and walk_away (Float64, above zero, `currency`).
     """
     count = lots.height
-    axis = price_axis([*lots["landed"], *lots["walk_away"]])
+    axis = price_axis([*lots["landed"], *lots["walk_away"]], room=figure_room(lots["figure"]))
     title = f"All costs in ({currency})"
     rows = alt.Chart(place_rows(lots))
     at = row_position("mark_at", count)
@@ -28,6 +28,6 @@ def room_chart(lots: pl.DataFrame, currency: str) -> alt.LayerChart:
         rows.mark_point(style="sale", size=90, filled=True).encode(
             x=axis.encode("walk_away", title), y=at, tooltip=tooltip
         ),
-        *row_words(rows, "words", "figure", count, room=80),
+        *row_words(rows, "words", "figure", count),
     ]
     return stack_rows(layers, count, "Room to bid on the best lots")

@@ -9,7 +9,7 @@ HEIGHT = 240
 
 
 def curve_chart(points: pl.DataFrame, title: str, axis_title: str) -> alt.LayerChart:
-    """Return the curve through its values, on the band of one standard error either way.
+    """Return the curve through its values, each with a line of one standard error either way.
 
     `points` has at (the value as a number), middle, low, high (per cent), words, figure and said (texts).
     """
@@ -27,9 +27,9 @@ def curve_chart(points: pl.DataFrame, title: str, axis_title: str) -> alt.LayerC
     tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("figure", title="worth"), alt.Tooltip("said")]
     line = alt.Chart(points)
     layers = [
-        line.mark_area(style="index-band").encode(x=x, y=y("low"), y2="high"),
         alt.Chart(pl.DataFrame({"zero": [0.0]})).mark_rule(style="median").encode(y=y("zero")),
         line.mark_line(style="index").encode(x=x, y=y("middle")),
+        line.mark_rule(style="error").encode(x=x, y=y("low"), y2="high", tooltip=tooltip),
         line.mark_point(style="sale", size=60, filled=True).encode(x=x, y=y("middle"), tooltip=tooltip),
     ]
     return alt.LayerChart(layer=layers, width="container", height=HEIGHT, title=title)

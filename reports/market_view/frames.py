@@ -160,7 +160,7 @@ def value_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
     mixed = table.rows["attribute"].n_unique() > 1
     worth = zip(table.texts_of("share"), table.texts_of("error"), strict=True)
     rests = [
-        f"{formats.counted(one.effect.sales, 'sale')}; the bar is one standard error either way"
+        f"{formats.counted(one.effect.sales, 'sale')}; the line is one standard error either way"
         for one in values
     ]
     share, error = pl.col("share") * 100, pl.col("error")

@@ -3,7 +3,7 @@
 import altair as alt
 import polars as pl
 
-from reports.charts.rows import row_position, row_words
+from reports.charts.rows import row_heads, row_position
 from reports.charts.time_axis import year_encoding
 
 HEIGHT = 110
@@ -46,6 +46,6 @@ def group_lines(points: pl.DataFrame, title: str) -> alt.LayerChart:
             y=row_position("index_at", count),
             tooltip=[alt.Tooltip("words", title="title"), alt.Tooltip("tip", title="index")],
         ),
-        *row_words(heads, "words", "figure", count, room=190),
+        *row_heads(heads, "words", "figure", count, room=190),
     ]
     return alt.LayerChart(layer=layers, width="container", height=count * HEIGHT, title=title)

@@ -42,7 +42,7 @@ def index_chart(points: pl.DataFrame, resales: pl.DataFrame, title: str, base: s
     ]
     if resales.height:
         layers += [
-            ring.mark_rule(style="error").encode(x=x, y=y("low"), y2="high", tooltip=tooltip),
+            ring.mark_rule(style="index-band-bar").encode(x=x, y=y("low"), y2="high", tooltip=tooltip),
             ring.mark_point(style="paid", size=70, filled=True).encode(x=x, y=y("index"), tooltip=tooltip),
         ]
     return alt.LayerChart(layer=layers, width="container", height=HEIGHT, title=title)
@@ -55,7 +55,7 @@ class _height:
         self.kind: Literal["log", "linear"] = "log" if high >= low * LOG_FROM else "linear"
         pad = (high / low) ** 0.05
         self.domain = [float(f"{low / pad:.6g}"), float(f"{high * pad:.6g}")]
-        self.title = title
+        self.title = f"{title}, log scale" if self.kind == "log" else title
 
     def __call__(self, field: str) -> alt.Y:
         return alt.Y(

@@ -24,7 +24,7 @@ from pipeline.answers.market_view.tables import (
     year_table,
 )
 from pipeline.untrusted import show_words
-from reports.charts.intervals import interval_chart
+from reports.charts.intervals import FORMS, interval_chart
 from reports.facts import source_line
 from reports.market_view.curve import curve_chart
 from reports.market_view.frames import (
@@ -128,7 +128,7 @@ def _resale_figure(view: MarketView) -> Figure:
     return Figure(
         key="resales",
         chart=interval_chart(
-            rows, "Pairs sold again, beside the index", "Per cent against the index", room=70
+            rows, "Pairs sold again, beside the index", "Per cent against the index", form="band-80"
         ),
         alternative=f"What pairs sold again fetched against the index, by year: {in_words}.",
         note="By the year of the second sale; the bar is the 80 % band. Restoration, completeness and venue "
@@ -147,7 +147,7 @@ def _year_figure(view: MarketView) -> Figure:
     in_words = spoken(rows, "{words}: {figure}")
     return Figure(
         key="year",
-        chart=interval_chart(rows, "What a year did, by era and family", "Per cent", room=80),
+        chart=interval_chart(rows, "What a year did, by era and family", "Per cent", form="band-80"),
         alternative=f"Change of prices over the last year: {in_words}.",
         note="The whole market by months, eras and families by quarters; the bar is the 80 % band. "
         + source_line(view),
@@ -247,9 +247,9 @@ def _value_figure(view: MarketView, name: str, values: list[AttributeValue]) -> 
         key=f"worth-{name.replace(' ', '-')}",
         chart=curve_chart(curve_frame(values), heading, CURVES[name])
         if curve
-        else interval_chart(known, heading, "Per cent of the price"),
+        else interval_chart(known, heading, "Per cent of the price", form="error"),
         alternative=f"{heading}: {compared}{in_words}.",
-        note=f"{compared}{'The shade' if curve else 'The bar'} is one standard error either way. {source_line(view)}",
+        note=f"{compared}{FORMS['error']} {source_line(view)}",
         tables=(value_table(name, f"What it is worth: {heading}", values),),
         rows=rows.select("attribute", "value", "against", percent="middle", low="low", high="high"),
     )

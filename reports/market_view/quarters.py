@@ -3,7 +3,7 @@
 import altair as alt
 import polars as pl
 
-from reports.charts.rows import row_position, row_words
+from reports.charts.rows import row_heads, row_position
 from reports.charts.time_axis import year_encoding
 
 HEIGHT = 92
@@ -50,7 +50,7 @@ def quarter_chart(
         bars.mark_rect(style="rise").encode(
             x=x, x2="to", y=row_position("value_top", count), y2="foot", tooltip=tooltip
         ),
-        *row_words(heads, "words", "figure", count, room=170),
+        *row_heads(heads, "words", "figure", count, room=170),
     ]
     if outline:
         whole = bars.mark_rect(style="whole").encode(

@@ -123,6 +123,7 @@ def pricing_page(
     return render_page(
         "pricing/page.html.j2",
         scripts=SCRIPTS,
+        own_style="pricing/page.css",
         business=market.business.heading,
         as_of=formats.day(as_of),
         document=embed_json(document),

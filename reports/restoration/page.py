@@ -91,7 +91,7 @@ def _works_figure(report: RestorationReport) -> Figure:
     more = f" {formats.counted(left, 'more pair')} in the table only." if left else ""
     return Figure(
         key="works",
-        chart=interval_chart(rows, best.title, f"Net gain after cost ({report.currency})", room=90),
+        chart=interval_chart(rows, best.title, f"Net gain after cost ({report.currency})", form="band-80"),
         alternative=f"{best.title}, net: {spoken(rows, '{words} {figure}')}.",
         note=f"Dot: the average gain. Bar: the {formats.level(report.level)} range. The line is at zero.{more} "
         + source_line(report),
@@ -111,7 +111,7 @@ def _effects_figure(report: RestorationReport) -> Figure:
             rows,
             f"Total effect of each treatment, from grade {grade:g}",
             f"Effect on the price of a pair of grade {grade:g} (per cent)",
-            room=90,
+            form="band-80",
         ),
         alternative=f"Total effect of each treatment on the price of a pair of grade {grade:g}: "
         f"{spoken(rows, '{words} {figure}')}.",

@@ -17,7 +17,7 @@ _KEY, _KEYS = 86, 4
 STYLES: dict[str, str] = {"stated": "band-50", "title": "band-80", "unknown": "whole"}
 """The style of a part of a bar by the origin of its values; any other is lighter."""
 
-_OTHER = "band-95"
+_OTHER = "other-part"
 
 
 def field_bars(parts: pl.DataFrame, origins: Sequence[tuple[str, str]], title: str) -> alt.LayerChart:

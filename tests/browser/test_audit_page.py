@@ -42,7 +42,7 @@ def test_too_narrow_bands_stand_in_a_notice(look: Open) -> None:
 
 
 def test_the_bands_of_every_level_and_of_each_group_are_drawn(look: Open) -> None:
-    bars = look(usual_audit).page.locator("#chart-bands .broad path[fill='var(--band-80)']")
+    bars = look(usual_audit).page.locator("#chart-bands .broad path[stroke='var(--band-95)']")
     assert bars.count() == 5
 
 

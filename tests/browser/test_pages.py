@@ -77,8 +77,8 @@ def test_the_band_chart_shows_one_dot_a_comparable(look_at: Open) -> None:
 def test_the_widest_bar_is_that_of_the_widest_band(look_at: Open) -> None:
     opened = look_at(rare_pair)
     widths = [
-        opened.page.locator(f"#chart-band .broad path[fill='var(--band-{level})']").bounding_box()["width"]  # type: ignore[index]
-        for level in (50, 80, 95)
+        opened.page.locator(f"#chart-band .broad path[{form}='var(--band-{level})']").bounding_box()["width"]  # type: ignore[index]
+        for form, level in (("fill", 50), ("fill", 80), ("stroke", 95))
     ]
     assert widths == sorted(widths)
 
@@ -161,6 +161,36 @@ def test_no_letter_of_a_chart_is_under_nine_pixels(look_at: Open, width: int) ->
     )
     assert len(heights) > 50
     assert min(heights) >= 9
+
+
+OVERLAPS = """([wanted, others]) => [...document.querySelectorAll('.chart svg')].flatMap((drawing) => {
+    const boxes = (what) => [...drawing.querySelectorAll(what)].map((one) => [one, one.getBoundingClientRect()])
+        .filter(([, box]) => box.height > 0 || box.width > 0);
+    return boxes(wanted).flatMap(([one, a]) => boxes(others)
+        .filter(([, b]) => a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom)
+        .map(([other]) => `${one.textContent} × ${other.outerHTML}`));
+})"""
+MARKS = ", ".join(
+    f"path[{part}='var(--{name})']"
+    for part, name in (
+        *(("fill", name) for name in ("band-50", "band-80", "accent", "rise", "fall", "ink")),
+        ("stroke", "band-95"),
+    )
+)
+
+
+@EVERY_PAIR
+@pytest.mark.parametrize("width", [390, 1280])
+def test_no_figure_stands_on_a_mark(look_at: Open, pair: Callable[[], Appraisal], width: int) -> None:
+    opened = look_at(pair, width=width)
+    assert opened.page.evaluate(OVERLAPS, ["text[font-weight='600']", MARKS]) == []
+
+
+@EVERY_PAIR
+@pytest.mark.parametrize("width", [390, 1280])
+def test_no_reference_line_crosses_a_word(look_at: Open, pair: Callable[[], Appraisal], width: int) -> None:
+    opened = look_at(pair, width=width)
+    assert opened.page.evaluate(OVERLAPS, ["text", "line[stroke-dasharray]"]) == []
 
 
 def test_a_mark_says_its_numbers_when_pointed_at(look_at: Open) -> None:

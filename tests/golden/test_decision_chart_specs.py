@@ -60,6 +60,7 @@ def some_eras() -> pl.DataFrame:
             "middle": [700.0, 800.0, 300.0],
             "low": [250.0, 600.0, 220.0],
             "high": [1000.0, 1040.0, 400.0],
+            "chance": [None, 0.7, 0.3],
         }
     )
 
@@ -70,7 +71,7 @@ CASES: dict[str, Callable[[], alt.LayerChart]] = {
     "consign_asks": lambda: asks_chart(some_offer(), "EUR"),
     "eras_in_doubt": lambda: era_odds_chart(some_eras(), "EUR"),
     "audit_bands": lambda: interval_chart(
-        coverage_frame(usual_audit()), "What the bands held", "Points", room=100
+        coverage_frame(usual_audit()), "What the bands held", "Points", form="band-95"
     ),
 }
 

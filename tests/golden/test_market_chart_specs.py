@@ -39,7 +39,7 @@ CASES: dict[str, Callable[[], alt.LayerChart]] = {
     "market_sold": lambda: quarter_chart(
         venue_frame(VIEW, "sold"), "Offered and sold", most=61.0, outline=True
     ),
-    "market_eras": lambda: interval_chart(value_frame(ERAS), "Era", "Per cent of the price"),
+    "market_eras": lambda: interval_chart(value_frame(ERAS), "Era", "Per cent of the price", form="error"),
     "market_sizes": lambda: curve_chart(curve_frame(SIZES), "Size", "Foot length (mm)"),
     "market_moves": lambda: moves_chart(move_frame(VIEW.attribute_values), "Values that moved"),
 }
