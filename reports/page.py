@@ -20,6 +20,7 @@ from pipeline.limits import LIMITS
 from pipeline.outfile import write_file
 from pipeline.untrusted import show_words
 from reports.drawing import draw_chart
+from reports.links import Link
 from reports.theme import DARK, LIGHT, SANS, SERIF, css_variables
 
 _HERE = Path(__file__).parent
@@ -96,11 +97,18 @@ def embed_json(value: object) -> Markup:
     return Markup(text)
 
 
-def render_page(template: str, *, scripts: Sequence[str] = (), own_style: str = "", **values: object) -> str:
+def render_page(
+    template: str,
+    *,
+    scripts: Sequence[str] = (),
+    own_style: str = "",
+    links: Sequence[Link] = (),
+    **values: object,
+) -> str:
     """Return the HTML of a template of reports (FOLDER/page.html.j2), with style, scripts and policy filled in.
 
     `scripts` names the scripts of the page in the same way (FOLDER/page.js), `own_style` a style sheet besides that of
-    every page.
+    every page, `links` the other pages of its folder.
     """
     texts = [_template_text(name) for name in scripts]
     style = page_style() + (_template_text(own_style) if own_style else "")
@@ -110,6 +118,7 @@ def render_page(template: str, *, scripts: Sequence[str] = (), own_style: str = 
         .render(
             **values,
             limits=LIMITS,
+            links=links,
             style=Markup(style),
             scripts=[Markup(text) for text in texts],
             policy=security_policy(style, texts),

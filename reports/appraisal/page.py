@@ -1,6 +1,7 @@
 """The page of one appraisal: the answer first, then what it rests on."""
 
 import math
+from collections.abc import Sequence
 
 import polars as pl
 
@@ -22,10 +23,11 @@ from reports.appraisal.comparables import comparables_chart
 from reports.appraisal.frames import band_frame, comparable_frame, step_frame
 from reports.appraisal.waterfall import waterfall_chart
 from reports.facts import check_prices, pair_facts, pair_heading, source_line
+from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
 
 
-def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
+def appraisal_page(appraisal: Appraisal, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML page of an appraisal; `business` is the owner's name (untrusted text).
 
     Raises ReportError for an appraisal with a price that is not finite or not above zero.
@@ -36,6 +38,7 @@ def appraisal_page(appraisal: Appraisal, *, business: str) -> str:
         "appraisal/page.html.j2",
         scripts=("print.js",),
         business=business,
+        links=links,
         heading=heading,
         subheading=subheading,
         as_of=formats.day(appraisal.as_of),

@@ -1,5 +1,7 @@
 """The page of an audit: whether values and bands held up on sales that came after them."""
 
+from collections.abc import Sequence
+
 import polars as pl
 
 from pipeline import __version__, formats
@@ -19,15 +21,17 @@ from pipeline.answers.audit.words import NO_BANDS
 from pipeline.answers.sheet import Sheet
 from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
+from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
 
 
-def audit_page(audit: Audit, *, business: str) -> str:
+def audit_page(audit: Audit, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML page of an audit; `business` is the owner's name (untrusted text)."""
     sheet = audit_sheet(audit)
     return render_page(
         "audit/page.html.j2",
         business=business,
+        links=links,
         as_of=formats.day(audit.as_of),
         outcome=OUTCOMES[audit.verdict.outcome],
         notice=audit.verdict.outcome in ("too narrow", "unproven"),

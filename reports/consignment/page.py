@@ -1,5 +1,6 @@
 """The consignor's sheet: what the pair should bring, where, and at what price; nothing of what the house keeps."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from pipeline import formats
@@ -14,10 +15,11 @@ from pipeline.answers.sheet import words
 from pipeline.untrusted import show_words
 from reports.consignment.asks import asks_chart
 from reports.facts import pair_facts, pair_heading
+from reports.links import Link
 from reports.page import Figure, Table, render_page
 
 
-def consignment_page(consignment: Consignment, *, business: str) -> str:
+def consignment_page(consignment: Consignment, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML sheet of a consignment; `business` is the owner's name (untrusted text)."""
     sentence = state_consignment(consignment)
     consignment = replace(consignment, offers=consignment.recommended)
@@ -28,6 +30,7 @@ def consignment_page(consignment: Consignment, *, business: str) -> str:
     return render_page(
         "consignment/page.html.j2",
         business=business,
+        links=links,
         heading=heading,
         subheading=subheading,
         as_of=formats.day(consignment.as_of),

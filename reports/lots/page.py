@@ -1,6 +1,6 @@
 """The page of upcoming lots: what to bid on, how far to go, and why not; it sorts and filters by itself."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -12,6 +12,7 @@ from pipeline.answers.lots.answer import BID, CLOSED, LOOK, PASS, UNKNOWN_COST, 
 from pipeline.answers.lots.tables import in_base, lot_name, lots_table, page_numbers, state_lots, state_terms
 from pipeline.untrusted import show_words
 from reports.facts import source_line
+from reports.links import Link
 from reports.lots.room_to_bid import room_chart
 from reports.page import Figure, render_page, spoken
 
@@ -30,7 +31,7 @@ VERDICTS: dict[str, str] = {
 }
 
 
-def lots_page(listed: LotList, *, business: str) -> str:
+def lots_page(listed: LotList, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML page of a lot list; `business` is the owner's name (untrusted text)."""
     table = lots_table(listed)
     shown = table.rows.head(MOST_ROWS)
@@ -45,6 +46,7 @@ def lots_page(listed: LotList, *, business: str) -> str:
         scripts=("lots/page.js",),
         room=drawn[0] if drawn else None,
         business=business,
+        links=links,
         as_of=formats.day(listed.as_of),
         sentence=show_words(state_lots(listed)),
         columns=[column.heading for column in numbers],

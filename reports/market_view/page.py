@@ -1,5 +1,6 @@
 """The page of the market: what prices did, how busy the venues were, what each attribute is worth."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import polars as pl
@@ -26,6 +27,7 @@ from pipeline.answers.market_view.tables import (
 from pipeline.untrusted import show_words
 from reports.charts.intervals import FORMS, interval_chart
 from reports.facts import source_line
+from reports.links import Link
 from reports.market_view.curve import curve_chart
 from reports.market_view.frames import (
     COMPLETENESS,
@@ -56,12 +58,14 @@ HEADINGS = {
 }
 
 
-def market_page(view: MarketView, *, business: str) -> str:
+def market_page(view: MarketView, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML page of the market; `business` is the owner's name (untrusted text)."""
     moved = move_frame(view.attribute_values)
+    values = _value_figures(view)
     return render_page(
         "market_view/page.html.j2",
         business=business,
+        links=links,
         as_of=formats.day(view.as_of),
         sentence=state_market(view),
         changes=Table.of(change_table(view)) if view.changes else None,
@@ -72,7 +76,8 @@ def market_page(view: MarketView, *, business: str) -> str:
         group_figures=[_group_figure(view, split) for split in view.splits if split.different],
         year_figure=_year_figure(view) if _has_years(view) else None,
         activity_figures=_activity_figures(view),
-        value_figures=_value_figures(view),
+        value_figures=values,
+        value_places=[(figure.key, heading) for heading, figure in values],
         halves_words=halves_words(view),
         moved_words=moved_words(view),
         moves_figure=_moves_figure(view, moved) if moved.height else None,

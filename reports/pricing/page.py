@@ -47,6 +47,7 @@ from pipeline.market.pair import CLOSED
 from pipeline.market.price_distribution import CHANCES
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from pipeline.untrusted import show_words
+from reports.links import Link
 from reports.page import embed_json, render_page
 from reports.pricing.buying import buying_document
 from reports.pricing.fit import (
@@ -100,6 +101,7 @@ def pricing_page(
     with_sales: bool = True,
     most_entries: int = MOST_ENTRIES,
     most_sales: int = MOST_SALES,
+    links: Sequence[Link] = (),
 ) -> str:
     """Return the HTML of the pricing page, for pairs valued at `as_of`.
 
@@ -124,6 +126,7 @@ def pricing_page(
         "pricing/page.html.j2",
         scripts=SCRIPTS,
         own_style="pricing/page.css",
+        links=links,
         business=market.business.heading,
         as_of=formats.day(as_of),
         document=embed_json(document),

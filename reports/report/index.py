@@ -3,18 +3,17 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path, PurePosixPath
-from urllib.parse import quote
+from pathlib import Path
 
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.tables import state_answer
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.consignment.tables import state_consignment
-from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
 from pipeline.untrusted import show_words
 from reports.facts import pair_heading
+from reports.links import link_to
 from reports.page import render_page, write_page
 
 PRICING_SUMMARY = "Any pair, valued as you describe it: band, what makes the price, and the nearest sales."
@@ -33,13 +32,7 @@ class Entry:
     @property
     def href(self) -> str:
         """Return the link to the page; raises ReportError where it leads out of the folder."""
-        path = PurePosixPath(self.file)
-        if not self.file or path.is_absolute() or ".." in path.parts or "\\" in self.file:
-            raise ReportError(
-                f"the index cannot link to {self.file!r}",
-                "name a page in the index's own folder or below it.",
-            )
-        return "./" + quote(str(path))
+        return link_to(self.title, self.file, on="index.html").href
 
 
 def appraisal_entry(appraisal: Appraisal, file: str) -> Entry:

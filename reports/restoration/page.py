@@ -1,5 +1,6 @@
 """The page of restoring: what to do next in the hours there are, what work gains, and what that rests on."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import polars as pl
@@ -26,6 +27,7 @@ from pipeline.answers.restoration.tables import (
 from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
 from reports.facts import source_line
+from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
 
 MOST_ROWS = 12
@@ -38,7 +40,7 @@ NAME = 80
 """The longest name of a pair or treatment in a chart."""
 
 
-def restoration_page(report: RestorationReport, *, business: str) -> str:
+def restoration_page(report: RestorationReport, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML page of a restoration report; `business` is the owner's name (untrusted text)."""
     planned = plan_table(report).showing(*_PLANNED)
     tables = (
@@ -54,6 +56,7 @@ def restoration_page(report: RestorationReport, *, business: str) -> str:
         "restoration/page.html.j2",
         scripts=("print.js",),
         business=business,
+        links=links,
         as_of=formats.day(report.as_of),
         heading=heading(report),
         gain=None if report.plan is None else formats.estimate(report.plan.gain, report.currency),

@@ -111,3 +111,33 @@ def test_the_reports_carry_no_sales_on_request(built: Built, tmp_path: Path) -> 
     html = (tmp_path / "pricing.html").read_text(encoding="utf-8")
     assert "The past sales, and with them the comparables" in html
     assert "band, and what makes the price." in (tmp_path / "index.html").read_text(encoding="utf-8")
+
+
+def hrefs(page: Path) -> list[str]:
+    return re.findall(r'<a [^>]*href="([^"#]+)"', page.read_text(encoding="utf-8"))
+
+
+def test_no_link_of_any_page_is_dead(built: Built) -> None:
+    pages = (built.index, *built.pages)
+    assert [
+        (page.name, link) for page in pages for link in hrefs(page) if not (page.parent / link).is_file()
+    ] == []
+
+
+def test_every_page_leads_back_to_the_index(built: Built) -> None:
+    lost = [
+        page.name
+        for page in built.pages
+        if built.index not in [(page.parent / link).resolve() for link in hrefs(page)]
+    ]
+    assert lost == []
+
+
+def test_a_pair_leads_to_its_sheet_and_to_the_next_pair(built: Built) -> None:
+    first = built.index.parent / "stock" / "1.html"
+    assert hrefs(first) == ["../index.html", "./2.html", "../sheets/1.html"]
+
+
+def test_a_sheet_leads_to_its_appraisal_and_to_the_sheet_before(built: Built) -> None:
+    last = built.index.parent / "sheets" / "2.html"
+    assert hrefs(last) == ["../index.html", "./1.html", "../stock/2.html"]

@@ -17,11 +17,15 @@ from pipeline.outfile import refuse_place, write_file
 from pipeline.shipped import shipped
 from pipeline.workspace import Workspace
 from reports.appraisal.page import appraisal_page
+from reports.links import INDEX as ALL_PAGES
+from reports.links import link_to, links_of
 from reports.page import write_page
 from reports.report.index import PRICING_SUMMARY, Entry, appraisal_entry, write_index
 
 VALUED_ON = date(2026, 10, 1)
 """The day after the last day of the demo's exports."""
+
+INDEX_PAGE = "index.html"
 
 MARK = ".pairband-demo"
 """The file by which a folder is known to be the demo's own, so that it may be written again."""
@@ -90,11 +94,22 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
         on_progress("building the pages", 4, 5)
         pages = directory / "pages"
         pages.mkdir(exist_ok=True)
+        files = [f"{pages.name}/{name}.html" for name in PAIRS]
         written = tuple(
-            write_page(appraisal_page(appraisal, business=workspace.business), pages / f"{name}.html")
-            for name, appraisal in zip(PAIRS, appraisals, strict=True)
+            write_page(
+                appraisal_page(
+                    appraisal, business=workspace.business, links=links_of(number, files, index=INDEX_PAGE)
+                ),
+                directory / files[number],
+            )
+            for number, appraisal in enumerate(appraisals)
         )
-        pricing = write_pricing_page(workspace, pages / "pricing.html", as_of=VALUED_ON)
+        pricing = write_pricing_page(
+            workspace,
+            pages / "pricing.html",
+            as_of=VALUED_ON,
+            links=(link_to(ALL_PAGES, INDEX_PAGE, on=f"{pages.name}/pricing.html"),),
+        )
     index = write_index(
         [
             Entry("Price a pair", PRICING_SUMMARY, f"pages/{pricing.name}", "Pricing"),
@@ -103,7 +118,7 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
                 for appraisal, page in zip(appraisals, written, strict=True)
             ),
         ],
-        directory / "index.html",
+        directory / INDEX_PAGE,
         business=workspace.business,
         as_of=VALUED_ON,
         source=appraisals[0].source,

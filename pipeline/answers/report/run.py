@@ -22,6 +22,8 @@ from pipeline.workspace import Workspace
 from reports.appraisal.page import appraisal_page
 from reports.audit.page import audit_page
 from reports.consignment.page import consignment_page
+from reports.links import INDEX as ALL_PAGES
+from reports.links import link_to, links_of
 from reports.lots.page import lots_page
 from reports.market_view.page import market_page
 from reports.page import write_page
@@ -37,7 +39,8 @@ from reports.restoration.page import restoration_page
 
 OnProgress = Callable[[str, int, int], None]
 TITLE = "Reports"
-PAGES = ("index.html", "pricing.html", "market.html", "lots.html", "restoration.html", "audit.html")
+INDEX_PAGE = "index.html"
+PAGES = (INDEX_PAGE, "pricing.html", "market.html", "lots.html", "restoration.html", "audit.html")
 """The pages in the folder itself; those of the stock lie in `stock/` and `sheets/`."""
 
 
@@ -114,42 +117,51 @@ class _Builder:
         self._entries: list[Entry] = []
         self._pages: list[Path] = []
         self._source: Source | None = None
+        self._home = (link_to(ALL_PAGES, INDEX_PAGE, on=INDEX_PAGE),)
 
     def market(self) -> None:
         view = view_ledger(self._workspace, as_of=self._as_of)
         self._source = view.source
-        self._write(market_page(view, business=self._business), "market.html")
+        self._write(market_page(view, business=self._business, links=self._home), "market.html")
         self._list("The market", state_market(view), "The market")
 
     def pricing(self, *, with_sales: bool) -> None:
         path = self._directory / "pricing.html"
         self._pages.append(
-            write_pricing_page(self._workspace, path, as_of=self._as_of, with_sales=with_sales)
+            write_pricing_page(
+                self._workspace, path, as_of=self._as_of, with_sales=with_sales, links=self._home
+            )
         )
         summary = PRICING_SUMMARY if with_sales else PRICING_SUMMARY_WITHOUT_SALES
         self._list("Price a pair", summary, "Pricing")
 
     def lots(self, file: Path) -> None:
         listed = value_lot_file(self._workspace, file, as_of=self._as_of)
-        self._write(lots_page(listed, business=self._business), "lots.html")
+        self._write(lots_page(listed, business=self._business, links=self._home), "lots.html")
         self._list("Upcoming lots", state_lots(listed), "Buying")
 
     def restoration(self, stock: Path | None) -> None:
         report = restore_stock(self._workspace, stock, as_of=self._as_of)
-        self._write(restoration_page(report, business=self._business), "restoration.html")
+        self._write(restoration_page(report, business=self._business, links=self._home), "restoration.html")
         self._list("Restoration", state_plan(report), "The workshop")
 
     def appraisals(self, stock: Path) -> None:
         found = appraise_file(self._workspace, stock, row=None, as_of=self._as_of)
-        for path, appraisal in zip(_numbered("stock", len(found)), found, strict=True):
-            self._write(appraisal_page(appraisal, business=self._business), path)
+        pages, sheets = _numbered("stock", len(found)), _numbered("sheets", len(found))
+        for number, (path, appraisal) in enumerate(zip(pages, found, strict=True)):
+            sheet = link_to("Its consignment sheet", sheets[number], on=path)
+            links = links_of(number, pages, index=INDEX_PAGE, other=sheet)
+            self._write(appraisal_page(appraisal, business=self._business, links=links), path)
             entry = appraisal_entry(appraisal, path)
             self._entries.append(Entry(entry.title, entry.summary, entry.file, "The stock"))
 
     def sheets(self, stock: Path) -> None:
         found = consign_file(self._workspace, stock, row=None, as_of=self._as_of)
-        for path, consignment in zip(_numbered("sheets", len(found)), found, strict=True):
-            self._write(consignment_page(consignment, business=self._business), path)
+        pages, sheets = _numbered("stock", len(found)), _numbered("sheets", len(found))
+        for number, (path, consignment) in enumerate(zip(sheets, found, strict=True)):
+            appraised = link_to("Its appraisal", pages[number], on=path)
+            links = links_of(number, sheets, index=INDEX_PAGE, other=appraised)
+            self._write(consignment_page(consignment, business=self._business, links=links), path)
             self._entries.append(sheet_entry(consignment, path))
 
     def _write(self, html: str, file: str) -> None:
@@ -157,7 +169,7 @@ class _Builder:
 
     def audit(self) -> None:
         found = audit_ledger(self._workspace, as_of=self._as_of)
-        self._write(audit_page(found, business=self._business), "audit.html")
+        self._write(audit_page(found, business=self._business, links=self._home), "audit.html")
         self._list("The audit", state_audit(found), "How far to trust it")
 
     def tie(self, skipped: tuple[str, ...]) -> Built:
@@ -166,7 +178,7 @@ class _Builder:
             raise ValueError("the index needs the market's page")
         index = write_index(
             self._entries,
-            self._directory / "index.html",
+            self._directory / INDEX_PAGE,
             business=self._business,
             as_of=self._as_of,
             source=self._source,
