@@ -530,5 +530,5 @@ const valuation = (() => {
     });
   };
 
-  return { open, appraise, distribution, fill };
+  return { open, appraise, valueOf, distribution, fill };
 })();

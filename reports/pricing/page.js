@@ -15,70 +15,13 @@
 
   // ---- from the controls to a pair
 
-  const picked = (control, values) => (control.value === "" ? null : values[Number(control.value)]);
+  const picked = (control, values) => (control.value === "" ? null : (values[Number(control.value)] ?? null));
   const silhouetteNamed = () => (silhouette.value === "other" ? choices.other : picked(silhouette, choices.silhouettes));
   const colourwaysOf = (name) => choices.colourways[name] ?? [];
 
-  /* ---- pipeline/ingest: words folded as cells.py folds them, sizes read as sizes.py reads one of them */
-
-  const DASHES = /[\u2010-\u2015\u2212\uFE58\uFE63\uFF0D]/g;
-  const FRACTIONS = { "½": ".5", "⅓": " 1/3", "⅔": " 2/3", "¼": ".25", "¾": ".75", "⁄": "/" };
-  const plain = (text) => text.normalize("NFKC").replace(/[\s\u200B\uFEFF]+/g, " ").replace(DASHES, "-").trim();
-  const fold = (text) => plain(text).toLowerCase().replaceAll("ß", "ss").normalize("NFKD").replace(/\p{M}+/gu, "").replace(DASHES, "-");
+  const { fold, sizeReader } = wordsAndSizes;
+  const sizeOf = sizeReader(sizes);
   const meant = (words, text) => (Object.hasOwn(words, fold(text)) ? words[fold(text)] : text);
-  const SYSTEMS = Object.entries(sizes.patterns).map(([name, pattern]) => [name, new RegExp(`^(?:${pattern})(?: cm)?$`)]);
-
-  const written = (text) =>
-    plain(text.replace(/(\d) ([½¼¾])/g, "$1$2").replace(/[½⅓⅔¼¾⁄]/g, (sign) => FRACTIONS[sign]))
-      .toLowerCase()
-      .replace(/(\d),(\d{1,2})\b/g, "$1.$2")
-      .replace(/(\d)[- ]1\/2\b/g, "$1.5")
-      .replace(/(\d)-([12]\/3)\b/g, "$1 $2")
-      .replace(/(\d)(\p{L})/gu, "$1 $2")
-      .replace(/(\p{L})(\d)/gu, "$1 $2")
-      .replace(/\b(?:size|sz|gr\.|groesse|größe|taille)[ .:]*/g, "");
-
-  /* The system that the words about a number name: null where they name none, undefined where they are no size's. */
-  const systemNamed = (word) => {
-    if (word === "") return null;
-    if (word === "cm") return "JP";
-    if (word === "mm") return "mm";
-    return SYSTEMS.find(([, pattern]) => pattern.test(word))?.[0];
-  };
-
-  /* The foot length of a size: by the maker's chart within its sizes, else by the formula. */
-  const footOfSize = (of, number) => {
-    const own = sizes.charts[silhouetteNamed()]?.[of] ?? [];
-    const place = own.findIndex(([most]) => number <= most);
-    if (place >= 0 && number >= own[0][0]) {
-      const [most, greater] = own[place];
-      const [least, less] = own[Math.max(place - 1, 0)];
-      return most === least ? greater : less + (number - least) * ((greater - less) / (most - least));
-    }
-    const [zero, step] = sizes.systems[of];
-    return zero + step * number;
-  };
-
-  const readSize = () => {
-    const text = size.value.trim();
-    if (text === "") return { label: null, foot: null, fault: "" };
-    const unread = { label: null, foot: null, fault: "Not a size (write 9, 9.5, UK 9 or 43 1/3); valued without it." };
-    const found = /^([^\d]*)(\d{1,3}(?:\.\d{1,2})?)(?: ([12])\/3)?([^\d]*)$/.exec(written(text));
-    if (found === null || found[1].startsWith("-")) return unread;
-    const word = `${found[1]} ${found[4]}`.replace(/[ .:-]+/g, " ").trim();
-    const picked = choices.systems[Number(system.value)];
-    const own = systemNamed(word);
-    if (own === undefined) return unread;
-    const named = own === null || (picked === "US women" && /^usa?$/.test(word)) ? picked : own;
-    const number = Number(found[2]) + (found[3] ? Number(found[3]) / 3 : 0);
-    const of = named === "JP" && number >= 100 ? "mm" : named;
-    const foot = Math.round(footOfSize(of, number));
-    const [least, most] = sizes.range;
-    if (foot < least || foot > most) {
-      return { label: null, foot: null, fault: `${foot} mm is not a foot length from ${least} to ${most} mm; valued without it.` };
-    }
-    return { label: own === null ? `${named} ${text}` : text, foot, fault: "" };
-  };
 
   const readList = (fieldset) => {
     const checked = [...fieldset.querySelectorAll("input:checked")].map((input) => input.value);
@@ -89,11 +32,11 @@
 
   const readPair = () => {
     const name = silhouetteNamed();
-    const { label, foot, fault } = readSize();
+    const { label, foot, fault, offers } = sizeOf(size.value, choices.systems[Number(system.value)], sizes.charts[name] ?? {});
     const pair = { silhouette: name, colourway: picked(colourway, colourwaysOf(name)), parts: null, defects: null, treatments: null };
     for (const [key, values] of Object.entries(PICKED)) pair[key] = picked(form.elements[key], values);
     for (const fieldset of LISTS) pair[fieldset.dataset.list] = readList(fieldset);
-    return { ...pair, foot_mm: foot, size_label: label, fault };
+    return { ...pair, ...doubting.read(), foot_mm: foot, size_label: label, fault, offers };
   };
 
   const fillColourways = () => {
@@ -111,6 +54,7 @@
       const listed = pair[dataset.list];
       if (listed !== null) kept.set(dataset.list, listed.length ? listed.join(",") : "none");
     }
+    doubting.keep(kept, pair);
     offering.keep(kept, offer);
     const address = kept.toString();
     history.replaceState(null, "", address ? `#${address}` : location.href.split("#")[0]);
@@ -131,6 +75,7 @@
     fillColourways();
     choose(colourway, colourwaysOf(silhouetteNamed()), read.colourways[silhouetteNamed()] ?? {}, kept.get("colourway"));
     for (const [key, values] of Object.entries(PICKED)) choose(form.elements[key], values, read[key], kept.get(key));
+    doubting.restore(kept, (word) => meant(read.era, word));
     const label = kept.get("size") ?? "";
     const used = choices.systems.find((one) => label.startsWith(`${one} `));
     size.value = used === undefined ? label : label.slice(used.length + 1);
@@ -163,7 +108,7 @@
   const factsOf = (pair) => [
     ["Silhouette", shown(pair.silhouette)],
     ["Colourway", shown(pair.colourway, "not known")],
-    ["Era", shown(pair.era, "not known")],
+    ["Era", pair.odds === null ? shown(pair.era, "not known") : figures.words(doubting.oddsWords(pair.odds), 240)],
     ["Size", pair.size_label === null ? "not known" : `${pair.size_label}, ${footOf(pair.foot_mm)}`],
     ["Grade", pair.grade === null ? "not known" : `${pair.grade} of 10`],
     ["Box", shown(pair.box, "not known")],
@@ -178,6 +123,7 @@
   const source = `${said.source}, as of ${said.as_of}.`;
 
   const sentenceOf = (value) => {
+    if (value.eras) return doubting.sentenceOf(value, bandAt(value, 0.8));
     const band = bandAt(value, 0.8);
     const parts = { median: figures.estimate(value.median), low: figures.estimate(band.low), high: figures.estimate(band.high) };
     return valuation.fill(value.inSupport ? said.answer : said.answer_outside, parts);
@@ -191,8 +137,6 @@
     if (isFigure) made.className = "figure";
     return made;
   };
-  const offering = offerOf({ stored, form, by, figures, cell });
-
   /* Fill a table: headings are [text, is a figure]; the first column heads each row. */
   const fillTable = (table, caption, headings, rows) => {
     const title = table.createCaption();
@@ -215,6 +159,9 @@
     (table.tBodies[0] ?? table.createTBody()).replaceChildren(...lines);
     return table;
   };
+
+  const offering = offerOf({ stored, form, by, figures, cell });
+  const doubting = doubtOf({ stored, form, by, figures, fillTable });
 
   const showBand = (value) => {
     const claim = value.inSupport ? "sell within" : "as a guess";
@@ -441,11 +388,30 @@
     by("facts").replaceChildren(...parts);
   };
 
+  const button = (text, press) => {
+    const made = document.createElement("button");
+    made.type = "button";
+    made.textContent = text;
+    made.addEventListener("click", press);
+    return made;
+  };
+
+  /* A button that reads the number in another system. */
+  const sizeButton = (offer) =>
+    button(`Use ${offer.system === "mm" ? `${offer.number} mm` : `${offer.system} ${offer.number}`}`, () => {
+      system.value = String(choices.systems.indexOf(offer.system));
+      size.value = offer.number;
+      update();
+      size.focus();
+    });
+
   const showStates = (pair) => {
     for (const fieldset of LISTS) {
       fieldset.querySelector(".state").textContent = pair[fieldset.dataset.list] === null ? "not known" : "";
     }
     put("foot", pair.fault || (pair.foot_mm === null ? "" : `${pair.foot_mm} mm foot`));
+    by("size-offers").replaceChildren(...pair.offers.map(sizeButton));
+    doubting.showControls(pair);
     size.setAttribute("aria-invalid", pair.fault ? "true" : "false");
   };
 
@@ -461,6 +427,20 @@
       return made;
     }));
     by("alerts").hidden = value.thin === null && value.inSupport && !old.length;
+  };
+
+  /* The appraisal of a pair with what buying it comes to. With the era in doubt the value is that of the mixture, and the
+     steps and nearest sales are those of the likeliest era. */
+  const answerTo = (pair, offer) => {
+    const priced = doubting.likeliest(pair);
+    const value = { ...valuation.appraise(market, priced), pair, asIf: null };
+    const { unseen, median, bands } = value;
+    const distributionAt = (name) => doubting.distribution(market, { ...pair, venue: name });
+    offering.showControls(offer);
+    value.bought = offering.show(offer, distributionAt, { unseen, bare: pair.grade === null });
+    if (pair.odds === null) return value;
+    const mixed = eraOdds.valueInDoubt(market, pair, pair.odds, value.bought.landed ?? null);
+    return { ...value, ...mixed, asIf: { ...value, median, bands } };
   };
 
   const showNothing = (pair, offer) => {
@@ -481,11 +461,8 @@
       return;
     }
     by("pricing").classList.remove("empty");
-    const value = valuation.appraise(market, pair);
+    const value = answerTo(pair, offer);
     showAlerts(value);
-    offering.showControls(offer);
-    const bare = pair.grade === null;
-    value.bought = offering.show(offer, (name) => valuation.distribution(market, { ...pair, venue: name }), { unseen: value.unseen, bare });
     put("median", figures.estimate(value.median));
     put("range", figures.range(bandAt(value, 0.8)));
     put("heading", headingOf(pair));
@@ -493,9 +470,10 @@
     by("pricing").classList.toggle("unsupported", !value.inSupport);
     showFacts(pair);
     showStates(pair);
+    doubting.show(value);
     showBand(value);
-    showWaterfall(value);
-    showComparables(value);
+    showWaterfall(value.eras ? value.asIf : value);
+    showComparables(value.eras ? value.asIf : value);
     by("warnings").replaceChildren(...value.cautions.map((caution) => listed(figures.words(caution))));
     by("text").value = textOf(value);
     document.title = `${headingOf(pair)} · ${figures.estimate(value.median)} · ${said.as_of}`;
@@ -509,13 +487,22 @@
     keep(pair, offer);
   };
 
-  /* Ticking "none" clears the entries of a list, and the other way round. */
+  /* Ticking "none" unticks the entries of a list, and the other way round; entries that go are named, to be put back. */
   const tidyList = (input) => {
-    if (!input.checked) return;
-    for (const other of input.closest("fieldset").querySelectorAll("input")) {
-      if (other !== input && (other.value === "") !== (input.value === "")) other.checked = false;
-      else if (other !== input && input.value === "") other.checked = false;
-    }
+    const fieldset = input.closest("fieldset");
+    const others = [...fieldset.querySelectorAll("input:checked")].filter((other) => (other.value === "") !== (input.value === ""));
+    const gone = input.checked ? others : [];
+    for (const other of gone) other.checked = false;
+    const entries = gone.filter((other) => other.value !== "");
+    const names = entries.map((other) => choices[fieldset.dataset.list][Number(other.value)]);
+    const back = button("Put back", () => {
+      input.checked = false;
+      for (const other of entries) other.checked = true;
+      fieldset.querySelector(".cleared").replaceChildren();
+      update();
+      entries[0].focus();
+    });
+    fieldset.querySelector(".cleared").replaceChildren(...(names.length ? [`Unticked: ${figures.words(names.join(", "), 200)}. `, back] : []));
   };
 
   form.addEventListener("submit", (event) => event.preventDefault());
@@ -529,6 +516,7 @@
     setTimeout(() => {
       fillColourways();
       put("copied", "");
+      for (const cleared of form.querySelectorAll(".cleared")) cleared.replaceChildren();
       update();
     });
   });

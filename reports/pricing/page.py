@@ -29,6 +29,8 @@ from pipeline.answers.appraisal.cautions import (
 from pipeline.answers.appraisal.comparables import MOST, SMALLEST
 from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, NO_SUPPORT, SOME, STRONG
 from pipeline.answers.appraisal.waterfall import describe_start
+from pipeline.answers.era_odds.answer import BLIND, FINE_LEVELS, ODDS_CAUTIONS, SLACK
+from pipeline.answers.era_odds.tables import ANSWER_IN_DOUBT, FINDING_OUT_AT_AVERAGE, FINDING_OUT_AT_PRICE
 from pipeline.answers.lots.run import lot_terms
 from pipeline.config import Market
 from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
@@ -62,7 +64,10 @@ from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_b
 
 SCRIPTS = (
     "print.js",
-    *(f"pricing/{name}.js" for name in ("model", "buying", "figures", "charts", "offer", "page")),
+    *(
+        f"pricing/{name}.js"
+        for name in ("model", "buying", "era_odds", "sizes", "figures", "charts", "offer", "doubt", "page")
+    ),
 )
 ONE_CURRENCY: Mapping[str, float] = MappingProxyType({})
 """The exchange rates where only the base currency is known."""
@@ -189,6 +194,15 @@ def pricing_document(
             for code in sorted({market.base_currency, *(venue.currency for venue in market.venues)})
         },
         "sizes": _sizes(market),
+        "era_sales": _era_sales(past),
+        "doubt": {
+            "slack": SLACK,
+            "blind": BLIND,
+            "always": list(ODDS_CAUTIONS),
+            "answer": ANSWER_IN_DOUBT,
+            "at_average": FINDING_OUT_AT_AVERAGE,
+            "at_price": FINDING_OUT_AT_PRICE,
+        },
         "buying": buying_document(market, terms, rates, as_of=as_of),
         "read": _vocabulary(market),
         "choices": _choices(market, sales, not_carried),
@@ -198,7 +212,17 @@ def pricing_document(
 def _levels(confidence: float) -> list[float]:
     """Return the levels of all bands that the arithmetic reads: the page's own, and those of a whole distribution."""
     distances = {round(abs(1 - 2 * chance), 9) for chance in (*CHANCES, 1 - confidence) if chance != 0.5}
-    return sorted({*LEVELS, *distances})
+    return sorted({*LEVELS, *FINE_LEVELS, *distances})
+
+
+def _era_sales(sales: pl.DataFrame) -> dict[str, dict[str, int]]:
+    """Return how many sales each silhouette has in each era."""
+    counted: dict[str, dict[str, int]] = {}
+    for silhouette, era, count in (
+        sales.drop_nulls("era").group_by("silhouette", "era").len().sort("silhouette", "era").iter_rows()
+    ):
+        counted.setdefault(silhouette, {})[era] = count
+    return counted
 
 
 def _first_cautions(fitted: FittedMarket, as_of: date, stale: str) -> list[str]:
@@ -233,6 +257,7 @@ def _rules() -> dict[str, Any]:
         "asked": ASKED,
         "sentences": SENTENCES,
         "levels": list(LEVELS),
+        "fine_levels": list(FINE_LEVELS),
     }
 
 

@@ -368,6 +368,30 @@ def test_what_is_not_a_size_is_refused_and_left_out(desk: Opened, number: str, t
     assert page.locator("#sentence").inner_text() == state_answer(appraised(Pair("Gannet Hi")))
 
 
+@pytest.mark.parametrize(
+    ("number", "offered", "length"), [("42", "EU 42", 263), ("27.5", "JP 27.5", 275), ("265", "265 mm", 265)]
+)
+def test_a_number_of_another_system_is_offered_in_words_and_taken_when_asked(
+    desk: Opened, number: str, offered: str, length: int
+) -> None:
+    page = desk.page
+    page.get_by_role("combobox", name="System").select_option(label="UK")
+    page.get_by_label("Size", exact=True).fill(number)
+    assert f"There is no UK {number}. Is it {offered}?" in page.locator("#foot").inner_text()
+    page.get_by_role("button", name=f"Use {offered}").click()
+    assert page.locator("#foot").inner_text() == f"{length} mm foot"
+
+
+def test_defects_that_none_found_unticks_are_named_and_can_be_put_back(desk: Opened) -> None:
+    page = desk.page
+    page.get_by_label("yellowing", exact=True).check()
+    page.get_by_label("none found").check()
+    assert "Unticked: yellowing." in page.locator("fieldset[data-list=defects] .cleared").inner_text()
+    page.get_by_role("button", name="Put back").click()
+    assert page.get_by_label("yellowing", exact=True).is_checked()
+    assert not page.get_by_label("none found").is_checked()
+
+
 def test_ticking_none_clears_the_entries_of_a_list(desk: Opened) -> None:
     page = desk.page
     page.get_by_label("none found").check()
@@ -425,6 +449,29 @@ def test_the_pricing_page_fits_a_phone_with_the_number_in_sight(look: Open) -> N
     assert page.evaluate("document.documentElement.scrollWidth") <= 390
     page.evaluate("window.scrollTo(0, 900)")
     assert page.locator("#median").bounding_box()["y"] < 60  # type: ignore[index]
+
+
+@pytest.mark.parametrize("width", [320, 390])
+def test_every_control_of_the_pricing_page_is_44_pixels_high(look: Open, width: int) -> None:
+    page = look(width=width).page
+    page.evaluate(
+        "(chosen) => { location.hash = chosen; }", f"{ADDRESS}&era-odds=first%3D1&ask=120&size=UK+42"
+    )
+    page.locator("#median").wait_for()
+    low = page.evaluate(
+        """() => [...document.querySelectorAll("#pricing :is(button, select, input[type=text], .chip, summary)")]
+          .filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 43.9)
+          .map((one) => one.outerHTML.slice(0, 90))"""
+    )
+    assert low == []
+
+
+def test_the_pricing_page_fits_the_narrowest_phone(look: Open) -> None:
+    page = look(width=320).page
+    page.evaluate("(chosen) => { location.hash = chosen; }", f"{ADDRESS}&era-odds=first%3D1&ask=120")
+    page.locator("#median").wait_for()
+    page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 320
 
 
 def test_the_tab_key_goes_straight_through_the_pair(desk: Opened) -> None:

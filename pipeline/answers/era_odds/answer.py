@@ -38,6 +38,15 @@ FINE_LEVELS: tuple[float, ...] = (*(step / 50 for step in range(1, 50)), 0.99, 0
 """The levels of the bands from which the distribution of an era's price is drawn."""
 
 
+BLIND = "No sale stands behind the value as {eras}: it is estimated from similar models."
+ODDS_CAUTIONS: tuple[str, ...] = (
+    "The band takes the odds as given; it is too narrow where they are wrong. Few such pairs sell at a price between "
+    "two eras.",
+    "It does not authenticate a pair: have the label, the last and the materials checked.",
+)
+"""What is said of every value by odds, and of eras without a sale; the pricing page says it too."""
+
+
 @dataclass(frozen=True)
 class EraValue:
     """What the pair is worth if it is of an era: its chance, median, 80 % band; sales of its silhouette in it."""
@@ -237,15 +246,9 @@ def _cautions(
     }
     blind = [era for era, terms in zip(eras, unseen, strict=True) if alone & set(terms)]
     if blind:
-        warned.append(
-            f"No sale stands behind the value as {' or '.join(blind)}: it is estimated from similar models."
-        )
+        warned.append(BLIND.format(eras=" or ".join(blind)))
     if fitted.uncalibrated:
         warned.append(fitted.uncalibrated)
     warned.extend(date_cautions(fitted, as_of))
-    warned.append(
-        "The band takes the odds as given; it is too narrow where they are wrong. Few such pairs sell at a price "
-        "between two eras."
-    )
-    warned.append("It does not authenticate a pair: have the label, the last and the materials checked.")
+    warned.extend(ODDS_CAUTIONS)
     return tuple(warned)

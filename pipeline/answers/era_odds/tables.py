@@ -24,6 +24,17 @@ ERA_ROWS = {
 }
 
 
+ANSWER_IN_DOUBT = "With the era in doubt, 8 in 10 such pairs sell for between {low} and {high}, all-in."
+FINDING_OUT_AT_AVERAGE = (
+    "If you can buy it for {average}, its average over the eras, finding out is worth {most}, and never more. "
+    "The closer the price is to that of one era, the less an answer is worth."
+)
+FINDING_OUT_AT_PRICE = (
+    "If you can buy it for {price}, finding out is worth {worth}; at most it is worth {most}, at {average}."
+)
+"""The sentences of a pair whose era is in doubt; the pricing page says them too."""
+
+
 def era_odds_sheet(doubt: EraInDoubt) -> Sheet:
     """Return the sheet of a pair whose era is in doubt."""
     return Sheet(
@@ -42,7 +53,7 @@ def state_doubt(doubt: EraInDoubt) -> str:
     if band is None:
         return "The era is in doubt: the value mixes the prices of the eras by their chances."
     low, high = (formats.estimate(end, doubt.currency) for end in (band.low, band.high))
-    return f"With the era in doubt, 8 in 10 such pairs sell for between {low} and {high}, all-in."
+    return ANSWER_IN_DOUBT.format(low=low, high=high)
 
 
 def finding_out_words(doubt: EraInDoubt) -> str:
@@ -51,12 +62,8 @@ def finding_out_words(doubt: EraInDoubt) -> str:
         formats.estimate(value, doubt.currency)
         for value in (doubt.most, doubt.average, doubt.at_price, doubt.finding_out)
     )
-    if doubt.at_price == doubt.average:
-        return (
-            f"If you can buy it for {average}, its average over the eras, finding out is worth {most}, and never more. "
-            "The closer the price is to that of one era, the less an answer is worth."
-        )
-    return f"If you can buy it for {price}, finding out is worth {worth}; at most it is worth {most}, at {average}."
+    sentence = FINDING_OUT_AT_AVERAGE if doubt.at_price == doubt.average else FINDING_OUT_AT_PRICE
+    return sentence.format(most=most, average=average, price=price, worth=worth)
 
 
 def eras_table(doubt: EraInDoubt) -> Table:
