@@ -21,6 +21,7 @@ from tests.drawn import fitted_plainly, sales
 
 VALUED_ON = date(2026, 10, 1)
 
+RATES = {"EUR": 1.0, "GBP": 0.87, "JPY": 170.0}
 KINDS = ("calibrated", "second stage", "gaussian")
 
 
@@ -116,7 +117,7 @@ def appraised(pair: Pair, kind: str = "calibrated") -> Appraisal:
 @cache
 def page_of(kind: str = "calibrated") -> str:
     """Return the pricing page of a kind of fit."""
-    return pricing_page(market_fitted(kind), scenario.market(), some_sales(), as_of=VALUED_ON)
+    return pricing_page(market_fitted(kind), scenario.market(), some_sales(), as_of=VALUED_ON, rates=RATES)
 
 
 def as_document(pair: Pair) -> dict[str, Any]:

@@ -19,7 +19,7 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
   };
 
   const venueNamed = () => (at.value === "" ? null : choices.venues[Number(at.value)]);
-  const kindOf = (name) => (name === null ? desk.stall : desk.venues.get(name));
+  const placeOf = (name) => (name === null ? desk.stall : desk.venues.get(name));
 
   const read = () => {
     const venue = venueNamed();
@@ -34,7 +34,7 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
   const NAMES = { ask: "The price", fee: "The fee", shipping: "The shipping" };
 
   const showControls = (offer) => {
-    const place = kindOf(offer.venue);
+    const place = placeOf(offer.venue);
     const rising = place.kind === "auction";
     by("ask-name").textContent = `${rising ? "Present bid" : "Asking price"}, ${place.currency}`;
     for (const own of form.querySelectorAll(".own")) own.hidden = offer.venue !== null;
@@ -73,7 +73,7 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
   const mostWords = (weighed) => (weighed.most > 0 ? money[weighed.place.currency].amount(weighed.most) : "nothing");
 
   const headline = (offer, weighed) => {
-    if (weighed.why) return ["Cost unknown", `: ${figures.words(weighed.why)}.`];
+    if (weighed.why) return ["Cost unknown", `: ${figures.words(weighed.why)}`];
     const most = `most to pay ${mostWords(weighed)}`;
     const doubts = weighed.verdict === "look first" ? ` (${weighed.flags.filter((flag) => desk.lookFirst.includes(flag)).join(", ")})` : "";
     if (weighed.verdict === null) return ["", `M${most.slice(1)}`];
@@ -127,5 +127,7 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
     return { ...weighed, headline: `${verdict}${rest}` };
   };
 
-  return { read, showControls, keep, restore, show, hide, chanceWords };
+  const currencyOf = ({ venue }) => placeOf(venue).currency;
+
+  return { read, currencyOf, showControls, keep, restore, show, hide, chanceWords };
 };

@@ -46,7 +46,7 @@
 
   // ---- the address keeps the pair, in the words of the command's options
 
-  const keep = (pair, offer) => {
+  const addressOf = (pair, offer) => {
     const kept = new URLSearchParams();
     for (const key of ["silhouette", "colourway", ...Object.keys(PICKED)]) if (pair[key] !== null) kept.set(key, pair[key]);
     if (pair.size_label !== null) kept.set("size", pair.size_label);
@@ -56,7 +56,11 @@
     }
     doubting.keep(kept, pair);
     offering.keep(kept, offer);
-    const address = kept.toString();
+    return kept.toString();
+  };
+
+  const keep = (pair, offer) => {
+    const address = addressOf(pair, offer);
     history.replaceState(null, "", address ? `#${address}` : location.href.split("#")[0]);
   };
 
@@ -344,6 +348,9 @@
     if (sale.adjustments.length) {
       const scrolls = document.createElement("div");
       scrolls.className = "scrolls";
+      scrolls.tabIndex = 0; // a narrow screen scrolls it, by keyboard too
+      scrolls.setAttribute("role", "region");
+      scrolls.setAttribute("aria-label", `How sale ${number + 1} is adjusted`);
       const lines = sale.adjustments.map((line) => [capital(line.attribute), figures.words(known(line.theirs)), figures.words(known(line.ours)), figures.percentChange(line.factor)]);
       const headings = [["Attribute", false], ["This sale", false], ["The pair", false], ["Adjusts by", true]];
       scrolls.append(fillTable(document.createElement("table"), "How it is adjusted to this pair", headings, lines));
@@ -537,6 +544,38 @@
     }
   });
 
+  // ---- the pairs kept
+
+  /* The pair as a row of a list of lots, in the columns of reports/pricing/seen.py. */
+  const rowOf = (pair, offer, spoken) => {
+    const list = (entries) => (entries === null ? "" : entries.join(";") || "none");
+    const text = (value) => (value === null ? "" : String(value));
+    const today = new Date();
+    const day = [today.getFullYear(), today.getMonth() + 1, today.getDate()].map((part) => String(part).padStart(2, "0")).join("-");
+    return {
+      venue: text(offer.venue),
+      seen: day,
+      title: headingOf(pair),
+      currency: offering.currencyOf(offer),
+      price: text(offer.ask),
+      silhouette: pair.silhouette,
+      size: text(pair.size_label),
+      ...Object.fromEntries(["colourway", "era", "grade", "box", "tags", "overlay"].map((name) => [name, text(pair[name])])),
+      ...Object.fromEntries(["parts", "defects", "treatments"].map((name) => [name, list(pair[name])])),
+      value: spoken,
+    };
+  };
+
+  const describe = () => {
+    const [pair, offer] = [readPair(), offering.read()];
+    if (pair.silhouette === null) return null;
+    const value = answerTo(pair, offer);
+    const facts = factsOf(pair).slice(2, 5).map(([name, text]) => `${name.toLowerCase()} ${text}`);
+    const spoken = `${figures.estimate(value.median)} (${figures.range(bandAt(value, 0.8))}) on ${said.as_of}. ${value.bought.headline}.`;
+    return { address: addressOf(pair, offer), title: headingOf(pair), line: `${facts.join(", ")}: ${spoken}`, row: rowOf(pair, offer, spoken) };
+  };
+
+  keptPairs.open({ stored, by, figures, button, describe });
   by("pricing").hidden = false;
   restore();
   show(readPair(), offering.read());

@@ -61,12 +61,24 @@ from reports.pricing.fit import (
     score_document,
 )
 from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_by_silhouette, sales_document
+from reports.pricing.seen import seen_document, seen_map
 
 SCRIPTS = (
     "print.js",
     *(
         f"pricing/{name}.js"
-        for name in ("model", "buying", "era_odds", "sizes", "figures", "charts", "offer", "doubt", "page")
+        for name in (
+            "model",
+            "buying",
+            "era_odds",
+            "sizes",
+            "figures",
+            "charts",
+            "offer",
+            "doubt",
+            "kept",
+            "page",
+        )
     ),
 )
 ONE_CURRENCY: Mapping[str, float] = MappingProxyType({})
@@ -136,6 +148,7 @@ def pricing_page(
         as_of=formats.day(as_of),
         document=embed_json(document),
         currency=market.base_currency,
+        seen_map=seen_map(market),
         rule=document["buying"]["rule"],
         carried=_carried(document),
         left_out=_left_out(document, fitted, with_sales=with_sales),
@@ -194,6 +207,7 @@ def pricing_document(
             for code in sorted({market.base_currency, *(venue.currency for venue in market.venues)})
         },
         "sizes": _sizes(market),
+        "seen": seen_document(market),
         "era_sales": _era_sales(past),
         "doubt": {
             "slack": SLACK,

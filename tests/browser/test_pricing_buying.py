@@ -16,8 +16,7 @@ from pipeline.schema import SALE_RECORD
 from reports.pricing.page import pricing_page
 from sample_data import scenario
 from tests.browser.conftest import Opened
-from tests.pricings import KINDS, VALUED_ON, as_document, market_fitted, pairs_of, some_sales
-from tests.upcoming import RATES
+from tests.pricings import KINDS, RATES, VALUED_ON, as_document, market_fitted, pairs_of, some_sales
 
 pytestmark = pytest.mark.browser
 Open = Callable[..., Opened]
@@ -220,7 +219,7 @@ def test_the_cost_of_a_currency_without_a_rate_is_said_to_be_unknown(open_page: 
     choose(opened)
     auction = next(venue for venue in market().venues if venue.currency == "JPY")
     opened.page.get_by_role("combobox", name="Bought at").select_option(label=auction.name)
-    assert verdict(opened) == "Cost unknown: no exchange rate of JPY is known."
+    assert verdict(opened) == "Cost unknown: no exchange rate of JPY is known"
 
 
 def test_the_warning_of_a_pair_outside_the_data_stands_above_the_number_on_a_phone(desk: Opened) -> None:
