@@ -187,7 +187,7 @@ as_written = click.option("--as-written", is_flag=True, help="Take the silhouett
 without_sales = click.option(
     "--without-sales",
     is_flag=True,
-    help="Leave the past sales out of the pricing page; it still values, and shows no comparables.",
+    help="Leave the past sales and your rule of buying out of the pricing page; it still values.",
 )
 
 

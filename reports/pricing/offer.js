@@ -1,6 +1,7 @@
 "use strict";
 /* The asking price: what its controls say, and whether to buy, in words. */
 const offerOf = ({ stored, form, by, figures, cell }) => {
+  if (stored.buying === null) return noOffer(stored);
   const { buying: written, choices, currencies, words: said } = stored;
   const desk = buying.open(written);
   const { ask, at, fee, shipping } = form.elements;
@@ -130,4 +131,16 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
   const currencyOf = ({ venue }) => placeOf(venue).currency;
 
   return { read, currencyOf, showControls, keep, restore, show, hide, chanceWords };
+};
+
+/* A page that carries no rule of buying has no asking price and says nothing of one. */
+const noOffer = (stored) => {
+  const none = { venue: null, faults: [], ask: null, fee: null, shipping: null };
+  const nothing = () => {};
+  return {
+    read: () => none,
+    currencyOf: () => stored.money.currency,
+    show: () => ({ headline: "" }),
+    ...{ showControls: nothing, keep: nothing, restore: nothing, hide: nothing },
+  };
 };

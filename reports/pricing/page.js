@@ -369,7 +369,7 @@
       headingOf(value.pair),
       sentenceOf(value),
       `Median ${figures.estimate(value.median)}, all-in, on ${said.as_of}. ${bands.join("; ")}.`,
-      value.bought.headline,
+      ...[value.bought.headline].filter(Boolean),
       "",
       ...facts,
       "",
@@ -571,7 +571,7 @@
     if (pair.silhouette === null) return null;
     const value = answerTo(pair, offer);
     const facts = factsOf(pair).slice(2, 5).map(([name, text]) => `${name.toLowerCase()} ${text}`);
-    const spoken = `${figures.estimate(value.median)} (${figures.range(bandAt(value, 0.8))}) on ${said.as_of}. ${value.bought.headline}.`;
+    const spoken = `${figures.estimate(value.median)} (${figures.range(bandAt(value, 0.8))}) on ${said.as_of}.${value.bought.headline ? ` ${value.bought.headline}.` : ""}`;
     return { address: addressOf(pair, offer), title: headingOf(pair), line: `${facts.join(", ")}: ${spoken}`, row: rowOf(pair, offer, spoken) };
   };
 

@@ -123,10 +123,11 @@ def pricing_page(
     """Return the HTML of the pricing page, for pairs valued at `as_of`.
 
     `sales` are all priced sales (columns of sql/marts/priced_sales.sql); without `with_sales` the page carries none of
-    them, values pairs and shows no comparables. `rates` are units of each venue's currency for one of the base;
-    without that of a venue the page does not say what buying there costs. `stale` is a sentence of caution where the
-    fit is older than the records. The page says what it carries, and what it leaves out for its size (`most_entries` of
-    the covariance, `most_sales`). Raises ReportError where the fit is too large for any page.
+    them and not the owner's rule of buying: it values pairs, and shows no comparables. `rates` are units of each
+    venue's currency for one of the base; without that of a venue the page does not say what buying there costs.
+    `stale` is a sentence of caution where the fit is older than the records. The page says what it carries, and what
+    it leaves out for its size (`most_entries` of the covariance, `most_sales`). Raises ReportError where the fit is
+    too large for any page.
     """
     document = pricing_document(
         fitted,
@@ -149,7 +150,7 @@ def pricing_page(
         document=embed_json(document),
         currency=market.base_currency,
         seen_map=seen_map(market),
-        rule=document["buying"]["rule"],
+        rule=document["buying"]["rule"] if document["buying"] else "",
         carried=_carried(document),
         left_out=_left_out(document, fitted, with_sales=with_sales),
         choices=document["choices"],
@@ -217,7 +218,7 @@ def pricing_document(
             "at_average": FINDING_OUT_AT_AVERAGE,
             "at_price": FINDING_OUT_AT_PRICE,
         },
-        "buying": buying_document(market, terms, rates, as_of=as_of),
+        "buying": buying_document(market, terms, rates, as_of=as_of) if with_sales else None,
         "read": _vocabulary(market),
         "choices": _choices(market, sales, not_carried),
     }
@@ -400,6 +401,11 @@ def _carried(document: dict[str, Any]) -> list[str]:
         "The fitted market: the names of silhouettes, colourways, eras and venues, what each is worth, and how many "
         "sales each silhouette has.",
     ]
+    if document["buying"]:
+        stated.append(
+            "Your rule of buying (margin, confidence, costs) and what each venue charges. Anyone who has this file can "
+            "read how much you would pay: `pairband pricing --without-sales` makes the page without them."
+        )
     carried = _sales_carried(document)
     if carried:
         stated.append(

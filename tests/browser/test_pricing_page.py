@@ -538,6 +538,20 @@ def test_a_page_without_sales_values_as_one_with_them(without_sales: Opened, loo
     assert medians[0] == medians[1]
 
 
+def test_a_page_without_sales_values_a_pair_and_says_nothing_of_buying(without_sales: Opened) -> None:
+    choose(without_sales, "Gannet Hi")
+    assert without_sales.page.locator("#median").is_visible()
+    assert without_sales.page.locator("#verdict").inner_text() == ""
+
+
+def test_a_page_without_sales_values_an_era_in_doubt(without_sales: Opened) -> None:
+    choose(without_sales, "Gannet Hi")
+    page = without_sales.page
+    page.get_by_role("combobox", name="Era", exact=True).select_option(label="in doubt: give the odds")
+    page.get_by_label("first", exact=True).fill("100")
+    assert "With the era in doubt" in page.locator("#sentence").inner_text()
+
+
 def test_a_page_without_sales_says_so_where_the_comparables_were(without_sales: Opened) -> None:
     page = without_sales.page
     choose(without_sales, "Gannet Hi")

@@ -137,3 +137,13 @@ def test_a_page_without_sales_still_knows_how_many_sales_each_silhouette_has() -
         == some_sales().filter(pl.col("silhouette") == "Gannet Hi").height
     )
     assert document["sales"]["of"] == {}
+
+
+def test_the_page_says_that_it_carries_the_rule_of_buying() -> None:
+    assert "Your rule of buying (margin, confidence, costs)" in _page(with_sales=True)
+
+
+def test_a_page_without_sales_carries_no_rule_of_buying() -> None:
+    html = _page(with_sales=False)
+    assert '"margin"' not in html
+    assert 'name="ask"' not in html

@@ -27,8 +27,8 @@ if TYPE_CHECKING:
 def pricing(page: Path, without_sales: bool, as_of: date, workspace: "Workspace") -> None:
     """Write one page in which any pair can be valued, without a network and without pairband. Writes no record.
 
-    The page carries past sales with their exact prices and days, for its comparables; --without-sales leaves them
-    out of a page that you publish or pass on.
+    The page carries past sales with their exact prices and days, for its comparables, and your rule of buying;
+    --without-sales leaves both out of a page that you publish or pass on.
 
     Example: pairband pricing --page pricing.html
     """
