@@ -27,12 +27,13 @@ const eraOdds = (() => {
     return { chances, values };
   };
 
-  const mixtureQuantile = (parts, chance) => {
+  /* The mixture of the parts' distributions: the log price below which it lies with a chance. */
+  const mixtureOf = (parts) => {
     const places = [...new Set(parts.flatMap(({ quantiles }) => quantiles.values))].sort((one, other) => one - other);
     const below = places.map((place) =>
       parts.reduce((sum, part) => sum + part.chance * interpolate(place, part.quantiles.values, part.quantiles.chances, 0, 1), 0),
     );
-    return interpolate(chance, below, places);
+    return (chance) => interpolate(chance, below, places);
   };
 
   const findingOut = (parts, price) => {
@@ -67,13 +68,14 @@ const eraOdds = (() => {
   const valueInDoubt = (market, pair, odds, price) => {
     const parts = partsOf(market, pair, odds);
     const average = averageOf(parts);
+    const quantile = mixtureOf(parts);
     return {
       eras: parts,
-      median: Math.exp(mixtureQuantile(parts, 0.5)),
+      median: Math.exp(quantile(0.5)),
       bands: market.rules.levels.map((level) => ({
         level,
-        low: Math.exp(mixtureQuantile(parts, (1 - level) / 2)),
-        high: Math.exp(mixtureQuantile(parts, (1 + level) / 2)),
+        low: Math.exp(quantile((1 - level) / 2)),
+        high: Math.exp(quantile((1 + level) / 2)),
       })),
       average,
       price: price ?? average,
@@ -85,10 +87,13 @@ const eraOdds = (() => {
 
   /* The distribution of the price of such a pair, for the arithmetic of buying. */
   const distribution = (market, pair, odds) => {
-    const parts = partsOf(market, pair, odds);
+    let mixture = null; // worked out when first asked for
     const own = odds.map(([era, chance]) => ({ chance, ...valuation.distribution(market, { ...pair, era }) }));
     return {
-      quantile: (chance) => mixtureQuantile(parts, chance),
+      quantile: (chance) => {
+        mixture ??= mixtureOf(partsOf(market, pair, odds));
+        return mixture(chance);
+      },
       chanceBelow: (place) => own.reduce((sum, part) => sum + part.chance * part.chanceBelow(place), 0),
       expect: (worth) => own.reduce((sum, part) => sum + part.chance * part.expect(worth), 0),
       highest: Math.max(...own.map((part) => part.highest)),
