@@ -190,7 +190,7 @@ def test_a_bid_at_an_auction_abroad_is_in_its_currency_with_its_costs(desk: Open
 def test_a_fee_and_shipping_of_a_stall_lower_the_most_to_pay(desk: Opened) -> None:
     choose(desk)
     before = verdict(desk)
-    desk.page.get_by_label("Fee on the price, %").fill("10")
+    desk.page.get_by_label("Fee, %").fill("10")
     desk.page.get_by_label("Shipping, EUR").fill("20")
     most = [float(text.removeprefix("Most to pay €").replace(",", "")) for text in (before, verdict(desk))]
     assert most[1] == pytest.approx((most[0] - 20) / 1.1, abs=1)
@@ -228,3 +228,47 @@ def test_the_warning_of_a_pair_outside_the_data_stands_above_the_number_on_a_pho
     tops = [desk.page.locator(part).bounding_box()["y"] for part in ("#outside", "#median", "#range")]  # type: ignore[index]
     assert tops == sorted(tops)
     assert tops[-1] < 600
+
+
+@pytest.mark.parametrize(
+    ("silhouette", "part", "told"),
+    [
+        ("Razorbill", "#thin", "Only 3 sales of this silhouette"),
+        ("Gannet Hi", "#old", "run pairband fit again"),
+    ],
+)
+def test_thin_and_old_records_are_said_above_the_number_on_a_phone(
+    open_page: Open, silhouette: str, part: str, told: str
+) -> None:
+    few = pl.concat(
+        [
+            some_sales().filter(pl.col("silhouette") != "Razorbill"),
+            some_sales().filter(pl.col("silhouette") == "Razorbill").head(3),
+        ]
+    )
+    stale = "The records have changed since the fit: run `pairband fit` again."
+    html = pricing_page(market_fitted("calibrated"), market(), few, as_of=VALUED_ON, rates=RATES, stale=stale)
+    opened = open_page(html, width=390)
+    choose(opened, silhouette)
+    warned, number = (opened.page.locator(one).bounding_box() for one in (part, "#median"))
+    assert told in opened.page.locator(part).inner_text()
+    assert warned["y"] < number["y"] < 600  # type: ignore[index]
+
+
+def test_the_control_in_focus_is_never_behind_the_number_on_a_phone(desk: Opened) -> None:
+    choose(desk)
+    page = desk.page
+    page.set_viewport_size({"width": 390, "height": 844})
+    page.get_by_role("button", name="Clear").focus()
+    hidden = []
+    for _ in range(25):
+        page.keyboard.press("Shift+Tab")
+        behind = page.evaluate(
+            """() => {
+              const one = document.activeElement;
+              const answer = document.querySelector(".answer").getBoundingClientRect();
+              return one.closest("#pair") && one.getBoundingClientRect().top < answer.bottom - 1 ? one.name : null;
+            }"""
+        )
+        hidden += [behind] if behind is not None else []
+    assert hidden == []
