@@ -2,7 +2,6 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from functools import cache
 
 import polars as pl
 
@@ -12,7 +11,7 @@ from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.combined import split_cells
 from pipeline.ingest.dates import ORDERS, read_dates
 from pipeline.ingest.grades import read_grades
-from pipeline.ingest.header_words import FIELD_WORDS, SIZE_SYSTEM_WORDS, STATUS_WORDS
+from pipeline.ingest.header_words import FIELD_WORDS, SIZE_SYSTEM_WORDS
 from pipeline.ingest.heading_meaning import NOT_READ, Meaning, meanings, says_any, written
 from pipeline.ingest.names import (
     CLOSED_FIELDS,
@@ -25,12 +24,19 @@ from pipeline.ingest.names import (
 )
 from pipeline.ingest.offers import read_currencies
 from pipeline.ingest.sizes import read_sizes
+from pipeline.ingest.status_meaning import YES_OR_NO, status_of
 from pipeline.schema import SIZE_SYSTEMS
 
 LOOKED_AT = 2_000
 """How many distinct values of a column are looked at."""
 
 _BY_VALUES = 0.38
+_BY_PRICES = 0.2
+"""What it adds to a status that its words part the rows with a price from those without."""
+
+_LEAST_APART = 3
+_NEARLY_ALL = 0.9
+
 _LEAST_SHARE = 0.6
 """Of the values, so many must read as the field's kind."""
 
@@ -47,10 +53,10 @@ _TRANSLATED = ("status", "grade", "era", *CLOSED_FIELDS)
 """The fields whose words a map can translate."""
 
 _BY_VALUES_ALONE = (
-    *("title", "status", "grade", "size_label", "currency", "maker", "silhouette", "era", "closed_on"),
+    *("title", "grade", "size_label", "currency", "maker", "silhouette", "era", "closed_on"),
     *CLOSED_FIELDS,
 )
-"""The fields that values can show without a heading that says so."""
+"""The fields that values can show without a heading that says so; a status, too, but not by yes and no."""
 
 _SIZES_BY_CURRENCY = {"GBP": "UK", "USD": "US men", "CAD": "US men", "JPY": "JP"}
 _AT_HOME = 0.03
@@ -100,12 +106,19 @@ def guess_fields(
         values = distinct_texts(cells[column], "text")["text"].sort().head(LOOKED_AT)
         filled = cells[column].drop_nulls().len()
         shares = _value_shares(values, filled, market, language, said=by_heading.keys())
-        guesses += _guesses_of(column, said, shares, values, home)
+        parts = account.price is not None and _parts_the_sold(cells[column], cells[account.price])
+        guesses += _guesses_of(column, said, shares, values, home, parts_the_sold=parts)
     return sorted(guesses, key=lambda guess: (-guess.confidence, guess.column, guess.field))
 
 
 def _guesses_of(
-    column: str, said: Mapping[str, Meaning], shares: Mapping[str, float], values: pl.Series, home: str
+    column: str,
+    said: Mapping[str, Meaning],
+    shares: Mapping[str, float],
+    values: pl.Series,
+    home: str,
+    *,
+    parts_the_sold: bool,
 ) -> list[Guess]:
     by_heading = {role: one for role, one in said.items() if role in FIELD_WORDS}
     few = 2 <= values.len() <= _FEW_WORDS and bool((values.str.len_chars() <= _SHORT).all())
@@ -114,29 +127,51 @@ def _guesses_of(
         and all(shares.get(field, 0.0) < _LEAST_SHARE for field in by_heading if field != "notes")
         and "notes" not in by_heading
     )
+    says_endings = shares.get("status", 0.0) >= _LEAST_SHARE and not set(map(written, values)) <= YES_OR_NO
+    in_spite = (
+        *(_IN_SPITE if unsuited else ()),
+        *(("status",) if says_endings and (not said or unsuited or parts_the_sold) else ()),
+    )
     guesses = []
     for field in FIELD_WORDS:
         share = shares.get(field)
         fits = share is not None and share >= _LEAST_SHARE
         if field in by_heading:
             weight, word = by_heading[field].score, by_heading[field].word
-            if NOT_READ in said and said[NOT_READ].score >= weight:
+            if NOT_READ in said and said[NOT_READ].score >= weight and field not in in_spite:
                 continue
             if share is not None and values.len() and not fits:
                 weight *= _OF_FEW_WORDS if few and field in _TRANSLATED else _WITHOUT_VALUES
                 if field == "status" and share == 0 and "grade" in by_heading:
                     weight *= _WITHOUT_VALUES
             why = f"{word!r} in its heading" + (f", and {share:.0%} of its values fit" if fits else "")
-        elif fits and field in _BY_VALUES_ALONE and (not said or (field in _IN_SPITE and unsuited)):
+        elif fits and (field in in_spite or (not said and field in _BY_VALUES_ALONE)):
             weight, why = 0.0, f"{share:.0%} of its values fit"
         else:
             continue
         weight += _BY_VALUES * share if share is not None and fits else 0.0
+        if field == "status" and parts_the_sold and (fits or field in by_heading):
+            weight, why = weight + _BY_PRICES, f"{why}, and they part rows with a price from those without"
         weight = min(weight, 0.98)
         if field == "size_label" and not says_any(column, SIZE_SYSTEM_WORDS[home]):
             weight -= _AT_HOME
         guesses.append(Guess(column, field, round(weight, 2), why, field in by_heading))
     return guesses
+
+
+def _parts_the_sold(words: pl.Series, prices: pl.Series) -> bool:
+    """Whether a few words tell which rows have a price: of each word's rows nearly all have one, or nearly none."""
+    rows = pl.DataFrame({"word": words, "has_price": prices.is_not_null()}).drop_nulls("word")
+    known = rows["word"].unique()
+    if not 2 <= known.len() <= _FEW_WORDS or bool((known.str.len_chars() > _LONGEST_STATUS).any()):
+        return False
+    shares = rows.group_by("word").agg(pl.len(), share=pl.col("has_price").mean())
+    with_price, without = shares["share"] >= _NEARLY_ALL, shares["share"] <= 1 - _NEARLY_ALL
+    return (
+        int(shares.filter(with_price)["len"].sum()) >= _LEAST_APART
+        and int(shares.filter(without)["len"].sum()) >= _LEAST_APART
+        and int(shares.filter(with_price | without)["len"].sum()) >= _NEARLY_ALL * rows.height
+    )
 
 
 def shared_fields(cells: pl.Series, market: Market) -> dict[str, float]:
@@ -204,16 +239,6 @@ def _value_shares(
     shares["lot_ref"] = _share(code) * (1.0 if values.len() > filled / 2 else 0.5) * (days < _LEAST_SHARE)
     shares["sale_ref"] = shares["stock_ref"] = _share(code) * (days < _LEAST_SHARE)
     return shares
-
-
-@cache
-def _status_words() -> dict[str, str]:
-    return {written(word): status for status, words in STATUS_WORDS.items() for word in words}
-
-
-def status_of(text: str) -> str | None:
-    """Return the status that a cell's word means in any of the languages (NO_BIDS, No bids), None where none."""
-    return _status_words().get(written(text[:_LONGEST_STATUS]))
 
 
 def _share_of_statuses(values: pl.Series) -> float:

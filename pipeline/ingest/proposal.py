@@ -12,7 +12,7 @@ from pipeline.config import ExportMap, Market
 from pipeline.ingest.account import Account, read_account
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.grades import read_grades
-from pipeline.ingest.guesses import Guess, guess_fields, shared_fields, status_of
+from pipeline.ingest.guesses import Guess, guess_fields, shared_fields
 from pipeline.ingest.heading_meaning import PART
 from pipeline.ingest.names import CLOSED_FIELDS, closed_words, read_names
 from pipeline.ingest.own_columns import map_of_own_columns
@@ -21,6 +21,7 @@ from pipeline.ingest.readers import Hints, TextTable, read_tables
 from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.row_kinds import lay_out, order_columns
 from pipeline.ingest.settings import Question, Setting, likely_currency, likely_language, read_settings
+from pipeline.ingest.status_meaning import status_of
 from pipeline.schema import COLUMN, STATUSES
 
 LEAST_CONFIDENCE = 0.35

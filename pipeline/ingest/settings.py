@@ -151,9 +151,11 @@ def _venues_in(file_name: str, market: Market) -> list[Venue]:
     every = [word for several in words.values() for word in several]
     there = {word for word in every if word in file_name}
     own = {word for word in there if every.count(word) == 1}
-    return [venue for venue in market.venues if words[venue.name] & own] or [
+    named = [venue for venue in market.venues if words[venue.name] & own] or [
         venue for venue in market.venues if words[venue.name] & there
     ]
+    shares = {venue.name: len(words[venue.name] & there) / len(words[venue.name]) for venue in named}
+    return [venue for venue in named if shares[venue.name] == max(shares.values())]
 
 
 def _days(table: TextTable, columns: Mapping[str, str], language: str, money: list[Said]) -> list[Said]:

@@ -164,3 +164,29 @@ def test_a_sale_that_was_undone_or_never_paid_is_no_sale_in_any_language(
     rows = f"1,Gannet Hi of old,2021-03-04,80,{word}\n2,Plover Lo of old,2021-03-05,90,sold\n"
     proposal = propose_map(_write(tmp_path, "lot,title,date,price,status\n" + rows), market)
     assert proposal.words["status"][word] == status
+
+
+_OFFERS = "".join(
+    f"{lot};Gannet Hi of old no {lot};2021-03-{10 + lot};{price};{word}\n"
+    for lot, (price, word) in enumerate(
+        [("80.50", "Gone home"), ("", "Nothing doing"), ("95.00", "Gone home"), ("", "Nothing doing"),
+         ("70.00", "Gone home"), ("", "Nothing doing")]
+    )
+)  # fmt: skip
+
+
+def test_a_column_of_endings_is_the_status_whatever_its_heading(market: Market, tmp_path: Path) -> None:
+    rows = _OFFERS.replace("Gone home", "Sold, paid out").replace("Nothing doing", "No sale")
+    proposal = propose_map(_write(tmp_path, f"lot;title;date;hammer;Fortunes of the pair\n{rows}"), market)
+    assert _fields(proposal)["Fortunes of the pair"] == "status"
+
+
+def test_unknown_endings_that_part_the_rows_with_a_price_are_asked(market: Market, tmp_path: Path) -> None:
+    proposal = propose_map(_write(tmp_path, f"lot;title;date;hammer;status\n{_OFFERS}"), market)
+    assert proposal.words["status"] == {"Gone home": None, "Nothing doing": None}
+
+
+def test_yes_and_no_under_another_heading_are_no_status(market: Market, tmp_path: Path) -> None:
+    rows = _OFFERS.replace("Gone home", "yes").replace("Nothing doing", "no")
+    proposal = propose_map(_write(tmp_path, f"lot;title;date;hammer;polished\n{rows}"), market)
+    assert _fields(proposal)["polished"] != "status"

@@ -1,0 +1,241 @@
+"""What a word of a status column says of how an offer ended, in the languages that dealers meet.
+
+A phrase that `STATUS_WORDS` lists is what it says there. Of any other the stems of its words decide ("Zahlung
+ausstehend", "cancelled by the buyer", "zakończona bez sprzedaży"); where they contradict each other nothing does.
+"""
+
+import re
+from functools import cache
+
+from pipeline.ingest.header_words import STATUS_WORDS
+from pipeline.ingest.heading_meaning import written
+
+_LONGEST = 60
+_WHOLE_WORD = 4
+"""A stem of so few letters must be a whole word."""
+
+_ASIAN = re.compile(r"[\u3040-\u30ff\u3400-\u9fff]")
+
+YES_OR_NO = frozenset(
+    map(
+        written,
+        ("yes", "no", "ja", "nein", "oui", "non", "sì", "sí", "si", "sim", "não", "nee", "tak", "nie"),
+    )
+) | frozenset(map(written, ("nej", "nei", "joo", "kyllä", "ei", "ano", "ne", "y", "n")))
+"""Words that answer any question, not only whether a pair was sold."""
+
+_NOT = "not"
+_PAID = "paid"
+_DONE = "done"
+"""What follows a sale: sent, delivered, settled. "Not sent yet" says nothing of the sale."""
+
+_STEMS: dict[str, tuple[str, ...]] = {
+    _NOT: (
+        "not", "no", "never", "without", "nicht", "kein", "keine", "ohne", "non", "pas", "sans", "aucune",
+        "aucun", "senza", "nessuna", "sin", "não", "sem", "niet", "geen", "zonder", "nie", "bez", "ej",
+        "inte", "inga", "ingen", "utan", "ikke", "ingen", "uden", "uten", "ei", "ilman", "ne", "did not",
+        "didn t", "wasn t", "n a pas", "żadnych", "nebyl", "nebyla", "nebylo",
+    ),
+    _PAID: (
+        "paid", "pays", "pay", "payé", "payée", "bezahlt", "gezahlt", "zahlte", "réglé", "réglée", "soldé",
+        "pagat", "saldat", "pagad", "pago", "paga", "pagou", "pagó", "abonad", "betaald", "opłac",
+        "zapłac", "opłat", "betald", "betalt", "betalte", "betala", "maksett", "maksoi", "maksanut",
+        "zaplac", "zaplati", "uhraz", "支払済", "入金済", "支払い済", "決済済",
+    ),
+    _DONE: (
+        "shipped", "despatch", "dispatch", "deliver", "invoiced", "remitted", "versandt", "versendet",
+        "verschickt", "gelief", "ausgelief", "zugestell", "abgeholt", "übergeben", "verbucht", "fakturiert",
+        "expédi", "livré", "livrée", "emport", "spedit", "consegnat", "enviad", "entregad", "entregue",
+        "expedid", "verzonden", "verstuurd", "geleverd", "bezorgd", "afgeleverd", "wysłan", "dostarczon",
+        "doręczon", "odebran", "wydan", "skicka", "leverera", "uthämta", "lever", "sendt", "afsend",
+        "afhent", "toimitett", "toimitus", "lähetett", "noudett", "luovutett", "doruč", "odesl", "předán",
+        "předan", "vyzvedn", "expedov", "発送済", "発送完了", "納品", "引渡", "受取済",
+        "fulfil", "complet",
+        "settle", "closed", "erledig", "abgeschloss", "abgerechn", "ausgezahl", "termin", "finali",
+        "finalis", "finalizz", "finaliz", "voltooid", "afgerond", "afgehandeld", "verrekend", "afgerekend",
+        "uitbetaald", "zrealizow", "rozlicz", "wypłac", "sfinaliz", "slutför", "utbetal", "avräkna",
+        "slutbetal", "afslutte", "avslutte", "udbetal", "gennemfør", "gjennomfør", "fullfør", "opgjort",
+        "oppgjort", "oppgjør", "valmis", "tilitett", "dokonč", "vyříz", "vyplac", "uzavř", "完了", "精算済",
+        "handed over", "picked up by buyer", "collected by buyer", "awaiting ship", "awaiting dispatch",
+        "awaiting despatch", "awaiting delivery", "awaiting collection", "awaiting pickup", "ready to ship",
+        "versandbereit", "wartet auf versand", "warten auf versand", "en attente d'expédition",
+        "en attente de livraison", "in attesa di spedizione", "pendiente de envío", "pendente de envio",
+        "wacht op verzending", "oczekuje na wysył", "do wysyłki", "väntar på leverans",
+        "afventer forsendelse", "klar til forsendelse", "avventer forsendelse", "odottaa toimitusta",
+        "čeká na odeslání", "発送待ち", "発送準備",
+    ),
+    "sold": (
+        "sold", "hammer",
+        "won", "purchas", "bought", "knocked down", "awarded",
+        "sale agreed", "successful",
+        "verkauf", "gekauft",
+        "zugeschlag", "zuschlag",
+        "vermittelt", "nachverkauf", "erfolgreich",
+        "vendu", "vente", "adjug", "revers", "conclu",
+        "clôtur", "encaiss", "achet", "aboutie", "abouti",
+        "vendut", "aggiudic", "concluso", "conclusa", "evaso", "evasa", "liquidat",
+        "incassat", "chiuso", "chiusa", "acquistat", "assegnat",
+        "vendid", "venta", "adjudic", "liquidad", "rematad", "cobrad",
+        "concluid", "cerrad", "comprad", "exitos",
+        "conclui", "arrematad", "licitad", "venda", "fechado", "fechada",
+        "verkocht", "verkoop",
+        "toegewezen", "toegeslagen", "gegund",
+        "gekocht", "geslaagd", "afgehamerd",
+        "sprzeda", "wylicyt",
+        "kupion", "przybit", "nabyt",
+        "såld", "sålt", "sålda", "klubba", "köpt", "tillslag",
+        "affär klar", "försäld", "försålt",
+        "solgt", "handlet", "tilslag",
+        "tilslått", "tilslået", "hammerslag", "købt", "kjøpt",
+        "myyty", "myydy", "myyntiin", "huudett",
+        "ostett", "kaupattu", "kaupat", "vasaroi",
+        "prodan", "prodán", "prodej", "vydraž", "přiklep",
+        "koupen",
+        "落札", "売却", "売約", "販売済", "成約", "売切",
+    ),
+    "unsold": (
+        "unsold", "passed", "bought in", "buy in", "expir", "lapse", "relist", "re list", "no sale",
+        "no bid", "no buyer", "no winner", "no offer", "reserve", "not met", "not reached", "below limit",
+        "below reserve", "returned unsold", "unsuccessful", "ended without", "offered again", "reoffer",
+        "unverkauf", "rückgang", "zurückgegang", "abgelauf", "ausgelauf", "wieder eingestell",
+        "wiedereingestell", "neu eingestell", "erneut", "unter limit", "limit", "untergebot", "erfolglos",
+        "kein gebot", "keine gebot", "ohne gebot", "kein käufer", "liegengeblieb",
+        "invendu", "raval", "remis en vente", "remise en vente", "relanc", "republi", "réserve non",
+        "échu", "échue", "infructueu", "sans enchère", "sans offre", "sans preneur", "non adjug",
+        "invendut", "scadut", "desert", "ripubblic", "riserva non", "ripropost", "rimess in", "senza offert",
+        "non aggiudic", "sotto riserva", "senza rilanci",
+        "desiert", "caduc", "expirad", "vencid", "republic", "reserva no", "sin puja", "sin venta",
+        "sin comprador", "no adjudic", "relistad", "vuelto a public",
+        "expirou", "reserva não", "sem lance", "sem lanço", "sem licita", "sem comprador", "sem venda",
+        "não adjudic", "relistad", "não arremat",
+        "onverkocht", "verlopen", "opgehoud", "herplaatst", "opnieuw", "limiet niet", "geen bod",
+        "geen biedingen", "niet gegund", "niet toegewezen", "geen koper", "onder limiet", "teruggekocht",
+        "niesprzeda", "wygasł", "spad", "ponownie", "nieosiągn", "bez ofert", "brak ofert", "bez licyt",
+        "niewylicyt", "brak kupca", "bez nabywcy", "bez sprzeda", "poniżej limitu",
+        "osåld", "osålt", "osålda", "återrop", "utgång", "omlist", "ompublic", "återutlagd", "inga bud",
+        "utan bud", "under bevakning", "ej uppnått", "utan köpare", "ny annons", "ej klubb",
+        "usolgt", "udløb", "utløp", "tilbagekøb", "tilbakekjøp", "genopsl", "genopsat", "relagt", "på nytt",
+        "ingen bud", "uden bud", "uten bud", "ikke nådd", "ikke nået", "ikke tilslag", "forfalt",
+        "under limitum", "gjenopp",
+        "myymät", "vanhent", "uudelleen", "eräänty", "ei huut", "ei tarjou", "ilman tarjou", "hintavaraus",
+        "alle rajahinnan", "umpeutu", "ei ostaja", "huutamat",
+        "neprod", "nevydraž", "vyprš", "propad", "expirov", "znovu", "bez příhoz", "bez zájem", "bez kupce",
+        "nepřiklep", "nedosažen", "pod limit",
+        "流札", "流れ", "不成立", "不落札", "未落札", "期限切れ", "再出品", "売れ残", "入札なし", "入札無",
+        "落札者なし", "落札なし", "未成立", "最低価格未",
+    ),
+    "withdrawn": (
+        "withdr", "pulled", "cancel", "remov", "return", "refund", "unpaid", "void", "declin", "rescind",
+        "chargeback", "non pay", "nonpay", "defaulted", "reject", "abort", "sent back", "taken back",
+        "retract", "collected by consign", "collected by owner", "collected by seller", "dispute",
+        "unwound", "money back", "bounced",
+        "zurückgez", "zurückzieh", "stornier", "storno", "retour", "erstatt", "rückerstatt", "unbezahl",
+        "abgebroch", "rückgab", "zurückges", "zurückgenomm", "widerruf", "annullier", "reklam", "gelösch",
+        "entfernt", "abgesagt", "geplatzt", "rückabgewick", "rücktritt", "nichtzahl",
+        "retiré", "retirée", "retrait", "annul", "rembours", "retour", "impay", "rétract", "supprim",
+        "litige", "résili", "rejet", "repris", "renvoy", "désist",
+        "ritirat", "annull", "rimbors", "reso", "resa", "restitu", "insolut", "stornat", "cancellat",
+        "rifiut", "reclam", "recess", "rimoss", "eliminat", "contestat",
+        "retirad", "cancelad", "anulad", "devuel", "devoluc", "reembols", "impag", "eliminad", "rechaz",
+        "desisti", "disput", "estorn", "removid", "devolv", "recusad", "anulou", "cancelou",
+        "teruggetrok", "ingetrok", "geannul", "terugbet", "geretour", "onbetaald", "wanbet", "verwijder",
+        "ontbonden", "herroep", "teruggest", "teruggezon", "teruggenom", "teruggav",
+        "wycof", "anulow", "zwrot", "zwróc", "nieopłac", "niezapłac", "odstąp", "usunię", "reklamac",
+        "zrezygn", "rezygnac", "odrzuc", "cofnię", "zwrac",
+        "tillbakadr", "återkall", "struken", "struket", "stryk", "utgår", "avbrut", "makuler", "annuller",
+        "återbetal", "återlämna", "återköp", "retur", "obetald", "obetalt", "ångra", "hävd", "borttag",
+        "avbok", "återtag", "reklamer",
+        "trukket", "tilbagetruk", "tilbaketruk", "refunder", "ubetalt", "fortrud", "angre", "fjernet",
+        "slettet", "kanseller", "tilbagebetal", "tilbakebetal", "hævet", "hevet", "avlys", "aflys",
+        "strøget", "strøket", "afvist", "avvist", "tilbagelever", "afbrudt", "avbrutt", "tilbakelever",
+        "perut", "peruu", "palaut", "hyvit", "maksamat", "vedett", "vetäy", "poistet", "purett", "hylätt",
+        "reklamaa", "keskeytett",
+        "stažen", "staženo", "zrušen", "storn", "vrácen", "vráti", "vrácená", "nezaplac", "neuhraz", "nezaplat",
+        "reklam", "odstoup", "odstran", "refundov", "zamítn",
+        "取下", "取り下げ", "取消", "取り消し", "キャンセル", "返品", "返金", "未払", "未入金", "中止", "削除",
+        "棄権", "解約", "撤回", "支払なし", "支払無",
+    ),
+    "open": (
+        "open", "live", "active", "on the shelf", "upcoming", "reserved", "hold", "pending", "listed",
+        "in stock", "draft", "await", "processing", "for sale", "scheduled", "on display", "in progress",
+        "payment due", "payment outstanding", "running", "available", "on offer", "layaway", "laid away",
+        "laufend", "läuft", "aktiv", "reservier", "offen", "bearbeitung", "angeboten", "ausstehend",
+        "ausgestellt", "im laden", "wartet", "wartend", "in vorbereit", "verfügbar", "geplant", "entwurf",
+        "zurückgelegt", "zum verkauf", "im verkauf", "zu verkauf",
+        "en cours", "en ligne", "réserv", "attente", "disponib", "actif", "active", "brouillon",
+        "en vitrine", "en dépôt", "préparation", "à venir", "à payer", "en vente", "à vendre", "en rayon",
+        "attivo", "attiva", "in corso", "riservat", "prenotat", "attesa", "bozza", "esposto", "esposta",
+        "in vendita", "in deposito", "lavorazione", "da pagare",
+        "en curso", "activo", "activa", "reservad", "pendient", "borrador", "en venta", "a la venta",
+        "en espera", "a la espera", "en preparac", "en proceso", "por pagar", "esperando",
+        "em curso", "ativo", "ativa", "pendente", "disponív", "aguarda", "rascunho", "à venda", "em espera",
+        "a processar", "por pagar", "em aberto", "em exposi",
+        "lopend", "loopt", "actief", "gereserv", "behandeling", "openstaand", "wacht", "in afwacht",
+        "beschikba", "te koop", "concept", "in de winkel", "nog te betal",
+        "w toku", "aktywn", "zarezerw", "rezerwac", "oczek", "trakcie", "trwa", "dostępn", "szkic",
+        "w witryn", "w sprzedaży", "wystawion", "do opłac",
+        "pågå", "reserver", "väntar", "inväntar", "aktiv", "tillgänglig", "utkast", "till salu", "kommande",
+        "i butik", "ute till", "ligger ute", "öppen",
+        "i gang", "igang", "afvent", "avvent", "venter", "til salg", "tilgængelig", "tilgjengelig",
+        "kladde", "behandles", "åben", "åpen", "under behandl",
+        "avoin", "avoinna", "varattu", "varaus", "käynni", "odott", "myynnissä", "myytävänä", "aktiiv",
+        "luonnos", "tulossa", "kesken", "esillä",
+        "probíh", "aktivn", "rezerv", "čeká", "čekaj", "k dispozici", "koncept", "v prodeji", "v nabídce",
+        "otevřen", "zpracov", "vystaven",
+        "出品中", "公開中", "予約", "取置", "取り置き", "保留", "交渉中", "待ち", "開催中", "入札中", "下書き", "在庫",
+        "準備中", "展示", "販売中", "受付中",
+    ),
+}  # fmt: skip
+"""Status → stems of words for it, beside words that deny and stems of paying; a longer one goes before."""
+
+
+_DENIED = {"sold": "unsold", "unsold": "unsold", _PAID: "withdrawn"}
+"""What a status means that is denied; "not sent", "not returned" say nothing of the sale."""
+
+_SOLD = ("sold", _PAID, _DONE)
+
+
+def status_of(text: str) -> str | None:
+    """Return the status that a cell's word means in any of the languages (NO_BIDS, No bids), None where none."""
+    said = written(text[:_LONGEST])
+    return _phrases().get(said) or _by_stems(said)
+
+
+@cache
+def _phrases() -> dict[str, str]:
+    return {written(word): status for status, words in STATUS_WORDS.items() for word in words}
+
+
+@cache
+def _stems() -> tuple[dict[str, str], re.Pattern[str]]:
+    """Return stem → what it says, and the pattern that finds the longest stem at each place."""
+    meaning = {written(stem): says for says, stems in _STEMS.items() for stem in stems}
+    longest_first = sorted(meaning, key=lambda stem: (-len(stem), stem))
+    asian = [stem for stem in longest_first if _ASIAN.search(stem)]
+    whole = [stem for stem in longest_first if stem not in asian and len(stem) <= _WHOLE_WORD]
+    others = [stem for stem in longest_first if stem not in asian and len(stem) > _WHOLE_WORD]
+    found = rf"({'|'.join(asian)})|\b(?:({'|'.join(others)})\w*|({'|'.join(whole)})\b)"
+    return meaning, re.compile(found)
+
+
+def _by_stems(said: str) -> str | None:
+    """Return the status that the stems in a text agree on."""
+    meaning, pattern = _stems()
+    found: list[str] = []
+    for match in pattern.finditer(said):
+        says = meaning[next(stem for stem in match.groups() if stem is not None)]
+        if found and found[-1] == _NOT and says != _NOT:
+            found[-1] = _DENIED.get(says, _NOT)
+        else:
+            found.append(says)
+    if len(found) > 1 and found[-1] == _NOT:
+        found[-2:] = [_DENIED.get(found[-2], _NOT)]
+    if not found or _NOT in found:
+        return None
+    undone = [says for says in found if says in ("withdrawn", "unsold")]
+    if undone:
+        resold = undone[0] == "unsold" and found[-1] in _SOLD
+        return None if resold else "withdrawn" if "withdrawn" in undone else "unsold"
+    if found[0] == "open":
+        return None if "sold" in found else "open"
+    return "sold"

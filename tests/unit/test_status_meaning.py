@@ -1,0 +1,66 @@
+import pytest
+
+from pipeline.ingest.status_meaning import status_of
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Sold, payout due", "versandt", "finalisée", "Spedito al cliente", "rematado", "Afgehamerd", "huudettu",
+     "zakończona sprzedażą", "Klubbat för 400", "handlet", "Vydraženo", "arrematada", "落札済み"],
+)  # fmt: skip
+def test_words_of_a_sale_are_known_by_their_stems(text: str) -> None:
+    assert status_of(text) == "sold"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["No sale - reserve not met", "zakończona bez sprzedaży", "relisted", "remise en vente", "ei huudettu",
+     "reserva no alcanzada", "niet gegund", "genopslået", "Ended, no bids", "流札"],
+)  # fmt: skip
+def test_words_of_an_offer_that_found_no_buyer_are_known_by_their_stems(text: str) -> None:
+    assert status_of(text) == "unsold"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["cancelled by the buyer", "Kauf abgebrochen", "annulée par l'acheteur", "retirado por el cedente", "struken",
+     "Verkauft, retourniert", "zwrot pieniędzy", "Collected by consignor", "stornováno", "落札者キャンセル"],
+)  # fmt: skip
+def test_words_of_a_sale_that_was_undone_go_before_those_of_a_sale(text: str) -> None:
+    assert status_of(text) == "withdrawn"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Buyer did not pay", "Käufer zahlte nicht", "acheteur n'a pas payé", "kupujący nie zapłacił",
+     "ostaja ei maksanut", "køber betalte ikke", "non saldato"],
+)  # fmt: skip
+def test_a_sale_that_was_never_paid_is_no_sale(text: str) -> None:
+    assert status_of(text) == "withdrawn"
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Zahlung ausstehend", "a aguardar pagamento", "in attesa di pagamento", "čeká na zaplacení", "Reserved",
+     "w sprzedaży", "på väg: väntar"],
+)  # fmt: skip
+def test_an_offer_that_has_not_ended_is_open(text: str) -> None:
+    assert status_of(text) == "open"
+
+
+@pytest.mark.parametrize("text", ["not yet shipped", "noch nicht versandt", "unfulfilled"])
+def test_a_pair_that_was_not_sent_yet_says_nothing_of_its_sale(text: str) -> None:
+    assert status_of(text) is None
+
+
+def test_a_paid_pair_that_waits_to_be_sent_is_sold() -> None:
+    assert status_of("paid, awaiting shipment") == "sold"
+
+
+def test_words_that_contradict_each_other_are_left_to_the_owner() -> None:
+    assert status_of("passed, later sold") is None
+
+
+@pytest.mark.parametrize("text", ["original box", "good", "bank transfer", "", "worn once"])
+def test_a_word_of_another_column_is_no_status(text: str) -> None:
+    assert status_of(text) is None
