@@ -113,8 +113,11 @@ def _of_one_pair(name: str) -> pl.Expr:
 
 
 def _undoing(export_map: ExportMap) -> pl.Expr:
-    """Return how a row undoes a sale: by its word, or by an amount below zero of what was sold; else null."""
-    taken_back = pl.col("is_sold")
+    """Return how a row undoes a sale: by its word, or by an amount below zero that was sold or taken back; else null.
+
+    An owner's "withdrawn" may be their word for a return, but no offer that was merely withdrawn has such an amount.
+    """
+    taken_back = pl.col("is_sold") | (pl.col("status_read") == "withdrawn")
     if "status" not in export_map.columns:
         taken_back = pl.lit(value=True)
     return (

@@ -68,6 +68,13 @@ def test_the_owners_own_word_for_a_return_undoes_a_sale(
     assert _sale(ledger, own, tmp_path, SOLD, undone)["status"] == "withdrawn"
 
 
+def test_an_amount_below_zero_that_is_called_withdrawn_undoes_its_sale(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    refund = REFUND.format("-100").replace("sold", "withdrawn")
+    assert _sale(ledger, market, tmp_path, SOLD, OTHER, refund)["flags"] == ["sale undone"]
+
+
 def test_an_order_that_was_cancelled_is_no_sale(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     ingest(ledger, market, [write_lantern(tmp_path, OTHER, SOLD.replace("sold", "cancelled"))])
     assert sales_of(ledger)["title"].to_list() == ["Plover Lo"]
