@@ -83,17 +83,19 @@ def read_names(texts: pl.Series, words: Mapping[str, str]) -> pl.DataFrame:
 
 
 def read_colourways(silhouettes: pl.Series, texts: pl.Series, market: Market) -> pl.Series:
-    """Return, row by row, the colourway that the text means under the row's silhouette."""
+    """Return, row by row, the colourway that the text means under the row's silhouette.
+
+    Where no silhouette is known it is one of the colourways that every silhouette may have.
+    """
+    under = (("", market.colourways), *((one.name, one.colourways) for one in market.silhouettes))
     known = pl.DataFrame(
-        [
-            (silhouette.name, phrase, name)
-            for silhouette in market.silhouettes
-            for phrase, name in known_words(silhouette.colourways).items()
-        ],
+        [(name, *words) for name, colourways in under for words in known_words(colourways).items()],
         schema={"silhouette": pl.String, "folded": pl.String, "value": pl.String},
         orient="row",
     )
-    rows = pl.DataFrame({"silhouette": silhouettes, "folded": texts}).with_columns(fold(pl.col("folded")))
+    rows = pl.DataFrame({"silhouette": silhouettes, "folded": texts}).with_columns(
+        pl.col("silhouette").cast(pl.String).fill_null(""), fold(pl.col("folded"))
+    )
     return rows.join(known, on=["silhouette", "folded"], how="left", maintain_order="left")["value"]
 
 

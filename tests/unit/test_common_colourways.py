@@ -48,6 +48,11 @@ def test_a_column_is_read_by_the_common_colourways(common: Market) -> None:
     assert read_colourways(silhouettes, cells, common).to_list() == ["Kelp", None]
 
 
+def test_a_cell_without_a_silhouette_is_read_by_the_common_colourways(common: Market) -> None:
+    silhouettes, cells = pl.Series([None, None], dtype=pl.String), pl.Series(["seaweed", "tangle"])
+    assert read_colourways(silhouettes, cells, common).to_list() == ["Kelp", None]
+
+
 def test_a_phrase_of_a_common_and_another_own_colourway_is_refused() -> None:
     clash = TWO.replace('"Slate"', '"Slate", phrases = ["foam"]') + '[[colourways]]\nname = "Foam"\n'
     with pytest.raises(MarketFileError, match=r"'Foam' stands for the colourway 'Slate' of 'Plover Lo'"):
