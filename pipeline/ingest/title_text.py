@@ -89,7 +89,11 @@ _STAMP_ANYWHERE = rf"(?i)(^|[^\w/.])({_STAMP})($|[^\w/])"
 _STAMP_AFTER_WORD = rf"(?i)(\b{_WORD_BEFORE})({_SINGLE_STAMP})($|[^\w/])"
 
 _GRADE_OF_TEN = r"(^|[^\d/.,]/?)(10|[1-9](?:[.,][05]|½)?)(?:[.,]0)?([+-]?)(?: ?/ ?| (?:out )?of )10($|[^\d/])"
-_GRADE_WORD = r"(?i)\b(?:grade|graded|cond|condition|zustand)[ .:]+(10|[1-9](?:[.,][05]|½)?)"
+_CONDITION = (
+    "grade|graded|cond|condition|zustand|état|stato|condizioni?|estado|condición|condição|staat|conditie|stan"
+    "|skick|skicket|tilstand|stand|kunto|stav"
+)
+_GRADE_WORD = rf"(?i)\b(?:{_CONDITION})[ .:]+(10|[1-9](?:[.,][05]|½)?)"
 _SIGNED_GRADE_AFTER_WORD = rf"{_GRADE_WORD}([+-])(?: ?/ ?10)?($|[^\p{{L}}\p{{N}}/½])"
 _GRADE_AFTER_WORD = rf"{_GRADE_WORD}(?: ?/ ?10)?($|[^\d/½.,]|[.,](?:$|\D))"
 

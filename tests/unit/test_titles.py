@@ -36,6 +36,13 @@ def test_a_box_that_is_denied_is_none(said: str, market: Market) -> None:
     assert read_one(f"{PAIR}, {said}", market)["box"] == "none"
 
 
+@pytest.mark.parametrize(
+    "said", ["stan 8+", "état : 8,5", "estado 8.5", "skick 8½", "Zustand 8+", "kunto: 8,5"]
+)
+def test_a_grade_after_the_word_for_condition_is_read_in_other_languages(said: str, market: Market) -> None:
+    assert read_one(f"{PAIR}, {said}", market)["grade"] == 8.5
+
+
 def test_an_original_box_lost_does_not_undo_its_replacement(market: Market) -> None:
     assert read_one(f"{PAIR}, replacement box, original box lost", market)["box"] == "replacement"
 
