@@ -16,6 +16,7 @@ from pipeline.ingest.mentions import find_mentions
 from pipeline.ingest.phrases import phrase_book
 from pipeline.ingest.quantity import SEVERAL_PAIRS, of_several_kinds
 from pipeline.ingest.title_text import lift_titles, split_clauses, tokens_of
+from pipeline.schema import QUANTITY
 
 NOT_A_PAIR = "(not a pair)"
 """What stands for the field of a row that is put aside."""
@@ -44,6 +45,8 @@ def rows_aside(
     A row is put aside where a cell of a column in the map's `skip` is one of its words, or where the title says one
     of `not_a_pair` and does not deny it ("no replica"); and where its `quantities` of pairs are of several kinds.
     """
+    if not (export_map.skip or market.words.not_a_pair or QUANTITY in export_map.columns):
+        return pl.DataFrame(schema=dict.fromkeys(FAULT_COLUMNS, pl.String)).clear(fields.height)
     found = pl.DataFrame(schema=dict.fromkeys(("value", "what"), pl.String)).clear(fields.height)
     for heading, words in export_map.skip.items():
         column = cells[resolve_column(cells.columns, heading, where=where)].alias("cell")

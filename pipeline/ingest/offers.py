@@ -142,8 +142,9 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
             asked, decimal_mark=export_map.decimal_mark, currency=_usual_currency(export_map, market)
         )
         parts.append(look_up(asked, amounts).select(pl.all().name.prefix(f"{name}_")))
-    counts = look_up(fields[QUANTITY], read_quantities(fields[QUANTITY]))
-    parts = [parts[0].rename({QUANTITY: "quantity_text"}), counts, *parts[1:]]
+    parts[0] = fields.rename({QUANTITY: "quantity_text"})
+    counts = read_quantities(fields[QUANTITY] if QUANTITY in export_map.columns else fields[QUANTITY].clear())
+    parts.append(look_up(fields[QUANTITY], counts))
     venues = read_names(fields["venue"], allowed_words(venue.name for venue in market.venues))
     parts.append(look_up(fields["venue"], venues).select(pl.col("value").alias("venue_stated")))
     parts.append(look_up(fields["currency"], read_currencies(fields["currency"])))

@@ -33,6 +33,7 @@ OF_THE_MODEL = "crossproducts/"
 INCOMING = {
     "allowed": pl.List(pl.String),
     "row_number": pl.Int64,
+    "pair_number": pl.Int32,
     **dict.fromkeys(
         ("field", "file_sha256", "file_name", "sheet", "row_key", "record_id", "ruling_id"), pl.String
     ),
@@ -59,7 +60,11 @@ def _header(name: str) -> dict[str, str]:
 def ledger(market: Market, tmp_path_factory: pytest.TempPathFactory) -> Ledger:
     folder = tmp_path_factory.mktemp("headers")
     opened = open_ledger(folder / "ledger.duckdb", create=True)
-    ingest(opened, market, [write_holm(folder, "1;Gannet Hi;04.03.2021;100;zugeschlagen;43;")])
+    sold, refunded = (
+        "1;Gannet Hi;04.03.2021;100;zugeschlagen;43;",
+        "1;Gannet Hi;05.03.2021;-100;zugeschlagen;43;",
+    )
+    ingest(opened, market, [write_holm(folder, sold, refunded)])
     with opened.transaction():
         derive_sales(opened)
     opened.connection.register("incoming", pl.DataFrame(schema=INCOMING))
