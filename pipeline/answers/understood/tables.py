@@ -27,10 +27,21 @@ TITLES: dict[str, str] = {
     "price_basis": "price counts",
     "price_native": "price",
     "ask_native": "asking price",
+    "all_in_native": "all-in",
+    "net_native": "net to the seller",
+    "rate": "exchange rate",
+    "rate_on": "rate of",
     "price_paid": "paid",
+    "ask_price": "asking price, converted",
     "size_label": "size",
     "size_system": "size system",
+    "foot_mm": "foot length, mm",
     "stamp_text": "stamp",
+    "stamp_from": "made from",
+    "stamp_to": "made until",
+    "factory_code": "factory code",
+    "production_year": "year made",
+    "held_out": "kept out of the fit",
 }
 """The fields whose names in a map are not what a dealer calls them."""
 
