@@ -16,6 +16,7 @@ from pipeline.ingest.review import Ruling, rule
 from pipeline.ingest.run import FileOutcome, ingest_files
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
+from pipeline.terminal.questions import ask_what_comes_again
 from tests.exports import AS_OF, LOADED_AT, ingest, write_holm, write_lantern
 from tests.kept import sales_of
 
@@ -253,3 +254,12 @@ def test_a_changed_file_is_said_to_have_changed_in_the_terminal(market: Market, 
     assert "holm_2021.csv takes the place of its earlier reading: 2 rows as before, 1 changed" in " ".join(
         done.output.split()
     )
+
+
+@pytest.mark.parametrize(("typed", "answer"), [("1", "replace"), ("2", "add"), ("add", "add"), ("", None)])
+def test_the_owner_answers_by_number_or_word_or_leaves_it_open(
+    monkeypatch: pytest.MonkeyPatch, typed: str, answer: Answer | None
+) -> None:
+    monkeypatch.setattr("click.prompt", lambda *_, **__: typed)
+    doubt = Doubt("holm_2021.csv", "holm_2021.csv", again=12, rows=40, gone=3)
+    assert ask_what_comes_again(doubt) == answer
