@@ -151,17 +151,21 @@ const buying = (() => {
       if (!nets.has(at)) nets.set(at, leftOf(desk, place, price(at)));
       return nets.get(at);
     };
-    /* The value at a place, between the two points of the curve about it. */
+    /* The value at a place, between the two points of the curve about it. Where the net falls at an edge of the fees
+       the points do not rise, and the order in which they are looked at decides; it is that of numpy.interp. */
     const between = (from, to, place) => {
       if (place < from(0)) return to(0);
-      if (place >= from(last)) return to(last);
-      let [low, high] = [0, last];
-      while (high - low > 1) {
+      if (place > from(last)) return to(last);
+      let [low, high] = place < from(3) ? [0, 3] : [3, points];
+      if (high === points && place < from(9)) high = 9;
+      while (low < high) {
         const middle = (low + high) >> 1;
-        if (place >= from(middle)) low = middle;
+        if (place >= from(middle)) low = middle + 1;
         else high = middle;
       }
-      return ((to(low + 1) - to(low)) / (from(low + 1) - from(low))) * (place - from(low)) + to(low);
+      const at = low - 1;
+      if (at === last || from(at) === place) return to(at);
+      return ((to(at + 1) - to(at)) / (from(at + 1) - from(at))) * (place - from(at)) + to(at);
     };
     return {
       net: (sold) => {

@@ -19,6 +19,7 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
     return undefined;
   };
 
+  let lost = null; // a venue that an address names and nobody knows
   const venueNamed = () => (at.value === "" ? null : choices.venues[Number(at.value)]);
   const placeOf = (name) => (name === null ? desk.stall : desk.venues.get(name));
 
@@ -41,6 +42,8 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
     for (const own of form.querySelectorAll(".own")) own.hidden = offer.venue !== null;
     for (const name of Object.keys(NAMES)) form.elements[name].setAttribute("aria-invalid", String(offer.faults.includes(name)));
     const wrong = offer.faults.map((name) => `${NAMES[name]} is no amount above zero (write 120 or 120.50${name === "fee" ? ", at most 100" : ""}); left out.`);
+    if (offer.venue !== null) lost = null;
+    if (lost !== null) wrong.push(`No venue is called ${figures.words(lost, 80)}: the price is taken as that of a stall.`);
     by("offer-says").textContent = wrong.length ? wrong.join(" ") : placeWords(offer);
   };
 
@@ -58,6 +61,7 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
 
   const restore = (kept) => {
     const number = choices.venues.indexOf(kept.get("at"));
+    lost = number < 0 ? kept.get("at") : null;
     at.value = number < 0 ? "" : String(number);
     for (const name of Object.keys(NAMES)) form.elements[name].value = kept.get(name) ?? "";
   };

@@ -522,6 +522,7 @@
   form.addEventListener("reset", () => {
     setTimeout(() => {
       fillColourways();
+      offering.restore(new URLSearchParams());
       put("copied", "");
       for (const cleared of form.querySelectorAll(".cleared")) cleared.replaceChildren();
       update();

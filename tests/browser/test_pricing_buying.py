@@ -1,6 +1,7 @@
 """Buying on the pricing page in real Chromium: the same answer as the list of lots, and controls that a dealer uses."""
 
 from collections.abc import Callable
+from datetime import date
 from decimal import Decimal
 from functools import cache
 from typing import Any
@@ -10,7 +11,7 @@ import pytest
 
 from pipeline.answers.lots.answer import Terms, value_lots
 from pipeline.answers.lots.run import lot_terms
-from pipeline.config import Market, Venue
+from pipeline.config import Import, Market, Venue
 from pipeline.market.pair import Pair
 from pipeline.schema import SALE_RECORD
 from reports.pricing.page import pricing_page
@@ -25,6 +26,36 @@ TOLERANCE = 1e-3
 """The 0.1 % that is promised; the chance is held to a tenth of a point."""
 
 STALL = "Breakwater Stall"
+HARD = Venue.model_validate(
+    {
+        "name": "Whole Lot Rooms",
+        "kind": "auction",
+        "currency": "GBP",
+        "country": "Farland",
+        "fees": [
+            {
+                "party": party,
+                "starts_on": date(2015, 1, 1),
+                "method": "whole-lot",
+                "tiers": [
+                    {"up_to": 80, "rate": rates[0]},
+                    {"up_to": 300, "rate": rates[1]},
+                    {"rate": rates[2]},
+                ],
+                "minimum": 7,
+                "flat": Decimal("1.50"),
+                "tax_rate": Decimal("0.19"),
+            }
+            for party, rates in (("buyer", ("0.3", "0.25", "0.125")), ("seller", ("0.1", "0.15", "0.08")))
+        ],
+        "increments": [{"up_to": 100, "step": 5}, {"up_to": 400, "step": 20}, {"step": 50}],
+    }
+)
+"""A venue whose fees leap at the edges of its tiers, from a country with freight, duty and tax."""
+IMPORT = Import(
+    country="Farland", freight=Decimal("18.75"), duty_rate=Decimal("0.055"), tax_rate=Decimal("0.21")
+)
+
 MONEY = ("walk_away_bid", "walk_away_landed", "landed_cost", "resale_net")
 
 
@@ -34,7 +65,14 @@ def market(sells_at: str | None = scenario.COUNTER) -> Market:
     stall = Venue(name=STALL, kind="shop", currency="EUR")
     demo = scenario.market()
     buying = demo.buying.model_copy(update={"sells_at": sells_at})
-    return Market.model_construct(**{**dict(demo), "venues": (*demo.venues, stall), "buying": buying})
+    return Market.model_construct(
+        **{
+            **dict(demo),
+            "venues": (*demo.venues, stall, HARD),
+            "imports": (*demo.imports, IMPORT),
+            "buying": buying,
+        }
+    )
 
 
 PLACES = tuple(venue.name for venue in market().venues)
@@ -105,7 +143,7 @@ WEIGH = """([offers]) => {
 
 @pytest.mark.parametrize(
     ("kind", "sells_at"),
-    [*((kind, scenario.COUNTER) for kind in KINDS), ("calibrated", None), ("calibrated", scenario.HOLM)],
+    [*((kind, scenario.COUNTER) for kind in KINDS), ("calibrated", None), ("calibrated", HARD.name)],
 )
 def test_a_price_is_weighed_as_in_a_list_of_one_lot(open_page: Open, kind: str, sells_at: str | None) -> None:
     pairs = pairs_of(kind)[:8]
@@ -124,6 +162,14 @@ def test_a_price_is_weighed_as_in_a_list_of_one_lot(open_page: Open, kind: str, 
         )
         assert gain == pytest.approx(expected["expected_gain"], rel=TOLERANCE, abs=TOLERANCE * landed)
         assert loss == pytest.approx(expected["chance_of_loss"], abs=TOLERANCE)
+
+
+def test_the_drawn_offers_try_prices_to_buy_and_to_pass() -> None:
+    offers = [(pair, venue) for pair in pairs_of("calibrated")[:4] for venue in (STALL, HARD.name)]
+    most = [
+        listed(pair, venue, "125", "calibrated", scenario.COUNTER)["walk_away_bid"] for pair, venue in offers
+    ]
+    assert 0 < min(most) < 125 < max(most)
 
 
 @pytest.fixture(scope="module")
@@ -212,6 +258,13 @@ def test_the_address_brings_the_offer_back(desk: Opened) -> None:
     desk.page.reload()
     assert verdict(desk) == before
     assert "ask=310.50&shipping=12" in desk.page.url
+
+
+def test_a_venue_of_the_address_that_nobody_knows_is_said_to_be_taken_as_a_stall(desk: Opened) -> None:
+    desk.page.goto(f"{desk.page.url}#silhouette=Gannet+Hi&ask=90&at=Nowhere+Rooms")
+    desk.page.reload()
+    said = desk.page.locator("#offer-says").inner_text()
+    assert said == "No venue is called Nowhere Rooms: the price is taken as that of a stall."
 
 
 def test_the_cost_of_a_currency_without_a_rate_is_said_to_be_unknown(open_page: Open) -> None:
