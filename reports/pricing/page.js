@@ -190,7 +190,8 @@
     const spoken = value.bands.map((band) => `${figures.level(band.level)}: ${figures.range(band)}`).join("; ");
     drawRows(by("chart-band"), {
       rows,
-      prices: [value.median, ...value.bands.flatMap((band) => [band.low, band.high]), ...value.comparables.map((sale) => sale.adjusted)],
+      prices: [value.median, ...value.bands.flatMap((band) => [band.low, band.high])],
+      others: value.comparables.map((sale) => sale.adjusted),
       rule: value.median,
       title: `Price paid, all-in (${stored.money.currency})`,
       alternative: `Bands of the price about a median of ${figures.estimate(value.median)}. ${spoken}. ${strip} beneath.`,
@@ -294,7 +295,8 @@
           ],
         })),
       ],
-      prices: [value.median, band.low, band.high, ...sales.flatMap((sale) => [sale.paid, sale.adjusted])],
+      prices: [value.median, band.low, band.high],
+      others: sales.flatMap((sale) => [sale.paid, sale.adjusted]),
       rule: value.median,
       title: `Price, all-in (${stored.money.currency})`,
       alternative: `Comparable sales, paid and adjusted: ${sales.map((sale) => `${figures.words(sale.title, said.title_words)}, paid ${figures.amount(sale.paid)}, adjusted ${figures.estimate(sale.adjusted)}`).join("; ")}.`,

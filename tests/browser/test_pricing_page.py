@@ -16,6 +16,7 @@ from pipeline.limits import LIMITS
 from pipeline.market.pair import Pair
 from pipeline.market.subject import Description, understand
 from reports.appraisal.frames import step_frame
+from reports.charts.price_axis import price_axis
 from reports.pricing.page import pricing_page
 from sample_data import scenario
 from tests.appraisals import HOSTILE, LONG
@@ -422,6 +423,42 @@ def test_every_chart_of_the_pricing_page_draws_marks_and_has_a_table(desk: Opene
         assert page.locator(f"#chart-{key} .mark").count() >= 4
         assert page.locator(f"#table-{key} tbody tr").count() >= 3
         assert page.locator(f"#chart-{key}").get_attribute("aria-label")
+
+
+AXIS_CASES: tuple[tuple[list[float], list[float]], ...] = (
+    ([900.0, 1200.0], []),
+    ([100.0, 1200.0], [150.0, 20.0]),
+    ([400.0, 500.0, 700.0], [650.0, 5000.0]),
+    ([400.0, 500.0, 700.0], [30.0, 9000.0, 12_000.0]),
+    ([250.0], [260.0]),
+)
+
+
+@pytest.mark.parametrize(("prices", "others"), AXIS_CASES)
+def test_the_price_axis_is_that_of_the_other_pages(
+    look: Open, prices: list[float], others: list[float]
+) -> None:
+    drawn = look().page.evaluate(
+        """([prices, others]) => {
+          const host = document.createElement("div");
+          const rows = [{ words: "", figure: "", marks: others.map((at) => ({ kind: "dot", at })) }];
+          drawRows(host, { rows, prices, others, title: "Price", alternative: "", money: String });
+          const texts = (part) => [...host.querySelectorAll(part)].map((one) => one.textContent);
+          return { ticks: texts(".tick").map(Number), title: texts(".axis-title"), edges: texts(".edge") };
+        }""",
+        [prices, others],
+    )
+    axis = price_axis(prices, others)
+    under = sorted(one for one in others if one < axis.least)
+    over = sorted(one for one in others if one > axis.most)
+    assert drawn == {
+        "ticks": list(axis.ticks),
+        "title": [f"Price{', log scale' if axis.kind == 'log' else ''}"],
+        "edges": [
+            *([", ".join(f"{one:.0f}" for one in under) + " ←"] if under else []),
+            *(["→ " + ", ".join(f"{one:.0f}" for one in over)] if over else []),
+        ],
+    }
 
 
 def test_the_marks_stand_where_the_prices_are(desk: Opened) -> None:
