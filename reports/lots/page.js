@@ -47,6 +47,18 @@
     button.addEventListener("click", () => sort(heading, column));
     heading.replaceChildren(button);
   });
+  for (const row of rows) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.className = "fold";
+    button.setAttribute("aria-label", `All about lot ${row.cells[0].dataset.key}`);
+    button.setAttribute("aria-expanded", "false");
+    button.addEventListener("click", () => {
+      button.setAttribute("aria-expanded", String(row.classList.toggle("open")));
+    });
+    row.cells[0].append(button);
+  }
+  table.classList.add("folds");
   controls.addEventListener("submit", (event) => event.preventDefault());
   for (const control of [search, verdict, unflagged]) control.addEventListener("input", filter);
   controls.hidden = false;

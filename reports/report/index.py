@@ -8,14 +8,14 @@ from pathlib import Path
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.tables import state_answer
-from pipeline.answers.consignment.answer import Consignment
-from pipeline.answers.consignment.tables import state_consignment
 from pipeline.market.fitted_market import Source
 from pipeline.untrusted import show_words
 from reports.facts import pair_heading
 from reports.links import link_to
 from reports.page import render_page, write_page
+from reports.report.stock import StockPair, stock_rows, stock_totals
 
+INDEX_PAGE = "index.html"
 PRICING_SUMMARY = "Any pair, valued as you describe it: band, what makes the price, and the nearest sales."
 PRICING_SUMMARY_WITHOUT_SALES = "Any pair, valued as you describe it: band, and what makes the price."
 
@@ -32,7 +32,7 @@ class Entry:
     @property
     def href(self) -> str:
         """Return the link to the page; raises ReportError where it leads out of the folder."""
-        return link_to(self.title, self.file, on="index.html").href
+        return link_to(self.title, self.file, on=INDEX_PAGE).href
 
 
 def appraisal_entry(appraisal: Appraisal, file: str) -> Entry:
@@ -41,17 +41,16 @@ def appraisal_entry(appraisal: Appraisal, file: str) -> Entry:
     return Entry(f"{model}, {label}" if label else model, state_answer(appraisal), file)
 
 
-def sheet_entry(consignment: Consignment, file: str) -> Entry:
-    """Return the index's entry for a consignment sheet whose page is `file`."""
-    model, label = pair_heading(consignment.pair)
-    title = f"{model}, {label}" if label else model
-    return Entry(title, state_consignment(consignment), file, "Consignment sheets")
-
-
 def index_page(
-    entries: Sequence[Entry], *, business: str, as_of: date, source: Source, title: str = "Pages"
+    entries: Sequence[Entry],
+    *,
+    business: str,
+    as_of: date,
+    source: Source,
+    title: str = "Pages",
+    stock: Sequence[StockPair] = (),
 ) -> str:
-    """Return the HTML of the page that ties pages together, grouped by kind in the order given.
+    """Return the HTML of the page that ties pages together: by kind in the order given, the `stock` in one table.
 
     Raises ReportError for an entry whose file does not lie beside the index or below it.
     """
@@ -70,6 +69,8 @@ def index_page(
         as_of=formats.day(as_of),
         source=source,
         groups=list(groups.items()),
+        stock=stock_rows(stock, on=INDEX_PAGE),
+        totals=stock_totals(stock) if stock else None,
     )
 
 
@@ -81,6 +82,8 @@ def write_index(
     as_of: date,
     source: Source,
     title: str = "Pages",
+    stock: Sequence[StockPair] = (),
 ) -> Path:
     """Write the index page and return its path; raises ReportError where it cannot."""
-    return write_page(index_page(entries, business=business, as_of=as_of, source=source, title=title), path)
+    html = index_page(entries, business=business, as_of=as_of, source=source, title=title, stock=stock)
+    return write_page(html, path)

@@ -81,6 +81,31 @@ def test_a_phone_shows_the_maximum_bid_without_scrolling_aside(open_page: Open) 
     assert box["x"] + box["width"] <= 390
 
 
+def test_a_lot_is_one_line_on_a_phone(open_page: Open) -> None:
+    opened = open_page(lots(), width=390)
+    heights = opened.page.eval_on_selector_all(
+        "#lot-table tbody tr", "rows => rows.map((row) => row.getBoundingClientRect().height)"
+    )
+    assert max(heights) < 45
+
+
+def test_the_line_of_a_lot_opens_on_a_phone(open_page: Open) -> None:
+    opened = open_page(lots(), width=390)
+    opened.page.locator("#lot-table .fold").first.click()
+    assert opened.page.locator("#lot-table td[data-label='Fair value']").first.is_visible()
+
+
+def test_an_unopened_lot_keeps_its_costs_to_itself_on_a_phone(open_page: Open) -> None:
+    opened = open_page(lots(), width=390)
+    assert not opened.page.locator("#lot-table td[data-label='Fair value']").first.is_visible()
+
+
+def test_a_desk_shows_all_of_a_lot_without_opening_it(open_page: Open) -> None:
+    opened = open_page(lots())
+    assert not opened.page.locator("#lot-table .fold").first.is_visible()
+    assert opened.page.locator("#lot-table td[data-label='Fair value']").first.is_visible()
+
+
 def test_the_search_leaves_only_lots_with_every_word(open_page: Open) -> None:
     opened = open_page(lots())
     opened.page.locator("#search").fill("gannet buoy")

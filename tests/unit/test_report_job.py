@@ -141,3 +141,23 @@ def test_a_pair_leads_to_its_sheet_and_to_the_next_pair(built: Built) -> None:
 def test_a_sheet_leads_to_its_appraisal_and_to_the_sheet_before(built: Built) -> None:
     last = built.index.parent / "sheets" / "2.html"
     assert hrefs(last) == ["../index.html", "./1.html", "../stock/2.html"]
+
+
+def table_of_stock(built: Built) -> str:
+    html = built.index.read_text(encoding="utf-8")
+    return html[html.index('<table class="stock">') : html.index("</table>")]
+
+
+def test_the_index_shows_the_stock_in_one_table_with_cost_era_and_grade(built: Built) -> None:
+    headings = re.findall(r'<th scope="col"[^>]*>([^<]+)', table_of_stock(built))
+    assert headings[:6] == ["Pair", "Era", "Grade", "Cost", "Fair value", "80 % band"]
+
+
+def test_the_cost_of_the_stock_is_the_sum_of_what_its_file_says(built: Built) -> None:
+    foot = table_of_stock(built).partition("<tfoot>")[2]
+    costs = pl.read_csv(built.index.parent.parent / "stock.csv")["cost"]
+    assert f"€{costs.sum():,.0f}</td>" in foot
+
+
+def test_the_index_says_how_many_pairs_the_totals_are_of(built: Built) -> None:
+    assert f">{PAIRS} pairs</th>" in table_of_stock(built)

@@ -20,12 +20,10 @@ from reports.appraisal.page import appraisal_page
 from reports.links import INDEX as ALL_PAGES
 from reports.links import link_to, links_of
 from reports.page import write_page
-from reports.report.index import PRICING_SUMMARY, Entry, appraisal_entry, write_index
+from reports.report.index import INDEX_PAGE, PRICING_SUMMARY, Entry, appraisal_entry, write_index
 
 VALUED_ON = date(2026, 10, 1)
 """The day after the last day of the demo's exports."""
-
-INDEX_PAGE = "index.html"
 
 MARK = ".pairband-demo"
 """The file by which a folder is known to be the demo's own, so that it may be written again."""

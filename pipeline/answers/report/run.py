@@ -5,7 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from pipeline.answers.appraisal.run import appraise_file
+import polars as pl
+
+from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.run import appraise_file, read_pairs
 from pipeline.answers.audit.run import audit_ledger
 from pipeline.answers.audit.tables import state_audit
 from pipeline.answers.consignment.run import consign_file
@@ -28,18 +31,17 @@ from reports.lots.page import lots_page
 from reports.market_view.page import market_page
 from reports.page import write_page
 from reports.report.index import (
+    INDEX_PAGE,
     PRICING_SUMMARY,
     PRICING_SUMMARY_WITHOUT_SALES,
     Entry,
-    appraisal_entry,
-    sheet_entry,
     write_index,
 )
+from reports.report.stock import StockPair
 from reports.restoration.page import restoration_page
 
 OnProgress = Callable[[str, int, int], None]
 TITLE = "Reports"
-INDEX_PAGE = "index.html"
 PAGES = (INDEX_PAGE, "pricing.html", "market.html", "lots.html", "restoration.html", "audit.html")
 """The pages in the folder itself; those of the stock lie in `stock/` and `sheets/`."""
 
@@ -116,6 +118,8 @@ class _Builder:
         self._business = workspace.business
         self._entries: list[Entry] = []
         self._pages: list[Path] = []
+        self._appraisals: tuple[Appraisal, ...] = ()
+        self._stock: tuple[StockPair, ...] = ()
         self._source: Source | None = None
         self._home = (link_to(ALL_PAGES, INDEX_PAGE, on=INDEX_PAGE),)
 
@@ -147,13 +151,12 @@ class _Builder:
 
     def appraisals(self, stock: Path) -> None:
         found = appraise_file(self._workspace, stock, row=None, as_of=self._as_of)
+        self._appraisals = found
         pages, sheets = _numbered("stock", len(found)), _numbered("sheets", len(found))
         for number, (path, appraisal) in enumerate(zip(pages, found, strict=True)):
             sheet = link_to("Its consignment sheet", sheets[number], on=path)
             links = links_of(number, pages, index=INDEX_PAGE, other=sheet)
             self._write(appraisal_page(appraisal, business=self._business, links=links), path)
-            entry = appraisal_entry(appraisal, path)
-            self._entries.append(Entry(entry.title, entry.summary, entry.file, "The stock"))
 
     def sheets(self, stock: Path) -> None:
         found = consign_file(self._workspace, stock, row=None, as_of=self._as_of)
@@ -162,7 +165,8 @@ class _Builder:
             appraised = link_to("Its appraisal", pages[number], on=path)
             links = links_of(number, sheets, index=INDEX_PAGE, other=appraised)
             self._write(consignment_page(consignment, business=self._business, links=links), path)
-            self._entries.append(sheet_entry(consignment, path))
+        costs = _costs(self._workspace, stock, self._as_of)
+        self._stock = tuple(map(StockPair, self._appraisals, pages, found, sheets, costs))
 
     def _write(self, html: str, file: str) -> None:
         self._pages.append(write_page(html, self._directory / file))
@@ -183,12 +187,21 @@ class _Builder:
             as_of=self._as_of,
             source=self._source,
             title=TITLE,
+            stock=self._stock,
         )
         return Built(index, tuple(self._pages), skipped)
 
     def _list(self, title: str, summary: str, kind: str) -> None:
         file = self._pages[-1].relative_to(self._directory).as_posix()
         self._entries.append(Entry(title, summary, file, kind))
+
+
+def _costs(workspace: Workspace, stock: Path, as_of: date) -> list[float | None]:
+    """Return what each pair of a stock list cost, in the base currency at the rates of a day; None where unknown."""
+    rates = {workspace.market.base_currency: 1.0, **workspace.rates_on(as_of)}
+    rate = pl.col("currency").replace_strict(rates, default=None, return_dtype=pl.Float64)
+    pairs = read_pairs(stock, workspace.market, as_of=as_of)
+    return pairs.select(pl.col("price_native").cast(pl.Float64) / rate).to_series().to_list()
 
 
 def _numbered(folder: str, count: int) -> list[str]:

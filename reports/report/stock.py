@@ -1,0 +1,85 @@
+"""The stock in one table of the index: each pair with its era, grade, cost and value, its pages, and the totals."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipeline import formats
+from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.tables import middle_band, range_words
+from pipeline.answers.consignment.answer import Consignment
+from pipeline.answers.sheet import NONE
+from pipeline.untrusted import show_words
+from reports.facts import pair_heading
+from reports.links import Link, link_to
+
+
+@dataclass(frozen=True)
+class StockPair:
+    """A pair of the stock: its appraisal and consignment with their pages, and its cost in the base currency."""
+
+    appraisal: Appraisal
+    page: str
+    consignment: Consignment
+    sheet: str
+    cost: float | None
+
+
+@dataclass(frozen=True)
+class StockRow:
+    """One pair as the index shows it."""
+
+    pair: Link
+    label: str
+    era: str
+    grade: str
+    cost: str
+    value: str
+    band: str
+    sheet: Link
+
+
+@dataclass(frozen=True)
+class StockTotals:
+    """What all pairs come to, and a sentence on what the sums leave out or mean."""
+
+    pairs: str
+    cost: str
+    value: str
+    note: str
+
+
+def stock_rows(pairs: Sequence[StockPair], *, on: str) -> tuple[StockRow, ...]:
+    """Return one row a pair, for the page `on` which the table stands."""
+    return tuple(_row(pair, on) for pair in pairs)
+
+
+def stock_totals(pairs: Sequence[StockPair]) -> StockTotals:
+    """Return the sums of the costs that are known and of the fair values."""
+    currency = pairs[0].appraisal.currency
+    costs = [pair.cost for pair in pairs if pair.cost is not None]
+    without = len(pairs) - len(costs)
+    missing = f" {formats.counted(without, 'pair')} without a cost in the file." if without else ""
+    return StockTotals(
+        formats.counted(len(pairs), "pair"),
+        formats.amount(sum(costs), currency) if costs else NONE,
+        formats.estimate(sum(pair.appraisal.median for pair in pairs), currency),
+        f"The total is the sum of the medians; a sale of all pairs may bring more or less.{missing}",
+    )
+
+
+def _row(pair: StockPair, on: str) -> StockRow:
+    appraisal, consignment = pair.appraisal, pair.consignment
+    model, label = pair_heading(appraisal.pair)
+    band = middle_band(appraisal.bands)
+    best = consignment.recommended[:1]
+    net = formats.estimate(best[0].net, consignment.currency) if best else "no venue"
+    return StockRow(
+        link_to(model, pair.page, on=on),
+        label,
+        show_words(appraisal.pair.era or NONE, 80),
+        NONE if appraisal.pair.grade is None else f"{appraisal.pair.grade:g}",
+        NONE if pair.cost is None else formats.amount(pair.cost, appraisal.currency),
+        formats.estimate(appraisal.median, appraisal.currency),
+        NONE if band is None else range_words(band.low, band.high, appraisal.currency),
+        link_to(net, pair.sheet, on=on),
+    )
