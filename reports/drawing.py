@@ -34,7 +34,14 @@ _KEPT_TEXT = ("text-anchor", "font-size", "font-weight")
 _ATTRIBUTES = frozenset({*_KEPT, *_KEPT_LOOK, *_KEPT_TEXT})
 _COORDINATES = frozenset({"d", "transform", "x", "y", "width", "height", "x2", "y2"})
 _SAYS_NOTHING = frozenset(
-    {("opacity", "1"), ("font-weight", "normal"), ("transform", "translate(0,0)"), ("stroke-width", "1")}
+    {
+        ("opacity", "1"),
+        ("font-weight", "normal"),
+        ("font-size", "13px"),  # that of a drawing in page.css
+        ("text-anchor", "start"),
+        ("transform", "translate(0,0)"),
+        ("stroke-width", "1"),
+    }
 )
 _SHAPES = frozenset({"path", "line", "rect", "text"})
 

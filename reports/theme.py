@@ -150,6 +150,7 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
             "stroke": palette.band_80,
             "strokeWidth": 1,
         },
+        "scale-words": {**words, "color": palette.muted, "align": "right", "fontSize": 12},
         "whole": {"color": palette.panel, "stroke": palette.muted, "strokeWidth": 0.75},
         "foot": {"color": palette.rule, "strokeWidth": 1},
         "curve-30": {"color": palette.band_50, "strokeWidth": 2.5},

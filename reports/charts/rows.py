@@ -11,6 +11,8 @@ from reports.charts.price_axis import PriceAxis
 HEIGHT = 46
 """The height of one row, in px."""
 _WORDS, _MARK, _HALF = 0.27, 0.68, 0.15
+SCALE_ROOM = 44
+"""The room at the right of a chart for the texts of a scale within its rows, in px."""
 _SIGN, _NARROW, _PART = 8.2, 4.4, 12
 """The widths of a digit or letter of a figure and of a dot or space, and what parts figures from marks, in px."""
 
@@ -72,6 +74,22 @@ def _text(rows: alt.Chart, field: str, style: str, at: alt.Y, *, limit: str = ""
     return [
         rows.mark_text(style=name, limit=cut).encode(x=x, y=at, text=alt.Text(field, type="nominal"))
         for name in (f"{style}-halo", style)
+    ]
+
+
+def row_scale(marks: pl.DataFrame, count: int) -> list[alt.Chart]:
+    """Return the layers that mark heights within rows: a thin line at each, its text at the right.
+
+    `marks` has scale_at (counted in rows from the top) and scale_text; the axis leaves SCALE_ROOM for the texts.
+    """
+    at = row_position("scale_at", count)
+    rows = alt.Chart(marks)
+    right = alt.XValue("width")  # type: ignore[no-untyped-call]
+    return [
+        rows.mark_rule(style="foot").encode(y=at),
+        rows.mark_text(style="scale-words").encode(
+            x=right, y=at, text=alt.Text("scale_text", type="nominal")
+        ),
     ]
 
 

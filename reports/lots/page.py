@@ -44,6 +44,7 @@ def lots_page(listed: LotList, *, business: str, links: Sequence[Link] = ()) -> 
     return render_page(
         "lots/page.html.j2",
         scripts=("lots/page.js",),
+        own_style="lots/page.css",
         room=drawn[0] if drawn else None,
         business=business,
         links=links,

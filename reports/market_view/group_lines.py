@@ -1,13 +1,16 @@
 """The chart of groups: one row an era or family, its own index on that of the market."""
 
+import math
+
 import altair as alt
 import polars as pl
 
-from reports.charts.rows import row_heads, row_position
+from reports.charts.rows import SCALE_ROOM, row_heads, row_position, row_scale
 from reports.charts.time_axis import year_encoding
 
 HEIGHT = 110
 _TOP, _BOTTOM = 0.32, 0.94
+_BASE = 100.0
 
 
 def group_lines(points: pl.DataFrame, title: str) -> alt.LayerChart:
@@ -17,12 +20,13 @@ def group_lines(points: pl.DataFrame, title: str) -> alt.LayerChart:
     high, market (the index of all), and tip (text).
     """
     count = int(points["row"].n_unique())
-    ends = points.select("low", "high", "market").unpivot().get_column("value")
-    least, most = float(ends.to_numpy().min()), float(ends.to_numpy().max())
+    ends = points.select("low", "high", "market").unpivot().get_column("value").to_list()
+    least, most = min(*ends, _BASE), max(*ends, _BASE)
 
     def placed(name: str) -> pl.Expr:
-        share = (pl.col(name).log() - pl.lit(least).log()) / (pl.lit(most).log() - pl.lit(least).log())
-        return (pl.col("row") + _BOTTOM - (_BOTTOM - _TOP) * share).round(4)
+        share = (pl.col(name) / least).log() / math.log(most / least)
+        at: pl.Expr = (pl.col("row") + _BOTTOM - (_BOTTOM - _TOP) * share).round(4)
+        return at
 
     laid = points.with_columns(
         placed("index").alias("index_at"),
@@ -31,11 +35,16 @@ def group_lines(points: pl.DataFrame, title: str) -> alt.LayerChart:
         placed("market").alias("market_at"),
         (pl.col("row") + 0.14).alias("words_at"),
     )
-    x = year_encoding("at", float(points["at"].to_numpy().min()), float(points["at"].to_numpy().max()))
+    first, last = float(points["at"].to_numpy().min()), float(points["at"].to_numpy().max())
+    x = year_encoding("at", first, last, room=SCALE_ROOM)
+    scale = pl.DataFrame(
+        {"row": range(count), "base": [_BASE] * count, "scale_text": [f"{_BASE:.0f}"] * count}
+    )
     lines = alt.Chart(laid)
     first_of = laid.unique("row", keep="first", maintain_order=True)
     heads = alt.Chart(first_of.select("row", "words", "figure", "words_at"))
     layers = [
+        *row_scale(scale.with_columns(placed("base").alias("scale_at")), count),
         lines.mark_area(style="index-band").encode(
             x=x, y=row_position("low_at", count), y2="high_at", detail="row:N"
         ),

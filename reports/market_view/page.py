@@ -168,7 +168,7 @@ def _group_figure(view: MarketView, split: Split) -> Figure:
         key=f"groups-{split.kind}",
         chart=group_lines(points, f"The index by {split.kind}"),
         alternative=f"Lines of the index by {split.kind}: {in_words}.",
-        note=f"Line: its own index, on its 80 % band; dashed: the market as a whole. {source_line(view)}",
+        note=f"Line: its own index, on its 80 % band; dashed: the market as a whole; log scale. {source_line(view)}",
         tables=(group_table(split),),
         rows=points.select("words", "quarter", "index", "low", "high", "market"),
     )
@@ -179,8 +179,7 @@ def _activity_figures(view: MarketView) -> list[Figure]:
         "sold": ("Offered and sold, by quarter", "Outline: offered (withdrawn ones left out); filled: sold."),
         "sell-through": (
             "Sell-through, by quarter",
-            "Sold of those that ended sold or unsold; a full bar is all of them. A venue whose export lists "
-            "sales only has none.",
+            "Sold of those that ended sold or unsold. A venue whose export lists sales only has none.",
         ),
         "days": (
             "Days on market, by quarter",
@@ -195,13 +194,13 @@ def _activity_figures(view: MarketView) -> list[Figure]:
             continue
         most = 1.0 if measure == "sell-through" else float(rows["whole"].to_numpy().max()) or 1.0
         in_words = spoken(rows.select("words", "figure").unique(maintain_order=True), "{words}: {figure}")
-        tallest = "" if measure == "sell-through" else f" The tallest bar is {most:.0f}."
+        tallest = "100 %" if measure == "sell-through" else formats.count(round(most))
         found.append(
             Figure(
                 key=measure,
-                chart=quarter_chart(rows, title, most=most, outline=measure == "sold"),
-                alternative=f"{title}, one row a venue: {in_words}.{tallest}",
-                note=f"{note}{tallest} {source_line(view)}",
+                chart=quarter_chart(rows, title, most=most, most_text=tallest, outline=measure == "sold"),
+                alternative=f"{title}, one row a venue: {in_words}. A full bar is {tallest}.",
+                note=f"{note} {source_line(view)}",
                 tables=(_activity_of(view, measure, title),),
                 rows=rows.select(venue="words", quarter="quarter", value="value", whole="whole")
                 if measure == "sold"

@@ -3,7 +3,7 @@
 import altair as alt
 import polars as pl
 
-from reports.charts.rows import row_heads, row_position
+from reports.charts.rows import SCALE_ROOM, row_heads, row_position, row_scale
 from reports.charts.time_axis import year_encoding
 
 HEIGHT = 92
@@ -13,12 +13,12 @@ _QUARTER = 0.25
 
 
 def quarter_chart(
-    quarters: pl.DataFrame, title: str, *, most: float, outline: bool = False
+    quarters: pl.DataFrame, title: str, *, most: float, most_text: str, outline: bool = False
 ) -> alt.LayerChart:
     """Return one row a venue, a bar a quarter of its value, and its whole behind it as an outline.
 
     `quarters` has row (which venue, from zero), words and figure (of the row), at (year number), value,
-    whole (both at most `most`, the full height of a row), quarter and tip (texts).
+    whole (both at most `most`, the full height of a row, which `most_text` names), quarter and tip (texts).
     """
     count = int(quarters["row"].n_unique())
 
@@ -34,7 +34,7 @@ def quarter_chart(
         (pl.col("at") + _QUARTER - _GAP).round(4).alias("to"),
     )
     first, last = float(quarters["at"].to_numpy().min()), float(quarters["at"].to_numpy().max())
-    x = year_encoding("from", first, last + _QUARTER)
+    x = year_encoding("from", first, last + _QUARTER, room=SCALE_ROOM)
     tooltip = [
         alt.Tooltip("quarter", title="title"),
         alt.Tooltip("words", title="venue"),
@@ -44,9 +44,13 @@ def quarter_chart(
     heads = alt.Chart(
         laid.unique("row", keep="first", maintain_order=True).select("row", "words", "figure", "words_at")
     )
-    feet = alt.Chart(laid.select("foot").unique(maintain_order=True))
+    scale = [
+        {"scale_at": row + at, "scale_text": text}
+        for row in range(count)
+        for at, text in ((_TOP, most_text), (_BOTTOM, "0"))
+    ]
     layers = [
-        feet.mark_rule(style="foot").encode(y=row_position("foot", count)),
+        *row_scale(pl.DataFrame(scale), count),
         bars.mark_rect(style="rise").encode(
             x=x, x2="to", y=row_position("value_top", count), y2="foot", tooltip=tooltip
         ),
@@ -56,5 +60,5 @@ def quarter_chart(
         whole = bars.mark_rect(style="whole").encode(
             x=x, x2="to", y=row_position("whole_top", count), y2="foot", tooltip=tooltip
         )
-        layers.insert(1, whole)
+        layers.insert(2, whole)
     return alt.LayerChart(layer=layers, width="container", height=count * HEIGHT, title=title)

@@ -37,7 +37,7 @@ CASES: dict[str, Callable[[], alt.LayerChart]] = {
     ),
     "market_groups": lambda: group_lines(group_frame(VIEW.splits[0]), "The index by era"),
     "market_sold": lambda: quarter_chart(
-        venue_frame(VIEW, "sold"), "Offered and sold", most=61.0, outline=True
+        venue_frame(VIEW, "sold"), "Offered and sold", most=61.0, most_text="61", outline=True
     ),
     "market_eras": lambda: interval_chart(value_frame(ERAS), "Era", "Per cent of the price", form="error"),
     "market_sizes": lambda: curve_chart(curve_frame(SIZES), "Size", "Foot length (mm)"),

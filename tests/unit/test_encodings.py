@@ -15,9 +15,11 @@ from reports.charts.price_axis import price_axis
 from reports.charts.rows import figure_room
 from reports.era_odds.chart import era_odds_chart
 from reports.export import chart_spec
+from reports.market_view.page import market_figures
 from reports.theme import DARK, LIGHT, Palette, chart_config
 from tests.appraisals import common_pair
 from tests.golden.test_decision_chart_specs import some_eras
+from tests.market_views import usual_market
 
 NOT_MARKS = ("foot", "touch")
 """A base line under bars, like a grid line; and what is pointed at, unseen."""
@@ -163,3 +165,14 @@ def test_a_bar_in_a_mixture_is_as_thick_as_its_chance() -> None:
     bars = rows_of(era_odds_chart(some_eras(), "EUR"), "band-80")
     first, second, whole, _ = [row["mark_bottom"] - row["mark_top"] for row in bars]
     assert (first / whole, second / whole) == pytest.approx((0.7, 0.3))
+
+
+def test_sell_through_bars_stand_between_zero_and_a_hundred_percent() -> None:
+    sell_through = next(figure for figure in market_figures(usual_market()) if figure.key == "sell-through")
+    texts = [row["scale_text"] for row in rows_of(sell_through.chart, "scale-words")]
+    assert texts == ["100 %", "0"] * 2
+
+
+def test_each_group_of_the_index_has_its_line_at_100() -> None:
+    eras = next(figure for figure in market_figures(usual_market()) if figure.key == "groups-era")
+    assert [row["scale_text"] for row in rows_of(eras.chart, "scale-words")] == ["100", "100"]
