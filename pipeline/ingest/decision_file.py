@@ -13,10 +13,6 @@ from pipeline.ingest.review import RULING_KINDS, Ruling, RulingKind, keep_ruling
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
 
-TEXTS = (
-    *("kind", "record", "other", "field", "value", "note"),
-    *("file", "sheet", "other_file", "other_sheet"),
-)
 NUMBERS = ("number", "row", "other_row")
 DAY = "day"
 COLUMNS = (
