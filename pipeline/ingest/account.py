@@ -1,6 +1,6 @@
 """Which amount of an export is the price, what it counts, and its tax: headings and arithmetic weighed together."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -8,14 +8,24 @@ import polars as pl
 
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import ORDERS, read_dates
-from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, MARGIN_WORDS, SELLER_WORDS
+from pipeline.ingest.header_words import (
+    AMOUNT_WORDS,
+    EXCLUDING_WORDS,
+    FIELD_WORDS,
+    INCLUDING_WORDS,
+    MARGIN_WORDS,
+    SELLER_WORDS,
+    UNIT_WORDS,
+)
 from pipeline.ingest.heading_meaning import NOT_READ, PART, Meaning, meanings, says_any, written
 from pipeline.ingest.identities import (
+    LEAST_ROWS,
     MOST_RATES,
     Share,
     Sum,
     are_bounds,
     find_markups,
+    find_products,
     find_shares,
     find_sums,
 )
@@ -33,6 +43,12 @@ BY_ARITHMETIC = 0.2
 _MOST_RATE = 0.3
 _ASKED = 0.5
 """An asking price is at or above the price in at least so many sales."""
+
+_LARGEST_SIZE = 60
+"""A column of amounts with decimals is money where one is larger than any size of shoe."""
+
+_UNNAMED_ASKED = (0.9, 1.6)
+"""Of an asking price that no heading names: at or above the price in so many sales, usually by no more than this."""
 
 _ESTIMATED = (0.3, 3.0)
 """The median of price and estimate lies between these."""
@@ -106,9 +122,10 @@ def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
     sums, shares = find_sums(tried), find_shares(tried)
     columns = _by_arithmetic(named, sums, shares, amounts)
     _name_taxed(columns, find_markups(tried), cells)
+    _name_line_totals(columns, amounts)
     account = _with_price(columns, sums, cells, amounts)
     account = _with_tax(account, sums, shares, cells)
-    return _with_ask(account, amounts)
+    return _with_ask(account, amounts, _with_more(sums, account.columns))
 
 
 def amount_columns(cells: pl.DataFrame, *, numbers_are_plain: bool) -> pl.DataFrame:
@@ -170,12 +187,20 @@ def _by_heading(name: str, *, is_rate: bool) -> AmountColumn:
         return AmountColumn(name, "rate", said[min(roles, key=_SPECIFIC.index)].score, "its heading")
     if "all-in" in roles and "postage" not in roles:
         roles -= {"hammer", "premium"}
+    if roles & {"price", "total"}:
+        roles -= {"quantity"}
+    including, excluding = says_any(name, INCLUDING_WORDS), says_any(name, EXCLUDING_WORDS)
+    if roles & {"price", "total", "hammer"} and (including or excluding) and "postage" not in roles:
+        if "tax" in roles and not roles & {"premium", "commission"}:
+            roles = {"net of tax" if excluding else "gross"}
+            said |= {role: said["tax"]._replace(role=role) for role in roles}
+        elif "premium" in roles and not roles & {"gross", "net of tax", "tax"}:
+            roles = {"hammer" if excluding else "all-in"}
+            said |= {role: said["premium"]._replace(role=role) for role in roles}
     if "tax" in roles and roles & {"premium", "commission", "postage"}:
         roles = {"other amount"}
         said |= {"other amount": Meaning("other amount", PART, "tax on a fee")}
-    if "postage" in roles and says_any(
-        name, ("incl", "inkl", "including", "with", "mit", "inclus", "compris")
-    ):
+    if "postage" in roles and including and not roles & {"commission", "premium"}:
         roles = {"total"}
         said |= {"total": Meaning("total", PART, "with postage")}
     if "net of tax" in roles and says_any(name, SELLER_WORDS):
@@ -246,20 +271,28 @@ def _by_arithmetic(
 
 
 def _name_estimates(columns: dict[str, AmountColumn], amounts: pl.DataFrame) -> None:
-    """Take a tax that is as large as the prices for the estimate that its heading may also mean ("Taxe")."""
+    """Name what a heading says in two ways ("Taxe" an estimate or a tax, "Preis Auktionsgebühr") by its amounts."""
     prices = [name for name, one in columns.items() if one.role in ("hammer", "price", "gross")]
     largest = max((float(amounts[name].abs().sum()) for name in prices), default=0.0)
     for name, one in columns.items():
         if {"tax", "low estimate"} <= one.also:
             role = "low estimate" if amounts[name].abs().sum() > _MOST_RATE * largest else "tax"
             columns[name] = replace(one, role=role, why=f"its amounts are those of {_named(role)}")
+        elif one.role in ("tax", "premium", "commission") and one.also & {"price", "total"}:
+            rest = max((float(amounts[other].abs().sum()) for other in columns if other != name), default=0.0)
+            if amounts[name].abs().sum() > max(2 * _MOST_RATE * largest, _MOST_RATE * rest):
+                columns[name] = replace(one, role="price", why="its amounts are those of a price")
 
 
 def _name_taxed(columns: dict[str, AmountColumn], markups: list[Share], cells: pl.DataFrame) -> None:
     """Say which of two prices is with tax, where they differ by a rate of tax and the export has a column of it."""
     taxed = [name for name in sorted(cells.columns) if {"tax", "rate"} & set(meanings(name))]
     weak = (None, "price", "total", "gross", "net of tax")
-    for one in markups if taxed else []:
+    auction = any(one.role in _OF_AN_AUCTION for one in columns.values())
+    for one in markups:
+        by_words = says_any(one.base, INCLUDING_WORDS) and says_any(one.part, EXCLUDING_WORDS) and not auction
+        if not taxed and not by_words:
+            continue
         pair = columns[one.part], columns[one.base]
         usual = all(any(abs(rate - tax) < 0.0011 for tax in _TAX_RATES) for rate in one.rates)
         if not usual or any(each.role not in weak for each in pair):
@@ -268,6 +301,29 @@ def _name_taxed(columns: dict[str, AmountColumn], markups: list[Share], cells: p
         for each, role in zip(pair, ("net of tax", "gross"), strict=True):
             surer = max(0.5, min(0.98, each.confidence + BY_ARITHMETIC))
             columns[each.name] = replace(each, role=role, confidence=surer, why=_joined(each.why, why))
+
+
+def _name_line_totals(columns: dict[str, AmountColumn], amounts: pl.DataFrame) -> None:
+    """Take the price of one piece for the price where another column is that times the quantity."""
+    counts = sorted(name for name, one in columns.items() if one.role == "quantity")
+    if len(counts) != 1:
+        return
+    several = int((amounts[counts[0]] > 1).sum()) > 0
+    tried = amounts.select(name for name in sorted(columns) if columns[name].role in (None, *_PRICES))
+    for unit, line in find_products(tried, amounts[counts[0]]):
+        if not (several or says_any(unit, UNIT_WORDS)) or says_any(line, UNIT_WORDS):
+            continue
+        one, whole = columns[unit], columns[line]
+        role = max(one.role, whole.role, key=lambda role: _PRICES.get(role or "", 0.0))
+        why = f"{line!r} is {unit!r} times {counts[0]!r}"
+        columns[unit] = replace(
+            one,
+            role=role,
+            confidence=max(0.5, one.confidence),
+            why=_joined(one.why, why),
+            also=one.also | whole.also,
+        )
+        columns[line] = replace(whole, role="total", why=why)
 
 
 def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Share]) -> dict[str, str]:
@@ -332,7 +388,7 @@ def _with_price(
         for one in sums
         if any(columns[part].role in ("postage", "other amount") for part in one.parts)
     }
-    for one in _above_settlement(columns, amounts):
+    for one in _above_settlement(columns, amounts, _with_more(sums, columns)):
         why = "it is above what the seller receives and the commission come to"
         columns[one] = replace(columns[one], role="ask", why=_joined(columns[one].why, why))
     likely = [
@@ -341,7 +397,7 @@ def _with_price(
         if one.role in _PRICES and one.confidence > 0.15
     ]
     if not likely:
-        return _with_only_amount(account, cells)
+        return _with_only_amount(account, cells, amounts)
     _, best = max(likely, key=lambda pair: (pair[0], pair[1].name))
     basis, why = _basis(best, columns, with_postage)
     share = BY_VALUES if best.confidence < 0.9 else 0.0
@@ -349,14 +405,33 @@ def _with_price(
     return replace(account, price=best.name, price_why=best.why, basis=basis, basis_why=why)
 
 
-def _above_settlement(columns: Mapping[str, AmountColumn], amounts: pl.DataFrame) -> list[str]:
-    """Return the prices that payout and commission never come to, and mostly lie below: what was asked."""
+def _with_more(sums: Iterable[Sum], columns: Mapping[str, AmountColumn]) -> set[str]:
+    """Return the columns that are a price with what the buyer paid besides, or a payout with all that came off it."""
+    besides = ("postage", "premium", "tax", "other amount")
+    known = [(one, {columns[part].role for part in one.parts}) for one in sums]
+    settled = [one for one, roles in known if {"payout", "commission"} <= roles]
+    least = {one.whole for one in settled if not any({*two.parts} < {*one.parts} for two in settled)}
+    return least | {one.whole for one, roles in known if roles.intersection(besides)}
+
+
+def _above_settlement(
+    columns: Mapping[str, AmountColumn], amounts: pl.DataFrame, wholes: Collection[str]
+) -> list[str]:
+    """Return the prices that payout and commissions never come to, and mostly lie below: what was asked.
+
+    A price with postage or tax (`wholes`) is none of them: it is above the price by what it adds.
+    """
     by_role = {one.role: one.name for one in columns.values()}
     if "payout" not in by_role or "commission" not in by_role:
         return []
-    settled = amounts[by_role["payout"]].abs() + amounts[by_role["commission"]].abs()
+    fees = [one.name for one in columns.values() if one.role == "commission"]
+    settled = amounts[by_role["payout"]].abs() + sum(
+        amounts[fee].abs().fill_null(0.0) for fee in sorted(fees)
+    )
     asked = []
     for name in sorted(one.name for one in columns.values() if one.role in ("price", "total")):
+        if name in wholes:
+            continue
         both = pl.DataFrame({"price": amounts[name].abs(), "settled": settled}).drop_nulls()
         above = both.filter(pl.col("price") > pl.col("settled") * 1.001).height
         equal = both.filter((pl.col("price") - pl.col("settled")).abs() <= 0.011).height
@@ -371,14 +446,15 @@ def _weight(one: AmountColumn, with_postage: Iterable[str], amounts: pl.DataFram
     return role + one.confidence + (0.0 if filled > 0.25 else -5.0) * (1 - filled)
 
 
-def _with_only_amount(account: Account, cells: pl.DataFrame) -> Account:
+def _with_only_amount(account: Account, cells: pl.DataFrame, amounts: pl.DataFrame) -> Account:
     """Take the one column of money for the price, where no heading says any amount."""
     money = [
         name
         for name, one in account.columns.items()
         if one.role is None
         and not meanings(name)
-        and cells[name].drop_nulls().str.contains(r"\p{Sc}|\d[.,]\d{2}\b").mean() == 1
+        and cells[name].drop_nulls().str.contains(r"\p{Sc}|\d[.,]\d{2}\b|\d{2}[.,]\d\b").mean() == 1
+        and float(amounts[name].abs().max() or 0) > _LARGEST_SIZE  # type: ignore[arg-type]
     ]
     if len(money) != 1:
         return account
@@ -401,7 +477,7 @@ def _basis(
         return "hammer", f"the premium stands apart, in {roles['premium']!r}"
     if any(role in roles for role in _OF_AN_AUCTION):
         return None, ""
-    for role in ("commission", "payout", "tax", "net of tax", "gross", "postage", "quantity"):
+    for role in ("commission", "payout", "tax", "net of tax", "gross", "postage", "quantity", "discount"):
         if role in roles:
             return (
                 "all-in",
@@ -501,7 +577,7 @@ def _one_rate(account: Account, cells: pl.DataFrame) -> str | None:
     return None
 
 
-def _with_ask(account: Account, amounts: pl.DataFrame) -> Account:
+def _with_ask(account: Account, amounts: pl.DataFrame, wholes: Collection[str]) -> Account:
     """Return the account with its asking price: one that lies at or above most prices, or an estimate near them."""
     for role, order in (("ask", 0), ("low estimate", 1), ("start price", 2)):
         for one in sorted(
@@ -513,7 +589,35 @@ def _with_ask(account: Account, amounts: pl.DataFrame) -> Account:
                 confident = round(min(0.98, one.confidence + BY_VALUES), 2)
                 account.columns[one.name] = replace(one, confidence=confident)
                 return replace(account, ask=one.name, ask_why=why)
-    return account
+    asked = [
+        name
+        for name, one in sorted(account.columns.items())
+        if name not in (account.price, *wholes) and _may_be_asked(account, one, amounts)
+    ]
+    if len(asked) != 1:
+        return account
+    why = f"at or above {account.price!r} in nearly every sale"
+    account.columns[asked[0]] = replace(account.columns[asked[0]], role="ask", confidence=0.4, why=why)
+    return replace(account, ask=asked[0], ask_why=why)
+
+
+def _may_be_asked(account: Account, one: AmountColumn, amounts: pl.DataFrame) -> bool:
+    """Whether a column that no heading explains, or that is a price beside the price, has the amounts of an ask.
+
+    What was asked is near the price, never below it, and a second price stands in rows that have no price.
+    """
+    unnamed = one.role is None and not meanings(one.name)
+    if account.price is None or not (unnamed or one.role == "price"):
+        return False
+    asked, price = amounts[one.name].abs(), amounts[account.price].abs()
+    both = pl.DataFrame({"ask": asked, "price": price}).filter((pl.col("ask") > 0) & (pl.col("price") > 0))
+    if both.height < LEAST_ROWS or (
+        not unnamed and not bool(((asked > 0) & ~(price > 0).fill_null(value=False)).any())
+    ):
+        return False
+    ratios = both["ask"] / both["price"]
+    share, most = _UNNAMED_ASKED
+    return float((ratios > 0.995).mean() or 0) >= share and 1.0 < float(ratios.median() or 0) <= most  # type: ignore[arg-type]
 
 
 def _why_ask(account: Account, one: AmountColumn, amounts: pl.DataFrame, *, estimate: bool) -> str:

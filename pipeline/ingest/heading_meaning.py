@@ -21,6 +21,13 @@ _MOST_WORDS = 6
 _MOST_LETTERS = 200
 _LETTERS = str.maketrans({"ø": "o", "ł": "l", "æ": "ae", "đ": "d", "ı": "i", "œ": "oe"})
 _UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa"})
+_SHORTENED = {"w/o": "without", "w/": "with", "s/": "sem", "c/": "com", "m/": "med", "u/": "uden"}
+"""Words for with and without as headings shorten them (Valor s/ IVA, Price w/ BP)."""
+
+_SHORT_FORM = re.compile(r"\b(?:w/o|[wscmu]/)(?=\s?\w{2})")
+_PARTICIPLE = re.compile(r"\b(\w{2,}(?:ad|id|ut|at|it|on|an))o\b")
+"""A participle or adjective that ends otherwise where it speaks of a pair as of a woman (vendido, vendida)."""
+
 _UNSPACED = re.compile(r"[\u3040-\u30ff\u3400-\u9fff]")
 
 
@@ -53,7 +60,7 @@ def meanings(heading: str) -> dict[str, Meaning]:
 def written(heading: str) -> str:
     """Return a heading as headings are compared: folded, words apart (saleDate, sale_date → sale date)."""
     [folded] = fold_all([re.sub(r"(?<=[a-z])(?=[A-Z])", " ", heading)])
-    return _spaced(folded)
+    return _spaced(_SHORT_FORM.sub(lambda found: f" {_SHORTENED[found[0]]} ", folded))
 
 
 def says_any(heading: str, words: Iterable[str]) -> bool:
@@ -84,6 +91,7 @@ def _roles() -> dict[str, tuple[str, ...]]:
         folded = fold_all([*words, *(word.lower().translate(_UMLAUTS) for word in words)])
         for word in map(_spaced, folded):
             roles.setdefault(word, {})[role] = None
+            roles.setdefault(_PARTICIPLE.sub(r"\1a", word), {})[role] = None
     roles.pop("", None)
     return {word: tuple(several) for word, several in roles.items()}
 

@@ -107,6 +107,24 @@ def find_markups(amounts: pl.DataFrame) -> list[Share]:
     return found
 
 
+def find_products(amounts: pl.DataFrame, quantities: pl.Series) -> list[tuple[str, str]]:
+    """Return the pairs of columns of which the second is the first times the quantity, in nearly every row.
+
+    Where every quantity is one, both columns are equal and the pair comes both ways round.
+    """
+    counts = quantities.cast(pl.Float64).to_numpy()
+    found = []
+    for unit, one in (columns := _columns(amounts)).items():
+        for line, total in columns.items():
+            known = (one > 0) & (total > 0) & (counts > 0)
+            if unit == line or known.sum() < LEAST_ROWS:
+                continue
+            exact = np.abs(one[known] * counts[known] - total[known]) <= _CENT * counts[known]
+            if exact.mean() >= HOLDS_IN:
+                found.append((unit, line))
+    return found
+
+
 def are_bounds(low: pl.Series, high: pl.Series) -> bool:
     """Whether one column is never above another, and mostly below it by less than its double: estimates."""
     pairs = pl.DataFrame({"low": low, "high": high}).drop_nulls()

@@ -16,7 +16,7 @@ from pipeline.ingest.combined import split_cells
 from pipeline.ingest.dates import decide_date_order, read_dates
 from pipeline.ingest.decision import Decision
 from pipeline.ingest.header_words import SIZE_SYSTEM_WORDS
-from pipeline.ingest.heading_meaning import says_any, written
+from pipeline.ingest.heading_meaning import meanings, says_any, written
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
 from pipeline.ingest.readers import TextTable
@@ -266,7 +266,7 @@ def _price(column: str, account: Account, market: Market, venue: Said) -> list[S
     said: list[Said] = []
     if account.basis is not None:
         said.append(Setting("price_basis", account.basis, account.basis_why))
-    elif isinstance(venue, Setting) and _takes_nothing(market, str(venue.value)):
+    elif meanings(column) and isinstance(venue, Setting) and _takes_nothing(market, str(venue.value)):
         said.append(Setting("price_basis", "all-in", f"{venue.value} takes nothing from buyers"))
     else:
         why = "a number does not say if it is the hammer price, all that the buyer paid, or the seller's net"

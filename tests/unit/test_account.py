@@ -187,3 +187,63 @@ def test_a_rate_in_a_heading_of_amounts_makes_no_rate_of_them() -> None:
         "all-in",
         "commission",
     )
+
+
+@pytest.mark.parametrize("heading", ["Valor s/ IVA", "Preis ohne USt", "Price excl. VAT", "Cena bez DPH"])
+def test_a_price_whose_heading_takes_the_tax_off_is_without_it(heading: str) -> None:
+    found = account(**{heading: NETS, "IVA": TAX})
+    assert (found.price, found.tax) == (heading, "excluded")
+
+
+@pytest.mark.parametrize(
+    "heading", ["Price w/ BP", "Loppuhinta sis. ostajan maksun", "Pris inkl. köparavgift"]
+)
+def test_a_price_whose_heading_adds_the_premium_is_all_in(heading: str) -> None:
+    assert account(**{heading: GROSS, "Estimate": NETS}).basis == "all-in"
+
+
+def test_a_price_whose_heading_leaves_the_premium_out_is_a_hammer_price() -> None:
+    assert account(**{"Price excl. buyer's premium": NETS}).basis == "hammer"
+
+
+COUNTS = ("1", "2", "1", "1", "3", "1")
+
+
+def test_the_price_of_one_pair_goes_before_that_of_the_line() -> None:
+    lines = tuple(f"{float(price) * int(count):.2f}" for price, count in zip(NETS, COUNTS, strict=True))
+    assert account(Qty=COUNTS, Pris=NETS, Montant_TTC=lines).price == "Pris"
+
+
+def test_where_every_line_is_one_pair_the_heading_tells_its_price() -> None:
+    assert account(Aantal=("1",) * 6, regeltotaal=NETS, stuksprijs=NETS).price == "stuksprijs"
+
+
+POSTAGE = ("6.50",) * 6
+FEES = times(NETS, 0.1)
+SETTLED = tuple(f"{float(price) - float(fee):.2f}" for price, fee in zip(NETS, FEES, strict=True))
+
+
+def test_what_the_buyer_paid_with_postage_is_no_ask() -> None:
+    found = account(Price=NETS, Postage=POSTAGE, Price_in_full=plus(NETS, POSTAGE), Fee=FEES, Payout=SETTLED)
+    assert (found.price, found.ask) == ("Price", None)
+
+
+def test_an_amount_at_or_above_every_price_is_the_ask_whatever_its_heading() -> None:
+    assert account(Hope=times(NETS, 1.15), Sold_for=NETS).ask == "Hope"
+
+
+def test_an_amount_below_some_prices_is_no_ask() -> None:
+    mixed = (*times(NETS[:3], 1.15), *times(NETS[3:], 0.8))
+    assert account(Hope=mixed, Sold_for=NETS).ask is None
+
+
+def test_one_amount_without_a_word_is_the_price_and_its_basis_is_asked() -> None:
+    found = account(Column_7=NETS)
+    assert (found.price, found.basis) == ("Column 7", None)
+
+
+def test_all_that_goes_off_a_payout_belongs_to_the_price() -> None:
+    card = times(NETS, 0.015)
+    paid = tuple(f"{float(left) - float(fee):.2f}" for left, fee in zip(SETTLED, card, strict=True))
+    found = account(Went_for=NETS, House_share=FEES, Card=card, Due_to_you=paid)
+    assert (found.price, found.ask) == ("Went for", None)

@@ -48,3 +48,29 @@ def test_umlauts_may_be_written_as_two_letters_or_left_out(heading: str) -> None
 @pytest.mark.parametrize("heading", ["", "   ", "???", "\x00", "x" * 5_000])
 def test_a_heading_without_a_known_word_means_nothing(heading: str) -> None:
     assert meanings(heading) == {}
+
+
+@pytest.mark.parametrize("heading", ["Encomendada em", "Vendida el", "Venduta il", "Comprada em"])
+def test_a_participle_means_the_same_whatever_it_agrees_with(heading: str) -> None:
+    assert "sold_on" in meanings(heading)
+
+
+@pytest.mark.parametrize(
+    ("heading", "role"),
+    [("Transaktionsbetrag", "price"), ("Prix obtenu", "price"), ("Prezzo realizzato", "price"),
+     ("Importe cobrado", "price"), ("Koopsom", "price"), ("Cena uzyskana", "price"), ("Köpesumma", "price"),
+     ("Handelspris", "price"), ("Salgssum", "price"), ("Kauppahinta", "price"), ("Valor recebido", "price"),
+     ("Dosažená částka", "price"), ("成約金額", "price"), ("Fetched", "price")],
+)  # fmt: skip
+def test_a_price_is_known_by_many_words_in_each_language(heading: str, role: str) -> None:
+    assert role in meanings(heading)
+
+
+@pytest.mark.parametrize(
+    "heading",
+    ["Paga em", "Utbetalt dato", "Expédiée le", "Wysłana", "Noudettu pvm", "Odesláno dne", "Remitted on"],
+)
+def test_a_day_of_payment_or_dispatch_is_no_day_of_sale(heading: str) -> None:
+    assert not {"sold_on", "closed_on"} & {
+        role for role, one in meanings(heading).items() if one.score > 0.4 and role != NOT_READ
+    }
