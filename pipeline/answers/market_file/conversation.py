@@ -16,7 +16,7 @@ from pipeline.errors import MarketFileError, PairbandError
 from pipeline.ingest.proposal import MapProposal, propose_map
 from pipeline.outfile import edit_market_file
 from pipeline.plain_file import read_plain_file
-from pipeline.schema import STATUSES
+from pipeline.schema import STATUSES, UNDOINGS
 from pipeline.streams import say
 from pipeline.terminal.questions import choose
 from pipeline.terminal.sheet import show_sheet
@@ -134,8 +134,8 @@ def _ask(
         if word in asked:
             continue
         asked.add(word)
-        answer = choose(f"What does {word!r} say of how an offer ended?", (), STATUSES)
-        if answer in STATUSES:
+        answer = choose(f"What does {word!r} say of how an offer ended?", (), (*STATUSES, *UNDOINGS))
+        if answer in (*STATUSES, *UNDOINGS):
             draft = draft.answered(word, answer)
     return draft, venue
 

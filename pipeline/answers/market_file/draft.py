@@ -14,7 +14,7 @@ from pipeline.config import ExportMap
 from pipeline.errors import MapError, suggest
 from pipeline.ingest.proposal import MapProposal
 from pipeline.ingest.settings import Question
-from pipeline.schema import PRICE_BASES, SOURCE_FIELDS, STATUSES
+from pipeline.schema import PRICE_BASES, SOURCE_FIELDS, STATUSES, UNDOINGS
 
 KEYS = tuple(
     name for name in ExportMap.model_fields if name not in ("columns", "status_words", "words", "skip")
@@ -103,8 +103,8 @@ class MapDraft:
         if word is None:
             known = (*SOURCE_FIELDS, *KEYS, *words)
             raise MapError(f"no field, key or status word is called {key!r}", suggest(key, known))
-        if value not in STATUSES:
-            raise MapError(f"{value!r} is no status", f"one of {', '.join(STATUSES)}.")
+        if value not in (*STATUSES, *UNDOINGS):
+            raise MapError(f"{value!r} is no status", f"one of {', '.join((*STATUSES, *UNDOINGS))}.")
         return replace(
             left,
             status_words={**self.status_words, word: value},
