@@ -79,3 +79,16 @@ def test_the_page_of_the_market_fits_a_phone(look: Open, view: Callable[[], Mark
     opened = look(view, width=390)
     opened.page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     assert opened.page.evaluate("document.documentElement.scrollWidth") <= 390
+
+
+@pytest.mark.parametrize("width", [320, 577, 768])
+def test_the_page_of_the_market_is_no_wider_than_the_screen(look: Open, width: int) -> None:
+    assert look(usual_market, width=width).page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_a_jump_leads_to_its_part_of_the_market(open_page: Open) -> None:
+    opened = open_page(market_page(usual_market(), business="Tidewrack Pairs"))
+    opened.page.get_by_role("link", name="What moved").click()
+    box = opened.page.locator("#moves").bounding_box()
+    assert box is not None
+    assert 0 <= box["y"] < 900

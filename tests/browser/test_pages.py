@@ -198,6 +198,21 @@ def test_a_mark_says_its_numbers_when_pointed_at(look_at: Open) -> None:
     assert told.text_content() == "band: 80\u00a0%\nfrom – to: €1,230 – €2,010"
 
 
+@pytest.mark.parametrize("width", [320, 390, 576, 577, 768, 1280])
+def test_no_page_of_a_pair_is_wider_than_the_screen(look_at: Open, width: int) -> None:
+    opened = look_at(common_pair, width=width)
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_every_chart_is_an_image_with_its_own_words(look_at: Open) -> None:
+    charts = look_at(common_pair).page.eval_on_selector_all(
+        ".chart",
+        "charts => charts.map((chart) => [chart.getAttribute('role'), chart.getAttribute('aria-label')])",
+    )
+    assert [role for role, _ in charts] == ["img"] * 3
+    assert [words.split(" ")[0] for _, words in charts] == ["Bands", "Steps", "Comparable"]
+
+
 def test_a_page_turns_dark_with_the_reader(look_at: Open) -> None:
     papers = [
         look_at(rare_pair, dark=dark).page.evaluate("getComputedStyle(document.body).backgroundColor")
