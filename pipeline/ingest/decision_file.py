@@ -1,4 +1,4 @@
-"""The owner's decisions as a table that leaves the ledger and comes back, to this ledger or to one read anew."""
+"""The owner's decisions as a table that leaves the ledger and comes back, to this ledger or to a new one."""
 
 from dataclasses import dataclass
 from datetime import date

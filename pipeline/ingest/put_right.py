@@ -16,6 +16,7 @@ from pipeline.ingest.dates import read_dates
 from pipeline.ingest.decided import apply_decisions
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.numbers import read_amounts
+from pipeline.ingest.offers import UNDONE
 from pipeline.ingest.rereading import AMOUNTS, DAYS, OWN_MARK
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
@@ -194,6 +195,10 @@ def add(
     if "venue" not in texts:
         raise CorrectionError(
             "a sale needs its venue", f"say where: venue=NAME ({', '.join(market.venue_by_name)})."
+        )
+    if "price_native" not in texts and "status" not in texts:
+        raise CorrectionError(
+            "a sale needs its price", "say price=240, or status=unsold for an offer that found no buyer."
         )
     value = json.dumps(texts, ensure_ascii=False)
     with ledger.transaction():
@@ -385,6 +390,8 @@ def _cannot_be_read(
 ) -> CorrectionError:
     """Return the error that a text for a field means nothing, with the nearest names or the allowed values."""
     said = f"{field} {value!r}" if value else field
+    if field == UNDONE:
+        said = "a correction cannot undo a sale"
     return CorrectionError(
         f"{said}: {reason}; nothing was changed", _remedy(field, value or "", market, record)
     )
@@ -409,4 +416,6 @@ def _remedy(field: str, value: str, market: Market, record: Mapping[str, Any]) -
         return f"give 1 to 10 by half, or a trade word of the market file ({known})."
     if field == "size_label":
         return "name the system with it ('UK 9', 'EU 43 1/3', '275 mm')."
+    if field == UNDONE:
+        return "say status=withdrawn without a price, or `pairband remove` the record."
     return f"`pairband columns` says what {COLUMN[field].name} holds."
