@@ -159,7 +159,7 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
         "curve-30-point": {"color": palette.band_50, "opacity": 1},
         "curve-60-point": {"color": palette.band_50, "opacity": 1},
         "curve-90-point": {"color": palette.band_50, "opacity": 1},
-        "curve-words-halo": {**halo, "align": "right"},
-        "curve-words": {**words, "color": palette.ink, "align": "right"},
+        "curve-words-halo": {**halo, "align": "left", "dx": 8},
+        "curve-words": {**words, "color": palette.ink, "align": "left", "dx": 8},
         "paid": {"color": palette.paper, "stroke": palette.muted, "strokeWidth": 1.5, "opacity": 1},
     }

@@ -6,6 +6,7 @@ import polars as pl
 from pipeline.answers.consignment.answer import HORIZONS, VenueOffer
 from pipeline.answers.consignment.tables import curve_table
 from reports.charts.price_axis import price_axis
+from reports.charts.rows import figure_room
 
 HEIGHT = 260
 
@@ -28,7 +29,7 @@ def ask_frame(offer: VenueOffer, currency: str) -> pl.DataFrame:
 def asks_chart(offer: VenueOffer, currency: str) -> alt.LayerChart:
     """Return the chance of a sale within each of HORIZONS against the ask, one line a horizon."""
     curve = ask_frame(offer, currency)
-    axis = price_axis([*curve["ask"]])
+    axis = price_axis([*curve["ask"]], room=figure_room(curve["within"]))
     x = axis.encode("ask", f"Asked ({currency})")
     y = alt.Y(
         "chance",
@@ -53,7 +54,7 @@ def asks_chart(offer: VenueOffer, currency: str) -> alt.LayerChart:
         )
     last = curve.filter(pl.col("ask") == curve["ask"].max())
     for style in ("curve-words-halo", "curve-words"):
-        words = alt.Chart(last).mark_text(style=style, dy=-12)
+        words = alt.Chart(last).mark_text(style=style)
         layers.append(words.encode(x=x, y=y, text=alt.Text("within", type="nominal")))
     return alt.LayerChart(
         layer=layers, width="container", height=HEIGHT, title="What an ask does to the chance of a sale"

@@ -12,7 +12,7 @@ from reports.lots.page import lots_page
 from tests.appraisals import HOSTILE
 from tests.backtests import drawn_backtest
 from tests.browser.conftest import Opened
-from tests.browser.test_pages import serious_faults
+from tests.browser.test_pages import OVERLAPS, serious_faults
 from tests.upcoming import COMMON, demo_consignment, demo_lots
 
 pytestmark = pytest.mark.browser
@@ -156,6 +156,12 @@ def test_the_lots_sort_by_keyboard(open_page: Open) -> None:
     opened.page.keyboard.press("Enter")
 
     assert column(opened, 8) == sorted(column(opened, 8), reverse=True)
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_the_names_of_the_curves_stand_beside_them(open_page: Open, width: int) -> None:
+    opened = open_page(sheet(), width=width)
+    assert opened.page.evaluate(OVERLAPS, ["text:not([fill='var(--muted)'])", "path"]) == []
 
 
 def test_the_curves_of_the_sheet_are_three(open_page: Open) -> None:
