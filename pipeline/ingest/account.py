@@ -118,6 +118,11 @@ def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
         name: _by_heading(name, is_rate=amounts[name].drop_nulls().n_unique() <= MOST_RATES)
         for name in sorted(amounts.columns)
     }
+    for name, one in named.items():
+        if one.role in (None, "price", "ask") and _are_ranges(cells[name]):
+            named[name] = replace(
+                one, role="low estimate", confidence=PART, why="its cells are ranges of amounts"
+            )
     tried = amounts.select(name for name in amounts.columns if named[name].role not in ("rate", "quantity"))
     sums, shares = find_sums(tried), find_shares(tried)
     columns = _by_arithmetic(named, sums, shares, amounts)
@@ -294,7 +299,7 @@ def _name_taxed(columns: dict[str, AmountColumn], markups: list[Share], cells: p
         if not taxed and not by_words:
             continue
         pair = columns[one.part], columns[one.base]
-        usual = all(any(abs(rate - tax) < 0.0011 for tax in _TAX_RATES) for rate in one.rates)
+        usual = all(map(_is_tax_rate, one.rates))
         if not usual or any(each.role not in weak for each in pair):
             continue
         why = f"{one.base!r} is {one.part!r} and {' or '.join(f'{rate:.1%}' for rate in one.rates)} of tax on it"
@@ -371,7 +376,7 @@ def _small_by_whole(
     if first == "net of tax" or whole == "gross":
         return "tax"
     rates = [share.rates for share in shares if share.part == small and share.base == large]
-    of_tax = rates and rates[0] and len(rates[0]) <= 2 and max(rates[0]) < _MOST_RATE
+    of_tax = rates and 0 < len(rates[0]) <= 2 and all(map(_is_tax_rate, rates[0]))
     return "tax" if of_tax and {first, whole} <= {None, "price", "total"} else None
 
 
@@ -391,6 +396,7 @@ def _with_price(
     for one in _above_settlement(columns, amounts, _with_more(sums, columns)):
         why = "it is above what the seller receives and the commission come to"
         columns[one] = replace(columns[one], role="ask", why=_joined(columns[one].why, why))
+    _name_asked_before_sale(columns, amounts)
     likely = [
         (_weight(one, with_postage, amounts), one)
         for one in columns.values()
@@ -399,10 +405,47 @@ def _with_price(
     if not likely:
         return _with_only_amount(account, cells, amounts)
     _, best = max(likely, key=lambda pair: (pair[0], pair[1].name))
+    if best.role == "payout":
+        best = _price_above(best, columns, amounts) or best
     basis, why = _basis(best, columns, with_postage)
     share = BY_VALUES if best.confidence < 0.9 else 0.0
     columns[best.name] = replace(best, confidence=round(min(0.98, best.confidence + share), 2))
     return replace(account, price=best.name, price_why=best.why, basis=basis, basis_why=why)
+
+
+def _name_asked_before_sale(columns: dict[str, AmountColumn], amounts: pl.DataFrame) -> None:
+    """Take a price for an ask that is at or above another price, and stands where there is none of that."""
+    prices = sorted(name for name, one in columns.items() if one.role == "price")
+    for name in prices:
+        for other in prices:
+            if columns[other].role == "price" and name != other and _covers(amounts[name], amounts[other]):
+                why = f"at or above {other!r}, and there in rows that have none"
+                columns[name] = replace(columns[name], role="ask", why=why)
+
+
+def _covers(asked: pl.Series, price: pl.Series) -> bool:
+    rows = pl.DataFrame({"ask": asked.abs(), "price": price.abs()}).filter(pl.col("ask") > 0)
+    sold = rows.filter(pl.col("price") > 0)
+    above = (sold["ask"] > sold["price"] * 0.995).mean() if sold.height >= LEAST_ROWS else 0.0
+    return sold.height < rows.height and float(above or 0.0) >= _UNNAMED_ASKED[0]  # type: ignore[arg-type]
+
+
+def _price_above(
+    payout: AmountColumn, columns: dict[str, AmountColumn], amounts: pl.DataFrame
+) -> AmountColumn | None:
+    """Return the one column that no heading explains, that stands in the rows of the payout and is above it in each."""
+    left = amounts[payout.name].abs()
+    above = []
+    for name, one in sorted(columns.items()):
+        kept = left / amounts[name].abs()
+        alike = bool((amounts[name].is_null() == left.is_null()).all())
+        if one.role is None and not meanings(name) and alike and bool(kept.is_between(0.4, 0.995).all()):
+            above.append(one)
+    if len(above) != 1:
+        return None
+    why = f"{payout.name!r} is what is left of it"
+    columns[above[0].name] = replace(above[0], role="price", confidence=0.4, why=why)
+    return columns[above[0].name]
 
 
 def _with_more(sums: Iterable[Sum], columns: Mapping[str, AmountColumn]) -> set[str]:
@@ -558,6 +601,10 @@ _TAX_RATES = tuple(
 """Usual rates of value-added and sales tax, to tell a tax within a price from one on top of it."""
 
 
+def _is_tax_rate(rate: float) -> bool:
+    return any(abs(rate - tax) < 0.0011 for tax in _TAX_RATES)
+
+
 def _all_say_margin(texts: pl.Series) -> bool:
     known = distinct_texts(texts, "text")["text"]
     return 0 < known.len() <= 3 and all(says_any(text[:200], MARGIN_WORDS) for text in known)
@@ -607,7 +654,7 @@ def _may_be_asked(account: Account, one: AmountColumn, amounts: pl.DataFrame) ->
     What was asked is near the price, never below it, and a second price stands in rows that have no price.
     """
     unnamed = one.role is None and not meanings(one.name)
-    if account.price is None or not (unnamed or one.role == "price"):
+    if account.price is None or account.basis == "net" or not (unnamed or one.role == "price"):
         return False
     asked, price = amounts[one.name].abs(), amounts[account.price].abs()
     both = pl.DataFrame({"ask": asked, "price": price}).filter((pl.col("ask") > 0) & (pl.col("price") > 0))

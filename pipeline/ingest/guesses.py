@@ -67,7 +67,7 @@ _MOSTLY_SHARED = 0.8
 _LONGEST_SHARED = 60
 """Characters of a usual cell that states several attributes; a title is longer."""
 
-_IN_SPITE = ("title", "size_label")
+_IN_SPITE = ("title", "size_label", "closed_on")
 """Those of them that values show under a heading of another field that they do not fit."""
 
 _LEAST_SIZES = 3

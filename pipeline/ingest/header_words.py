@@ -375,6 +375,7 @@ AMOUNT_WORDS: dict[str, tuple[str, ...]] = {
         "huudettu", "vasara", "nuijahinta", "cena kladívka", "kladívková cena", "kladívko", "vydraženo za",
         "cena vydražení", "přiklepnuto za", "částka příklepu", "ハンマープライス", "ハンマー価格",
         "ハンマー", "競落価格", "競落額", "落札単価",
+        "battuto", "battuta a", "licitação mais alta", "maior licitação", "lance mais alto",
     ),
     "price": (
         "sold", "verkauft", "vendu à", "vendu pour", "vendu", "venduto", "venduto per", "vendido",
@@ -463,6 +464,10 @@ AMOUNT_WORDS: dict[str, tuple[str, ...]] = {
         "売却金額", "販売金額", "売上", "売上額", "売上金額", "売上高", "約定価格", "取引価格", "取引金額",
         "購入価格", "購入金額", "最終落札額", "最終入札額", "現在価格", "商品単価", "商品合計", "支払代金",
         "代金", "お買上金額", "税抜前価格",
+        "puja más alta", "oferta más alta", "offerta più alta", "enchère la plus haute", "hoogste bieding",
+        "najwyższe przebicie",
+        "nejvyšší nabídka", "najwyższa licytacja", "korkein tarjottu", "endte på", "slutade på", "endete bei",
+        "eindigde op",
     ),
     "total": (
         "total", "grand total", "order total", "total amount", "invoice total", "gesamt", "gesamtbetrag",
@@ -595,6 +600,7 @@ AMOUNT_WORDS: dict[str, tuple[str, ...]] = {
         "ostajan lisä", "huutomaksu", "provize aukční síně", "aukční poplatek", "poplatek kupujícího",
         "aukční provize", "dražební přirážka", "přirážka kupujícího", "バイヤーズプレミアム", "買受手数料",
         "落札者手数料", "購入者手数料", "買主手数料",
+        "prémio", "prime", "prima",
     ),
     "commission": (
         "commission", "seller commission", "fee", "fees", "selling fee", "seller fee", "final value fee",
@@ -685,7 +691,7 @@ AMOUNT_WORDS: dict[str, tuple[str, ...]] = {
         "paid to seller", "your proceeds", "consignor share", "consignor net", "consignor proceeds",
         "seller net", "seller proceeds", "vendor net", "vendor proceeds", "remittance", "amount remitted",
         "settlement", "settlement amount", "credit", "credited", "disbursement", "transfer amount",
-        "to seller", "net result", "einliefereranteil", "anteil einlieferer", "kundenanteil",
+        "net result", "einliefereranteil", "anteil einlieferer", "kundenanteil",
         "verkäufererlös", "auszahlung verkäufer", "auszuzahlender betrag", "überweisungsbetrag",
         "reinerlös", "nettoauszahlung", "guthaben", "vergütung", "part déposant", "part vendeur",
         "net déposant", "dû au vendeur", "dû au déposant", "solde vendeur", "montant net vendeur",
@@ -707,7 +713,7 @@ AMOUNT_WORDS: dict[str, tuple[str, ...]] = {
         "tilitettävä", "tilityssumma", "maksetaan myyjälle", "hyvitys myyjälle", "nettotuotto",
         "nettosumma myyjälle", "tilitys myyjälle", "podíl prodejce", "podíl komitenta", "pro komitenta",
         "částka k výplatě", "vyplaceno prodejci", "čistá částka", "převod", "k vyplacení", "výnos prodejce",
-        "čistý příjem", "出品者受取額", "受取見込額", "送金額", "支払予定額", "お支払い予定額",
+        "čistý příjem", "受取見込額", "送金額", "支払予定額", "お支払い予定額",
         "委託者支払額", "精算金額", "差引支払額", "売主受取額",
     ),
     "ask": (
@@ -777,6 +783,8 @@ AMOUNT_WORDS: dict[str, tuple[str, ...]] = {
         "alin arvio", "alaraja-arvio", "arvioitu hinta", "odhadní cena", "odhad min", "odhadovaná cena",
         "spodní odhad", "odhad nejnižší", "評価額", "見積", "見積額", "査定額", "エスティメート",
         "落札予想価格", "予想落札額", "予想下限",
+        "antatt pris", "antatt verdi", "forventet pris", "förväntat pris", "erwarteter preis", "verwachte prijs",
+        "valeur présumée",
     ),
     "high estimate": (
         "high estimate", "estimate high", "high est", "est high", "estimate to", "estimate max",
@@ -926,7 +934,7 @@ NOT_READ_WORDS: tuple[str, ...] = (
     "collected", "collected on", "picked up", "picked up on", "handed over on", "checked in", "arrived",
     "arrived on", "booked in", "exported", "exported at", "export date", "abgeholt", "abgeholt am",
     "ausgezahlt am", "auszahlung am", "überwiesen am", "gezahlt am", "zahlungseingang am",
-    "geliefert am", "zugestellt am", "verschickt am", "versandt", "versendet", "eingang am", "payée le",
+    "geliefert am", "zugestellt am", "verschickt am", "versandt", "versendet", "eingang am",
     "réglée le", "expédiée le", "livrée le", "versé le", "reversé le", "viré le", "retiré le",
     "enlevé le", "enlèvement", "date de versement", "date virement", "date reversement", "pagata il",
     "liquidato il", "versato il", "accreditato il", "bonifico del", "spedita il", "spedito",
@@ -946,7 +954,7 @@ NOT_READ_WORDS: tuple[str, ...] = (
     "vyplaceno dne", "odesláno dne", "převzato", "vyzvednuto", "doručeno", "doručeno dne", "精算日",
     "送金日", "入金日時", "引渡日", "受渡日", "発送日時", "支払日時", "# bids", "no of bids", "huutoja",
     "huutojen määrä", "tarjouksia", "antall bud", "počet nabídek", "aantal bieders", "payout batch",
-    "batch", "tier", "sent via", "paid via", "payment type", "tx tva", "country", "land", "pays",
+    "batch", "tier", "sent via", "paid via", "payment type", "tx tva", "land", "pays",
     "paese", "país", "kraj", "maa", "země", "国",
 )  # fmt: skip
 """Words of columns that no field of a sale record is read from."""
@@ -1097,3 +1105,24 @@ UNIT_WORDS: tuple[str, ...] = (
     "kappalehinta", "yksikköhinta", "à hinta", "jednotková", "jedn", "za kus", "単価",
 )  # fmt: skip
 """Words for the price of one piece of several."""
+
+SALE_DAY_PARTS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
+    (
+        ("verkaufs", "auktions", "versteigerungs", "zuschlags", "bestell", "kauf", "abschluss", "handels"),
+        ("tag", "datum", "termin", "zeit", "zeitpunkt"),
+    ),
+    (
+        ("verkoop", "veiling", "bestel", "koop", "transactie", "order", "toewijzings"),
+        ("dag", "datum", "tijd", "tijdstip", "moment"),
+    ),
+    (
+        ("försäljnings", "sälj", "auktions", "köp", "beställnings", "affärs", "klubb", "order"),
+        ("dag", "datum", "tid", "tidpunkt"),
+    ),
+    (
+        ("salgs", "auktions", "auksjons", "købs", "kjøps", "handels", "bestillings", "ordre"),
+        ("dag", "dato", "tid", "tidspunkt"),
+    ),
+    (("myynti", "kauppa", "huutokauppa", "tilaus"), ("päivä", "pvm", "aika", "ajankohta")),
+)  # fmt: skip
+"""Languages that write words together: first and last parts of their words for the day of a sale."""

@@ -6,7 +6,7 @@ from functools import cache
 from typing import NamedTuple
 
 from pipeline.alike import fold_all
-from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, NOT_READ_WORDS
+from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, NOT_READ_WORDS, SALE_DAY_PARTS
 
 NOT_READ = "not read"
 """What a heading means that no field of a sale record is read from."""
@@ -87,7 +87,10 @@ def _forms(word: str) -> tuple[str, ...]:
 def _roles() -> dict[str, tuple[str, ...]]:
     """Return folded word → what it may mean."""
     roles: dict[str, dict[str, None]] = {}
-    for role, words in (*FIELD_WORDS.items(), *AMOUNT_WORDS.items(), (NOT_READ, NOT_READ_WORDS)):
+    sale_days = [f"{first}{last}" for firsts, lasts in SALE_DAY_PARTS for first in firsts for last in lasts]
+    listed = (*FIELD_WORDS.items(), *AMOUNT_WORDS.items(), (NOT_READ, NOT_READ_WORDS))
+    known = {word for _, words in listed for word in words}
+    for role, words in (*listed, ("sold_on", [day for day in sale_days if day not in known])):
         folded = fold_all([*words, *(word.lower().translate(_UMLAUTS) for word in words)])
         for word in map(_spaced, folded):
             roles.setdefault(word, {})[role] = None

@@ -247,3 +247,25 @@ def test_all_that_goes_off_a_payout_belongs_to_the_price() -> None:
     paid = tuple(f"{float(left) - float(fee):.2f}" for left, fee in zip(SETTLED, card, strict=True))
     found = account(Went_for=NETS, House_share=FEES, Card=card, Due_to_you=paid)
     assert (found.price, found.ask) == ("Went for", None)
+
+
+SOME = (NETS[0], "", *NETS[2:])
+
+
+def test_a_second_price_that_stands_without_a_sale_is_what_was_asked() -> None:
+    found = account(PVP=times(NETS, 1.25), Importe=SOME)
+    assert (found.price, found.ask) == ("Importe", "PVP")
+
+
+def test_what_a_payout_is_left_of_is_the_price_whatever_its_heading() -> None:
+    found = account(Column_7=NETS, Payout=times(NETS, 0.85))
+    assert (found.price, found.ask) == ("Column 7", None)
+
+
+def test_ranges_of_amounts_are_estimates_whatever_their_heading() -> None:
+    ranges = tuple(f"{float(price) * 0.9:.0f} - {float(price) * 1.4:.0f}" for price in NETS)
+    assert account(Expected_to_make=ranges, Hammer=NETS).ask == "Expected to make"
+
+
+def test_a_share_that_is_no_rate_of_tax_is_not_taken_for_tax() -> None:
+    assert account(Column_1=NETS, Column_2=times(NETS, 0.28), Total=times(NETS, 1.28)).tax is None

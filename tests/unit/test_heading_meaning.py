@@ -74,3 +74,10 @@ def test_a_day_of_payment_or_dispatch_is_no_day_of_sale(heading: str) -> None:
     assert not {"sold_on", "closed_on"} & {
         role for role, one in meanings(heading).items() if one.score > 0.4 and role != NOT_READ
     }
+
+
+@pytest.mark.parametrize(
+    "heading", ["Versteigerungstermin", "Verkooptijdstip", "Köptidpunkt", "Handelsdag", "Huutokauppapvm"]
+)
+def test_a_day_of_sale_written_as_one_word_is_known(heading: str) -> None:
+    assert "sold_on" in meanings(heading)
