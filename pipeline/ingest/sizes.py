@@ -32,6 +32,12 @@ SYSTEM_PATTERNS: dict[str, str] = {
     "EU": r"eur?|fr|paris|euro",
     "JP": r"jpn?|japan",
 }
+SIZE_WORDS = (
+    r"size|sz|gr|(?:schuh)?gr[öo]e?(?:ß|ss)e|taille|pointure|taglia|tg|talla|tamanho|tam|(?:schoen)?maat|rozmiar|rozm"
+    r"|(?:sko)?storlek|strl|stl|(?:sko)?st[øo]rrelse|str|koko|velikost|vel"
+)
+"""Words for size before its number, in small letters; reports/pricing/sizes.js has the same."""
+
 _SYSTEM = "|".join(f"(?:{pattern})" for pattern in SYSTEM_PATTERNS.values())
 _NUMBER = r"\d{1,3}(?:\.\d{1,2})?(?: [12]/[23])?"
 _PERSON = r"w|wms|wmns|women'?s?|ladies'?|m|mens?|men's"
@@ -83,7 +89,7 @@ def read_sizes(labels: pl.Series, *, system: str | None, chart: SizeChart | None
             .str.replace_all(r"(\d)(\p{L})", "$1 $2")
             # mutation: equivalent, a pattern knows letters by a capital or small L
             .str.replace_all(r"(\p{L})(\d)", "$1 $2")
-            .str.replace_all(r"\b(?:size|sz|gr\.|groesse|größe|taille)[ .:]*", "")
+            .str.replace_all(rf"(?:\b(?:{SIZE_WORDS})\b|サイズ)[ .:]*", "")
         )
         .with_columns(
             _plain=pl.when(pl.col("_plain").str.contains(_KNOWN_SYSTEM))

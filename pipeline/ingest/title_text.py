@@ -12,7 +12,7 @@ from pipeline.ingest.compared import (
     with_signs_marked,
 )
 from pipeline.ingest.grades import step_grade
-from pipeline.ingest.sizes import read_sizes
+from pipeline.ingest.sizes import SIZE_WORDS, read_sizes
 from pipeline.ingest.stamps import MONTHS, TO, month_pattern
 from pipeline.schema import GRADES
 
@@ -44,7 +44,7 @@ _SIZE = rf"(?i)(?:{_NUMBER_FIRST} ?/ ?)?{_SYSTEM_FIRST}(?: ?/ ?(?:{_SYSTEM_FIRST
 _SIZE_NUMBER_FIRST = rf"(?i){_NUMBER_FIRST}(?: ?/ ?{_NUMBER_FIRST})*"
 """Looked for after `_SIZE`, so that the 10 of "8/10 UK 9" is no size."""
 
-_BARE_SIZE = rf"(?i)\b(?:size|sz|grösse|größe|taille)[ .:]{{1,2}}({_NUMBER})"
+_BARE_SIZE = rf"(?i)(?:\b(?:{SIZE_WORDS})[ .:]{{1,2}}|サイズ[ .:]{{0,2}})({_NUMBER})"
 
 _CODE = r"[a-z]{1,3}\d{1,3}"
 _WORD_BEFORE = r"(?:stamp(?:ed)?|label|dated|date|reads|production|stempel)[ :,]+"

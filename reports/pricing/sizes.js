@@ -10,6 +10,9 @@ const wordsAndSizes = (() => {
 
   // ---- pipeline/ingest/sizes.py: the foot length of a label
 
+  const SIZE_WORDS =
+    /(?:\b(?:size|sz|gr|(?:schuh)?gr[öo]e?(?:ß|ss)e|taille|pointure|taglia|tg|talla|tamanho|tam|(?:schoen)?maat|rozmiar|rozm|(?:sko)?storlek|strl|stl|(?:sko)?st[øo]rrelse|str|koko|velikost|vel)\b|サイズ)[ .:]*/g;
+
   const written = (text) =>
     plain(text.replace(/(\d) ([½¼¾])/g, "$1$2").replace(/[½⅓⅔¼¾⁄]/g, (sign) => FRACTIONS[sign]))
       .toLowerCase()
@@ -18,7 +21,7 @@ const wordsAndSizes = (() => {
       .replace(/(\d)-([12]\/3)\b/g, "$1 $2")
       .replace(/(\d)(\p{L})/gu, "$1 $2")
       .replace(/(\p{L})(\d)/gu, "$1 $2")
-      .replace(/\b(?:size|sz|gr\.|groesse|größe|taille)[ .:]*/g, "");
+      .replace(SIZE_WORDS, "");
 
   /* A reader of labels: `sizes` holds each system's line, the lengths that a foot can have and the systems' names. */
   const sizeReader = (sizes) => {
