@@ -1,5 +1,6 @@
 """What is asked of a pair that is not fully described."""
 
+import signal
 from collections.abc import Sequence
 
 import click
@@ -21,6 +22,24 @@ QUESTIONS = {
 }
 
 
+def ask(question: str, *, suffix: str = ": ") -> str:
+    """Return what the owner answers, without spaces around it; "" for Enter alone."""
+    _let_stop_at_once()
+    answer: str = click.prompt(question, default="", show_default=False, prompt_suffix=suffix)
+    return answer.strip()
+
+
+def agrees(question: str) -> bool:
+    """Ask for yes or no; Enter alone is no."""
+    _let_stop_at_once()
+    return click.confirm(question, default=False)
+
+
+def _let_stop_at_once() -> None:
+    """Let Ctrl-C end a question: libraries install handlers after which a read goes on until Enter."""
+    signal.siginterrupt(signal.SIGINT, True)
+
+
 def ask_for_the_rest(words: dict[str, str | None], market: Market) -> dict[str, str | None]:
     """Ask for every attribute that was left out; Enter means "not known"."""
     known = {
@@ -33,7 +52,7 @@ def ask_for_the_rest(words: dict[str, str | None], market: Market) -> dict[str, 
     for key, question in QUESTIONS.items():
         if answers[key] is None:
             hint = f" ({', '.join(known[key])})" if known.get(key) else ""
-            answers[key] = click.prompt(f"{question}{hint}", default="", show_default=False) or None
+            answers[key] = ask(f"{question}{hint}") or None
     return answers
 
 
@@ -53,7 +72,7 @@ def choose(question: str, samples: Sequence[str], choices: Sequence[str]) -> str
         say(f"  such as {', '.join(samples)}")
     for number, choice in enumerate(choices, start=1):
         say(f"  {number}  {choice}")
-    answer: str = click.prompt("  A number, or your own answer", default="", show_default=False).strip()
+    answer = ask("  A number, or your own answer")
     return choices[int(answer) - 1] if answer.isdigit() and 0 < int(answer) <= len(choices) else answer
 
 
@@ -84,5 +103,5 @@ def ask_for_a_sale(market: Market) -> dict[str, str]:
     answers = {}
     for key, question in SALE_QUESTIONS.items():
         hint = f" ({', '.join(known[key])})" if known.get(key) else ""
-        answers[key] = click.prompt(f"{question}{hint}", default="", show_default=False)
+        answers[key] = ask(f"{question}{hint}")
     return {key: answer for key, answer in answers.items() if answer}

@@ -58,6 +58,7 @@ def remove(
     from pipeline.answers.corrections.run import remove_records, remove_rows_of_file
     from pipeline.answers.records.run import records_to_remove
     from pipeline.answers.records.tables import records_sheet
+    from pipeline.terminal.questions import agrees
     from pipeline.terminal.sheet import show_sheet
     from pipeline.workspace import Workspace
 
@@ -76,7 +77,9 @@ def remove(
     if not yes:
         if not sys.stdin.isatty():
             raise click.UsageError("nothing was removed: say --yes to remove these.")
-        click.confirm("Remove them?", abort=True)
+        if not agrees("Remove them?"):
+            say("nothing was removed.")
+            return
     if file_name is not None and wanted.is_one_file:
         remove_rows_of_file(ledger, market, file_name, reason=reason, decided_at=clock.now())
         say(f"removed: the rows of {file_name}. `pairband undo --last` brings them back.")

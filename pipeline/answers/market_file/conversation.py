@@ -4,8 +4,6 @@ from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
-import click
-
 from pipeline.answers.market_file.draft import MapDraft
 from pipeline.answers.market_file.map_text import map_name_for, maps_for, with_map
 from pipeline.answers.market_file.preview import first_rows
@@ -18,7 +16,7 @@ from pipeline.outfile import edit_market_file
 from pipeline.plain_file import read_plain_file
 from pipeline.schema import STATUSES, UNDOINGS
 from pipeline.streams import say
-from pipeline.terminal.questions import choose
+from pipeline.terminal.questions import agrees, ask, choose
 from pipeline.terminal.sheet import show_sheet
 
 _NEW_VENUE = "a venue that the market file does not have yet"
@@ -61,7 +59,7 @@ def map_in_terminal(file: Path, path: Path) -> None:
     instead = claimed[0] if claimed else None
     if instead is not None:
         say(f"The map {instead!r} is for files of this name already.")
-        if not click.confirm("Put a new one in its place?", default=False):
+        if not agrees("Put a new one in its place?"):
             say("Nothing was written.")
             return
     draft = replace(MapDraft.of(proposal), name=instead or map_name_for(proposal.name, market))
@@ -89,7 +87,7 @@ def _settle(draft: MapDraft, talk: _Talk) -> str | None:
         draft, venue = _ask(draft, venue, asked, talk)
         text = _shown(draft, venue, talk)
         say("\nEnter writes the map. A line such as `price = Hammer` changes it. q leaves without writing.")
-        line: str = click.prompt(">", default="", show_default=False, prompt_suffix=" ").strip()
+        line = ask(">", suffix=" ")
         if line.lower() in ("q", "quit", "exit"):
             return None
         if line:
@@ -142,13 +140,11 @@ def _ask(
 
 def _new_venue(name: str) -> dict[str, str] | None:
     """Ask for a venue that the market file does not have; None where the owner leaves it open."""
-    name = name or click.prompt("  Its name", default="", show_default=False).strip()
+    name = name or ask("  Its name")
     if not name:
         return None
     kind = choose(f"What kind of venue is {name!r}?", (), _KINDS)
-    currency: str = (
-        click.prompt("  Its currency (such as EUR)", default="", show_default=False).strip().upper()
-    )
+    currency = ask("  Its currency (such as EUR)").upper()
     say("  Its fees are yours to add: without them it takes nothing from buyers or sellers.")
     return {"name": name, "kind": kind, "currency": currency}
 

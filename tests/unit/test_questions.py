@@ -1,0 +1,16 @@
+"""What is asked in a terminal."""
+
+import signal
+
+import click
+import pytest
+
+from pipeline.terminal.questions import agrees
+
+
+def test_a_question_is_asked_so_that_a_stop_ends_it_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    done: list[object] = []
+    monkeypatch.setattr(signal, "siginterrupt", lambda *said: done.append(said))
+    monkeypatch.setattr(click, "confirm", lambda *_, **__: done.append("asked"))
+    agrees("Go on?")
+    assert done == [(signal.SIGINT, True), "asked"]
