@@ -18,7 +18,12 @@ from pipeline.schema import SizeSystem
 
 
 def read_lots(
-    path: Path, market: Market, *, as_of: date, map_name: str | None = None
+    path: Path,
+    market: Market,
+    *,
+    as_of: date,
+    map_name: str | None = None,
+    holds: tuple[str, ...] = ("lots", "stock"),
 ) -> tuple[pl.DataFrame, pl.DataFrame]:
     """Read a file of pairs (a map with `holds` lots or stock) with the readers and rules of ingest.
 
@@ -28,7 +33,7 @@ def read_lots(
     read, a list of field, value and reason), and the rows that cannot be read (sheet, row_number, field, value,
     reason, cells). Raises ExportError, MapError.
     """
-    export = read_mapped(open_export(path), market, map_name, ("lots", "stock"))
+    export = read_mapped(open_export(path), market, map_name, holds)
     rates = market_rates(market)
     read = [
         normalise(table, export.export_map, market, rates, as_of=as_of, where=str(path))

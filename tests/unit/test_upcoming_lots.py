@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import numpy as np
 import polars as pl
@@ -11,8 +12,12 @@ from polars.testing import assert_frame_equal
 
 from pipeline.answers.lots.answer import BID, CLOSED, LOOK, LOOK_FIRST, PASS, UNKNOWN_COST
 from pipeline.answers.lots.landed import landing
+from pipeline.config import Market
+from pipeline.errors import MapError
+from pipeline.ingest.lots import read_lots
 from pipeline.shipped import shipped
 from sample_data import scenario
+from tests.exports import AS_OF, write_lantern
 from tests.upcoming import RATES, TERMS, demo_lots, upcoming_records, valued
 
 
@@ -194,3 +199,10 @@ def test_an_auction_nets_less_of_a_resale_than_the_owners_own_counter() -> None:
 
     both = at_auction.join(demo_lots().lots, on="row_number", suffix="_counter")
     assert (both["resale_net"] < both["resale_net_counter"]).all()
+
+
+def test_a_stock_list_is_not_taken_for_upcoming_lots(market: Market, tmp_path: Path) -> None:
+    listed = market.maps["lantern"].model_copy(update={"holds": "stock"})
+    own = market.model_copy(update={"maps": {"lantern": listed}})
+    with pytest.raises(MapError, match="no map is for files called"):
+        read_lots(write_lantern(tmp_path), own, as_of=AS_OF, holds=("lots",))
