@@ -41,7 +41,7 @@ class PairError(PairbandError):
     """A pair to be valued is described in a way that cannot be."""
 
 
-class RulingError(PairbandError):
+class DecisionError(PairbandError):
     """A decision of the owner contradicts one that is kept, or there is none to take back."""
 
 

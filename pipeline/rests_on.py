@@ -13,7 +13,7 @@ import polars as pl
 from pipeline import __version__
 from pipeline.config import ExportMap, Market
 
-READING = 5
+READING = 6
 """Raised when rows are read or kept in another way, so that a file read before is read again.
 
 2: contact details are masked, and quarantine keeps the columns that the map reads. 3: the cells of each row are kept.

@@ -10,7 +10,7 @@ from babel import Locale, UnknownLocaleError
 
 from pipeline.errors import MarketFileError
 from pipeline.ingest.cells import distinct_texts, each, folded, plain
-from pipeline.ingest.decision import Decision
+from pipeline.ingest.column_choice import ColumnChoice
 
 Order = Literal["dmy", "mdy", "ymd"]
 ORDERS: tuple[Order, ...] = ("dmy", "mdy", "ymd")
@@ -61,7 +61,7 @@ def read_dates(texts: pl.Series, *, order: Order, language: str = "en") -> pl.Da
     return distinct.select("text").join(read, on="text", how="left", maintain_order="left")
 
 
-def decide_date_order(texts: pl.Series) -> Decision:
+def decide_date_order(texts: pl.Series) -> ColumnChoice:
     """Say in which order a whole column writes day, month and year: "dmy", "mdy", "ymd", or undecided.
 
     An order is possible for a cell when it gives a day that exists. The order is decided when it reads at
@@ -80,23 +80,23 @@ def decide_date_order(texts: pl.Series) -> Decision:
     )
     if open_cells.is_empty():
         if cells["_day_text"].str.contains(r"\d").any():
-            return Decision.counted(
+            return ColumnChoice.counted(
                 "ymd", cells.height, cells.height, "no cell depends on the order of day and month"
             )
-        return Decision.undecided("no cell holds a date")
+        return ColumnChoice.undecided("no cell holds a date")
     readings = {order: read_dates(open_cells["text"], order=order)["day"].is_not_null() for order in ORDERS}
     counts = {order: int(reads.sum()) for order, reads in readings.items()}
     most = max(counts.values())
     best = [order for order in ORDERS if counts[order] == most]
     example = open_cells["text"][0]
     if most < _MIXED_SHARE * open_cells.height:
-        return Decision.undecided(
+        return ColumnChoice.undecided(
             f"no one order reads the column; the best reads {most} of {open_cells.height} cells"
         )
     if set(best) == {"dmy", "ymd"} and (spread := _decide_by_spread(open_cells)).value is not None:
         return spread
     if len(best) > 1:
-        return Decision.undecided(
+        return ColumnChoice.undecided(
             f"ambiguous: {' and '.join(best)} both read every cell, such as {example!r}"
         )
     others = ~pl.select(
@@ -104,7 +104,7 @@ def decide_date_order(texts: pl.Series) -> Decision:
     ).to_series()
     decisive = open_cells.filter(readings[best[0]] & others)
     shown = decisive["text"][0] if decisive.height else example
-    return Decision.counted(
+    return ColumnChoice.counted(
         best[0], max(decisive.height, 1), max(decisive.height, 1) + open_cells.height - most,
         f"{decisive.height} of {open_cells.height} cells can only be {best[0]}, such as {shown!r}",
     )  # fmt: skip
@@ -315,14 +315,14 @@ def _fault(order: Order) -> pl.Expr:
     )
 
 
-def _decide_by_spread(cells: pl.DataFrame) -> Decision:
+def _decide_by_spread(cells: pl.DataFrame) -> ColumnChoice:
     """Decide for the order that puts the day where at least twice as many different values are."""
     parts = cells.select("text", _parts=pl.col("_day_text").str.extract_groups(_NUMERIC)).unnest("_parts")
     first, last = parts["1"].n_unique(), parts["5"].n_unique()
     more, fewer = max(first, last), min(first, last)
     if more < 2 * fewer:
-        return Decision.undecided("neither part takes far more values than the other")
+        return ColumnChoice.undecided("neither part takes far more values than the other")
     why = f"the {'first' if first > last else 'last'} part takes {more} values, the other {fewer}: it is the day"
-    return Decision(
+    return ColumnChoice(
         "dmy" if first > last else "ymd", more / (more + fewer + 1), f"{why}; such as {cells['text'][0]!r}"
     )

@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.errors import CorrectionError, PairbandError
 from pipeline.ingest.put_right import decisions, derive_again, keep_decisions
-from pipeline.ingest.review import RULING_KINDS, Ruling, RulingKind, keep_ruling
+from pipeline.ingest.review import DECISION_KINDS, Decision, DecisionKind, keep
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
 
@@ -112,7 +112,7 @@ def read_decisions(table: pl.DataFrame, name: str) -> pl.DataFrame:
         .then(pl.col("other_sheet").fill_null(""))
         .alias("other_sheet"),
     )
-    known = pl.col("kind").is_in([*OF_ROWS, *RULING_KINDS])
+    known = pl.col("kind").is_in([*OF_ROWS, *DECISION_KINDS])
     is_day = pl.col(DAY).str.to_datetime("%Y-%m-%dT%H:%M:%S%.f", strict=False).is_not_null()
     is_key = pl.col("record").str.contains(r"^(?:[0-9a-f]{16}|[0-9a-f]{64})$")
     good = (known & is_day & is_key & pl.col("number").is_not_null()).fill_null(value=False)
@@ -177,10 +177,10 @@ def _rule(ledger: Ledger, market: Market, rows: pl.DataFrame) -> tuple[int, list
     new, refused = 0, []
     for row in rows.to_dicts():
         other = row["other_key"] if row["other"] is not None else None
-        ruling = Ruling(cast("RulingKind", row["kind"]), row["key"], other, row["value"], row["note"])
+        ruling = Decision(cast("DecisionKind", row["kind"]), row["key"], other, row["value"], row["note"])
         ruled_at = pl.Series([row[DAY]]).str.to_datetime("%Y-%m-%dT%H:%M:%S%.f")[0]
         try:
-            new += keep_ruling(ledger, market, ruling, ruled_at=ruled_at) == "new"
+            new += keep(ledger, market, ruling, ruled_at=ruled_at) == "new"
         except PairbandError as exc:
             refused.append(Lost(row["number"], row["kind"], row["record"], exc.what))
     return new, refused

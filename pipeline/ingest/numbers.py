@@ -6,7 +6,7 @@ import polars as pl
 from babel.numbers import get_currency_precision, list_currencies
 
 from pipeline.ingest.cells import distinct_texts, plain, spaced
-from pipeline.ingest.decision import Decision
+from pipeline.ingest.column_choice import ColumnChoice
 
 AMOUNT = pl.Decimal(18, 4)
 FINER = pl.Decimal(38, 18)
@@ -84,7 +84,7 @@ def to_minor_unit(finer: pl.Expr, currency: pl.Expr) -> pl.Expr:
     return rounded.cast(AMOUNT, strict=False)
 
 
-def decide_decimal_mark(texts: pl.Series) -> Decision:
+def decide_decimal_mark(texts: pl.Series) -> ColumnChoice:
     """Say which decimal mark a whole column uses, "." or ",", or that the column does not tell.
 
     A cell decides when a mark stands before one, two or four digits at its end, or when one and the same
@@ -111,18 +111,18 @@ def decide_decimal_mark(texts: pl.Series) -> Decision:
     if comma.is_empty() and point.is_empty():
         unclear = votes.filter("open")
         if unclear.is_empty():
-            return Decision.undecided("no cell has a decimal mark: either one reads them the same")
-        return Decision.undecided(
+            return ColumnChoice.undecided("no cell has a decimal mark: either one reads them the same")
+        return ColumnChoice.undecided(
             f"ambiguous: {unclear['text'][0]!r} may be thousands or three decimals, "
             f"as may all {unclear.height} cells with a mark"
         )
     value, winning, losing = (",", comma, point) if comma.height > point.height else (".", point, comma)
     deciding = winning.height + losing.height
     if losing.height * 20 > deciding:
-        return Decision.undecided(
+        return ColumnChoice.undecided(
             f"both marks appear: {winning['text'][0]!r} beside {losing['text'][0]!r}; split the file, or correct it"
         )
-    return Decision.counted(
+    return ColumnChoice.counted(
         value,
         winning.height,
         deciding,

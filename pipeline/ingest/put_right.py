@@ -10,7 +10,7 @@ import polars as pl
 
 from pipeline.alike import find_alike
 from pipeline.config import Market
-from pipeline.errors import CorrectionError, RulingError, UnknownName, suggest
+from pipeline.errors import CorrectionError, DecisionError, UnknownName, suggest
 from pipeline.ingest.attributes import list_vocabulary, read_stated, vocabulary
 from pipeline.ingest.dates import read_dates
 from pipeline.ingest.decided import apply_decisions
@@ -53,7 +53,7 @@ class PutRight:
 def find_record(ledger: Ledger, word: str) -> tuple[str, str]:
     """Return the key of a row that a record's id, or the beginning of one, means, and the record that it is of.
 
-    Raises UnknownName where no record begins so, RulingError where several do.
+    Raises UnknownName where no record begins so, DecisionError where several do.
     """
     beginning = word.strip().lower()
     found = ledger.read("staging/keys_like", beginning=beginning) if beginning else pl.DataFrame()
@@ -67,7 +67,7 @@ def find_record(ledger: Ledger, word: str) -> tuple[str, str]:
             for row in found.head(8).to_dicts()
         )
         more = f"\n  and {found.height - 8:,} more" if found.height > 8 else ""
-        raise RulingError(
+        raise DecisionError(
             f"{len(records):,} records begin with {word!r}:{listed}{more}", "give more of the id."
         )
     keys = found["row_key"].to_list()
@@ -102,7 +102,7 @@ def correct(
     """Correct fields of a record, in every row that it is made of, and derive the sales again, in one transaction.
 
     `said` is field → the owner's text, empty where the value is not known. Raises UnknownName and CorrectionError
-    where something of it cannot be read; RulingError where it contradicts a decision or changes nothing: then
+    where something of it cannot be read; DecisionError where it contradicts a decision or changes nothing: then
     nothing is changed.
     """
     row_key, record_id = find_record(ledger, record)
@@ -116,7 +116,7 @@ def correct(
     kept = ledger.read("staging/kept_corrections")
     new = corrections.join(kept, on=["row_key", "field", "value"], how="anti")
     if new.is_empty():
-        raise RulingError(f"{record_id} is corrected so already", "nothing was changed.")
+        raise DecisionError(f"{record_id} is corrected so already", "nothing was changed.")
     with ledger.transaction():
         _keep(ledger, "correct", new.with_columns(other_id=pl.lit(record_id)), note=note, ruled_at=ruled_at)
         applied = apply_decisions(ledger, market, market_rates(market), as_of=as_of)
@@ -157,7 +157,7 @@ def remove_file(
 ) -> None:
     """Remove all rows of a file that was read; a sale that another file records as well stays.
 
-    Raises UnknownName where no such file was read, RulingError where it is removed already.
+    Raises UnknownName where no such file was read, DecisionError where it is removed already.
     """
     files = ledger.read("understood/files").filter(pl.col("file_name") == file_name)
     if files.is_empty():
@@ -166,7 +166,7 @@ def remove_file(
     removed = decisions(ledger).filter(kind="remove", field="file")["row_key"].to_list()
     new = files.filter(~pl.col("file_sha256").is_in(removed))
     if new.is_empty():
-        raise RulingError(f"{file_name} is removed already", "`pairband undo` takes a decision back.")
+        raise DecisionError(f"{file_name} is removed already", "`pairband undo` takes a decision back.")
     of_file = new.select(
         pl.col("file_sha256").alias("row_key"),
         pl.lit("file").alias("field"),
@@ -226,13 +226,13 @@ def decisions(ledger: Ledger) -> pl.DataFrame:
 def undo(ledger: Ledger, market: Market, decision: str | None, *, as_of: date) -> pl.DataFrame:
     """Take a decision back, or the last ones that were made together; return them (see `decisions`).
 
-    Everything is then as if they had not been made. Raises UnknownName where there is none, RulingError where several
+    Everything is then as if they had not been made. Raises UnknownName where there is none, DecisionError where several
     begin as `decision` does.
     """
     kept = decisions(ledger)
     if decision is None:
         if kept.is_empty():
-            raise RulingError("there is no decision to take back", "`pairband decisions` lists them.")
+            raise DecisionError("there is no decision to take back", "`pairband decisions` lists them.")
         taken = kept.filter(pl.col("ruling_number") == pl.col("ruling_number").max())
     else:
         alike = kept.filter(pl.col("decision_id").str.starts_with(decision.strip().lower()))
@@ -242,7 +242,7 @@ def undo(ledger: Ledger, market: Market, decision: str | None, *, as_of: date) -
             )
         if alike.height > 1:
             ids = ", ".join(alike["decision_id"].head(8).to_list())
-            raise RulingError(
+            raise DecisionError(
                 f"{alike.height} decisions begin with {decision!r}: {ids}", "give more of the id."
             )
         together = ["ruling_number", "kind", "field", "value", "other_key"]
@@ -340,12 +340,12 @@ def derive_again(ledger: Ledger, market: Market, *, as_of: date) -> None:
 
 
 def _refuse_another_era(ledger: Ledger, keys: Sequence[str], texts: Mapping[str, str]) -> None:
-    """Raise RulingError where an era is corrected that the owner has decided on already."""
+    """Raise DecisionError where an era is corrected that the owner has decided on already."""
     if "era" not in texts:
         return
     for kept in decisions(ledger).filter(kind="era").to_dicts():
         if kept["row_key"] in keys or kept["record_id"] in keys:
-            raise RulingError(
+            raise DecisionError(
                 f"the era of this record is decided already: {kept['value']!r}; nothing was changed",
                 f"take that back first: `pairband undo {kept['decision_id'][:8]}`.",
             )

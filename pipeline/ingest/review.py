@@ -10,13 +10,13 @@ import polars as pl
 
 from pipeline.alike import find_alike
 from pipeline.config import Market
-from pipeline.errors import RulingError, UnknownName
+from pipeline.errors import DecisionError, UnknownName
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
 from pipeline.schema import FLAGS
 
-RulingKind = Literal["same sale", "different sales", "same pair", "era", "accept", "hold"]
-RULING_KINDS: tuple[str, ...] = get_args(RulingKind)
+DecisionKind = Literal["same sale", "different sales", "same pair", "era", "accept", "hold"]
+DECISION_KINDS: tuple[str, ...] = get_args(DecisionKind)
 OF_TWO = ("same sale", "different sales", "same pair")
 Kept = Literal["new", "already", "already, noted"]
 """What came of a decision: kept, or kept before, or kept before and noted."""
@@ -36,7 +36,7 @@ _BETWEEN_NOTES = "; "
 
 
 @dataclass(frozen=True)
-class Ruling:
+class Decision:
     """What the owner says of one sale (era, accept, hold) or of two.
 
     same sale: merge them, whatever the exports say. different sales: list them no more. same pair: one
@@ -44,7 +44,7 @@ class Ruling:
     flags; hold: keep it out.
     """
 
-    kind: RulingKind
+    kind: DecisionKind
     record_id: str
     other_id: str | None = None
     value: str | None = None
@@ -70,40 +70,40 @@ def held_sales(ledger: Ledger) -> pl.DataFrame:
     return ledger.read("marts/held_sales")
 
 
-def rulings(ledger: Ledger) -> pl.DataFrame:
+def kept_decisions(ledger: Ledger) -> pl.DataFrame:
     """Return every decision with the records that it is about now, one row a decision."""
     return ledger.read("marts/ruling_list")
 
 
-def rule(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) -> Kept:
-    """Keep a decision and derive the sales again, in one transaction; return what came of it (see `keep_ruling`)."""
+def rule(ledger: Ledger, market: Market, decision: Decision, *, ruled_at: datetime) -> Kept:
+    """Keep a decision and derive the sales again, in one transaction; return what came of it (see `keep`)."""
     with ledger.transaction():
-        kept = keep_ruling(ledger, market, ruling, ruled_at=ruled_at)
+        kept = keep(ledger, market, decision, ruled_at=ruled_at)
         if kept == "new":
             derive_sales(ledger)
     return kept
 
 
-def keep_ruling(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: datetime) -> Kept:
+def keep(ledger: Ledger, market: Market, decision: Decision, *, ruled_at: datetime) -> Kept:
     """Keep a decision, without deriving the sales again; return what came of it.
 
     A decision that is kept already stays as it is, and a new note is added to the notes on it. Raises UnknownName
-    for a kind, a record or an era that is not known, RulingError where it contradicts one that is kept: then
+    for a kind, a record or an era that is not known, DecisionError where it contradicts one that is kept: then
     nothing is changed.
     """
-    if ruling.kind not in RULING_KINDS:
-        raise UnknownName.among("kind of decision", ruling.kind, RULING_KINDS)
-    if ruling.kind == "era":
-        era = find_alike(str(ruling.value), market.era_by_name)
+    if decision.kind not in DECISION_KINDS:
+        raise UnknownName.among("kind of decision", decision.kind, DECISION_KINDS)
+    if decision.kind == "era":
+        era = find_alike(str(decision.value), market.era_by_name)
         if era is None:
-            raise UnknownName.among("era", str(ruling.value), market.era_by_name)
-        ruling = replace(ruling, value=era)
-    now = _records_now(ledger, ruling)
-    _refuse_contradiction(ledger, ruling, now)
-    same = _kept_already(ledger, ruling, now)
+            raise UnknownName.among("era", str(decision.value), market.era_by_name)
+        decision = replace(decision, value=era)
+    now = _records_now(ledger, decision)
+    _refuse_contradiction(ledger, decision, now)
+    same = _kept_already(ledger, decision, now)
     if same is not None:
-        notes = [same["note"] or "", ruling.note]
-        if not ruling.note or ruling.note in notes[0].split(_BETWEEN_NOTES):
+        notes = [same["note"] or "", decision.note]
+        if not decision.note or decision.note in notes[0].split(_BETWEEN_NOTES):
             return "already"
         ledger.run(
             "staging/note_ruling",
@@ -113,38 +113,38 @@ def keep_ruling(ledger: Ledger, market: Market, ruling: Ruling, *, ruled_at: dat
         return "already, noted"
     ledger.run(
         "staging/rulings",
-        ruling_id=ruling.ruling_id,
-        kind=ruling.kind,
-        record_id=ruling.record_id,
-        other_id=ruling.other_id,
-        field="era" if ruling.kind == "era" else None,
-        value=ruling.value,
-        note=ruling.note,
+        ruling_id=decision.ruling_id,
+        kind=decision.kind,
+        record_id=decision.record_id,
+        other_id=decision.other_id,
+        field="era" if decision.kind == "era" else None,
+        value=decision.value,
+        note=decision.note,
         ruled_at=ruled_at.replace(tzinfo=None),
     )
     return "new"
 
 
-def withdraw(ledger: Ledger, ruling: Ruling) -> None:
-    """Take the same decision back; raises RulingError where there is no such decision."""
+def withdraw(ledger: Ledger, decision: Decision) -> None:
+    """Take the same decision back; raises DecisionError where there is no such decision."""
     known = ledger.read(
-        "staging/known_keys", record_id=ruling.record_id, other_id=ruling.other_id or ruling.record_id
+        "staging/known_keys", record_id=decision.record_id, other_id=decision.other_id or decision.record_id
     )
-    eras = rulings(ledger).filter(pl.col("kind") == "era")["value"].to_list()
-    if ruling.kind == "era":
-        ruling = replace(ruling, value=find_alike(str(ruling.value), eras) or ruling.value)
-    same = _kept_already(ledger, ruling, dict(known.select("row_key", "record_id").rows()))
+    eras = kept_decisions(ledger).filter(pl.col("kind") == "era")["value"].to_list()
+    if decision.kind == "era":
+        decision = replace(decision, value=find_alike(str(decision.value), eras) or decision.value)
+    same = _kept_already(ledger, decision, dict(known.select("row_key", "record_id").rows()))
     if same is None:
-        on = f"{ruling.record_id} and {ruling.other_id}" if ruling.other_id else ruling.record_id
-        raise RulingError(
-            f"there is no decision {ruling.kind!r} on {on}", "`pairband review` lists your decisions."
+        on = f"{decision.record_id} and {decision.other_id}" if decision.other_id else decision.record_id
+        raise DecisionError(
+            f"there is no decision {decision.kind!r} on {on}", "`pairband review` lists your decisions."
         )
     take_back(ledger, same["ruling_id"])
 
 
 def take_back(ledger: Ledger, ruling_id: str) -> None:
     """Take a decision back and derive the sales again; raises UnknownName where there is no such decision."""
-    known = rulings(ledger)["ruling_id"].to_list()
+    known = kept_decisions(ledger)["ruling_id"].to_list()
     if ruling_id not in known:
         raise UnknownName.among("decision", ruling_id, known)
     with ledger.transaction():
@@ -152,12 +152,12 @@ def take_back(ledger: Ledger, ruling_id: str) -> None:
         derive_sales(ledger)
 
 
-def _records_now(ledger: Ledger, ruling: Ruling) -> dict[str, str]:
-    """Return the record that each key of a decision is of now; raises UnknownName, RulingError for one key twice."""
-    keys = [ruling.record_id] + ([ruling.other_id or ""] if ruling.kind in OF_TWO else [])
+def _records_now(ledger: Ledger, decision: Decision) -> dict[str, str]:
+    """Return the record that each key of a decision is of now; raises UnknownName, DecisionError for one key twice."""
+    keys = [decision.record_id] + ([decision.other_id or ""] if decision.kind in OF_TWO else [])
     if len(set(keys)) < len(keys):
-        raise RulingError(
-            f"a decision {ruling.kind!r} is on two records, and both are {keys[0]}", "name two."
+        raise DecisionError(
+            f"a decision {decision.kind!r} is on two records, and both are {keys[0]}", "name two."
         )
     known = ledger.read("staging/known_keys", record_id=keys[0], other_id=keys[-1])
     now = dict(known.select("row_key", "record_id").rows())
@@ -172,22 +172,22 @@ def _about(record: str, other: str | None, now: Mapping[str, str]) -> tuple[str,
     return tuple(sorted(now.get(key, key) for key in (record, other) if key is not None))
 
 
-def _kept_already(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]) -> dict[str, Any] | None:
+def _kept_already(ledger: Ledger, decision: Decision, now: Mapping[str, str]) -> dict[str, Any] | None:
     """Return the decision that says the same of the same keys, or of the same record, where one is kept."""
     for kept in ledger.read("staging/kept_rulings").to_dicts():
-        said_alike = kept["kind"] == ruling.kind and kept["value"] == ruling.value
-        about_it = ruling.kind not in OF_TWO and kept["record_now"] == now.get(ruling.record_id)
-        if kept["ruling_id"] == ruling.ruling_id or (said_alike and about_it):
+        said_alike = kept["kind"] == decision.kind and kept["value"] == decision.value
+        about_it = decision.kind not in OF_TWO and kept["record_now"] == now.get(decision.record_id)
+        if kept["ruling_id"] == decision.ruling_id or (said_alike and about_it):
             return kept
     return None
 
 
-def _refuse_contradiction(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]) -> None:
-    """Raise RulingError where a decision that is kept on the same records says the opposite."""
-    about = _about(ruling.record_id, ruling.other_id, now)
+def _refuse_contradiction(ledger: Ledger, decision: Decision, now: Mapping[str, str]) -> None:
+    """Raise DecisionError where a decision that is kept on the same records says the opposite."""
+    about = _about(decision.record_id, decision.other_id, now)
     for kept in ledger.read("staging/kept_rulings").to_dicts():
-        opposed = kept["kind"] in _OPPOSED[ruling.kind] and (
-            ruling.kind != "era" or (kept["field"] == "era" and kept["value"] != ruling.value)
+        opposed = kept["kind"] in _OPPOSED[decision.kind] and (
+            decision.kind != "era" or (kept["field"] == "era" and kept["value"] != decision.value)
         )
         other = None if kept["kind"] == "correct" else kept["other_now"]
         if opposed and about == _about(kept["record_now"], other, {}):
@@ -196,9 +196,9 @@ def _refuse_contradiction(ledger: Ledger, ruling: Ruling, now: Mapping[str, str]
             ids = " ".join(filter(None, (kept["record_id"], kept["other_id"])))
             said = f"{kept['kind']} {kept['value']}" if kept["value"] else kept["kind"]
             by_rule = f"pairband rule {_word(kept['kind'])} {ids}{era} --withdraw"
-            way_back = by_rule if kept["kind"] in RULING_KINDS else f"pairband undo {kept['ruling_id'][:8]}"
-            raise RulingError(
-                f"{ruling.kind!r} contradicts your decision {said!r} of {kept['ruled_at']:%Y-%m-%d}{note}; nothing "
+            way_back = by_rule if kept["kind"] in DECISION_KINDS else f"pairband undo {kept['ruling_id'][:8]}"
+            raise DecisionError(
+                f"{decision.kind!r} contradicts your decision {said!r} of {kept['ruled_at']:%Y-%m-%d}{note}; nothing "
                 "was changed",
                 f"take that one back first: `{way_back}`.",
             )

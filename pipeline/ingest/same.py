@@ -7,7 +7,7 @@ from pipeline.schema import HOLDING_FLAGS
 
 
 def derive_sales(ledger: Ledger) -> None:
-    """Derive the sales again from the staged rows, the rulings and the price flags.
+    """Derive the sales again from the staged rows, the decisions and the price flags.
 
     The outcome rests on the set of staged rows alone, not on the order in which they came. To be called
     within a transaction.

@@ -12,9 +12,9 @@ from pipeline.alike import find_alike
 from pipeline.config import Market, Venue
 from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
+from pipeline.ingest.column_choice import ColumnChoice
 from pipeline.ingest.combined import split_cells
 from pipeline.ingest.dates import decide_date_order, read_dates
-from pipeline.ingest.decision import Decision
 from pipeline.ingest.header_words import SIZE_SYSTEM_WORDS
 from pipeline.ingest.heading_meaning import meanings, says_any, written
 from pipeline.ingest.lookup import look_up
@@ -117,7 +117,7 @@ def _of(table: TextTable, names: list[str]) -> pl.Series:
     return pl.concat(found).drop_nulls() if found else pl.Series("text", dtype=pl.String)
 
 
-def _decided(key: str, decision: Decision, choices: tuple[str, ...]) -> Said:
+def _decided(key: str, decision: ColumnChoice, choices: tuple[str, ...]) -> Said:
     if decision.value is None:
         return Question(key, choices, f"the column is ambiguous: {decision.why}")
     return Setting(key, decision.value, f"{decision.confidence:.0%}: {decision.why}")
@@ -170,7 +170,7 @@ def _days(table: TextTable, columns: Mapping[str, str], language: str, money: li
     if decision.value is None and (why := _not_american(texts, language, money)):
         readable = read_dates(texts, order="dmy", language=language)["day"].is_not_null()
         if readable.all():
-            decision = Decision.counted("dmy", readable.len(), readable.len(), why)
+            decision = ColumnChoice.counted("dmy", readable.len(), readable.len(), why)
     if decision.value == "ymd" and texts.str.contains(_DAY_BEFORE_MONTH).all():
         decision = replace(decision, value="dmy")
     said = [_decided("date_order", decision, ("dmy", "mdy", "ymd"))]

@@ -12,7 +12,7 @@ from pipeline import clock
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.answers.market_view.command import view
 from pipeline.config import Market
-from pipeline.ingest.review import Ruling, rulings
+from pipeline.ingest.review import Decision, kept_decisions
 from pipeline.ingest.run import IngestRun, ingest_files
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger, open_ledger
@@ -42,7 +42,7 @@ def _keep_fit(ledger: Ledger, fit_id: str, fitted_at: datetime) -> None:
     )
 
 
-def _keep_ruling(ledger: Ledger, ruling: Ruling, ruled_at: datetime) -> None:
+def _keep_ruling(ledger: Ledger, ruling: Decision, ruled_at: datetime) -> None:
     """Keep a ruling as earlier versions did, which did not refuse a contradiction."""
     ledger.run(
         "staging/rulings",
@@ -81,9 +81,9 @@ def test_the_ruling_kept_last_counts_whatever_the_clock_said(
 ) -> None:
     _read_on(ledger, market, write_holm(tmp_path, TO_COME), date(2026, 8, 1))
     [record_id] = sales_of(ledger)["record_id"].to_list()
-    _keep_ruling(ledger, Ruling("hold", record_id), LOADED_AT)
-    _keep_ruling(ledger, Ruling("accept", record_id), BEFORE)
-    assert rulings(ledger)["kind"].to_list() == ["hold", "accept"]
+    _keep_ruling(ledger, Decision("hold", record_id), LOADED_AT)
+    _keep_ruling(ledger, Decision("accept", record_id), BEFORE)
+    assert kept_decisions(ledger)["kind"].to_list() == ["hold", "accept"]
     assert sales_of(ledger)["held_out"].to_list() == [False]
 
 

@@ -14,7 +14,7 @@ from pipeline.csv_guard import guarded, kept_apart, unguarded
 from pipeline.errors import CorrectionError
 from pipeline.ingest.decision_file import BroughtIn
 from pipeline.ingest.put_right import add, correct, decisions, remove, remove_file
-from pipeline.ingest.review import Ruling, rule
+from pipeline.ingest.review import Decision, rule
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from tests.demo_ledger import LATER
@@ -45,12 +45,12 @@ def _decide(ledger: Ledger, market: Market) -> None:
     added = add(ledger, market, said, **now)  # type: ignore[arg-type]
     correct(ledger, market, added.record_id, {"grade": "9"}, **now)  # type: ignore[arg-type]
     for ruling in (
-        Ruling("same sale", ids[2], ids[3]),
-        Ruling("different sales", ids[4], ids[5]),
-        Ruling("same pair", ids[4], ids[6]),
-        Ruling("era", ids[5], value="second"),
-        Ruling("hold", ids[6], note="seen"),
-        Ruling("accept", ids[7]),
+        Decision("same sale", ids[2], ids[3]),
+        Decision("different sales", ids[4], ids[5]),
+        Decision("same pair", ids[4], ids[6]),
+        Decision("era", ids[5], value="second"),
+        Decision("hold", ids[6], note="seen"),
+        Decision("accept", ids[7]),
     ):
         rule(ledger, market, ruling, ruled_at=RULED_AT)
 
@@ -121,7 +121,7 @@ def test_a_decision_that_contradicts_one_that_is_kept_is_listed(decided: Path, m
     (decided / "new.duckdb").unlink()
     with _read(decided, market) as ledger:
         held = sales_of(ledger)["record_id"][6]
-        rule(ledger, market, Ruling("accept", held), ruled_at=RULED_AT)
+        rule(ledger, market, Decision("accept", held), ruled_at=RULED_AT)
     [lost] = _take(decided).lost
     assert (lost.kind, lost.record) == ("hold", held)
 

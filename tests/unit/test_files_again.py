@@ -12,7 +12,7 @@ from pipeline.cli import app
 from pipeline.config import Market
 from pipeline.errors import ExportError, UnknownName
 from pipeline.ingest.replacement import Answer, Doubt, Wish
-from pipeline.ingest.review import Ruling, rule
+from pipeline.ingest.review import Decision, rule
 from pipeline.ingest.run import FileOutcome, ingest_files
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
@@ -208,7 +208,7 @@ def test_a_decision_follows_its_row_through_a_change(
 ) -> None:
     _read(ledger, market, tmp_path, GANNET, PLOVER, KELP)
     plover = sales_of(ledger).filter(pl.col("price_native") == 80)["record_id"].item()
-    rule(ledger, market, Ruling("hold", plover), ruled_at=RULED_AT)
+    rule(ledger, market, Decision("hold", plover), ruled_at=RULED_AT)
     _read(ledger, market, tmp_path, KELP, GANNET, fixed)
     assert sales_of(ledger).filter("held_out")["title"].str.starts_with("Plover Lo UK 8").to_list() == [True]
 
@@ -216,7 +216,7 @@ def test_a_decision_follows_its_row_through_a_change(
 def test_a_decision_whose_row_is_gone_is_said(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     _read(ledger, market, tmp_path, GANNET, PLOVER, KELP)
     plover = sales_of(ledger).filter(pl.col("price_native") == 80)["record_id"].item()
-    rule(ledger, market, Ruling("hold", plover), ruled_at=RULED_AT)
+    rule(ledger, market, Decision("hold", plover), ruled_at=RULED_AT)
     file = _read(ledger, market, tmp_path, GANNET, KELP)
     assert f"your decision 'hold' on {plover} stands for no sale now: its row is gone" in file.notes
 
@@ -227,7 +227,7 @@ def test_a_decision_follows_its_row_where_a_better_map_reads_the_file_again(
     export = write_lantern(tmp_path, ",,a pair,,2021-03-04,,100,sold,9,8,", ",,b,,2021-03-05,,90,sold,9,,")
     ingest(ledger, market, [export])
     held = sales_of(ledger).filter(pl.col("title") == "a pair")["record_id"].item()
-    rule(ledger, market, Ruling("hold", held), ruled_at=RULED_AT)
+    rule(ledger, market, Decision("hold", held), ruled_at=RULED_AT)
     better = market.maps["lantern"].model_copy(update={"size_system": "UK"})
     ingest(ledger, market.model_copy(update={"maps": {**market.maps, "lantern": better}}), [export])
     assert sales_of(ledger).filter("held_out")["title"].to_list() == ["a pair"]

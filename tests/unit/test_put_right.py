@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from pipeline.config import Market
-from pipeline.errors import CorrectionError, RulingError, UnknownName
+from pipeline.errors import CorrectionError, DecisionError, UnknownName
 from pipeline.ingest.put_right import (
     PutRight,
     add,
@@ -20,7 +20,7 @@ from pipeline.ingest.put_right import (
     short_ids,
     undo,
 )
-from pipeline.ingest.review import Ruling, rule
+from pipeline.ingest.review import Decision, rule
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from tests.exports import AS_OF, ingest, write_holm, write_lantern
@@ -215,20 +215,20 @@ def test_a_field_that_follows_from_others_is_not_corrected(of_holm: Ledger, mark
 
 def test_the_same_correction_again_is_said_to_hold_already(of_holm: Ledger, market: Market) -> None:
     _correct(of_holm, market, _id(of_holm), grade="8")
-    with pytest.raises(RulingError, match="corrected so already"):
+    with pytest.raises(DecisionError, match="corrected so already"):
         _correct(of_holm, market, _id(of_holm), grade="8")
 
 
 def test_an_era_that_was_decided_is_not_corrected_beside_it(of_holm: Ledger, market: Market) -> None:
-    rule(of_holm, market, Ruling("era", _id(of_holm), value="second"), ruled_at=RULED_AT)
-    with pytest.raises(RulingError, match="decided already: 'second'"):
+    rule(of_holm, market, Decision("era", _id(of_holm), value="second"), ruled_at=RULED_AT)
+    with pytest.raises(DecisionError, match="decided already: 'second'"):
         _correct(of_holm, market, _id(of_holm), era="first")
 
 
 def test_an_era_that_was_corrected_is_not_decided_beside_it(of_holm: Ledger, market: Market) -> None:
     _correct(of_holm, market, _id(of_holm), era="first")
-    with pytest.raises(RulingError, match=r"take that one back first: `pairband undo \w{8}`"):
-        rule(of_holm, market, Ruling("era", _id(of_holm), value="second"), ruled_at=RULED_AT)
+    with pytest.raises(DecisionError, match=r"take that one back first: `pairband undo \w{8}`"):
+        rule(of_holm, market, Decision("era", _id(of_holm), value="second"), ruled_at=RULED_AT)
 
 
 def test_a_correction_that_a_changed_market_file_makes_unreadable_is_said_and_does_not_count(
@@ -369,13 +369,13 @@ def test_undo_brings_the_correction_before_it_back(of_holm: Ledger, market: Mark
 
 def test_any_decision_can_be_taken_back(of_holm: Ledger, market: Market) -> None:
     before = _dump(of_holm)
-    rule(of_holm, market, Ruling("hold", _id(of_holm)), ruled_at=RULED_AT)
+    rule(of_holm, market, Decision("hold", _id(of_holm)), ruled_at=RULED_AT)
     undo(of_holm, market, None, as_of=AS_OF)
     assert _dump(of_holm) == before
 
 
 def test_without_a_decision_there_is_nothing_to_take_back(of_holm: Ledger, market: Market) -> None:
-    with pytest.raises(RulingError, match="no decision to take back"):
+    with pytest.raises(DecisionError, match="no decision to take back"):
         undo(of_holm, market, None, as_of=AS_OF)
 
 
@@ -394,7 +394,7 @@ def test_signs_that_several_records_begin_with_are_refused_with_those(
 ) -> None:
     rows = [f"{lot};Plover Lo;05.03.2021;80;zugeschlagen;42;" for lot in range(3, 40)]
     ingest(of_holm, market, [write_holm(tmp_path, *rows, name="holm_more.csv")])
-    with pytest.raises(RulingError, match=r"records begin with '.':\n  \w{6,}  2021-03-05  Plover Lo"):
+    with pytest.raises(DecisionError, match=r"records begin with '.':\n  \w{6,}  2021-03-05  Plover Lo"):
         find_record(of_holm, _id(of_holm, 5)[:1])
 
 

@@ -10,7 +10,7 @@ import pytest
 from pipeline.answers.ingest.tables import row_sentence
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.quarantine import quarantine_csv
-from pipeline.ingest.review import Ruling, rule
+from pipeline.ingest.review import Decision, rule
 from pipeline.ingest.run import IngestRun
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
@@ -130,7 +130,7 @@ def test_a_decision_on_one_pair_of_a_line_follows_it_alone(
     line = THREE.replace("1002,TP-2", ",")
     _ingest(ledger, market, tmp_path, ONE, line)
     held = _plovers(ledger)["record_id"][1]
-    rule(ledger, market, Ruling("hold", held), ruled_at=datetime(2026, 7, 1))
+    rule(ledger, market, Decision("hold", held), ruled_at=datetime(2026, 7, 1))
     _ingest(ledger, market, tmp_path, ONE, line.replace("240", "270"))
     assert _plovers(ledger)["held_out"].sum() == 1
 

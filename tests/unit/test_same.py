@@ -9,15 +9,15 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from pipeline.config import Market
-from pipeline.errors import RulingError, UnknownName
+from pipeline.errors import DecisionError, UnknownName
 from pipeline.ingest.review import (
-    Ruling,
-    RulingKind,
+    Decision,
+    DecisionKind,
     flag_prices,
     held_sales,
+    kept_decisions,
     near_matches,
     rule,
-    rulings,
     take_back,
     withdraw,
 )
@@ -217,7 +217,7 @@ def test_a_ruling_that_two_are_one_merges_them_and_survives_another_ingest(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:
     left, right = _ingest_alike(ledger, market, tmp_path)
-    rule(ledger, market, Ruling("same sale", left, right), ruled_at=RULED_AT)
+    rule(ledger, market, Decision("same sale", left, right), ruled_at=RULED_AT)
     ingest(
         ledger,
         market,
@@ -230,7 +230,7 @@ def test_a_ruling_that_two_are_one_merges_them_and_survives_another_ingest(
 
 def test_a_ruling_that_two_are_two_ends_their_listing(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     left, right = _ingest_alike(ledger, market, tmp_path)
-    rule(ledger, market, Ruling("different sales", left, right), ruled_at=RULED_AT)
+    rule(ledger, market, Decision("different sales", left, right), ruled_at=RULED_AT)
     assert _sales(ledger).height == 2
     assert near_matches(ledger).height == 0
 
@@ -241,7 +241,7 @@ def test_a_ruling_that_two_sales_are_of_one_pair_gives_them_one_key(
     rows = ["4;Gannet Hi;04.03.2021;90;zugeschlagen;43;", "9;Plover Lo;04.06.2021;80;zugeschlagen;43;"]
     ingest(ledger, market, [write_holm(tmp_path, *rows)])
     left, right = _sales(ledger)["record_id"].to_list()
-    rule(ledger, market, Ruling("same pair", left, right), ruled_at=RULED_AT)
+    rule(ledger, market, Decision("same pair", left, right), ruled_at=RULED_AT)
     assert _sales(ledger)["pair_key"].null_count() == 0
     assert _sales(ledger)["pair_key"].n_unique() == 1
 
@@ -251,8 +251,8 @@ def test_a_ruling_taken_back_leaves_the_ledger_as_it_was(
 ) -> None:
     left, right = _ingest_alike(ledger, market, tmp_path)
     before = _sales(ledger)
-    rule(ledger, market, Ruling("same sale", left, right), ruled_at=RULED_AT)
-    take_back(ledger, rulings(ledger)["ruling_id"].item())
+    rule(ledger, market, Decision("same sale", left, right), ruled_at=RULED_AT)
+    take_back(ledger, kept_decisions(ledger)["ruling_id"].item())
     assert_frame_equal(_sales(ledger), before)
 
 
@@ -267,7 +267,7 @@ def test_an_era_in_conflict_is_held_out_until_the_owner_rules(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:
     record_id = _ingest_conflict(ledger, market, tmp_path)
-    rule(ledger, market, Ruling("era", record_id, value="reissue"), ruled_at=RULED_AT)
+    rule(ledger, market, Decision("era", record_id, value="reissue"), ruled_at=RULED_AT)
     [sale] = _sales(ledger).to_dicts()
     assert (sale["era"], sale["era_origin"], sale["flags"], sale["held_out"]) == (
         "reissue",
@@ -278,12 +278,12 @@ def test_an_era_in_conflict_is_held_out_until_the_owner_rules(
 
 
 def test_a_sale_that_is_accepted_keeps_its_flag(ledger: Ledger, market: Market, tmp_path: Path) -> None:
-    rule(ledger, market, Ruling("accept", _ingest_conflict(ledger, market, tmp_path)), ruled_at=RULED_AT)
+    rule(ledger, market, Decision("accept", _ingest_conflict(ledger, market, tmp_path)), ruled_at=RULED_AT)
     [sale] = _sales(ledger).to_dicts()
     assert (sale["flags"], sale["held_out"]) == (["era in conflict"], False)
 
 
-def _rule(ledger: Ledger, market: Market, *rulings_: Ruling) -> list[str]:
+def _rule(ledger: Ledger, market: Market, *rulings_: Decision) -> list[str]:
     return [rule(ledger, market, ruling, ruled_at=RULED_AT) for ruling in rulings_]
 
 
@@ -291,13 +291,13 @@ def test_a_ruling_that_is_repeated_is_said_to_be_so_already(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:
     record = _ingest_conflict(ledger, market, tmp_path)
-    assert _rule(ledger, market, Ruling("hold", record), Ruling("hold", record)) == ["new", "already"]
-    assert rulings(ledger).height == 1
+    assert _rule(ledger, market, Decision("hold", record), Decision("hold", record)) == ["new", "already"]
+    assert kept_decisions(ledger).height == 1
 
 
 def test_a_ruling_on_two_is_the_same_in_either_order(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     left, right = _ingest_alike(ledger, market, tmp_path)
-    one, other = Ruling("different sales", left, right), Ruling("different sales", right, left)
+    one, other = Decision("different sales", left, right), Decision("different sales", right, left)
     assert _rule(ledger, market, one, other) == ["new", "already"]
 
 
@@ -306,25 +306,27 @@ def test_a_new_note_on_a_ruling_is_kept_beside_the_notes_before(
 ) -> None:
     record = _ingest_conflict(ledger, market, tmp_path)
     said = _rule(
-        ledger, market, *(Ruling("hold", record, note=note) for note in ("", "asked him", "no label"))
+        ledger, market, *(Decision("hold", record, note=note) for note in ("", "asked him", "no label"))
     )
     assert said == ["new", "already, noted", "already, noted"]
-    assert rulings(ledger)["note"].to_list() == ["asked him; no label"]
+    assert kept_decisions(ledger)["note"].to_list() == ["asked him; no label"]
 
 
 def test_a_note_that_is_there_is_not_added_again(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     record = _ingest_conflict(ledger, market, tmp_path)
-    said = _rule(ledger, market, *(Ruling("hold", record, note=note) for note in ("asked", "seen", "asked")))
+    said = _rule(
+        ledger, market, *(Decision("hold", record, note=note) for note in ("asked", "seen", "asked"))
+    )
     assert said == ["new", "already, noted", "already"]
-    assert rulings(ledger)["note"].to_list() == ["asked; seen"]
+    assert kept_decisions(ledger)["note"].to_list() == ["asked; seen"]
 
 
 def test_an_era_is_ruled_in_any_case_and_kept_by_its_name(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:
     record = _ingest_conflict(ledger, market, tmp_path)
-    assert _rule(ledger, market, Ruling("era", record, value="Réissue")) == ["new"]
-    assert rulings(ledger)["value"].to_list() == ["reissue"]
+    assert _rule(ledger, market, Decision("era", record, value="Réissue")) == ["new"]
+    assert kept_decisions(ledger)["value"].to_list() == ["reissue"]
 
 
 @pytest.mark.parametrize(
@@ -335,22 +337,22 @@ def test_a_ruling_that_contradicts_an_earlier_one_on_a_sale_is_refused_with_the_
     ledger: Ledger,
     market: Market,
     tmp_path: Path,
-    first: RulingKind,
-    second: RulingKind,
+    first: DecisionKind,
+    second: DecisionKind,
     era: str | None,
     other: str | None,
 ) -> None:
     record = _ingest_conflict(ledger, market, tmp_path)
-    _rule(ledger, market, Ruling(first, record, value=era, note="seen"))
+    _rule(ledger, market, Decision(first, record, value=era, note="seen"))
     said = f"{first} {era}" if era else first
     back = f"{first} {record} --era {era}" if era else f"{first} {record}"
     told = (
         f"^'{second}' contradicts your decision '{said}' of 2026-07-01, with the note 'seen'; nothing was changed\n"
         f"take that one back first: `pairband rule {back} --withdraw`.$"
     )
-    with pytest.raises(RulingError, match=told):
-        _rule(ledger, market, Ruling(second, record, value=other))
-    assert rulings(ledger).height == 1
+    with pytest.raises(DecisionError, match=told):
+        _rule(ledger, market, Decision(second, record, value=other))
+    assert kept_decisions(ledger).height == 1
 
 
 @pytest.mark.parametrize(
@@ -363,20 +365,20 @@ def test_a_ruling_that_contradicts_an_earlier_one_on_a_sale_is_refused_with_the_
     ],
 )
 def test_two_sales_are_not_ruled_to_be_one_and_two(
-    ledger: Ledger, market: Market, tmp_path: Path, first: RulingKind, second: RulingKind
+    ledger: Ledger, market: Market, tmp_path: Path, first: DecisionKind, second: DecisionKind
 ) -> None:
     left, right = _ingest_alike(ledger, market, tmp_path)
-    _rule(ledger, market, Ruling(first, left, right))
+    _rule(ledger, market, Decision(first, left, right))
     told = f"'{second}' contradicts your decision '{first}' .*\n.*`pairband rule \"{first}\" {left} {right} --withdraw`"
-    with pytest.raises(RulingError, match=told):
-        _rule(ledger, market, Ruling(second, right, left))
+    with pytest.raises(DecisionError, match=told):
+        _rule(ledger, market, Decision(second, right, left))
 
 
 def test_two_sales_that_are_different_may_be_of_one_pair(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:
     left, right = _ingest_alike(ledger, market, tmp_path)
-    both = (Ruling("different sales", left, right), Ruling("same pair", left, right))
+    both = (Decision("different sales", left, right), Decision("same pair", left, right))
     assert _rule(ledger, market, *both) == ["new", "new"]
 
 
@@ -386,30 +388,30 @@ def test_a_third_sale_is_not_ruled_to_be_one_of_which_the_owner_said_that_it_is_
     rows = [f"{n};Gannet Hi;0{n}.03.2021;9{n};zugeschlagen;43;" for n in range(1, 4)]
     ingest(ledger, market, [write_holm(tmp_path, *rows)])
     one, two, three = _sales(ledger)["record_id"].to_list()
-    _rule(ledger, market, Ruling("different sales", one, two), Ruling("same sale", two, three))
-    with pytest.raises(RulingError, match="'same sale' contradicts your decision 'different sales'"):
-        _rule(ledger, market, Ruling("same sale", one, three))
+    _rule(ledger, market, Decision("different sales", one, two), Decision("same sale", two, three))
+    with pytest.raises(DecisionError, match="'same sale' contradicts your decision 'different sales'"):
+        _rule(ledger, market, Decision("same sale", one, three))
 
 
 def test_a_ruling_that_was_taken_back_makes_room_for_its_opposite(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:
     record = _ingest_conflict(ledger, market, tmp_path)
-    _rule(ledger, market, Ruling("era", record, value="first"))
-    withdraw(ledger, Ruling("era", record, value="FIRST"))
-    assert _rule(ledger, market, Ruling("era", record, value="reissue")) == ["new"]
+    _rule(ledger, market, Decision("era", record, value="first"))
+    withdraw(ledger, Decision("era", record, value="FIRST"))
+    assert _rule(ledger, market, Decision("era", record, value="reissue")) == ["new"]
 
 
 def test_what_was_not_ruled_cannot_be_taken_back(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     record = _ingest_conflict(ledger, market, tmp_path)
-    with pytest.raises(RulingError, match=f"there is no decision 'hold' on {record}"):
-        withdraw(ledger, Ruling("hold", record))
+    with pytest.raises(DecisionError, match=f"there is no decision 'hold' on {record}"):
+        withdraw(ledger, Decision("hold", record))
 
 
 def test_a_record_is_not_ruled_to_be_one_with_itself(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     record = _ingest_conflict(ledger, market, tmp_path)
-    with pytest.raises(RulingError, match=f"'same sale' is on two records, and both are {record}"):
-        _rule(ledger, market, Ruling("same sale", record, record))
+    with pytest.raises(DecisionError, match=f"'same sale' is on two records, and both are {record}"):
+        _rule(ledger, market, Decision("same sale", record, record))
 
 
 def test_a_ruling_on_an_era_that_is_not_known_is_refused(
@@ -417,12 +419,12 @@ def test_a_ruling_on_an_era_that_is_not_known_is_refused(
 ) -> None:
     record_id = _ingest_conflict(ledger, market, tmp_path)
     with pytest.raises(UnknownName, match="no era is called 'third'"):
-        rule(ledger, market, Ruling("era", record_id, value="third"), ruled_at=RULED_AT)
+        rule(ledger, market, Decision("era", record_id, value="third"), ruled_at=RULED_AT)
 
 
 def test_a_ruling_on_a_record_that_is_not_there_is_refused(ledger: Ledger, market: Market) -> None:
     with pytest.raises(UnknownName, match="no record is called '0000000000000000'"):
-        rule(ledger, market, Ruling("accept", "0000000000000000"), ruled_at=RULED_AT)
+        rule(ledger, market, Decision("accept", "0000000000000000"), ruled_at=RULED_AT)
 
 
 def test_a_price_flag_is_shown_and_does_not_hold_out(ledger: Ledger, market: Market, tmp_path: Path) -> None:

@@ -73,7 +73,7 @@ def removed_rows(ledger: Ledger) -> tuple[RemovedRow, ...]:
 def records_to_remove(ledger: Ledger, market: Market, words: Sequence[str], wanted: Wanted) -> Records:
     """Return the records of these ids or, where there is none, those that match.
 
-    Raises UnknownName and RulingError as `find_record` does.
+    Raises UnknownName and DecisionError as `find_record` does.
     """
     if not words:
         return find_records(ledger, market, wanted, first=None)
@@ -84,7 +84,7 @@ def records_to_remove(ledger: Ledger, market: Market, words: Sequence[str], want
 
 
 def show_record(workspace: Workspace, word: str) -> OneRecord:
-    """Return one record beside its rows; raises UnknownName and RulingError as `find_record` does."""
+    """Return one record beside its rows; raises UnknownName and DecisionError as `find_record` does."""
     ledger, market = workspace.ledger, workspace.market
     _, record_id = find_record(ledger, word)
     record = record_of(ledger, record_id)

@@ -15,11 +15,11 @@ from pipeline.ingest.decision_file import BroughtIn, bring_in, decision_rows, re
 from pipeline.ingest.put_right import decisions, find_record, short_ids
 from pipeline.ingest.readers.limits import LARGEST_FILE
 from pipeline.ingest.review import (
+    DECISION_KINDS,
     OF_TWO,
-    RULING_KINDS,
+    Decision,
+    DecisionKind,
     Kept,
-    Ruling,
-    RulingKind,
     held_sales,
     near_matches,
     rule,
@@ -116,11 +116,11 @@ def keep_decision(
 ) -> str:
     """Keep a decision, or take it back; return a sentence that says so.
 
-    Raises UnknownName for a kind, record or era that is not known, PairError where one is missing, RulingError
+    Raises UnknownName for a kind, record or era that is not known, PairError where one is missing, DecisionError
     where the decision contradicts one that is kept or there is none to take back.
     """
-    if kind not in RULING_KINDS:
-        raise UnknownName.among("kind of decision", kind, RULING_KINDS)
+    if kind not in DECISION_KINDS:
+        raise UnknownName.among("kind of decision", kind, DECISION_KINDS)
     if (kind in OF_TWO) != (other is not None):
         raise PairError(
             f"a decision {kind!r} is on {'two records' if kind in OF_TWO else 'one record'}",
@@ -135,7 +135,7 @@ def keep_decision(
     with open_ledger(ledger_path) as ledger:
         key = find_record(ledger, record)[0]
         other_key = None if other is None else find_record(ledger, other)[0]
-        decision = Ruling(cast("RulingKind", kind), key, other_key, era, note)
+        decision = Decision(cast("DecisionKind", kind), key, other_key, era, note)
         if withdraw:
             take_back(ledger, decision)
             return f"taken back: {kind}. Run `pairband fit` to value by it."
