@@ -8,6 +8,7 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.errors import CorrectionError, PairbandError
+from pipeline.ingest.decided import Applied
 from pipeline.ingest.put_right import decisions, derive_again, keep_decisions
 from pipeline.ingest.review import DECISION_KINDS, Decision, DecisionKind, keep
 from pipeline.ingest.same import derive_sales
@@ -67,7 +68,8 @@ def decision_rows(ledger: Ledger) -> pl.DataFrame:
 def bring_in(ledger: Ledger, market: Market, rows: pl.DataFrame, *, as_of: date) -> BroughtIn:
     """Keep decisions (COLUMNS) that are not kept yet, and derive the sales again, in one transaction.
 
-    A row that has not the key that it had is found by file, sheet and row. Decisions keep their day and their order.
+    A row that has not the key that it had is found by file, sheet and row. Decisions keep their day and their order. A
+    correction that the market file cannot read is not kept.
     """
     kept = decision_rows(ledger)
     same = ["kind", "field", "value", DAY]
@@ -84,15 +86,18 @@ def bring_in(ledger: Ledger, market: Market, rows: pl.DataFrame, *, as_of: date)
         there = kept.select(*same, key="record")
         new = on_rows.join(there, on=[*same, "key"], how="anti", nulls_equal=True)
         _keep(ledger, new)
-        derive_again(ledger, market, as_of=as_of)
+        unread = _take_back_unread(ledger, new, derive_again(ledger, market, as_of=as_of))
+        if unread:
+            derive_again(ledger, market, as_of=as_of)
         ruled, refused = _rule(ledger, market, found.filter(~pl.col("kind").is_in(OF_ROWS)))
         derive_sales(ledger)
     lost = [
         Lost(number, kind, record, "its row is gone")
         for number, kind, record in gone.select("number", "kind", "record").iter_rows()
     ]
-    brought = added.height + new.height + ruled
-    return BroughtIn(brought, rows.height - brought - len(lost) - len(refused), (*lost, *refused))
+    lost += [*unread, *refused]
+    brought = added.height + new.height - len(unread) + ruled
+    return BroughtIn(brought, rows.height - brought - len(lost), tuple(lost))
 
 
 def read_decisions(table: pl.DataFrame, name: str) -> pl.DataFrame:
@@ -170,6 +175,24 @@ def _keep(ledger: Ledger, rows: pl.DataFrame) -> None:
             (pl.col("number").rank("dense").cast(pl.Int64) - 1).alias("step"),
         ),
     )
+
+
+def _take_back_unread(ledger: Ledger, new: pl.DataFrame, applied: Applied) -> list[Lost]:
+    """Take back the corrections among new decisions whose values could not be read; return them, with why."""
+    faults = pl.concat([applied.refused, applied.unread]).select(
+        key="row_key", field="field", reason="reason"
+    )
+    corrected = new.filter(kind="correct").join(faults, on=["key", "field"], how="inner")
+    unread = corrected.unique(["key", "field"], keep="first", maintain_order=True)
+    kept = decisions(ledger).filter(kind="correct").select("decision_id", "field", "value", key="row_key")
+    for decision_id in unread.join(kept, on=["key", "field", "value"], how="inner")["decision_id"].to_list():
+        ledger.run("staging/forget_ruling", ruling_id=decision_id)
+    return [
+        Lost(number, "correct", record, f"{field} {value!r}: {reason}")
+        for number, record, field, value, reason in unread.select(
+            "number", "record", "field", "value", "reason"
+        ).iter_rows()
+    ]
 
 
 def _rule(ledger: Ledger, market: Market, rows: pl.DataFrame) -> tuple[int, list[Lost]]:

@@ -13,7 +13,7 @@ from pipeline.config import Market
 from pipeline.errors import CorrectionError, DecisionError, UnknownName, suggest
 from pipeline.ingest.attributes import list_vocabulary, read_stated, vocabulary
 from pipeline.ingest.dates import read_dates
-from pipeline.ingest.decided import apply_decisions
+from pipeline.ingest.decided import Applied, apply_decisions
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.numbers import read_amounts
 from pipeline.ingest.offers import UNDONE
@@ -333,10 +333,11 @@ def keep_decisions(ledger: Ledger, rows: pl.DataFrame) -> None:
     ledger.write("staging/keep_decisions", frame.select(list(DECISION_SCHEMA)))
 
 
-def derive_again(ledger: Ledger, market: Market, *, as_of: date) -> None:
+def derive_again(ledger: Ledger, market: Market, *, as_of: date) -> Applied:
     """Apply the decisions that are kept, and derive the sales again; to be called within a transaction."""
-    apply_decisions(ledger, market, market_rates(market), as_of=as_of)
+    applied = apply_decisions(ledger, market, market_rates(market), as_of=as_of)
     derive_sales(ledger)
+    return applied
 
 
 def _refuse_another_era(ledger: Ledger, keys: Sequence[str], texts: Mapping[str, str]) -> None:

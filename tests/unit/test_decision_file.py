@@ -117,6 +117,23 @@ def test_a_decision_whose_row_is_gone_is_listed(decided: Path, market: Market) -
     assert {one.why for one in _take(decided).lost} == {"its row is gone"}
 
 
+def test_a_correction_that_cannot_be_read_is_listed_and_changes_nothing(
+    decided: Path, market: Market
+) -> None:
+    (decided / "new.duckdb").unlink()
+    _read(decided, market).close()
+    table = pl.read_csv(decided / "decisions.csv", infer_schema=False)
+    grade = (pl.col("kind") == "correct") & (pl.col("field") == "grade") & (pl.col("value") == "8")
+    table = table.with_columns(value=pl.when(grade).then(pl.lit("99")).otherwise("value"))
+    table.filter(pl.col("kind").is_in(["correct", "add"])).write_csv(decided / "decisions.csv")
+
+    brought = _take(decided)
+
+    assert [lost.why for lost in brought.lost] == ["grade '99': off the scale from 1 to 10"]
+    with open_ledger(decided / "new.duckdb", read_only=True) as ledger:
+        assert "99" not in decisions(ledger)["value"].to_list()
+
+
 def test_a_decision_that_contradicts_one_that_is_kept_is_listed(decided: Path, market: Market) -> None:
     (decided / "new.duckdb").unlink()
     with _read(decided, market) as ledger:
