@@ -5,6 +5,7 @@ import re
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
+from typing import Literal, NamedTuple
 
 import polars as pl
 
@@ -32,6 +33,39 @@ LOOKED_AT = 20_000
 
 _ASKED_FIELDS = ("price_native", "sold_on", "title")
 """The fields whose column is asked for where none was found: a sale cannot do without them."""
+
+Holds = Literal["sales", "stock", "lots"]
+
+
+class _OfList(NamedTuple):
+    """What stands in a list where an export of sales has the day and the price of a sale."""
+
+    day: str
+    day_asked: str
+    amount_asked: str
+    basis: str
+    basis_why: str
+
+
+_OF_LISTS = {
+    "stock": _OfList(
+        "offered_on",
+        "which column is the day on which you bought it?",
+        "which column is what a pair has cost you?",
+        "all-in",
+        "what a pair has cost you",
+    ),
+    "lots": _OfList(
+        "closed_on",
+        "which column is the day on which the lot closes?",
+        "which column is the present bid?",
+        "hammer",
+        "the present bid",
+    ),
+}
+_DAYS = ("sold_on", "closed_on", "offered_on")
+_OF_SALES = ("price_basis", "tax", "tax_rate", "tax_column", "price_native", *_DAYS)
+"""The settings and questions that are of sales alone."""
 
 _RIVAL_WITHIN = 0.1
 _MOST_WORDS = 20
@@ -97,12 +131,46 @@ def meanings_of(field: str) -> tuple[str, ...]:
     return (*STATUSES, *UNDOINGS) if field == "status" else COLUMN[field].allowed or ()
 
 
-def propose_map(path: Path, market: Market) -> MapProposal:
+def propose_map(path: Path, market: Market, holds: Holds = "sales") -> MapProposal:
     """Propose an export map for a file; nothing is decided that the whole column does not tell.
 
     Of several sheets the longest is looked at. Neither the order of its rows nor that of its columns changes what
-    is proposed. Raises ExportError where the file cannot be read.
+    is proposed. `holds` says if the file is of past sales, of the owner's stock or of lots to come. Raises ExportError
+    where the file cannot be read.
     """
+    proposal = _propose_sales(path, market)
+    return proposal if holds == "sales" else _as_list(proposal, holds)
+
+
+def _as_list(proposal: MapProposal, holds: Literal["stock", "lots"]) -> MapProposal:
+    """Return a proposal for sales as one for a list: its amount is a cost or a bid, and no offer has ended."""
+    which = _OF_LISTS[holds]
+    columns, given = [], set[str | None]()
+    for one in proposal.columns:
+        field = which.day if one.field in _DAYS else one.field
+        field = None if field == "status" or field in given else field
+        given.add(field)
+        columns.append(replace(one, field=field))
+    free = tuple(sorted(one.column for one in columns if one.field is None and one.example))
+    questions = [each for each in proposal.questions if each.key not in _OF_SALES]
+    if which.day not in given:
+        questions.append(Question(which.day, free, which.day_asked))
+    if "price_native" not in given:
+        questions.append(Question("price_native", free, which.amount_asked))
+    kept = [each for each in proposal.settings if each.key not in _OF_SALES]
+    return replace(
+        proposal,
+        columns=tuple(columns),
+        settings=(
+            *(Setting("holds", holds, "as you said"), *kept),
+            Setting("price_basis", which.basis, which.basis_why),
+        ),
+        questions=tuple(questions),
+        words={field: words for field, words in proposal.words.items() if field != "status"},
+    )
+
+
+def _propose_sales(path: Path, market: Market) -> MapProposal:
     tables = read_tables(open_export(path), Hints())
     longest = max(tables, key=lambda each: each.cells.height)
     filled_down = order_columns(longest.cells)

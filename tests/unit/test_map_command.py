@@ -4,7 +4,10 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from pipeline.config import load_market
+from pipeline.ingest.proposal import Holds, propose_map
 from tests.processes import uncounted
 
 ROOT = Path(__file__).parents[2]
@@ -43,3 +46,27 @@ def test_a_map_that_is_printed_with_open_questions_says_so_in_comments(tmp_path:
 def test_the_market_file_is_good_after_the_command_printed(tmp_path: Path) -> None:
     mapped(tmp_path, "> map.txt")
     assert load_market(tmp_path / "market.toml").maps.keys() == {"holm", "lantern"}
+
+
+LIST = """Stock no,Title,Bought,Paid,Status
+TP-1,Gannet Hi UK 9,2024-03-04,80,sold
+TP-2,Plover Lo UK 8,2024-05-04,60,sold
+"""
+
+
+@pytest.mark.parametrize(
+    ("holds", "day", "basis"), [("stock", "offered_on", "all-in"), ("lots", "closed_on", "hammer")]
+)
+def test_a_list_that_is_no_export_of_sales_is_mapped_as_what_it_holds(
+    holds: Holds, day: str, basis: str, tmp_path: Path
+) -> None:
+    (tmp_path / "market.toml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "list.csv").write_text(LIST, encoding="utf-8")
+
+    proposed = propose_map(tmp_path / "list.csv", load_market(tmp_path / "market.toml"), holds)
+
+    said = {each.key: each.value for each in proposed.settings}
+    assert (said["holds"], said["price_basis"]) == (holds, basis)
+    fields = {one.field for one in proposed.columns} | {each.key for each in proposed.questions}
+    assert {day, "price_native"} <= fields
+    assert not fields & {"sold_on", "status"}

@@ -2,12 +2,16 @@
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pipeline import clock, options
 from pipeline.outputs import show_answer
 from pipeline.streams import refuse_as_stdout, say, show_document
+
+if TYPE_CHECKING:
+    from pipeline.ingest.proposal import Holds
 
 
 @options.command()
@@ -60,8 +64,14 @@ def columns(as_json: bool) -> None:
 @options.command("map")
 @click.argument("file", type=options.FILE)
 @click.option("--print", "printed", is_flag=True, help="Print the map instead of asking, for you to paste.")
+@click.option(
+    "--holds",
+    type=click.Choice(["sales", "stock", "lots"]),
+    default="sales",
+    help="What the file holds: past sales, your stock, or lots to come.",
+)
 @options.market
-def propose(file: Path, printed: bool, market: Path) -> None:
+def propose(file: Path, printed: bool, holds: "Holds", market: Path) -> None:
     """Propose an export map for a file, ask what it does not tell, and write the map into your market file.
 
     In a terminal it shows the first rows as it would read them, and you can change any line before it writes. The
@@ -76,7 +86,7 @@ def propose(file: Path, printed: bool, market: Path) -> None:
     if not printed and sys.stdin.isatty() and sys.stdout.isatty():
         from pipeline.answers.market_file.conversation import map_in_terminal
 
-        map_in_terminal(file, market)
+        map_in_terminal(file, market, holds)
         return
     refuse_as_stdout(market, "your market file")
-    show_document(propose_map(file, load_market(market)).to_toml() + "\n")
+    show_document(propose_map(file, load_market(market), holds).to_toml() + "\n")

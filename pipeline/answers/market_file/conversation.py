@@ -11,7 +11,7 @@ from pipeline.answers.market_file.tables import draft_sheet, preview_sheet
 from pipeline.clock import today
 from pipeline.config import MOST_BYTES, Market, load_market, parse_market
 from pipeline.errors import MarketFileError, PairbandError
-from pipeline.ingest.proposal import MapProposal, propose_map
+from pipeline.ingest.proposal import Holds, MapProposal, propose_map
 from pipeline.outfile import edit_market_file
 from pipeline.plain_file import read_plain_file
 from pipeline.schema import STATUSES, UNDOINGS
@@ -33,6 +33,10 @@ _SAMPLED = {
 """The fields whose cells show what a key is about."""
 
 
+_NEXT: dict[Holds, str] = {"sales": "ingest", "stock": "restore", "lots": "lots"}
+"""The command that reads a file next, by what it holds."""
+
+
 class _Talk(NamedTuple):
     """What stays the same while the owner answers."""
 
@@ -44,7 +48,7 @@ class _Talk(NamedTuple):
     instead: str | None
 
 
-def map_in_terminal(file: Path, path: Path) -> None:
+def map_in_terminal(file: Path, path: Path, holds: Holds = "sales") -> None:
     """Propose a map for a file, ask what is open, show how its rows are read, and write it as the owner wants it.
 
     Nothing is written before the owner says so. Raises PairbandError where the file or the market file cannot be
@@ -54,7 +58,7 @@ def map_in_terminal(file: Path, path: Path) -> None:
         path, "market file", MOST_BYTES, fault=MarketFileError, missing="`pairband init` writes a starter."
     )
     market = load_market(path)
-    proposal = propose_map(file, market)
+    proposal = propose_map(file, market, holds)
     claimed = maps_for(file.name, market)
     instead = claimed[0] if claimed else None
     if instead is not None:
@@ -72,7 +76,7 @@ def map_in_terminal(file: Path, path: Path) -> None:
     mark = b"\xef\xbb\xbf" if before.startswith(b"\xef\xbb\xbf") else b""
     earlier = edit_market_file(path, before, mark + written.encode())
     say(f"\nThe map {draft.name!r} is in {path}; its earlier text is in {earlier}.")
-    say(f"Next: `pairband ingest {file}`.")
+    say(f"Next: `pairband {_NEXT[holds]} {file}`.")
 
 
 def _samples(proposal: MapProposal) -> dict[str, tuple[str, ...]]:

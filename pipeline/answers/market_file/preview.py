@@ -32,7 +32,7 @@ def first_rows(path: Path, market: Market, map_name: str, *, as_of: date) -> pl.
     Columns: row_number, status, day, title, size_label, grade, price_native, currency, price_paid, and reason, why a
     row cannot be read (null where it can). Raises MapError and ExportError as reading the file does.
     """
-    export = read_mapped(open_export(path), market, map_name, ("sales",))
+    export = read_mapped(open_export(path), market, map_name, ("sales", "stock", "lots"))
     table = max(export.tables, key=lambda one: one.cells.height)
     first = TextTable(
         sheet=table.sheet,
@@ -42,7 +42,7 @@ def first_rows(path: Path, market: Market, map_name: str, *, as_of: date) -> pl.
     )
     read = normalise(first, export.export_map, market, market_rates(market), as_of=as_of, where=str(path))
     staged = read.staged.with_columns(
-        day=pl.coalesce("sold_on", "closed_on"), reason=pl.lit(None, dtype=pl.String)
+        day=pl.coalesce("sold_on", "closed_on", "offered_on"), reason=pl.lit(None, dtype=pl.String)
     ).select(*_SHOWN, "reason")
     refused = read.quarantine.select("row_number", "reason")
     return pl.concat([staged, refused], how="diagonal").sort("row_number")
