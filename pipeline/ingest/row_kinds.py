@@ -3,6 +3,7 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 import polars as pl
 
@@ -22,7 +23,6 @@ _WORDS = """
     totaal, subtotaal, summa, totalt, delsumma, i alt, yhteensä, soma, total geral, celkem, součet, mezisoučet, 合計,
     小計, 総計, 総合計, итого, всего
 """
-_TOTALS = tuple(fold_all(" ".join(_WORDS.split()).split(", ")))
 """The words by which a row says that it is a sum of others, in the languages of the trade."""
 
 _BEGINNINGS = [
@@ -198,9 +198,14 @@ def _as_kind(numbers: pl.Series, kind: str, cells: pl.DataFrame) -> pl.DataFrame
     return text.select(numbers.alias("row_number"), pl.lit(kind).alias("kind"), "text")
 
 
+@cache
+def _totals() -> tuple[str, ...]:
+    return tuple(fold_all(" ".join(_WORDS.split()).split(", ")))
+
+
 def _is_total_word(name: str) -> pl.Expr:
     bare = fold(pl.col(name).str.replace_all(_MARK, "").str.replace(r"\s*\([^()]{0,20}\)$", ""))
-    return bare.is_in(_TOTALS).fill_null(value=False)
+    return bare.is_in(_totals()).fill_null(value=False)
 
 
 def _may_say_total(cells: pl.DataFrame) -> pl.Series:
