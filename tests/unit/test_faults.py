@@ -33,7 +33,7 @@ def begun(folder: Folder) -> dict[str, list[Contents]]:
     [
         ("ingest", 3, 0),
         ("ingest", 20, 0),
-        ("ingest", 40, 1),
+        ("ingest", 60, 1),
         ("ingest", 50, 1),
         ("fit", 6, 0),
         ("fit", 15, 0),
