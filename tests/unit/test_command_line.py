@@ -255,7 +255,7 @@ def test_an_era_in_conflict_waits_for_the_owner(run: Run, in_conflict: str) -> N
     said = run("review")
 
     assert re.search(r"Sales excluded pending review +1\n", said.out)
-    assert in_conflict in said.out
+    assert in_conflict[:6] in said.out
 
 
 def test_a_decision_lets_a_sale_in_and_survives_reading_the_export_again(run: Run, in_conflict: str) -> None:

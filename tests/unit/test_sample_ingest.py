@@ -21,6 +21,10 @@ AS_OF = date(2026, 10, 1)
 FILES = sorted(EXPECTED["files"])
 
 
+BELOW_ZERO = "(undone sale)"
+"""The field of a price below zero: it undoes a sale, and no sale of the demo is the one that it would undo."""
+
+
 @pytest.fixture(scope="module")
 def ingested(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Ledger, IngestRun]]:
     with open_ledger(tmp_path_factory.mktemp("sample") / "ledger.duckdb", create=True) as ledger:
@@ -35,7 +39,7 @@ def test_every_row_of_an_export_is_counted_as_the_demo_says(
 ) -> None:
     [told] = [file for file in ingested[1].files if file.name == name]
     expected = EXPECTED["files"][name]
-    assert (told.read, told.recorded, told.duplicates, told.quarantined) == (
+    assert (told.read, told.recorded, told.duplicates, told.quarantined + told.put_aside) == (
         expected["rows"], expected["records"], expected["duplicates"], expected["no_record"],
     )  # fmt: skip
 
@@ -45,7 +49,10 @@ def test_the_rows_that_are_no_record_are_those_that_the_demo_spoilt(
     ingested: tuple[Ledger, IngestRun], name: str
 ) -> None:
     listed = ingested[0].read("staging/quarantine_list").filter(file_name=name)
-    told = {(row["sheet"], row["row_number"], row["field"]) for row in listed.to_dicts()}
+    told = {
+        (row["sheet"], row["row_number"], "price_native" if row["field"] == BELOW_ZERO else row["field"])
+        for row in listed.to_dicts()
+    }
     spoilt = EXPECTED["files"][name]["rows_that_are_no_record"]
     assert told == {(row["sheet"] or "", row["row_number"], row["field"]) for row in spoilt}
 
