@@ -11,6 +11,7 @@ from pipeline.answers.market_file import conversation
 from pipeline.answers.market_file.conversation import map_in_terminal
 from pipeline.config import load_market
 from pipeline.errors import ReportError
+from pipeline.terminal.console import OUT
 from tests.exports import AS_OF
 
 TEXT = (Path(__file__).parents[1] / "market.toml").read_text(encoding="utf-8")
@@ -33,6 +34,7 @@ ROWS = "".join(
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Return a folder with a market file and an export that no map is for."""
     monkeypatch.setattr(conversation, "today", lambda: AS_OF)
+    monkeypatch.setattr(OUT, "_width", 200)
     (tmp_path / "market.toml").write_text(TEXT, encoding="utf-8")
     (tmp_path / "neu_2021.csv").write_text(f"{HEADER}\n{ROWS}", encoding="utf-8")
     return tmp_path
