@@ -164,7 +164,7 @@ def _kinds(table: TextTable, down: Sequence[str], export_map: ExportMap | None) 
         usual = int(filled.quantile(0.75, "higher") or 0)
         fewer = filled < usual
         sparse = filled <= max(usual // 2, 1)
-        saying = fewer.arg_true().filter(_may_say_total(cells.filter(fewer)))
+        saying = fewer.arg_true().filter(_may_be_total(cells.filter(fewer)))
         sparse = sparse.scatter(saying, values=True) if saying.len() else sparse
         headers = cells.select(
             pl.all_horizontal(
@@ -208,13 +208,18 @@ def _is_total_word(name: str) -> pl.Expr:
     return bare.is_in(_totals()).fill_null(value=False)
 
 
-def _may_say_total(cells: pl.DataFrame) -> pl.Series:
-    """Whether a cell of each row holds the beginning of a word for a total, which is quickly seen."""
-    return cells.select(
-        pl.any_horizontal(
-            pl.all().str.contains_any(_BEGINNINGS, ascii_case_insensitive=True).fill_null(value=False)
-        )
-    ).to_series()
+def _may_be_total(cells: pl.DataFrame) -> pl.Series:
+    """Whether a cell of each row is a word for a total, or an amount that holds the beginning of one.
+
+    Few distinct texts hold the beginning of such a word, which is quickly seen; they alone are read.
+    """
+    found = pl.repeat(value=False, n=cells.height, dtype=pl.Boolean, eager=True)
+    for cell in cells.iter_columns():
+        begun = cell.filter(cell.str.contains_any(_BEGINNINGS, ascii_case_insensitive=True)).unique()
+        said = begun.to_frame().filter(_is_total_word(cell.name) | pl.col(cell.name).str.contains(_AMOUNT))
+        if said.height:
+            found |= cell.is_in(said.to_series().implode()).fill_null(value=False)
+    return found
 
 
 def _are_totals(
