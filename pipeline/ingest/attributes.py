@@ -129,7 +129,8 @@ def _stated_colourways(
         for phrase, name in known_words(silhouette.colourways).items()
     }
     meant = _near(texts, stated, "colourway", words, fix_typos=fix_typos)
-    return _with_typos(texts, stated, read_colourways(silhouettes, meant, market))
+    known = read_colourways(silhouettes, meant, market) if meant.count() else meant
+    return _with_typos(texts, stated, known)
 
 
 def _near(
