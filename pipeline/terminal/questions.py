@@ -73,7 +73,7 @@ def choose(question: str, samples: Sequence[str], choices: Sequence[str]) -> str
     for number, choice in enumerate(choices, start=1):
         say(f"  {number}  {choice}")
     answer = ask("  A number, or your own answer")
-    return choices[int(answer) - 1] if answer.isdigit() and 0 < int(answer) <= len(choices) else answer
+    return choices[int(answer) - 1] if answer.isdecimal() and 0 < int(answer) <= len(choices) else answer
 
 
 SALE_QUESTIONS = {

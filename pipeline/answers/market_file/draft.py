@@ -161,7 +161,7 @@ def _scalar(key: str, value: str) -> dict[str, Any]:
     if value.lower() in NOTHING:
         return {}
     if key == "header_row":
-        return {key: int(value)} if value.isdigit() else {key: value}
+        return {key: int(value)} if value.isdecimal() else {key: value}
     if key != "tax_rate":
         return {key: [part.strip() for part in value.split(",")]} if key in _LISTS else {key: value}
     try:
