@@ -52,18 +52,13 @@ def write_file(content: bytes, path: Path) -> Path:
     Raises ReportError where `refuse_place` does, or where the file cannot be written; then nothing was changed.
     """
     refuse_place(path, content)
-    part = path.with_name(f".pairband-{os.getpid()}.part")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            _write_through(part, content)
+        with _beside(path, content) as part:
             if path.exists():
                 part.chmod(stat.S_IMODE(path.stat().st_mode))
             note_written(hashlib.sha256(content).hexdigest())
             os.replace(part, path)
-        finally:
-            with suppress(OSError):
-                part.unlink(missing_ok=True)
     except (OSError, ValueError) as exc:
         raise _cannot(path, exc) from exc
     return path
@@ -71,16 +66,11 @@ def write_file(content: bytes, path: Path) -> Path:
 
 def write_new_file(content: bytes, path: Path) -> Path:
     """Write a file where none is, whole or not at all; raises ReportError where one is there already."""
-    part = path.with_name(f".pairband-{os.getpid()}.part")
     try:
         if path.exists() or path.is_symlink():
             raise FileExistsError(errno.EEXIST, "a file is there already", str(path))
-        try:
-            _write_through(part, content)
+        with _beside(path, content) as part:
             give_free_name(part, path)
-        finally:
-            with suppress(OSError):
-                part.unlink(missing_ok=True)
     except FileExistsError as exc:
         raise ReportError(
             f"{path} is there already; nothing was written", "move it away first, or edit it."
@@ -111,9 +101,7 @@ def edit_market_file(path: Path, before: bytes, content: bytes) -> Path:
             if not one.exists()
         )
         write_new_file(before, earlier)
-        part = path.with_name(f".pairband-{os.getpid()}.part")
-        try:
-            _write_through(part, content)
+        with _beside(path, content) as part:
             part.chmod(stat.S_IMODE(path.stat().st_mode))
             if path.read_bytes() != before:
                 earlier.unlink()
@@ -121,9 +109,6 @@ def edit_market_file(path: Path, before: bytes, content: bytes) -> Path:
                     f"{path} was changed while you answered; nothing was written", "run the command again."
                 )
             os.replace(part, path)
-        finally:
-            with suppress(OSError):
-                part.unlink(missing_ok=True)
     except StopIteration as exc:
         raise ReportError(
             f"{path} has {_MOST_EARLIER} earlier texts beside it", "delete those that you do not need."
@@ -180,6 +165,18 @@ def refuse_place(path: Path, content: bytes | None = None) -> None:
             "it was left as it is",
             "name another file, move it away, or say --force to replace it.",
         )
+
+
+@contextmanager
+def _beside(path: Path, content: bytes) -> Iterator[Path]:
+    """Write a file beside its place, for the inside to give it its name; what is left of it is removed."""
+    part = path.with_name(f".pairband-{os.getpid()}.part")
+    try:
+        _write_through(part, content)
+        yield part
+    finally:
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 def _write_through(part: Path, content: bytes) -> None:
