@@ -63,7 +63,7 @@ class RemovedRow:
 
 
 @dataclass(frozen=True)
-class FieldRead:
+class FieldBeside:
     """One field of a row: what its cells say, and what was read of it; `corrected` is the owner's text."""
 
     field: str
@@ -80,7 +80,7 @@ class RowBeside:
     file_name: str
     sheet: str
     row_number: int
-    fields: tuple[FieldRead, ...]
+    fields: tuple[FieldBeside, ...]
     has_cells: bool
 
 
@@ -120,7 +120,7 @@ def row_beside(row: Mapping[str, Any], market: Market, corrections: Mapping[str,
         if not said and not is_read and column.name not in corrections:
             continue
         fields.append(
-            FieldRead(
+            FieldBeside(
                 field=column.name,
                 cells="; ".join(f"{name}: {text}" for name, text in said.items()),
                 read=None if value == UNKNOWN else value,

@@ -9,6 +9,8 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.ingest.put_right import shown
+from pipeline.ingest.taken import Offered
 from pipeline.schema import COLUMN, ORIGINS, SALE_RECORD, UNKNOWN
 
 WORDS: tuple[str, ...] = (
@@ -103,15 +105,6 @@ class RowRead:
 
 
 @dataclass(frozen=True)
-class LikelyName:
-    """Words of titles in which no silhouette was found, the silhouette that they look like, and how many rows."""
-
-    written: str
-    likely: str
-    rows: int
-
-
-@dataclass(frozen=True)
 class Understood:
     """What was understood of one file, or of all of them (`files` names each).
 
@@ -130,7 +123,7 @@ class Understood:
     sample: tuple[RowRead, ...]
     uses: dict[str, int]
     nameless: int
-    likely: tuple[LikelyName, ...]
+    likely: tuple[Offered, ...]
 
     @property
     def left_out(self) -> dict[str, int]:
@@ -162,7 +155,7 @@ def understand(frames: Mapping[str, pl.DataFrame], *, base_currency: str) -> Und
         sample=tuple(_row(row) for row in frames["sample"].iter_rows(named=True)),
         uses=dict(frames["uses"].iter_rows()),
         nameless=int(frames["nameless"]["row_count"].sum()),
-        likely=tuple(LikelyName(*row) for row in frames["likely"].iter_rows()),
+        likely=tuple(Offered(*row) for row in frames["likely"].iter_rows()),
     )
 
 
@@ -220,7 +213,7 @@ def _row(row: Mapping[str, Any]) -> RowRead:
         sheet=row["sheet"],
         row_number=row["row_number"],
         read={
-            column.name: _text(record[column.name])
+            column.name: str(shown(record[column.name]))
             for column in SALE_RECORD
             if record.get(column.name) not in (None, UNKNOWN, False)
         },
@@ -231,9 +224,3 @@ def _row(row: Mapping[str, Any]) -> RowRead:
         },
         cells=None if cells is None else {name: text for name, text in json.loads(cells).items() if text},
     )
-
-
-def _text(value: Any) -> str:
-    if isinstance(value, list):
-        return ", ".join(value) or "none"
-    return f"{value:g}" if isinstance(value, float) else str(value)
