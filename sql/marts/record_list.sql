@@ -2,10 +2,9 @@
 -- record_list: the sales and offers that match, the newest first, each with what becomes of it in the fit.
 -- grain: record_id
 -- reads: sales, record_sources, source_files, current_rows, corrected_rows
--- binds: file_name, venue, silhouette, era, size_mm, least, most, since, until, said, only_left_out, only_corrected (NULL for all), first (how many at most, NULL for all)
+-- binds: record_ids, file_name, venue, silhouette, era, size_mm, least, most, since, until, said, only_left_out, only_corrected (NULL for all), first (how many at most, NULL for all)
 -- columns: record_id VARCHAR, day DATE, venue VARCHAR, status VARCHAR, title VARCHAR, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_label VARCHAR, size_system VARCHAR, foot_mm INTEGER, grade DOUBLE, price_paid DECIMAL(18,4), currency VARCHAR, price_native DECIMAL(18,4), lot_ref VARCHAR, stock_ref VARCHAR, use VARCHAR, is_corrected BOOLEAN, matching BIGINT
--- `said` is looked for in titles and notes, without case
--- and accents.
+-- `said` is looked for in titles and notes, without case and accents.
 WITH of_file AS (
     SELECT DISTINCT record_id
     FROM record_sources
@@ -31,7 +30,8 @@ matched AS (
     SELECT *
     FROM known
     WHERE
-        ($file_name IS NULL OR record_id IN (FROM of_file))
+        ($record_ids IS NULL OR list_contains(CAST($record_ids AS VARCHAR[]), record_id))
+        AND ($file_name IS NULL OR record_id IN (FROM of_file))
         AND ($venue IS NULL OR venue = $venue)
         AND ($silhouette IS NULL OR silhouette = $silhouette)
         AND ($era IS NULL OR era = $era)

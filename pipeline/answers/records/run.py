@@ -29,6 +29,7 @@ class Wanted:
     did not sell.
     """
 
+    record_ids: tuple[str, ...] | None = None
     file_name: str | None = None
     venue: str | None = None
     silhouette: str | None = None
@@ -78,9 +79,7 @@ def records_to_remove(ledger: Ledger, market: Market, words: Sequence[str], want
     if not words:
         return find_records(ledger, market, wanted, first=None)
     ids = {find_record(ledger, word)[1] for word in words}
-    every = find_records(ledger, market, Wanted(), first=None)
-    listed = tuple(record for record in every.listed if record.record_id in ids)
-    return Records(every.currency, len(listed), listed)
+    return find_records(ledger, market, Wanted(record_ids=tuple(sorted(ids))), first=None)
 
 
 def show_record(workspace: Workspace, word: str) -> OneRecord:
@@ -137,6 +136,7 @@ def _bound(ledger: Ledger, market: Market, wanted: Wanted) -> dict[str, object]:
     words = vocabulary(market)
     venues = {name: name for name in market.venue_by_name}
     return {
+        "record_ids": None if wanted.record_ids is None else list(wanted.record_ids),
         "file_name": wanted.file_name,
         "venue": _meant("venue", wanted.venue, venues),
         "silhouette": _meant("silhouette", wanted.silhouette, words["silhouette"]),
