@@ -23,9 +23,9 @@ MOST_ROWS = 2000
 """The most lots that the page has; the CSV and the workbook have all."""
 
 VERDICTS: dict[str, str] = {
-    BID: "The next bid is within the maximum bid, and there are no warnings.",
-    LOOK: "The next bid is within the maximum bid, but check the flags first.",
-    PASS: "The next bid would exceed the maximum bid.",
+    BID: "The next bid, or the fixed price, is within the maximum bid, and there are no warnings.",
+    LOOK: "The next bid, or the fixed price, is within the maximum bid, but check the flags first.",
+    PASS: "The next bid, or the fixed price, exceeds the maximum bid.",
     UNKNOWN_COST: "The cost of a bid cannot be worked out; the line says why.",
     CLOSED: "Its sale was over before the day of valuation.",
 }

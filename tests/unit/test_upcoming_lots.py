@@ -164,6 +164,26 @@ def test_a_lot_without_a_bid_has_a_maximum_bid_and_no_gain() -> None:
     assert row["expected_gain"] is row["landed_cost"] is row["chance_of_loss"] is None
 
 
+def asked_at(venue: str, above: int) -> str:
+    """Return the verdict on a lot of a venue whose price is so much above its maximum bid."""
+    sold_at = scenario.market().venue(venue)
+    one = upcoming_records().filter(pl.col("grade").is_not_null()).head(1)
+    one = one.with_columns(venue=pl.lit(venue), currency=pl.lit(sold_at.currency), flags=pl.lit([]))
+    most = valued(one)["walk_away_bid"].item()
+    assert most > 0
+    priced = one.with_columns(price_native=pl.lit(most + above).cast(pl.Decimal(18, 4)))
+    return str(valued(priced)["verdict"].item())
+
+
+@pytest.mark.parametrize(("above", "verdict"), [(0, BID), (1, PASS)])
+def test_a_fixed_price_is_to_buy_up_to_the_maximum_bid_itself(above: int, verdict: str) -> None:
+    assert asked_at(scenario.LANTERN, above) == verdict
+
+
+def test_a_lot_at_auction_that_stands_at_the_maximum_bid_is_passed() -> None:
+    assert asked_at(scenario.HOLM, 0) == PASS
+
+
 def test_a_lot_in_another_currency_than_its_houses_is_named() -> None:
     foreign = upcoming_records().head(1).with_columns(currency=pl.lit("USD"))
 

@@ -177,7 +177,7 @@ def value_lots(
         flags=_flags(records, unseen, cheap),
         why=money.why,
     )
-    return _ranked(valued, money.beatable, as_of)
+    return _ranked(valued, money.within, as_of)
 
 
 @dataclass(frozen=True)
@@ -193,7 +193,7 @@ class _Money:
     walk_away_landed: Array
     gain: Array
     loss: Array
-    beatable: NDArray[np.bool_]
+    within: NDArray[np.bool_]
     why: pl.Series
 
     @staticmethod
@@ -209,7 +209,7 @@ class _Money:
         """Return the money of lots, venue by venue and schedule by schedule."""
         count = records.height
         numbers = {name: np.full(count, np.nan) for name in _NUMBERS}
-        beatable = np.zeros(count, dtype=bool)
+        within = np.zeros(count, dtype=bool)
         why = np.full(count, None, dtype=object)
         estimates = _points(records["ask_native"])
         cautious = np.exp(there.quantile(1 - terms.confidence))
@@ -228,10 +228,10 @@ class _Money:
             limit = (1 - terms.margin) * (curve.net(cautious[rows]) - terms.costs)
             part = there.rows(rows)
             found = _money_of(landed, curve, part, bids[rows], estimates[rows], limit, terms.costs)
-            beatable[rows] = found.pop("beatable").astype(bool)
+            within[rows] = _least_bids(bids[rows], venue, landed) <= found["walk_away"]
             for name, values in found.items():
                 numbers[name][rows] = values
-        return _Money(**numbers, beatable=beatable, why=pl.Series(why.tolist(), dtype=pl.String))
+        return _Money(**numbers, within=within, why=pl.Series(why.tolist(), dtype=pl.String))
 
 
 _NUMBERS = (
@@ -269,8 +269,13 @@ def _money_of(
         "walk_away_landed": np.where(walk_away > 0, landed.cost(walk_away) / minor, np.nan),
         "gain": net - cost,
         "loss": loss,
-        "beatable": (next_bids(bids, landed.increments) <= walk_away).astype(np.float64),
     }
+
+
+def _least_bids(bids: Whole, venue: Venue, landed: Landing) -> Whole:
+    """Return the least that buys each lot: at an auction the next bid, at a fixed price that price, if there is one."""
+    rising = next_bids(bids, landed.increments)
+    return rising if venue.kind == "auction" else np.where(bids > 0, bids, rising)
 
 
 def _curve(
@@ -358,7 +363,7 @@ def _flags(records: pl.DataFrame, unseen: pl.Series, cheap: NDArray[np.bool_]) -
     ).to_series()
 
 
-def _ranked(valued: pl.DataFrame, beatable: NDArray[np.bool_], as_of: date) -> pl.DataFrame:
+def _ranked(valued: pl.DataFrame, within: NDArray[np.bool_], as_of: date) -> pl.DataFrame:
     """Return the lots in order of verdict, then of expected gain."""
     warned = pl.col("flags").list.set_intersection(list(LOOK_FIRST)).list.len() > 0
     verdict = (
@@ -366,7 +371,7 @@ def _ranked(valued: pl.DataFrame, beatable: NDArray[np.bool_], as_of: date) -> p
         .then(pl.lit(CLOSED))
         .when(pl.col("why").is_not_null())
         .then(pl.lit(UNKNOWN_COST))
-        .when(~pl.Series(beatable))
+        .when(~pl.Series(within))
         .then(pl.lit(PASS))
         .when(warned)
         .then(pl.lit(LOOK))
