@@ -17,6 +17,7 @@ LANGUAGES = {
     "marrowgate": ("en",),
     "nordvik": ("sv", "da", "pl", "ja"),
     "fjordlia": ("no", "fi", "en"),
+    "tresmar": ("hu", "tr", "el", "ko", "zh", "ro", "pt", "da", "cs", "fi", "en", "de"),
 }
 """By dealer, the order in which the market file lists the phrases of a name."""
 
@@ -140,6 +141,8 @@ class Layout:
     below: tuple[tuple[str, ...], ...] = ()
     group: Callable[[Offer], str] | None = None
     group_column: int = 0
+    total_by: Callable[[Offer], str] | None = None
+    total: Callable[[list[Offer]], list[Any]] = field(default=lambda _: [])
     order_columns: tuple[str, ...] = ()
     nest: str = ""
     sheet: str = "Sheet1"
@@ -156,7 +159,7 @@ class Export:
     columns: dict[str, Callable[[Offer], Any]]
     price: Callable[[Offer], Decimal | int]
     day: Callable[[Offer], date]
-    currency: str
+    currency: str | Callable[[Offer], str]
     truth: str
     ideal: str
     size: Callable[[Offer], str] | None = None

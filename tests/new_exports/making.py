@@ -46,7 +46,7 @@ def truth_of(export: Export, lines: Lines) -> str:
     ]
     why = Counter(_why(offer) for _, offer in rows if not (offer.kind == "pair" and offer.sold))
     if headings := sum(offer is None for _, offer in lines):
-        why["group heading"] = headings
+        why["line of totals" if export.layout.total_by else "group heading"] = headings
     if totals := sum(any(row) for row in export.layout.below):
         why["line of totals"] = totals
     parts += [
@@ -105,7 +105,7 @@ def _row(export: Export, at: int, offer: Offer) -> list[str]:
         "sold_on": export.day(offer).isoformat() if offer.sold else "",
         "size_label": export.size(offer) if export.size else "",
         "status": offer.outcome,
-        "currency": export.currency,
+        "currency": export.currency if isinstance(export.currency, str) else export.currency(offer),
         "silhouette": offer.silhouette,
         "era": offer.era_name,
         "title": _title(export, offer),
@@ -117,10 +117,11 @@ def _row(export: Export, at: int, offer: Offer) -> list[str]:
 def main() -> None:
     """Make the parts that are named, or all."""
     from tests.new_exports.first_exports import FIRST
+    from tests.new_exports.fourth_exports import FOURTH
     from tests.new_exports.second_exports import SECOND
     from tests.new_exports.third_exports import THIRD
 
-    parts = {"first": FIRST, "second": SECOND, "third": THIRD}
+    parts = {"first": FIRST, "second": SECOND, "third": THIRD, "fourth": FOURTH}
     for half, exports in parts.items():
         if half in (sys.argv[1:] or parts):
             for export in exports:

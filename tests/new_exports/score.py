@@ -1,6 +1,6 @@
-"""How well pairband reads exports that it has never seen: `python -m tests.new_exports.score [first|second|third]`.
+"""How well pairband reads exports that it has never seen: `python -m tests.new_exports.score [PART]`.
 
-Each file's proposed map is compared with its truth file; then the file is read by the ideal map, and the sample
+The parts are `first`, `second`, `third` and `fourth`. Each file's proposed map is compared with its truth file; then the file is read by the ideal map, and the sample
 rows are compared with what a trade reader takes from them.
 """
 
@@ -28,12 +28,22 @@ from tests.new_exports.drawing import HERE
 
 AS_OF = date(2026, 11, 20)
 LOADED_AT = datetime(2026, 11, 20, 12)
-HALVES = ("first", "second", "third")
-OPEN = ("first", "third")
+HALVES = ("first", "second", "third", "fourth")
+OPEN = ("first", "third", "fourth")
 """The parts whose misses may be looked at."""
 MARKS = ("price", "basis", "tax", "day", "order", "size", "grade", "status", "currency", "ask", "encoding")
 DEFAULTS = {"date_order": "ymd", "decimal_mark": ".", "language": "en", "holds": "sales", "list_mark": ";"}
-SETTINGS = ("venue", "currency", "price_basis", "tax", "tax_rate", "tax_column", "size_system", *DEFAULTS)
+SETTINGS = (
+    "venue",
+    "currency",
+    "price_basis",
+    "quantity_price",
+    "tax",
+    "tax_rate",
+    "tax_column",
+    "size_system",
+    *DEFAULTS,
+)
 NO_TAX = "none stated"
 FOUND_ANYWAY = ("delimiter", "header_row")
 """Keys that the reader finds by itself: an edit only where the proposal says something else."""

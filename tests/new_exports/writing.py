@@ -20,12 +20,17 @@ DAY = datetime(1980, 1, 1)
 
 
 def lines_of(export: Export, offers: Sequence[Offer]) -> Lines:
-    """Return the rows under the headings, each with its offer; a group heading between rows has none."""
+    """Return the rows under the headings, each with its offer; a heading or a total between rows has none."""
     layout, headings = export.layout, list(export.columns)
     lines: Lines = []
     last_group = ""
+    summed: list[Offer] = []
     for order in orders_of(export, offers):
         for place, offer in enumerate(order):
+            if layout.total_by and summed and layout.total_by(offer) != layout.total_by(summed[0]):
+                lines.append((layout.total(summed), None))
+                summed = []
+            summed.append(offer)
             blank = layout.order_columns if place else ()
             cells = ["" if name in blank else write(offer) for name, write in export.columns.items()]
             if layout.group and (name := layout.group(offer)) != last_group:
@@ -34,6 +39,8 @@ def lines_of(export: Export, offers: Sequence[Offer]) -> Lines:
                     ([name if at == layout.group_column else "" for at in range(len(headings))], None)
                 )
             lines.append((cells, offer))
+    if layout.total_by and summed:
+        lines.append((layout.total(summed), None))
     return lines
 
 
