@@ -1,7 +1,7 @@
 """How well pairband reads exports that it has never seen: `python -m tests.new_exports.score [PART]`.
 
-The parts are `first`, `second`, `third` and `fourth`. Each file's proposed map is compared with its truth file; then the file is read by the ideal map, and the sample
-rows are compared with what a trade reader takes from them.
+The parts are `first`, `second`, `third` and `fourth`. Each file's proposed map is compared with its truth file; then
+the file is read by the ideal map, and the sample rows are compared with what a trade reader takes from them.
 """
 
 import re
