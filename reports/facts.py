@@ -56,7 +56,7 @@ def pair_facts(pair: Pair) -> list[tuple[str, str]]:
 
 
 def source_line(answer: Sourced) -> str:
-    """Return the source and as-of date that every chart states."""
+    """Return the source and as-of date that a chart states where it leaves its page."""
     source = answer.source
     return (
         f"{formats.counted(source.records, 'sale record')} to {formats.day(source.last_sale)}, "

@@ -30,10 +30,10 @@ def pick_figure(drawn: Sequence[Figure], name: str) -> Figure:
 
 
 def figure_bytes(figure: Figure, format: FigureFormat) -> bytes:
-    """Return a figure as a file's bytes: the chart with its note, or as csv its numbers."""
+    """Return a figure as a file's bytes: the chart with its note and source, or as csv its numbers."""
     if format == "csv":
         return table_bytes(figure.rows.with_columns(selectors.float().round(DECIMALS)))
-    return chart_bytes(figure.chart, format, note=figure.note)
+    return chart_bytes(figure.chart, format, note=f"{figure.note} {figure.source}".strip())
 
 
 def write_figure(drawn: Sequence[Figure], name: str, format: str | None, path: Path | None) -> Path:

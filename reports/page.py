@@ -63,7 +63,7 @@ class Figure:
     """A chart with what makes it readable without seeing it: an alternative text and its tables.
 
     `key` is unique on the page, and the figure's name elsewhere; `note` stands under the chart; `rows` are its
-    numbers, for a spreadsheet.
+    numbers, for a spreadsheet. `source` says where they come from where the figure leaves the page, whose foot says it.
     """
 
     key: str
@@ -72,6 +72,7 @@ class Figure:
     note: str
     tables: tuple[sheet.Table, ...]
     rows: pl.DataFrame
+    source: str = ""
 
     @property
     def shown(self) -> list[Table]:

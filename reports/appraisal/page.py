@@ -76,13 +76,14 @@ def _band_figure(appraisal: Appraisal) -> Figure:
         chart=band_chart(appraisal),
         alternative=f"Bands of the price about a median of "
         f"{formats.estimate(appraisal.median, appraisal.currency)}. {in_words}. {found} beneath.",
-        note=f"Dashed line: the median.{dots} {source_line(appraisal)}",
+        note=f"Dashed line: the median.{dots}",
         tables=tuple(
             one
             for one in (bands_table(appraisal.bands, appraisal.currency), comparables_table(appraisal))
             if not one.rows.is_empty()
         ),
         rows=bands.select("level", "low", "high", median=pl.lit(appraisal.median)),
+        source=source_line(appraisal),
     )
 
 
@@ -101,9 +102,10 @@ def _waterfall_figure(appraisal: Appraisal) -> Figure:
         chart=waterfall_chart(appraisal),
         alternative=f"Steps from the start to this pair: {in_words}.",
         note="On the right: the step in per cent and in money. Thin line: one standard error either way. "
-        f"Dashed box: no sale behind it. {source_line(appraisal)}",
+        "Dashed box: no sale behind it.",
         tables=(steps_table(appraisal),),
         rows=steps.select("words", "before", "after", "low", "high", "sales"),
+        source=source_line(appraisal),
     )
 
 
@@ -122,9 +124,10 @@ def _comparables_figure(appraisal: Appraisal) -> Figure:
         chart=comparables_chart(appraisal),
         alternative=f"Comparable sales, paid and adjusted: {in_words}.",
         note="Hollow: paid. Filled: adjusted to this pair (the amount on the right). Bar: the 80 % band; "
-        f"dashed: the median. {source_line(appraisal)}",
+        "dashed: the median.",
         tables=(comparables_table(appraisal),),
         rows=sales.select("title", "venue", "sold", "paid", "adjusted"),
+        source=source_line(appraisal),
     )
 
 

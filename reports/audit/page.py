@@ -96,8 +96,9 @@ def _bands_figure(audit: Audit, sheet: Sheet) -> Figure:
         key="bands",
         chart=interval_chart(rows, bands.title, "Points above what the band claims", form="band-95"),
         alternative=f"{bands.title}: {in_words}.",
-        note="The zero line is what the band claims; the outlined bar is the 95 % interval. "
-        f"{formats.counted(audit.priced, 'sale')} priced from earlier months alone, as of {formats.day(audit.as_of)}.",
+        note="The zero line is what the band claims; the outlined bar is the 95 % interval.",
         tables=(bands,),
         rows=rows.select("group", "level", "sales", points_above="middle", low="low", high="high"),
+        source=f"{formats.counted(audit.priced, 'sale')} priced from earlier months alone, "
+        f"as of {formats.day(audit.as_of)}.",
     )

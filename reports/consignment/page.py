@@ -14,7 +14,7 @@ from pipeline.answers.consignment.tables import (
 from pipeline.answers.sheet import words
 from pipeline.untrusted import show_words
 from reports.consignment.asks import asks_chart
-from reports.facts import pair_facts, pair_heading
+from reports.facts import pair_facts, pair_heading, source_line
 from reports.links import Link
 from reports.page import Figure, Table, render_page
 
@@ -63,14 +63,12 @@ def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:
     currency = consignment.currency
     asks = curve_table(offer, currency)
     in_words = "; ".join(f"at {row[0]}, {row[2]} within {HORIZONS[0]} days" for row in asks.texts())
-    source = consignment.source
     return Figure(
         key="asks",
         chart=asks_chart(offer, currency),
         alternative=f"The chance of a sale falls as the ask rises: {in_words}.",
-        note=f"From {formats.counted(consignment.offers_behind_curve, 'past offer')} at fixed prices, sold and unsold, "
-        f"to {formats.day(source.last_sale)}, as of {formats.day(consignment.as_of)}, "
-        f"fit {show_words(source.fit_id, 40)}.",
+        note=f"From {formats.counted(consignment.offers_behind_curve, 'past offer')} at fixed prices, sold and unsold.",
         tables=(asks,),
         rows=asks.rows.drop("ratio"),
+        source=source_line(consignment),
     )

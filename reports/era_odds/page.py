@@ -53,7 +53,8 @@ def _figure(doubt: EraInDoubt) -> Figure:
         chart=era_odds_chart(rows, doubt.currency),
         alternative=f"Median and {formats.level(MIDDLE)} band of the price: {in_words}.",
         note=f"Dot: the median. Bar: the {formats.level(MIDDLE)} band, "
-        f"in the first row one for each era, as thick as its chance. {source_line(doubt)}",
+        "in the first row one for each era, as thick as its chance.",
         tables=(eras,),
         rows=eras.rows.select("words", "chance", "median", "low", "high"),
+        source=source_line(doubt),
     )

@@ -92,10 +92,10 @@ def lots_figures(listed: LotList) -> tuple[Figure, ...]:
         key="room",
         chart=room_chart(rows, listed.currency),
         alternative=f"What the best lots cost, all costs in, at the present bid and at the maximum bid: {in_words}.",
-        note="Hollow: the cost if won now. Filled: the cost at the maximum bid (the number at the right). "
-        + source_line(listed),
+        note="Hollow: the cost if won now. Filled: the cost at the maximum bid (the number at the right).",
         tables=(drawn,),
         rows=drawn.rows,
+        source=source_line(listed),
     )
     return (figure,)
 

@@ -121,9 +121,10 @@ def _index_figure(view: MarketView) -> Figure:
         alternative=f"Line of the index from {first.index:.0f} in {formats.month(first.period)} to {last.index:.0f} "
         f"in {formats.month(last.period)}, {base} being 100; its lowest is {min(p.index for p in view.index):.0f}, "
         f"its highest {max(p.index for p in view.index):.0f}.",
-        note=f"Shaded: the 80 % band of the difference to {base}.{rings} {source_line(view)}",
+        note=f"Shaded: the 80 % band of the difference to {base}.{rings}",
         tables=tuple(tables),
         rows=points.select("period", "index", "low", "high"),
+        source=source_line(view),
     )
 
 
@@ -137,9 +138,10 @@ def _resale_figure(view: MarketView) -> Figure:
         ),
         alternative=f"What pairs sold again fetched against the index, by year: {in_words}.",
         note="By the year of the second sale; the bar is the 80 % band. Restoration, completeness and venue "
-        f"are allowed for. {source_line(view)}",
+        "are allowed for.",
         tables=(agreement_table(view.resales),),
         rows=rows.select("words", percent="middle", low="low", high="high"),
+        source=source_line(view),
     )
 
 
@@ -154,10 +156,10 @@ def _year_figure(view: MarketView) -> Figure:
         key="year",
         chart=interval_chart(rows, "What a year did, by era and family", "Per cent", form="band-80"),
         alternative=f"Change of prices over the last year: {in_words}.",
-        note="The whole market by months, eras and families by quarters; the bar is the 80 % band. "
-        + source_line(view),
+        note="The whole market by months, eras and families by quarters; the bar is the 80 % band.",
         tables=(replace(year_table(view), note=""),),
         rows=rows.select("words", "span", percent="middle", low="low", high="high"),
+        source=source_line(view),
     )
 
 
@@ -168,9 +170,10 @@ def _group_figure(view: MarketView, split: Split) -> Figure:
         key=f"groups-{split.kind}",
         chart=group_lines(points, f"The index by {split.kind}"),
         alternative=f"Lines of the index by {split.kind}: {in_words}.",
-        note=f"Line: its own index, on its 80 % band; dashed: the market as a whole; log scale. {source_line(view)}",
+        note="Line: its own index, on its 80 % band; dashed: the market as a whole; log scale.",
         tables=(group_table(split),),
         rows=points.select("words", "quarter", "index", "low", "high", "market"),
+        source=source_line(view),
     )
 
 
@@ -200,11 +203,12 @@ def _activity_figures(view: MarketView) -> list[Figure]:
                 key=measure,
                 chart=quarter_chart(rows, title, most=most, most_text=tallest, outline=measure == "sold"),
                 alternative=f"{title}, one row a venue: {in_words}. A full bar is {tallest}.",
-                note=f"{note} {source_line(view)}",
+                note=note,
                 tables=(_activity_of(view, measure, title),),
                 rows=rows.select(venue="words", quarter="quarter", value="value", whole="whole")
                 if measure == "sold"
                 else rows.select(venue="words", quarter="quarter", value="value"),
+                source=source_line(view),
             )
         )
     return found
@@ -253,9 +257,10 @@ def _value_figure(view: MarketView, name: str, values: list[AttributeValue]) -> 
         if curve
         else interval_chart(known, heading, "Per cent of the price", form="error"),
         alternative=f"{heading}: {compared}{in_words}.",
-        note=f"{compared}{FORMS['error']} {source_line(view)}",
+        note=f"{compared}{FORMS['error']}",
         tables=(value_table(name, f"What it is worth: {heading}", values),),
         rows=rows.select("attribute", "value", "against", percent="middle", low="low", high="high"),
+        source=source_line(view),
     )
 
 
@@ -265,7 +270,8 @@ def _moves_figure(view: MarketView, moved: pl.DataFrame) -> Figure:
         key="moves",
         chart=moves_chart(moved, "Values that moved"),
         alternative=f"Values that moved between the halves of the records: {in_words}.",
-        note=f"Hollow: the earlier half of the records; filled: the later. {source_line(view)}",
+        note="Hollow: the earlier half of the records; filled: the later.",
         tables=(moves_table(view.attribute_values),),
         rows=moved.select("words", "earlier", "later"),
+        source=source_line(view),
     )

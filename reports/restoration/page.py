@@ -96,10 +96,10 @@ def _works_figure(report: RestorationReport) -> Figure:
         key="works",
         chart=interval_chart(rows, best.title, f"Net gain after cost ({report.currency})", form="band-80"),
         alternative=f"{best.title}, net: {spoken(rows, '{words} {figure}')}.",
-        note=f"Dot: the average gain. Bar: the {formats.level(report.level)} range. The line is at zero.{more} "
-        + source_line(report),
+        note=f"Dot: the average gain. Bar: the {formats.level(report.level)} range. The line is at zero.{more}",
         tables=(best,),
         rows=best.rows,
+        source=source_line(report),
     )
 
 
@@ -119,9 +119,10 @@ def _effects_figure(report: RestorationReport) -> Figure:
         alternative=f"Total effect of each treatment on the price of a pair of grade {grade:g}: "
         f"{spoken(rows, '{words} {figure}')}.",
         note=f"Bar: the {formats.level(report.level)} range of the average effect. What a cured defect adds is not "
-        f"in it.{borrowed_words(report)} {source_line(report)}",
+        f"in it.{borrowed_words(report)}",
         tables=(effects,),
         rows=effects.rows,
+        source=source_line(report),
     )
 
 

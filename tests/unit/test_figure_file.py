@@ -44,6 +44,13 @@ def test_the_figure_elsewhere_is_the_chart_of_the_page() -> None:
     assert len(layers) == len(band.chart.to_dict()["layer"])
 
 
+def test_a_figure_that_leaves_its_page_says_where_its_numbers_come_from() -> None:
+    pair = common_pair()
+    elsewhere = json.loads(figure_bytes(pick_figure(appraisal_figures(pair), "band"), "json"))
+
+    assert f"fit {pair.source.fit_id}." in " ".join(elsewhere["title"]["subtitle"])
+
+
 def test_a_name_that_is_no_figure_brings_the_list_of_those_that_are() -> None:
     with pytest.raises(UnknownName, match="called 'bands'\nthere are: band, waterfall, comparables"):
         pick_figure(appraisal_figures(common_pair()), "bands")

@@ -37,6 +37,11 @@ def test_every_chart_has_a_text_alternative_and_a_table(pair: Callable[[], Appra
         assert re.search(r"<details.*<table>.*<tbody>\s*<tr>", figure, re.DOTALL)
 
 
+def test_a_page_says_in_its_foot_alone_which_fit_its_figures_come_from() -> None:
+    pair = common_pair()
+    assert own_html_of(pair).count(pair.source.fit_id) == 1
+
+
 @EVERY_PAIR
 def test_nothing_in_a_page_is_fetched(pair: Callable[[], Appraisal]) -> None:
     html = html_of(pair())
