@@ -12,6 +12,7 @@ from pipeline.config import Market
 from pipeline.ingest.normalise import normalise
 from pipeline.ingest.readers import TextTable
 from pipeline.ingest.rereading import BY_HAND, additions_by_map, read_again
+from pipeline.ingest.same import key_rows
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.ledger import Ledger
 
@@ -40,13 +41,13 @@ def decided_places(ledger: Ledger) -> pl.DataFrame:
 
     To be asked for before any of them is read again, so that the decisions can follow them.
     """
-    ledger.run("staging/row_keys")
+    key_rows(ledger)
     return ledger.read("staging/decided_places")
 
 
 def lost_decisions(ledger: Ledger) -> pl.DataFrame:
     """Return ruling_id, kind and lost_key of the decisions of which a row is gone, one row a key."""
-    ledger.run("staging/row_keys")
+    key_rows(ledger)
     return ledger.read("staging/lost_rulings")
 
 
@@ -73,7 +74,7 @@ def apply_decisions(
     ledger.run("staging/clear_removed_rows")
     _stage_additions(ledger, market, rates, as_of=as_of)
     none = pl.DataFrame(schema=dict.fromkeys(("row_key", "field", "value", "reason"), pl.String))
-    ledger.run("staging/row_keys")
+    key_rows(ledger)
     if places is not None:
         follow(ledger, ledger.read_with("staging/moved_keys", places))
     ledger.run("staging/named_additions")

@@ -18,7 +18,7 @@ from pipeline.ingest.money import market_rates
 from pipeline.ingest.numbers import read_amounts
 from pipeline.ingest.offers import UNDONE
 from pipeline.ingest.rereading import AMOUNTS, DAYS, OWN_MARK
-from pipeline.ingest.same import derive_sales
+from pipeline.ingest.same import derive_sales, key_rows
 from pipeline.ledger import Ledger
 from pipeline.schema import COLUMN, PRICE_BASES, SALE_RECORD, SIZE_SYSTEMS, SOURCE_FIELDS, STATUSES
 
@@ -219,7 +219,7 @@ def add(
 
 def decisions(ledger: Ledger) -> pl.DataFrame:
     """Return every decision of the owner, in the columns of sql/staging/decision_list."""
-    ledger.run("staging/row_keys")
+    key_rows(ledger)
     return ledger.read("staging/decision_list")
 
 

@@ -14,7 +14,7 @@ def derive_sales(ledger: Ledger) -> None:
     """
     for relation in ("settled_rows", "settled_sales", "pair_histories"):
         ledger.run(f"staging/forget_{relation}")
-    ledger.run("staging/row_keys")
+    key_rows(ledger)
     ledger.run("staging/row_nodes")
     links = pl.concat([ledger.read("staging/node_links"), ledger.read("staging/ruled_links")])
     ledger.write("staging/row_sales", least_nodes(links))
@@ -27,6 +27,12 @@ def derive_sales(ledger: Ledger) -> None:
     ledger.run("marts/own_histories")
     ledger.run("marts/known_pairs")
     ledger.write("marts/pair_histories", least_nodes(ledger.read("marts/ruled_pairs")))
+
+
+def key_rows(ledger: Ledger) -> None:
+    """Work out again what staged rows are known by, for the statements that read `keyed_rows`."""
+    ledger.run("staging/row_keys")
+    ledger.run("staging/keyed_rows")
 
 
 def least_nodes(links: pl.DataFrame) -> pl.DataFrame:

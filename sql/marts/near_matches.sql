@@ -9,72 +9,62 @@ WITH sold AS (
     FROM sales
     WHERE status = 'sold'
 ),
-like_prices AS (
+by_size AS (
+    SELECT *, foot_mm AS size_key
+    FROM sold
+    WHERE foot_mm IS NOT NULL
+    UNION ALL
+    SELECT unreadable.*, sizes.foot_mm
+    FROM sold AS unreadable
+    CROSS JOIN (SELECT DISTINCT foot_mm FROM sold WHERE foot_mm IS NOT NULL) AS sizes
+    WHERE unreadable.foot_mm IS NULL AND unreadable.size_label IS NOT NULL
+),
+near AS (
     SELECT
         one.record_id AS one_id,
         other.record_id AS other_id,
-        'sold within three days for nearly the same price, of the same silhouette and size' AS why,
-        1 AS weight
-    FROM sold AS one
+        abs(one.grade - other.grade) AS grades_apart,
+        one.foot_mm = other.foot_mm AS is_of_one_size
+    FROM by_size AS one
     CROSS JOIN (SELECT unnest(range(-3, 4)) AS days) AS apart
-    INNER JOIN sold AS other
+    INNER JOIN by_size AS other
         ON
             one.silhouette = other.silhouette
-            AND one.foot_mm = other.foot_mm
+            AND one.size_key = other.size_key
             AND one.sold_on + CAST(apart.days AS INTEGER) = other.sold_on
     WHERE
         one.record_id < other.record_id
         AND abs(one.price_paid - other.price_paid) <= 0.02 * one.price_paid
+        AND (one.foot_mm IS NOT NULL OR other.foot_mm IS NOT NULL)
         AND coalesce(one.colourway = other.colourway, TRUE)
         AND coalesce(one.era = other.era, TRUE)
-        AND coalesce(one.grade = other.grade, TRUE)
         AND coalesce(one.stock_ref = other.stock_ref, TRUE)
         AND NOT coalesce(one.venue = other.venue AND one.lot_ref <> other.lot_ref, FALSE)
         AND NOT coalesce(one.venue = other.venue AND one.sale_ref <> other.sale_ref, FALSE)
 ),
-unreadable AS (
-    SELECT *
-    FROM sold
-    WHERE foot_mm IS NULL AND size_label IS NOT NULL
+like_prices AS (
+    SELECT
+        one_id,
+        other_id,
+        'sold within three days for nearly the same price, of the same silhouette and size' AS why,
+        1 AS weight
+    FROM near
+    WHERE is_of_one_size AND coalesce(grades_apart = 0, TRUE)
 ),
 half_alike AS (
     SELECT
-        one.record_id AS one_id,
-        other.record_id AS other_id,
-        'sold within three days for nearly the same price, of the same silhouette; their grades are half a step apart'
-            AS why,
-        4 AS weight,
-        one AS one,
-        other AS other
-    FROM sold AS one
-    CROSS JOIN (SELECT unnest(range(-3, 4)) AS days) AS apart
-    INNER JOIN sold AS other
-        ON
-            one.silhouette = other.silhouette
-            AND one.foot_mm = other.foot_mm
-            AND one.sold_on + CAST(apart.days AS INTEGER) = other.sold_on
+        one_id,
+        other_id,
+        'sold within three days for nearly the same price, of the same silhouette; '
+        || CASE
+            WHEN is_of_one_size THEN 'their grades are half a step apart'
+            ELSE 'one size cannot be read'
+        END AS why,
+        4 AS weight
+    FROM near
     WHERE
-        one.record_id < other.record_id
-        AND abs(one.price_paid - other.price_paid) <= 0.02 * one.price_paid
-        AND abs(one.grade - other.grade) = 0.5
-    UNION ALL
-    SELECT
-        least(one.record_id, other.record_id),
-        greatest(one.record_id, other.record_id),
-        'sold within three days for nearly the same price, of the same silhouette; one size cannot be read',
-        4,
-        one,
-        other
-    FROM unreadable AS one
-    CROSS JOIN (SELECT unnest(range(-3, 4)) AS days) AS apart
-    INNER JOIN sold AS other
-        ON
-            one.silhouette = other.silhouette
-            AND one.sold_on + CAST(apart.days AS INTEGER) = other.sold_on
-    WHERE
-        other.foot_mm IS NOT NULL
-        AND abs(one.price_paid - other.price_paid) <= 0.02 * one.price_paid
-        AND coalesce(abs(one.grade - other.grade) <= 0.5, TRUE)
+        (is_of_one_size AND grades_apart = 0.5)
+        OR (is_of_one_size IS NULL AND coalesce(grades_apart <= 0.5, TRUE))
 ),
 in_one_file AS (
     SELECT DISTINCT one_id, other_id
@@ -83,15 +73,9 @@ in_one_file AS (
     INNER JOIN record_sources AS there ON other_id = there.record_id AND here.file_sha256 = there.file_sha256
 ),
 like_in_two_files AS (
-    SELECT one_id, other_id, why, weight
+    SELECT half_alike.*
     FROM half_alike
     ANTI JOIN in_one_file ON half_alike.one_id = in_one_file.one_id AND half_alike.other_id = in_one_file.other_id
-    WHERE
-        coalesce(one.colourway = other.colourway, TRUE)
-        AND coalesce(one.era = other.era, TRUE)
-        AND coalesce(one.stock_ref = other.stock_ref, TRUE)
-        AND NOT coalesce(one.venue = other.venue AND one.lot_ref <> other.lot_ref, FALSE)
-        AND NOT coalesce(one.venue = other.venue AND one.sale_ref <> other.sale_ref, FALSE)
 ),
 like_stock AS (
     SELECT

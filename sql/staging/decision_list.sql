@@ -1,7 +1,7 @@
 -- decision_list: every decision, with the records that it is about now (null where none of its rows is left), and where
 -- the first row stands that it is about.
 -- grain: decision_id
--- reads: rulings, staged_rows, row_keys, settled_rows, source_files
+-- reads: rulings, keyed_rows, settled_rows, source_files
 -- columns: decision_id VARCHAR, ruling_number BIGINT, kind VARCHAR, row_key VARCHAR, other_key VARCHAR, record_id VARCHAR, other_id VARCHAR, field VARCHAR, value VARCHAR, note VARCHAR, decided_at TIMESTAMP, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, other_file VARCHAR, other_sheet VARCHAR, other_row BIGINT
 WITH decided AS (
     SELECT record_id AS row_key FROM rulings WHERE length(record_id) = 16
@@ -10,17 +10,16 @@ WITH decided AS (
 ),
 keyed AS (
     SELECT
-        staged_rows.row_id,
-        format('{:016x}', coalesce(row_keys.row_key, staged_rows.node)) AS row_key,
-        format('{:016x}', coalesce(settled_rows.record_key, row_keys.row_key, staged_rows.node)) AS record_id,
+        keyed_rows.row_id,
+        format('{:016x}', keyed_rows.row_key) AS row_key,
+        format('{:016x}', coalesce(settled_rows.record_key, keyed_rows.row_key)) AS record_id,
         file_name,
         sheet,
         row_number
-    FROM staged_rows
-    LEFT JOIN row_keys ON staged_rows.row_id = row_keys.row_id
-    LEFT JOIN settled_rows ON staged_rows.row_id = settled_rows.row_id
-    INNER JOIN source_files ON staged_rows.file_sha256 = source_files.file_sha256
-    WHERE coalesce(row_keys.row_key, staged_rows.node) IN (SELECT CAST('0x' || row_key AS UBIGINT) FROM decided)
+    FROM keyed_rows
+    LEFT JOIN settled_rows ON keyed_rows.row_id = settled_rows.row_id
+    INNER JOIN source_files ON keyed_rows.file_sha256 = source_files.file_sha256
+    WHERE keyed_rows.row_key IN (SELECT CAST('0x' || row_key AS UBIGINT) FROM decided)
 ),
 first_rows AS (
     SELECT

@@ -1,6 +1,6 @@
 -- keys_of_places: the keys of the rows that are meant by their key or else by where they stand in a file of that name.
 -- grain: row_key, file_name, sheet, row_number
--- reads: incoming (row_key, file_name, sheet, row_number), staged_rows, row_keys, source_files
+-- reads: incoming (row_key, file_name, sheet, row_number), keyed_rows, source_files
 -- columns: row_key VARCHAR, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, key_now VARCHAR
 WITH wanted AS (
     SELECT DISTINCT row_key, file_name, sheet, row_number
@@ -8,13 +8,12 @@ WITH wanted AS (
 ),
 keyed AS (
     SELECT
-        format('{:016x}', coalesce(row_keys.row_key, staged_rows.node)) AS key_now,
+        format('{:016x}', row_key) AS key_now,
         file_name,
         sheet,
         row_number
-    FROM staged_rows
-    LEFT JOIN row_keys ON staged_rows.row_id = row_keys.row_id
-    INNER JOIN source_files ON staged_rows.file_sha256 = source_files.file_sha256
+    FROM keyed_rows
+    INNER JOIN source_files ON keyed_rows.file_sha256 = source_files.file_sha256
 ),
 by_key AS (
     SELECT DISTINCT key_now FROM keyed WHERE key_now IN (SELECT row_key FROM wanted)

@@ -15,6 +15,7 @@ from pipeline.errors import FitError, PairError, UnknownName
 from pipeline.hedonic.predict import predict
 from pipeline.ingest.attributes import vocabulary
 from pipeline.ingest.put_right import decisions, find_record, record_of, short_ids
+from pipeline.ingest.same import key_rows
 from pipeline.ingest.sizes import read_sizes
 from pipeline.ledger import Ledger
 from pipeline.schema import SIZE_STEP_MM
@@ -65,7 +66,7 @@ def find_records(ledger: Ledger, market: Market, wanted: Wanted, *, first: int |
 
 def removed_rows(ledger: Ledger) -> tuple[RemovedRow, ...]:
     """Return the rows that the owner has removed."""
-    ledger.run("staging/row_keys")
+    key_rows(ledger)
     rows = ledger.read("marts/removed_list")
     ids = short_ids(ledger, rows["row_key"].to_list())
     return tuple(RemovedRow(short_id=ids[row["row_key"]], **row) for row in rows.drop("row_id").to_dicts())
