@@ -113,7 +113,7 @@ def chart_config(palette: Palette, font: str = PLAIN_SANS) -> dict[str, Any]:
 def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
     """Return the mark styles that charts name."""
     words = {"fontSize": 13, "baseline": "middle"}
-    halo = {**words, "color": palette.paper, "stroke": palette.paper, "strokeWidth": 4, "strokeJoin": "round"}
+    halo = {**words, "color": palette.paper, "stroke": palette.paper, "strokeWidth": 6, "strokeJoin": "round"}
     return {
         "row-words": {**words, "color": palette.ink, "align": "left"},
         "row-words-halo": {**halo, "align": "left"},
@@ -126,6 +126,7 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
         "total": {"color": palette.ink, "stroke": palette.paper, "strokeWidth": 1, "opacity": 1},
         "rise": {"color": palette.rise, "stroke": palette.rise, "strokeWidth": 1},
         "fall": {"color": palette.fall, "stroke": palette.fall, "strokeWidth": 1},
+        "no-change": {"color": palette.paper, "stroke": palette.ink, "strokeWidth": 1.5, "opacity": 1},
         "guess": {"color": "transparent", "stroke": palette.muted, "strokeWidth": 1.5, "strokeDash": [3, 2]},
         "link": {"color": palette.muted, "strokeWidth": 1},
         "error": {"color": palette.ink, "strokeWidth": 1.5},

@@ -81,7 +81,7 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
         layer for rows in (middle, laid, strip) for layer in row_words(alt.Chart(rows), "row", "range", count)
     ]
     far = edge_marks(found, "adjusted", "adjusted_text", row_position("mark_at", count), axis, title)
-    layers = [*bars, median_rule(appraisal.median, axis, title, count), point, dots, *far, *words]
+    layers = [*bars, median_rule(appraisal.median, axis, title), point, dots, *far, *words]
     return stack_rows(layers, count, "What pairs like it sell for")
 
 

@@ -55,7 +55,7 @@ def comparables_chart(appraisal: Appraisal) -> alt.LayerChart:
     )
     layers = [
         bar,
-        median_rule(appraisal.median, axis, title, count),
+        median_rule(appraisal.median, axis, title),
         links,
         paid,
         adjusted,

@@ -17,6 +17,9 @@ from pipeline.untrusted import show_words
 CHART_WORDS = 90
 """The most characters of a name beside a chart's mark; a narrow chart shows fewer."""
 
+START_WORDS = 240
+"""The most characters of the words of the start, which the waterfall writes on several lines."""
+
 
 def band_frame(appraisal: Appraisal) -> pl.DataFrame:
     """Return one row a band, narrowest first.
@@ -47,7 +50,10 @@ def step_frame(appraisal: Appraisal) -> pl.DataFrame:
     of a step are null for the start and the total.
     """
     steps = steps_table(appraisal)
-    shown = [show_words(words, CHART_WORDS) for words in steps.rows["words"]]
+    shown = [
+        show_words(words, START_WORDS if kind == "start" else CHART_WORDS)
+        for words, kind in steps.rows.select("words", "kind").iter_rows()
+    ]
     texts = steps.text_columns(percent="factor", running="after", sales_text="sales")
     return (
         steps.rows.with_columns(*texts, pl.Series("words", shown))

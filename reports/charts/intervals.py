@@ -44,7 +44,6 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
         on_top=count > TALL,
     ).across
     laid = place_rows(intervals).with_columns(
-        zero=pl.lit(0.0),
         far_low=pl.when(pl.col("low") < least).then(pl.col("low")),
         far_high=pl.when(pl.col("high") > most).then(pl.col("high")),
     )
@@ -64,7 +63,7 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
     )
     layers = [
         drawn,
-        rows.mark_rule(style="zero").encode(x=x("zero"), y=top, y2="mark_bottom"),
+        alt.Chart(pl.DataFrame({"zero": [0.0]})).mark_rule(style="zero").encode(x=x("zero")),
         rows.mark_point(style="total", size=80, filled=True).encode(x=x("middle"), y=at, tooltip=tooltip),
     ]
     for style, far, end, words in (

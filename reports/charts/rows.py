@@ -17,7 +17,7 @@ _SIGN, _NARROW, _PART = 8.2, 4.4, 12
 """The widths of a digit or letter of a figure and of a dot or space, and what parts figures from marks, in px."""
 
 
-def place_rows(rows: pl.DataFrame, first: int = 0) -> pl.DataFrame:
+def place_rows(rows: pl.DataFrame, first: float = 0) -> pl.DataFrame:
     """Return the rows with where each stands, counted in rows from the top of the chart.
 
     Adds words_at, mark_at, mark_top, mark_bottom, next_mark (Float64).
@@ -32,7 +32,7 @@ def place_rows(rows: pl.DataFrame, first: int = 0) -> pl.DataFrame:
     )
 
 
-def row_position(field: str, count: int) -> alt.Y:
+def row_position(field: str, count: float) -> alt.Y:
     """Return the vertical encoding of a field that `place_rows` made, for a chart of `count` rows."""
     return alt.Y(field, type="quantitative", axis=None, scale=alt.Scale(domain=[count, 0], nice=False))
 
@@ -43,11 +43,11 @@ def figure_room(figures: Iterable[str]) -> int:
     return math.ceil(max(widths, default=0.0)) + _PART
 
 
-def row_words(rows: alt.Chart, words: str, figure: str, count: int) -> list[alt.Chart]:
+def row_words(rows: alt.Chart, words: str, figure: str, count: float) -> list[alt.Chart]:
     """Return the layers that write a row's words above its mark, and its figure at the right of it.
 
     The axis leaves `figure_room` for the figures; words are cut where a page's wider letters would not fit. A halo in
-    the paper's colour keeps grid lines from crossing the words.
+    the paper's colour keeps lines from crossing the words.
     """
     return [
         *_text(rows, words, "row-words", row_position("words_at", count), limit="width * 0.88"),
@@ -93,13 +93,12 @@ def row_scale(marks: pl.DataFrame, count: int) -> list[alt.Chart]:
     ]
 
 
-def stack_rows(layers: list[alt.Chart], count: int, title: str) -> alt.LayerChart:
+def stack_rows(layers: list[alt.Chart], count: float, title: str) -> alt.LayerChart:
     """Return the chart of `count` rows that these layers draw, as wide as what holds it."""
-    return alt.LayerChart(layer=layers, width="container", height=count * HEIGHT, title=title)
+    return alt.LayerChart(layer=layers, width="container", height=round(count * HEIGHT), title=title)
 
 
-def median_rule(median: float, axis: PriceAxis, title: str, count: int) -> alt.Chart:
-    """Return the dashed line that stands at the median beside every mark, and leaves out the words between them."""
-    rows = place_rows(pl.DataFrame({"median": [median] * count}))
-    rule: alt.Chart = alt.Chart(rows).mark_rule(style="median")
-    return rule.encode(x=axis.encode("median", title), y=row_position("mark_top", count), y2="mark_bottom")
+def median_rule(median: float, axis: PriceAxis, title: str) -> alt.Chart:
+    """Return the dashed line at the median, from the first row to the last; words stand on it with their halo."""
+    rule: alt.Chart = alt.Chart(pl.DataFrame({"median": [median]})).mark_rule(style="median")
+    return rule.encode(x=axis.encode("median", title))

@@ -9,6 +9,7 @@ import pytest
 
 from reports.appraisal.band import band_chart
 from reports.appraisal.comparables import comparables_chart
+from reports.appraisal.waterfall import waterfall_chart
 from reports.charts.intervals import FORMS, Form, interval_chart
 from reports.charts.percent_axis import percent_axis
 from reports.charts.price_axis import price_axis
@@ -17,7 +18,7 @@ from reports.era_odds.chart import era_odds_chart
 from reports.export import chart_spec
 from reports.market_view.page import market_figures
 from reports.theme import DARK, LIGHT, Palette, chart_config
-from tests.appraisals import common_pair
+from tests.appraisals import common_pair, rare_pair
 from tests.golden.test_decision_chart_specs import some_eras
 from tests.market_views import usual_market
 
@@ -88,6 +89,31 @@ def test_a_band_an_error_and_a_95_percent_interval_are_drawn_in_three_forms() ->
 def test_an_interval_is_drawn_in_its_form_alone(form: Form) -> None:
     chart = interval_chart(intervals(2.0, 3.0), "t", "Per cent", form=form)
     assert [other for other in FORMS if layers_of(chart, other)] == [form]
+
+
+def test_the_zero_line_of_intervals_is_one_line_through_all_rows() -> None:
+    chart = interval_chart(intervals(2.0, 3.0), "t", "Per cent", form="band-80")
+    assert [("y" in one["encoding"], len(rows_of(chart, "zero"))) for one in layers_of(chart, "zero")] == [
+        (False, 1)
+    ]
+
+
+def test_the_line_at_the_median_is_one_line_through_all_rows() -> None:
+    assert [sorted(one["encoding"]) for one in layers_of(band_chart(common_pair()), "median")] == [["x"]]
+
+
+def test_a_step_that_changes_nothing_is_marked_and_says_so() -> None:
+    still = rows_of(waterfall_chart(rare_pair()), "no-change")
+    assert [(row["words"], row["figure"]) for row in still] == [("Size: not known", "no change")]
+
+
+def test_the_words_of_the_start_are_whole_on_several_lines_of_the_waterfall() -> None:
+    start = "an average silhouette, era second, size 270 mm, grade 7, box none, tags none, overlay not known"
+    words = [
+        row["words"] for row in rows_of(waterfall_chart(replace(rare_pair(), start=start)), "row-words")
+    ]
+    lines = words[: words.index("Silhouette: Plover Lo")]
+    assert (" ".join(lines), max(map(len, lines)) <= 42) == (f"Start: {start}", True)
 
 
 def test_a_log_axis_says_that_it_is_one() -> None:
