@@ -109,9 +109,7 @@ def test_a_step_that_changes_nothing_is_marked_and_says_so() -> None:
 
 def test_the_words_of_the_start_are_whole_on_several_lines_of_the_waterfall() -> None:
     start = "an average silhouette, era second, size 270 mm, grade 7, box none, tags none, overlay not known"
-    words = [
-        row["words"] for row in rows_of(waterfall_chart(replace(rare_pair(), start=start)), "row-words")
-    ]
+    words = [row["words"] for row in rows_of(waterfall_chart(replace(rare_pair(), start=start)), "row-words")]
     lines = words[: words.index("Silhouette: Plover Lo")]
     assert (" ".join(lines), max(map(len, lines)) <= 42) == (f"Start: {start}", True)
 
