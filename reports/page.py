@@ -3,6 +3,7 @@
 import base64
 import hashlib
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -14,7 +15,7 @@ import polars as pl
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from pipeline import formats
+from pipeline import formats, glossary
 from pipeline.answers import sheet
 from pipeline.limits import LIMITS
 from pipeline.outfile import write_file
@@ -28,6 +29,10 @@ _TURNING = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
 _UNSAFE_IN_SCRIPT = {
     sign: f"\\u{ord(sign):04x}" for sign in ("<>&\u2028\u2029" + "".join(map(chr, _TURNING)))
 }
+
+
+_SCRIPT = re.compile(r"<(script|style)\b.*?</\1>|<[^>]*>", re.DOTALL)
+"""What of a page's HTML nobody reads: scripts, styles, tags."""
 
 
 @dataclass(frozen=True)
@@ -104,12 +109,14 @@ def render_page(
     scripts: Sequence[str] = (),
     own_style: str = "",
     links: Sequence[Link] = (),
+    shown_later: str = "",
     **values: object,
 ) -> str:
     """Return the HTML of a template of reports (FOLDER/page.html.j2), with style, scripts and policy filled in.
 
     `scripts` names the scripts of the page in the same way (FOLDER/page.js), `own_style` a style sheet besides that of
-    every page, `links` the other pages of its folder.
+    every page, `links` the other pages of its folder, `shown_later` the words that only its scripts show; the terms of
+    the glossary in them and in the page are explained at its foot.
     """
     texts = [_template_text(name) for name in scripts]
     style = page_style() + (_template_text(own_style) if own_style else "")
@@ -120,6 +127,7 @@ def render_page(
             **values,
             limits=LIMITS,
             links=links,
+            shown_later=shown_later,
             style=Markup(style),
             scripts=[Markup(text) for text in texts],
             policy=security_policy(style, texts),
@@ -162,6 +170,20 @@ def page_style() -> str:
     )
 
 
+def _terms_in(html: Markup, shown_later: str) -> tuple[glossary.Term, ...]:
+    """Return the terms of the glossary that a page shows: in its text, or in what its scripts write."""
+    return glossary.terms_in(f"{_SCRIPT.sub(' ', html)} . {shown_later}")
+
+
+def _explained(heading: str) -> str:
+    """Return the heading of a column; where it names a term of the glossary, as a link to what that means."""
+    term = glossary.term_of(heading)
+    if term is None:
+        return heading
+    link = Markup('<a class="term" href="#{}" title="{}">{}</a>')
+    return link.format(term.anchor, term.meaning, heading)
+
+
 def _hash(text: str) -> str:
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
@@ -187,6 +209,8 @@ def _environment() -> Environment:
     )
     filters: dict[str, Any] = {
         "words": show_words,
+        "terms": _terms_in,
+        "explained": _explained,
         "marked": mark_commands,
         "day": formats.day,
         "count": formats.count,

@@ -8,11 +8,15 @@ from rich.console import JustifyMethod
 from rich.markup import escape
 from rich.table import Table as TerminalTable
 
+from pipeline import glossary
 from pipeline.answers.sheet import Sheet, Table
 from pipeline.limits import LIMITS
 from pipeline.terminal.console import OUT
 
 MOST_ROWS = 40
+EXPLAINED = ("all-in",)
+"""The terms that a sheet in the terminal explains; pages explain every term, since they have the room."""
+
 _COMMAND = re.compile(r"`[^`]*`")
 _UNBROKEN = "\0"
 _GAP = 2
@@ -38,10 +42,20 @@ def show_sheet(sheet: Sheet, *, limits: bool = True, most_rows: int = MOST_ROWS)
         show_table(table, most_rows=most_rows)
     for warning in sheet.warnings:
         show_prose(f"! {warning}")
+    for term in _explained(sheet):
+        show_prose(f"{term.name.capitalize()}: {term.meaning}")
     if sheet.source:
         show_prose(sheet.source)
     if limits:
         show_prose(" ".join(LIMITS), style="dim")
+
+
+def _explained(sheet: Sheet) -> list[glossary.Term]:
+    """Return the terms that are explained under a sheet that uses them."""
+    headings = [column.heading for table in sheet.tables for column in table.columns]
+    names = [name for name, _ in sheet.figures]
+    said = ". ".join((*names, *sheet.sentences, *(table.title for table in sheet.tables), *headings))
+    return [term for term in glossary.terms_in(said) if term.name in EXPLAINED]
 
 
 def show_table(table: Table, *, most_rows: int = MOST_ROWS) -> None:

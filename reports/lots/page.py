@@ -55,7 +55,6 @@ def lots_page(listed: LotList, *, business: str, links: Sequence[Link] = ()) -> 
         left_off=listed.lots.height - shown.height,
         verdicts=VERDICTS,
         terms=show_words(state_terms(listed.terms, listed.currency)),
-        currency=listed.currency,
         cautions=[show_words(caution) for caution in listed.cautions],
         refused=[show_words(line) for line in listed.refused],
         source=listed.source,

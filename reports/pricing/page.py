@@ -90,6 +90,12 @@ OTHER = "another silhouette"
 OLD_DAYS = 31
 """So many days between the last sale and the day of valuation are said above the number."""
 
+SHOWN_OF_A_VALUE = ("fair value", "standard error")
+SHOWN_OF_AN_OFFER = (
+    *("all-in", "net", "maximum bid", "cost if won", "margin", "expected gain", "chance of a loss"),
+)
+"""The terms of the glossary that the page's scripts show of a value, and of an offer where it carries the rule."""
+
 STALL_RESALE = (
     "It is assumed to be sold again without fees (`buying.sells_at` of the market file names a venue)."
 )
@@ -145,6 +151,7 @@ def pricing_page(
         scripts=SCRIPTS,
         own_style="pricing/page.css",
         links=links,
+        shown_later=". ".join((*SHOWN_OF_A_VALUE, *(SHOWN_OF_AN_OFFER if document["buying"] else ()))),
         business=market.business.heading,
         as_of=formats.day(as_of),
         document=embed_json(document),

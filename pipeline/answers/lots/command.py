@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from pipeline import options
+from pipeline.glossary import meaning
 from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ class _Rule(NamedTuple):
 @click.option(
     "--margin",
     type=options.Finite(0, 0.95),
-    help="Share of the resale to keep as margin; by default the market file's.",
+    help=f"{meaning('margin')} By default the market file's.",
 )
 @click.option(
     "--confidence",
