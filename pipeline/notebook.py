@@ -24,7 +24,7 @@ from markupsafe import Markup
 from pipeline import clock
 from pipeline.answers.sheet import Sheet, Table
 from pipeline.market.subject import Description
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 from pipeline.workspace import Workspace
 from reports.page import Figure
 
@@ -61,7 +61,7 @@ class Reply:
             Markup("<p>{}: <b>{}</b></p>").format(show_words(name), show_words(value))
             for name, value in self.sheet.figures
         ]
-        parts += [Markup("<p>{}</p>").format(show_words(sentence)) for sentence in self.sentences]
+        parts += [Markup("<p>{}</p>").format(show_sentences(sentence)) for sentence in self.sentences]
         parts += [_html(table) for table in self.sheet.tables if not table.rows.is_empty()]
         return "\n".join(parts)
 

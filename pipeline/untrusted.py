@@ -10,6 +10,8 @@ UNSHOWN = re.compile("[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069\ufef
 SPACES = re.compile(r"\s+")
 LONGEST = 300
 """The most characters of one name or title that a page shows."""
+LONGEST_SENTENCES = 4000
+"""The most characters of sentences of our own that a page shows: more than any has, however many names they hold."""
 
 
 def show_words(text: str, most: int = LONGEST) -> str:
@@ -19,3 +21,8 @@ def show_words(text: str, most: int = LONGEST) -> str:
     """
     line = SPACES.sub(" ", UNSHOWN.sub(" ", text[: most * 4])).strip()
     return line if len(line) <= most and len(text) <= most * 4 else line[: most - 1].rstrip() + "…"
+
+
+def show_sentences(text: str) -> str:
+    """Return sentences of our own, which may hold names from an export, as `show_words` does, but never cut short."""
+    return show_words(text, LONGEST_SENTENCES)

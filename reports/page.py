@@ -19,7 +19,7 @@ from pipeline import formats, glossary
 from pipeline.answers import sheet
 from pipeline.limits import LIMITS
 from pipeline.outfile import write_file
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 from reports.drawing import draw_chart
 from reports.links import Link
 from reports.theme import DARK, LIGHT, SANS, SERIF, css_variables
@@ -59,7 +59,7 @@ class Table:
             table.title,
             tuple(Column(column.heading, figures=column.number) for column in table.columns),
             tuple(tuple(show_words(text) for text in row) for row in table.texts()),
-            tuple(show_words(line) for line in table.note.splitlines()),
+            tuple(show_sentences(line) for line in table.note.splitlines()),
         )
 
 

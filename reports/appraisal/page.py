@@ -17,7 +17,7 @@ from pipeline.answers.appraisal.tables import (
     steps_table,
     support_table,
 )
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 from reports.appraisal.band import band_chart
 from reports.appraisal.comparables import comparables_chart
 from reports.appraisal.frames import band_frame, comparable_frame, step_frame
@@ -54,7 +54,7 @@ def appraisal_page(appraisal: Appraisal, *, business: str, links: Sequence[Link]
         comparables_figure=_comparables_figure(appraisal) if appraisal.comparables else None,
         support=Table.of(support_table(appraisal)),
         support_words=_support_words(appraisal),
-        cautions=[show_words(caution) for caution in appraisal.cautions],
+        cautions=[show_sentences(caution) for caution in appraisal.cautions],
         source=appraisal.source,
     )
 

@@ -1,6 +1,7 @@
 """The page of an audit: whether values and bands held up on sales that came after them."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import polars as pl
 
@@ -8,7 +9,6 @@ from pipeline import __version__, formats
 from pipeline.answers.audit.figures import Audit, CoverageRow
 from pipeline.answers.audit.tables import (
     LEVEL,
-    MOST_WORDS,
     OUTCOMES,
     SURE,
     VERDICTS,
@@ -19,10 +19,18 @@ from pipeline.answers.audit.tables import (
 )
 from pipeline.answers.audit.words import NO_BANDS
 from pipeline.answers.sheet import Sheet
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences
 from reports.charts.intervals import interval_chart
 from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
+
+PLACES = {
+    "ratios": "Ratio study",
+    "errors": "Errors left",
+    "influential": "Influential sales",
+    "support": "Sales behind it",
+}
+"""The tables of the page that may be empty, and what a jump to each is called."""
 
 
 def audit_page(audit: Audit, *, business: str, links: Sequence[Link] = ()) -> str:
@@ -37,15 +45,23 @@ def audit_page(audit: Audit, *, business: str, links: Sequence[Link] = ()) -> st
         notice=audit.verdict.outcome in ("too narrow", "unproven"),
         words=state_audit(audit),
         bands_figure=_bands_figure(audit, sheet) if audit.coverages else None,
-        no_bands=NO_BANDS,
+        bands_words=sheet.table("bands").note if audit.coverages else NO_BANDS,
+        places=_places(sheet, failed=bool(audit.failed_origins)),
         tables={
             key: Table.of(sheet.table(key))
             for key in ("pricers", "ratios", "errors", "influential", "support")
         },
-        failed=[show_words(line, MOST_WORDS) for line in audit.failed_origins],
+        failed=[show_sentences(line) for line in audit.failed_origins],
         audit=audit,
         version=__version__,
     )
+
+
+def _places(sheet: Sheet, *, failed: bool) -> list[tuple[str, str]]:
+    """Return where the page can be jumped to, each with what it is called."""
+    filled = [(key, words) for key, words in PLACES.items() if not sheet.table(key).rows.is_empty()]
+    days = [("failed", "Days without a fit")] if failed else []
+    return [("bands", "Bands"), ("pricers", "Accuracy"), *filled, *days, ("source", "Sources")]
 
 
 def audit_figures(audit: Audit) -> tuple[Figure, ...]:
@@ -97,7 +113,7 @@ def _bands_figure(audit: Audit, sheet: Sheet) -> Figure:
         chart=interval_chart(rows, bands.title, "Points above what the band claims", form="band-95"),
         alternative=f"{bands.title}: {in_words}.",
         note="The zero line is what the band claims; the outlined bar is the 95 % interval.",
-        tables=(bands,),
+        tables=(replace(bands, note=""),),
         rows=rows.select("group", "level", "sales", points_above="middle", low="low", high="high"),
         source=f"{formats.counted(audit.priced, 'sale')} priced from earlier months alone, "
         f"as of {formats.day(audit.as_of)}.",

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pipeline import formats
 from pipeline.answers.backtest.answer import Backtest
 from pipeline.answers.backtest.tables import explain_backtest, latest_won, state_backtest, years_table
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences
 from reports.page import Table, render_page
 
 MOST_ROWS = 200
@@ -23,7 +23,7 @@ def backtest_page(tested: Backtest, *, business: str) -> str:
         years=Table.of(years_table(tested)) if tested.won.height else None,
         won=Table.of(replace(won, rows=won.rows.head(MOST_ROWS))) if tested.won.height else None,
         left_off=max(tested.won.height - MOST_ROWS, 0),
-        failed=[show_words(fault) for fault in tested.failed],
+        failed=[show_sentences(fault) for fault in tested.failed],
         source=tested.source,
         judged_on=formats.day(tested.source.fitted_on),
     )

@@ -10,7 +10,7 @@ from pipeline import formats
 from pipeline.answers import sheet
 from pipeline.answers.lots.answer import BID, CLOSED, LOOK, PASS, UNKNOWN_COST, LotList
 from pipeline.answers.lots.tables import in_base, lot_name, lots_table, page_numbers, state_lots, state_terms
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 from reports.facts import source_line
 from reports.links import Link
 from reports.lots.room_to_bid import room_chart
@@ -49,14 +49,14 @@ def lots_page(listed: LotList, *, business: str, links: Sequence[Link] = ()) -> 
         business=business,
         links=links,
         as_of=formats.day(listed.as_of),
-        sentence=show_words(state_lots(listed)),
+        sentence=show_sentences(state_lots(listed)),
         columns=[column.heading for column in numbers],
         rows=[_row(lot, written, sorts, listed) for lot in shown.iter_rows(named=True)],
         left_off=listed.lots.height - shown.height,
         verdicts=VERDICTS,
-        terms=show_words(state_terms(listed.terms, listed.currency)),
-        cautions=[show_words(caution) for caution in listed.cautions],
-        refused=[show_words(line) for line in listed.refused],
+        terms=show_sentences(state_terms(listed.terms, listed.currency)),
+        cautions=[show_sentences(caution) for caution in listed.cautions],
+        refused=[show_sentences(line) for line in listed.refused],
         source=listed.source,
     )
 

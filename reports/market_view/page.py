@@ -24,7 +24,7 @@ from pipeline.answers.market_view.tables import (
     value_table,
     year_table,
 )
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 from reports.charts.intervals import FORMS, interval_chart
 from reports.facts import source_line
 from reports.links import Link
@@ -72,7 +72,7 @@ def market_page(view: MarketView, *, business: str, links: Sequence[Link] = ()) 
         index_figure=_index_figure(view) if view.index else None,
         resale_words=agreement_words(view.resales),
         resale_figure=_resale_figure(view) if view.resales.by_year else None,
-        splits=[show_words(split.words) for split in view.splits],
+        splits=[show_sentences(split.words) for split in view.splits],
         group_figures=[_group_figure(view, split) for split in view.splits if split.different],
         year_figure=_year_figure(view) if _has_years(view) else None,
         activity_figures=_activity_figures(view),
@@ -81,7 +81,7 @@ def market_page(view: MarketView, *, business: str, links: Sequence[Link] = ()) 
         halves_words=halves_words(view),
         moved_words=moved_words(view),
         moves_figure=_moves_figure(view, moved) if moved.height else None,
-        cautions=[show_words(caution) for caution in view.cautions],
+        cautions=[show_sentences(caution) for caution in view.cautions],
         source=view.source,
     )
 

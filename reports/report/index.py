@@ -9,7 +9,7 @@ from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.tables import state_answer
 from pipeline.market.fitted_market import Source
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 from reports.facts import pair_heading
 from reports.links import link_to
 from reports.page import render_page, write_page
@@ -58,7 +58,7 @@ def index_page(
     for entry in entries:
         shown = {
             "title": show_words(entry.title, 160) or entry.href,
-            "summary": show_words(entry.summary),
+            "summary": show_sentences(entry.summary),
             "href": entry.href,
         }
         groups.setdefault(show_words(entry.kind, 80), []).append(shown)

@@ -8,13 +8,14 @@ import numpy as np
 import polars as pl
 import pytest
 
-from pipeline.answers.audit.answer import audit
+from pipeline.answers.audit.answer import LEVELS, audit
 from pipeline.answers.audit.figures import TOO_NARROW, Audit
 from pipeline.answers.audit.naive import naive_prices
 from pipeline.answers.audit.residuals import most_influential
 from pipeline.answers.audit.tables import audit_sheet
+from pipeline.answers.audit.words import of_margin, of_ratio, of_unbanded
 from pipeline.errors import FitError
-from pipeline.hedonic.accuracy import accuracy, margin
+from pipeline.hedonic.accuracy import Margin, accuracy, margin
 from pipeline.hedonic.coverage import coverage
 from pipeline.terminal.sheet import show_sheet
 from reports.audit.page import audit_page
@@ -66,6 +67,47 @@ def test_the_groups_of_a_kind_are_all_the_sales_together() -> None:
 
     for kind in ("era", "grade", "price fifth"):
         assert sum(row.coverage.sales for row in rows if row.kind == kind) == whole
+
+
+def test_eras_stand_in_the_order_of_the_market_file() -> None:
+    names = [era.name for era in drawn.scenario_market().eras]
+    groups = [
+        row.group for row in audited().coverages if row.kind == "era" and row.coverage.level == LEVELS[0]
+    ]
+    assert groups == [name for name in names if name in groups]
+
+
+def test_the_support_map_lists_eras_in_the_order_of_the_market_file() -> None:
+    names = [era.name for era in drawn.scenario_market().eras]
+    first = audited().support[0].silhouette
+    assert [cell.era for cell in audited().support if cell.silhouette == first] == names
+
+
+def test_a_ratio_that_exact_values_would_show_too_is_no_fault_of_the_values() -> None:
+    prb = next(figure for figure in audited().ratios if figure.name == "PRB")
+    assert prb.by_scatter is not None
+    assert prb.low is not None
+    assert prb.high is not None
+    assert (prb.low <= prb.by_scatter <= prb.high, prb.verdict) == (True, "scatter alone")
+
+
+def test_signed_per_cents_of_the_ratio_study_have_a_minus_sign() -> None:
+    assert "moves by \u2212" in of_ratio("PRB", -0.149, -0.151)
+
+
+def test_the_margin_over_a_naive_pricer_has_a_minus_sign() -> None:
+    assert "\u22120.5 points (\u22121.0 to +0.1)" in of_margin(
+        "last comparable", Margin(-0.005, -0.01, 0.001)
+    )
+
+
+def test_the_audit_says_why_fewer_sales_had_a_band_than_were_priced() -> None:
+    note = audit_sheet(audited()).table("bands").note
+    assert note.startswith(f"{audited().priced:,} later sales were priced, and ")
+
+
+def test_where_every_sale_that_was_priced_had_a_band_nothing_is_said() -> None:
+    assert of_unbanded(900, 900) == ""
 
 
 def test_every_figure_has_plain_words() -> None:

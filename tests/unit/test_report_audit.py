@@ -1,11 +1,24 @@
 """What the page of an audit says of its figures."""
 
+import re
+
 from reports.audit.page import audit_page, coverage_frame
 from tests.audits import narrow_audit, usual_audit
 
 
 def html() -> str:
     return audit_page(usual_audit(), business="Tidewrack Pairs")
+
+
+def test_the_page_can_be_jumped_through() -> None:
+    jumps = html().split('<nav class="jumps"', 1)[1].split("</nav>", 1)[0]
+    places = re.findall('href="#([a-z]+)"', jumps)
+    assert places == ["bands", "pricers", "ratios", "errors", "influential", "support", "source"]
+
+
+def test_every_jump_of_the_page_has_its_place() -> None:
+    places = re.findall('href="#([a-z]+)"', html().split('<nav class="jumps"', 1)[1].split("</nav>", 1)[0])
+    assert all(f'<h2 id="{place}">' in html() for place in places)
 
 
 def test_groups_are_shown_at_80_per_cent_only() -> None:

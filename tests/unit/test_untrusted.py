@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.untrusted import UNSHOWN, show_words
+from pipeline.untrusted import UNSHOWN, show_sentences, show_words
 from tests.appraisals import LONG
 
 
@@ -29,6 +29,11 @@ def test_a_text_that_just_fits_is_not_cut() -> None:
 @pytest.mark.parametrize("empty", ["", " ", "\u202e", "\n\t"])
 def test_an_empty_text_stays_empty(empty: str) -> None:
     assert show_words(empty) == ""
+
+
+def test_a_sentence_of_our_own_is_never_cut() -> None:
+    sentence = "Attributes that nobody stated are the usual cause. " * 9
+    assert show_sentences(sentence) == sentence.strip()
 
 
 def test_letters_of_other_scripts_stay() -> None:

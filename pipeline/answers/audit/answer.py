@@ -1,8 +1,7 @@
 """The audit: whether the values and bands held up on sales that came after them."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
-from typing import Literal
 
 import numpy as np
 import polars as pl
@@ -14,6 +13,7 @@ from pipeline.answers.audit.figures import (
     Audit,
     CoverageRow,
     Figure,
+    Judged,
     Outcome,
     Pricer,
     Support,
@@ -45,6 +45,7 @@ SEED = 20_261_125
 """Of the bootstrap intervals, so that one ledger has one audit."""
 
 GRADE_BANDS = {0.0: "under 2", 2.0: "2 to 3.5", 4.0: "4 to 5.5", 6.0: "6 to 7.5", 8.0: "8 to 10"}
+FIFTHS = ("1 (cheapest)", "2", "3", "4", "5 (most expensive)")
 SCATTERED = 40
 """How many times prices are drawn about exact values, to see what scatter alone does to a ratio study."""
 
@@ -76,7 +77,8 @@ def audit(
     sold = known[priced["row"].to_list()].with_columns(
         priced["period"], pl.Series("value", priced["log_price"].to_numpy() + promised.correction)
     )
-    rows = tuple(_coverages(promised, sold))
+    eras = [era.name for era in market.eras]
+    rows = tuple(_coverages(promised, sold, eras))
     days = sold["sold_on"]
     return Audit(
         as_of=as_of,
@@ -95,7 +97,7 @@ def audit(
         second_stage=promised.second_stage,
         second_stage_words=words.of_second_stage(promised.second_stage),
         influential=most_influential(whole, known),
-        support=_support(known),
+        support=_support(known, eras),
         verdict=_verdict(rows, promised),
     )
 
@@ -113,8 +115,8 @@ def _pricers(known: pl.DataFrame, priced: pl.DataFrame, sold: pl.DataFrame) -> t
     return tuple(pricers)
 
 
-def _coverages(promised: RollingEvaluation, sold: pl.DataFrame) -> Iterator[CoverageRow]:
-    """Yield the coverage rows of all levels: all sales, then by era, grade and fifth of the value.
+def _coverages(promised: RollingEvaluation, sold: pl.DataFrame, eras: Sequence[str]) -> Iterator[CoverageRow]:
+    """Yield the coverage rows of all levels: all sales, then by era (in this order), grade and fifth of the value.
 
     A group none of whose sales had a band that was known before it has no row: nothing is known of it.
     """
@@ -124,12 +126,13 @@ def _coverages(promised: RollingEvaluation, sold: pl.DataFrame) -> Iterator[Cove
         "grade": (2 * (sold["grade"] / 2).floor()).clip(0, 8).replace_strict(GRADE_BANDS, default=None),
         "price fifth": _fifths(sold["value"]),
     }
+    order = {name: place for place, name in enumerate((*eras, *GRADE_BANDS.values(), *FIFTHS, UNKNOWN))}
     for level in LEVELS:
         known, inside, width = _held(promised, level)
         periods = sold["period"].to_numpy()
         for kind, labels in groups.items():
             named = labels.fill_null(UNKNOWN)
-            for group in named.unique().sort().to_list():
+            for group in sorted(named.unique(), key=lambda name: order.get(name, len(order))):
                 some = known & (named == group).to_numpy()
                 if not some.any():
                     continue
@@ -143,8 +146,7 @@ def _fifths(values: pl.Series) -> pl.Series:
     if not len(values):
         return pl.Series([], dtype=pl.String)
     places = ((values.rank("ordinal") - 1) * 5 // len(values)).cast(pl.Int64)
-    names = ["1 (cheapest)", "2", "3", "4", "5 (most expensive)"]
-    return places.replace_strict(dict(enumerate(names)), return_dtype=pl.String)
+    return places.replace_strict(dict(enumerate(FIFTHS)), return_dtype=pl.String)
 
 
 def _held(promised: RollingEvaluation, level: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Array]:
@@ -205,12 +207,14 @@ def _figure(name: str, found: Estimate, exact: float) -> Figure:
     low, high = RANGES[name]
     inside = low <= found.value <= high
     crossed = not (found.high < low or found.low > high) and not (low <= found.low and found.high <= high)
-    verdict: Literal["good", "poor", "unclear"] = "unclear" if crossed else "good" if inside else "poor"
+    verdict: Judged = "unclear" if crossed else "good" if inside else "poor"
+    if not inside and found.low <= exact <= found.high:
+        verdict = "scatter alone"
     meaning = words.of_ratio(name, found.value, exact)
     return Figure(name, found.value, found.low, found.high, "", (low, high), verdict, meaning, exact)
 
 
-def _support(known: pl.DataFrame) -> tuple[Support, ...]:
+def _support(known: pl.DataFrame, eras: Sequence[str]) -> tuple[Support, ...]:
     counted = (
         known.with_columns(pl.col("era").fill_null(UNKNOWN))
         .group_by("silhouette", "era")
@@ -220,7 +224,9 @@ def _support(known: pl.DataFrame) -> tuple[Support, ...]:
     filled = cells.join(counted, on=["silhouette", "era"], how="left").with_columns(
         pl.col("sales").fill_null(0)
     )
-    return tuple(Support(*row) for row in filled.sort("silhouette", "era").iter_rows())
+    listed = pl.Enum(list(dict.fromkeys((*eras, *filled["era"].unique().sort()))))
+    ordered = filled.sort("silhouette", pl.col("era").cast(listed))
+    return tuple(Support(*row) for row in ordered.iter_rows())
 
 
 def _verdict(rows: tuple[CoverageRow, ...], promised: RollingEvaluation) -> Verdict:

@@ -9,6 +9,7 @@ from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.neighbours import SecondStage
 
 Outcome = Literal["held up", "too narrow", "too wide", "unproven"]
+Judged = Literal["good", "scatter alone", "poor", "unclear"]
 
 
 @dataclass(frozen=True)
@@ -16,8 +17,9 @@ class Figure:
     """One figure: its value and 95 % interval, the range wanted, whether it is in it, and what it means.
 
     `unit` is "%" (of the price), or "" for a plain number. `by_scatter` is what exact values would show, since
-    single sales scatter about them (None where that is not asked). `verdict` is "unclear" where the interval holds
-    values inside the range and outside.
+    single sales scatter about them (None where that is not asked). `verdict` is "scatter alone" where
+    the value is outside the range, but its interval holds what exact values would show; "unclear" where the interval
+    holds values inside the range and outside.
     """
 
     name: str
@@ -26,7 +28,7 @@ class Figure:
     high: float | None
     unit: str
     wanted: tuple[float, float] | None
-    verdict: Literal["good", "poor", "unclear", ""]
+    verdict: Judged | Literal[""]
     words: str
     by_scatter: float | None = None
 

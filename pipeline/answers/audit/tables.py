@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from pipeline import __version__, formats
 from pipeline.answers.audit.figures import Audit, CoverageRow, Figure
-from pipeline.answers.audit.words import NO_BANDS
+from pipeline.answers.audit.words import NO_BANDS, of_unbanded
 from pipeline.answers.sheet import (
     NONE,
     Column,
@@ -20,13 +20,12 @@ from pipeline.answers.sheet import (
     words,
 )
 from pipeline.hedonic.accuracy import Margin
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 
 SURE = 1.96
 LEVEL = 0.8
 """The level of the bands by which groups are compared first."""
 
-MOST_WORDS = 400
 LEAST = 0.001
 """Plain figures below this (a chance, say) are written as being under it."""
 
@@ -65,7 +64,7 @@ def audit_sheet(audit: Audit) -> Sheet:
 
 def state_audit(audit: Audit) -> str:
     """Return the verdict of an audit in a sentence or two."""
-    return show_words(audit.verdict.words, MOST_WORDS)
+    return show_sentences(audit.verdict.words)
 
 
 def coverage_group(row: CoverageRow) -> str:
@@ -104,6 +103,9 @@ def _bands(audit: Audit) -> Table:
             }
             for row in ordered
         ],
+        note=of_unbanded(audit.priced, max(row.coverage.sales for row in audit.coverages))
+        if audit.coverages
+        else "",
     )
 
 
@@ -160,6 +162,10 @@ def _figures(key: str, title: str, figures: Sequence[Figure], more: str = "") ->
     )
     filled = [column for column in columns if any(row[column.key] is not None for row in rows)]
     meanings = [f"{one.name}: {one.words}" for one in figures if one.words]
+    if any(one.verdict == "scatter alone" for one in figures):
+        meanings.append(
+            "scatter alone: outside the range, but exact values would show as much. No fault of the values."
+        )
     return table(key, title, filled, rows, note="\n".join((*meanings, *filter(None, (more,)))))
 
 

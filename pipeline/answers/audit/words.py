@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from pipeline import formats
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.neighbours import UNUSED, SecondStage
@@ -30,7 +31,8 @@ def of_accuracy(found: Accuracy) -> str:
 
 def of_margin(name: str, ahead: Margin) -> str:
     """Say whether the value beats a naive pricer."""
-    points = f"{100 * ahead.value:+.1f} points ({100 * ahead.low:+.1f} to {100 * ahead.high:+.1f})"
+    value, low, high = (_points(part) for part in (ahead.value, ahead.low, ahead.high))
+    points = f"{value} points ({low} to {high})"
     if ahead.low > 0:
         return f"The value is nearer to the price than the {name}, by {points} of median error."
     if ahead.high < 0:
@@ -75,8 +77,8 @@ def of_ratio(name: str, value: float, exact: float) -> str:
             "disagree, believe PRB."
         )
     return (
-        f"When the value doubles, the ratio of value to price moves by {100 * value:+.1f} %. Exact values would show "
-        f"{100 * exact:+.1f} %, by scatter alone: a high price is more often a lucky one. Only what is beyond that "
+        f"When the value doubles, the ratio of value to price moves by {_points(value)} %. Exact values would show "
+        f"{_points(exact)} %, by scatter alone: a high price is more often a lucky one. Only what is beyond that "
         "says that expensive and cheap pairs are valued differently; attributes that nobody stated are the usual cause."
     )
 
@@ -149,3 +151,18 @@ def of_verdict(outcome: str, overall: Sequence[Coverage]) -> str:
         "too wide": "The bands hold more than they claim: they are safe, and wider than they need be",
     }[outcome]
     return f"{said} ({shares} of {overall[0].sales:,} later sales)."
+
+
+def of_unbanded(priced: int, banded: int) -> str:
+    """Say why fewer sales had a band than were priced; "" where all of them had one."""
+    if banded >= priced:
+        return ""
+    return (
+        f"{priced:,} later sales were priced, and {banded:,} of them had a band: bands are learned from earlier "
+        f"errors, so {priced - banded:,} of the earliest had none yet."
+    )
+
+
+def _points(share: float) -> str:
+    """Return a share in signed per cents with one decimal, without the per cent sign."""
+    return f"{100 * share:+.1f}".replace("-", formats.MINUS)

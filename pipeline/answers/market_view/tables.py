@@ -27,7 +27,7 @@ from pipeline.answers.sheet import (
     table,
     words,
 )
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 
 QUARTERS = 4
 """The last quarters of each venue that a sheet shows; the page and `--json` have all."""
@@ -340,7 +340,7 @@ def halves_words(view: MarketView) -> str:
     """Return how the records were halved, or why they were not."""
     halves = view.halves
     if halves.why_not or halves.earlier_to is None or halves.later_from is None:
-        return f"Whether these values moved is not known: {show_words(halves.why_not)}"
+        return f"Whether these values moved is not known: {show_sentences(halves.why_not)}"
     return (
         f"Earlier: the {formats.count(halves.earlier)} sales to {formats.day(halves.earlier_to)}; later: the "
         f"{formats.count(halves.later)} since, each fitted by itself. A value with fewer than {FEWEST_SALES} "
