@@ -38,6 +38,7 @@ COMMANDS = {
     "consign": ("consignment", "consign"),
     "lots": ("lots", "lots"),
     "restore": ("restoration", "restore"),
+    "stock": ("stock", "stock"),
     "market": ("market_view", "view"),
     "audit": ("audit", "audit"),
     "pricing": ("pricing", "pricing"),

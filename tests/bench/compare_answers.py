@@ -30,6 +30,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "consign": ("consign", *PAIR, "--era", "first", *ON),
     "lots": ("lots", "exports/upcoming_lots.csv", *ON),
     "lots --backtest": ("lots", "--backtest", *ON),
+    "stock": ("stock", "exports/stock.csv", *ON),
     "restore": ("restore", "exports/stock.csv", "--hours", "20", *ON),
     "market": ("market", *ON),
     "audit": ("audit", *ON),

@@ -27,6 +27,7 @@ COMMANDS = (
     ("lots", "upcoming_lots.csv", *ON),
     ("lots", "--backtest", *ON),
     ("restore", "stock.csv", *ON),
+    ("stock", "stock.csv", *ON),
     ("market", *ON),
     ("audit", "--json"),
 )

@@ -41,6 +41,7 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "consign": ("--silhouette", "Gannet Hi"),
     "lots": ("watch.csv",),
     "restore": ("stock.csv",),
+    "stock": ("stock.csv",),
     "recover": ("nothing.duckdb",),
 }
 """What a command needs before it does anything."""
@@ -274,6 +275,7 @@ ANSWERS = (
     ("lots", "watch.csv", "--on", "2026-12-01"),
     ("lots", "--backtest"),
     ("restore", "stock.csv"),
+    ("stock", "stock.csv"),
     ("doctor",),
 )
 

@@ -56,10 +56,10 @@ def test_an_appraisal_is_that_of_the_command(folder: Folder, shop: Path) -> None
     assert reply.answer.median == pytest.approx(answered["median"], abs=1e-6)
 
 
-@pytest.mark.parametrize("name", ["appraise", "consign", "restore", "market", "audit"])
+@pytest.mark.parametrize("name", ["appraise", "consign", "restore", "stock", "market", "audit"])
 def test_every_answer_has_sentences_frames_and_charts(name: str, folder: Folder, shop: Path) -> None:
     described = {"silhouette": "Gannet Hi"} if name in ("appraise", "consign") else {}
-    stock = (shop / "stock.csv",) if name == "restore" else ()
+    stock = (shop / "stock.csv",) if name in ("restore", "stock") else ()
     reply = getattr(folder, name)(*stock, as_of=DAY, **described)
     assert reply.sentences
     assert all(isinstance(frame, pl.DataFrame) for frame in reply.tables.values())

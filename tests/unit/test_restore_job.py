@@ -1,20 +1,17 @@
 """Restoring at an earlier day: what the records did not know then does not count."""
 
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from shutil import copy
 
 import pytest
 
 from pipeline.answers.restoration.run import restore_stock
-from pipeline.ledger import open_ledger
-from pipeline.market.fitted_market import to_stored
 from pipeline.shipped import shipped
 from pipeline.workspace import Workspace
 from tests.demo_ledger import demo_ledger
+from tests.kept import keep_fit
 from tests.restorations import demo_market_fitted
-
-FITTED_AT = datetime(2026, 10, 1, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
@@ -22,18 +19,7 @@ def ledger(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a copy of the demo's ledger with a fit in it."""
     path = tmp_path_factory.mktemp("restore") / "pairband.duckdb"
     copy(demo_ledger()[0], path)
-    document, arrays = to_stored(demo_market_fitted())
-    with open_ledger(path) as opened:
-        opened.run(
-            "fits/store_fit",
-            fit_id="demo",
-            fitted_at=FITTED_AT.replace(tzinfo=None),
-            as_of=FITTED_AT.date(),
-            market_digest="demo",
-            records_digest="demo",
-            document=document,
-            arrays=arrays,
-        )
+    keep_fit(path, demo_market_fitted())
     return path
 
 

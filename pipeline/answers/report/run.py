@@ -5,8 +5,6 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-import polars as pl
-
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.run import appraise_file, read_pairs
 from pipeline.answers.audit.run import audit_ledger
@@ -19,6 +17,7 @@ from pipeline.answers.market_view.tables import state_market
 from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
 from pipeline.answers.restoration.tables import state_plan
+from pipeline.answers.stock.run import costs_in_base
 from pipeline.market.fitted_market import Source
 from pipeline.outfile import refuse_place
 from pipeline.workspace import Workspace
@@ -199,9 +198,7 @@ class _Builder:
 def _costs(workspace: Workspace, stock: Path, as_of: date) -> list[float | None]:
     """Return what each pair of a stock list cost, in the base currency at the rates of a day; None where unknown."""
     rates = {workspace.market.base_currency: 1.0, **workspace.rates_on(as_of)}
-    rate = pl.col("currency").replace_strict(rates, default=None, return_dtype=pl.Float64)
-    pairs = read_pairs(stock, workspace.market, as_of=as_of)
-    return pairs.select(pl.col("price_native").cast(pl.Float64) / rate).to_series().to_list()
+    return costs_in_base(read_pairs(stock, workspace.market, as_of=as_of), rates).to_list()
 
 
 def _numbered(folder: str, count: int) -> list[str]:

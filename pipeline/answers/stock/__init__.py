@@ -1,0 +1,1 @@
+"""The stock: what every pair is worth, and all of them together."""

@@ -1,0 +1,47 @@
+"""Value the stock: each pair, groups of them, and all together."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from pipeline import options
+from pipeline.outputs import show_answer
+
+if TYPE_CHECKING:
+    from pipeline.outputs import Outputs
+    from pipeline.workspace import Workspace
+
+GROUPED_BY = ("era", "silhouette", "maker", "grade")
+"""The attributes that the stock can be summed by."""
+
+
+@options.command()
+@click.argument("file", type=options.FILE)
+@click.option(
+    "--by",
+    type=click.Choice(GROUPED_BY),
+    default="era",
+    help="What the groups are summed by; left out, era.",
+)
+@options.on
+@options.outputs(csv="Write every pair to this file (CSV).", excel="Write every pair to this file (Excel).")
+def stock(file: Path, by: str, as_of: date, workspace: "Workspace", outputs: "Outputs") -> None:
+    """Value the stock: each pair, groups of them, and all together with one joint band. Writes no record.
+
+    FILE is your stock list (a map with holds = "stock"). A pair whose stock number was sold since it came in is set
+    apart, with what it brought.
+
+    Example: pairband stock exports/stock.csv --by silhouette --page stock.html
+    """
+    from pipeline.answers.stock.run import value_stock_file
+    from pipeline.answers.stock.tables import pairs_table, stock_sheet
+
+    found = value_stock_file(workspace, file, as_of=as_of, by=by)
+    show_answer(found, stock_sheet, as_json=outputs.as_json, most_rows=found.pairs.height)
+    outputs.tabulate(pairs_table(found))
+    if outputs.drawn:
+        from reports.stock.page import stock_drawings, stock_page
+
+        outputs.draw([found], stock_page, stock_drawings)

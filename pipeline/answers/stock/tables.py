@@ -1,0 +1,177 @@
+"""What the stock list says: the whole, its groups, each pair, and what was sold."""
+
+import polars as pl
+
+from pipeline import formats
+from pipeline.answers.appraisal.tables import range_words
+from pipeline.answers.sheet import (
+    Column,
+    Sheet,
+    Table,
+    amount,
+    change,
+    count,
+    day,
+    estimate,
+    source_words,
+    table,
+    words,
+)
+from pipeline.answers.stock.answer import Stock, Together
+
+NOT_A_SUM = (
+    "The band of all pairs together is narrower than the sum of their bands: they will not all sell low. It is wider "
+    "than if each went its own way: they share one market, and one fit."
+)
+
+
+def stock_sheet(stock: Stock) -> Sheet:
+    """Return the sheet of a stock list: what it is worth together, then pair by pair."""
+    asks = ("ask",) if stock.pairs["ask"].count() else ()
+    pairs = pairs_table(stock).showing(
+        *("stock_ref", "pair", "days_held", "cost", *asks, "median", "band", "best_venue", "margin")
+    )
+    return Sheet(
+        title=f"The stock, valued on {formats.day(stock.as_of)}",
+        figures=stock_figures(stock),
+        sentences=(state_stock(stock), *((NOT_A_SUM,) if len(stock.groups) > 1 else ())),
+        tables=(
+            pairs,
+            *((groups_table(stock),) if len(stock.groups) > 1 else ()),
+            *((look_table(stock),) if stock.pairs["look"].count() else ()),
+            *((sold_table(stock),) if stock.sold.height else ()),
+        ),
+        warnings=stock.cautions,
+        source=source_words(stock.source),
+    )
+
+
+def state_stock(stock: Stock) -> str:
+    """Return the answer in a sentence or two."""
+    if stock.whole is None:
+        return "No pair of this list is still there."
+    whole, currency = stock.whole, stock.currency
+    return (
+        f"{formats.counted(whole.pairs, 'pair')} should sell for about {formats.estimate(whole.median, currency)} "
+        f"together, all-in; 8 in 10 outcomes lie between {formats.estimate(whole.low, currency)} and "
+        f"{formats.estimate(whole.high, currency)}. 19 in 20 bring more than {formats.estimate(whole.safe, currency)}: "
+        "a low figure to lend or insure on."
+    )
+
+
+def stock_figures(stock: Stock) -> tuple[tuple[str, str], ...]:
+    if stock.whole is None:
+        return ()
+    whole, currency = stock.whole, stock.currency
+    return (
+        ("Value together (median, all-in)", formats.estimate(whole.median, currency)),
+        ("8 in 10 outcomes", range_words(whole.low, whole.high, currency)),
+        ("Low figure (19 in 20 bring more)", formats.estimate(whole.safe, currency)),
+        ("At cost", _cost(whole, currency)),
+    )
+
+
+def _cost(part: Together, currency: str) -> str:
+    known = formats.amount(part.cost, currency)
+    missing = part.without_cost
+    return known if not missing else f"{known}, {formats.counted(missing, 'pair')} without a cost"
+
+
+def pairs_table(stock: Stock) -> Table:
+    """Return one row a pair that is still there, in the order of the list."""
+    currency = stock.currency
+    return table(
+        "pairs",
+        "Each pair",
+        (
+            count("row_number", "Row"),
+            words("stock_ref", "Stock number"),
+            Column("pair", "Pair"),
+            words("era", "Era"),
+            Column("grade", "Grade", "{:g}".format, number=True),
+            day("since", "Since"),
+            count("days_held", "Days held"),
+            amount("cost", "Cost", currency),
+            amount("ask", "Ask", currency),
+            estimate("median", "Fair value", currency),
+            Column("band", "80 % band", number=True),
+            words("best_venue", "Where to sell"),
+            estimate("net", "Net there", currency),
+            change("margin", "Margin", currency),
+            words("look", "Look at the ask"),
+        ),
+        stock.pairs.with_columns(
+            pair=pl.concat_str("silhouette", "colourway", "era", separator=" ", ignore_nulls=True),
+            band=pl.Series(
+                [
+                    range_words(low, high, currency)
+                    for low, high in stock.pairs.select("low", "high").iter_rows()
+                ],
+                dtype=pl.String,
+            ),
+        ),
+        "Net there: what a typical sale leaves after the venue's fees. Margin: that less the cost.",
+    )
+
+
+def groups_table(stock: Stock) -> Table:
+    """Return one row a group, the most valuable first, and a last one of all pairs."""
+    currency = stock.currency
+    parts = (*stock.groups, *((stock.whole,) if stock.whole else ()))
+    return table(
+        "groups",
+        f"By {stock.by}, each group together",
+        (
+            words("group", stock.by.capitalize()),
+            count("pairs", "Pairs"),
+            Column("cost", "At cost"),
+            estimate("median", "Value", currency),
+            Column("band", "80 % band", number=True),
+            estimate("safe", "Low figure", currency),
+        ),
+        [
+            {
+                "group": part.group or "all pairs",
+                "pairs": part.pairs,
+                "cost": _cost(part, currency),
+                "median": part.median,
+                "band": range_words(part.low, part.high, currency),
+                "safe": part.safe,
+            }
+            for part in parts
+        ],
+        "Bands and low figures do not add up: each is that of its own sum.",
+    )
+
+
+def look_table(stock: Stock) -> Table:
+    """Return the pairs whose asking price should be looked at again."""
+    shown = pairs_table(stock).showing("stock_ref", "pair", "days_held", "ask", "median", "band", "look")
+    return table(
+        "asks", "Asking prices to look at", shown.columns, shown.rows.filter(pl.col("look").is_not_null())
+    )
+
+
+def sold_table(stock: Stock) -> Table:
+    """Return the pairs of the list that were sold, by their stock number."""
+    currency = stock.currency
+    rows = stock.sold.with_columns(
+        pair=pl.concat_str("silhouette", "colourway", separator=" ", ignore_nulls=True)
+    )
+    return table(
+        "sold",
+        "Sold since they came in; they do not count above",
+        (
+            words("stock_ref", "Stock number"),
+            words("pair", "Pair"),
+            words("venue", "Venue"),
+            day("sold_on", "Sold on"),
+            amount("price_paid", "Paid", currency),
+            amount("net", "Net", currency),
+            amount("cost", "Cost", currency),
+            change("profit", "Profit", currency),
+            count("days_held", "Days held"),
+        ),
+        rows,
+        "Net: after the venue's fees. Profit: that less the cost; work and freight are not taken off.",
+    )

@@ -1,0 +1,53 @@
+"""Draw the errors of estimation that predictions share, so that a sum of them can be judged."""
+
+import numpy as np
+import polars as pl
+from numpy.typing import NDArray
+
+from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.rows import TermRows, rows_by_term, stack
+
+Array = NDArray[np.float64]
+
+
+class SharedErrors:
+    """The joint Gaussian of the errors of estimation of some records' log prices.
+
+    Two records share the errors of every coefficient that both rest on, and what the coefficients do not carry where
+    it is the same for both: the level that no record showed, the time since a walk's last month, the end of a curve
+    beyond which both lie. Of two places beyond the same end the farther errs in the same direction, by more: their
+    errors are drawn as perfectly correlated, which is the most that they can be.
+    """
+
+    def __init__(self, fit: Fit, frame: pl.DataFrame) -> None:
+        by_term = rows_by_term(fit, frame)
+        positions, values = stack(by_term, frame.height)
+        used, columns = np.unique(positions[positions < fit.layout.size], return_inverse=True)
+        self._design = np.zeros((frame.height, len(used)))
+        inside = positions < fit.layout.size
+        np.add.at(self._design, (np.nonzero(inside)[0], columns), values[inside])
+        self._root = _root(fit.covariance[np.ix_(used, used)])
+        extras = [one for one in by_term if one.extra.any()]
+        self._beyond = [(_sources(one), np.sqrt(np.maximum(one.extra, 0))) for one in extras]
+
+    def draw(self, random: np.random.Generator, draws: int) -> Array:
+        """Return (records, draws): errors in log price, each column one joint draw."""
+        errors: Array = self._design @ (self._root @ random.standard_normal((self._root.shape[1], draws)))
+        for source, size in self._beyond:
+            errors += size[:, None] * random.standard_normal((source.max() + 1, draws))[source]
+        return errors
+
+
+def _sources(term: TermRows) -> NDArray[np.int64]:
+    """Return the number of the common source of each row's error that no coefficient carries."""
+    own = term.keys.rank("dense").to_numpy().astype(np.int64)
+    beyond = np.full(len(own), -1) if term.ends is None else term.ends.end
+    number: NDArray[np.int64] = np.unique(np.where(beyond >= 0, -1 - beyond, own), return_inverse=True)[1]
+    return number
+
+
+def _root(covariance: Array) -> Array:
+    """Return R with RR' = covariance; rounding may leave that of a constrained fit a little below zero."""
+    values, vectors = np.linalg.eigh(covariance)
+    root: Array = vectors * np.sqrt(np.maximum(values, 0))
+    return root

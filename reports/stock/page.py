@@ -1,0 +1,82 @@
+"""The page of the stock: what all pairs are worth together, what to look at, and one row a pair."""
+
+from collections.abc import Sequence
+
+import polars as pl
+
+from pipeline import formats
+from pipeline.answers.stock.answer import Stock
+from pipeline.answers.stock.tables import (
+    NOT_A_SUM,
+    groups_table,
+    look_table,
+    pairs_table,
+    sold_table,
+    state_stock,
+    stock_figures,
+)
+from pipeline.untrusted import show_words
+from reports.facts import source_line
+from reports.links import Link
+from reports.page import Figure, Table, render_page, spoken
+from reports.stock.groups import groups_chart
+
+MOST_GROUPS = 12
+"""The most groups that the chart draws, the most valuable first; the table has all."""
+
+SHOWN = ("stock_ref", "pair", "days_held", "cost", "ask", "median", "band", "best_venue", "net", "margin")
+
+
+def stock_page(stock: Stock, *, business: str, links: Sequence[Link] = ()) -> str:
+    """Return the HTML page of a stock list; `business` is the owner's name (untrusted text)."""
+    tables = (look_table(stock), pairs_table(stock).showing(*SHOWN), sold_table(stock))
+    figures = stock_figures(stock)
+    return render_page(
+        "stock/page.html.j2",
+        business=business,
+        links=links,
+        as_of=formats.day(stock.as_of),
+        groups=next(iter(stock_drawings(stock)), None),
+        together=figures[0] if figures else None,
+        facts=figures[1:],
+        sentence=state_stock(stock),
+        meaning=NOT_A_SUM,
+        tables={one.key: Table.of(one) for one in tables if one.rows.height},
+        cautions=[show_words(caution, 400) for caution in stock.cautions],
+        source=stock.source,
+    )
+
+
+def stock_drawings(stock: Stock) -> tuple[Figure, ...]:
+    """Return the figures of the page: the groups, where there are pairs."""
+    if stock.whole is None:
+        return ()
+    groups = groups_table(stock)
+    shown = groups.rows.head(MOST_GROUPS) if groups.rows.height > MOST_GROUPS else groups.rows
+    texts = [dict(zip((column.key for column in groups.columns), row, strict=True)) for row in groups.texts()]
+    parts = (*stock.groups, stock.whole)[: shown.height]
+    rows = pl.DataFrame(
+        {
+            "words": [
+                f"{show_words(row['group'], 60)}, {row['pairs']} pairs" for row in texts[: shown.height]
+            ],
+            "figure": [row["median"] for row in texts[: shown.height]],
+            "tip": [f"{row['band']}, at cost {row['cost']}" for row in texts[: shown.height]],
+            "low": [part.low for part in parts],
+            "median": [part.median for part in parts],
+            "high": [part.high for part in parts],
+            "cost": [part.cost or None for part in parts],
+        },
+        schema_overrides={"cost": pl.Float64},
+    )
+    return (
+        Figure(
+            key="groups",
+            chart=groups_chart(rows, groups.title, stock.currency),
+            alternative=f"{groups.title}: {spoken(rows, '{words}: {figure} ({tip})')}.",
+            note="Bar: the 80 % band of the group. Dot: its median. Hollow: what it cost.",
+            tables=(groups,),
+            rows=groups.rows,
+            source=source_line(stock),
+        ),
+    )
