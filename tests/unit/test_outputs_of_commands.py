@@ -47,7 +47,9 @@ def test_an_output_never_takes_the_place_of_ledger_or_market_file(
 ) -> None:
     monkeypatch.chdir(folder.path)
     before = {path.name: path.read_bytes() for path in folder.path.iterdir() if path.is_file()}
-    said = CliRunner().invoke(app, [name, *NEEDED.get(name, []), option, kept, *LEADS_TO.get(option, []), *force])
+    said = CliRunner().invoke(
+        app, [name, *NEEDED.get(name, []), option, kept, *LEADS_TO.get(option, []), *force]
+    )
     assert isinstance(said.exception, ReportError)
     assert {path.name: path.read_bytes() for path in folder.path.iterdir() if path.is_file()} == before
     assert f"{kept} is " in str(said.exception)
