@@ -2,6 +2,7 @@
 
 import base64
 import hashlib
+import html
 import json
 import re
 from collections.abc import Sequence
@@ -110,29 +111,37 @@ def render_page(
     own_style: str = "",
     links: Sequence[Link] = (),
     shown_later: str = "",
+    business: str,
     **values: object,
 ) -> str:
     """Return the HTML of a template of reports (FOLDER/page.html.j2), with style, scripts and policy filled in.
 
     `scripts` names the scripts of the page in the same way (FOLDER/page.js), `own_style` a style sheet besides that of
-    every page, `links` the other pages of its folder, `shown_later` the words that only its scripts show; the terms of
-    the glossary in them and in the page are explained at its foot.
+    every page, `links` the other pages of its folder, `business` the owner's name, `shown_later` the words that only its
+    scripts show; the terms of the glossary in them and in the page are explained at its foot. The page's title is its
+    running title on paper.
     """
     texts = [_template_text(name) for name in scripts]
-    style = page_style() + (_template_text(own_style) if own_style else "")
-    return (
-        _environment()
-        .get_template(template)
-        .render(
-            **values,
-            limits=LIMITS,
-            links=links,
-            shown_later=shown_later,
-            style=Markup(style),
-            scripts=[Markup(text) for text in texts],
-            policy=security_policy(style, texts),
-        )
+    page = _environment().get_template(template)
+    title = html.unescape("".join(page.blocks["title"](page.new_context(values))))
+    style = page_style() + (_template_text(own_style) if own_style else "") + running_foot(business, title)
+    return page.render(
+        **values,
+        business=business,
+        limits=LIMITS,
+        links=links,
+        shown_later=shown_later,
+        style=Markup(style),
+        scripts=[Markup(text) for text in texts],
+        policy=security_policy(style, texts),
     )
+
+
+def running_foot(business: str, title: str) -> str:
+    """Return the style that puts who, what and "Page 1 of 3" at the foot of every printed page."""
+    words = " · ".join(part for part in (show_words(business, 60), show_words(title, 90)) if part)
+    escaped = "".join(sign if sign.isalnum() and sign.isascii() else f"\\{ord(sign):x} " for sign in words)
+    return f'@page {{ @bottom-left {{ content: "{escaped}"; }} }}\n'
 
 
 def mark_commands(sentence: str) -> Markup:
