@@ -117,9 +117,9 @@ def render_page(
     """Return the HTML of a template of reports (FOLDER/page.html.j2), with style, scripts and policy filled in.
 
     `scripts` names the scripts of the page in the same way (FOLDER/page.js), `own_style` a style sheet besides that of
-    every page, `links` the other pages of its folder, `business` the owner's name, `shown_later` the words that only its
-    scripts show; the terms of the glossary in them and in the page are explained at its foot. The page's title is its
-    running title on paper.
+    every page, `links` the other pages of its folder, `business` the owner's name, `shown_later` the words that only
+    its scripts show; the terms of the glossary in them and in the page are explained at its foot. The page's title is
+    its running title on paper.
     """
     texts = [_template_text(name) for name in scripts]
     page = _environment().get_template(template)
