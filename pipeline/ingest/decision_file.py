@@ -14,13 +14,17 @@ from pipeline.ingest.review import DECISION_KINDS, Decision, DecisionKind, keep
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
 
-NUMBERS = ("number", "row", "other_row")
+NUMBERS = ("number", "row", "pair", "other_row", "other_pair")
 DAY = "day"
 COLUMNS = (
     *("number", "kind", "record", "other", "field", "value", "note", DAY),
-    *("file", "sheet", "row", "other_file", "other_sheet", "other_row"),
+    *("file", "sheet", "row", "pair", "other_file", "other_sheet", "other_row", "other_pair"),
 )
-"""The columns of the table; record and other are keys of rows, and file, sheet and row say where the first stands."""
+"""The columns of the table; record and other are keys of rows, and the place (file, sheet, row, pair) is that of
+the first."""
+
+SINCE_PAIRS = ("pair", "other_pair")
+"""The columns that lists had not which were written before a row could be of several pairs."""
 
 OF_ROWS = ("correct", "remove", "add")
 """The kinds of decisions on rows; all others are on sales."""
@@ -59,17 +63,19 @@ def decision_rows(ledger: Ledger) -> pl.DataFrame:
         pl.col("file_name").alias("file"),
         "sheet",
         pl.col("row_number").alias("row"),
+        pl.col("pair_number").cast(pl.Int64).alias("pair"),
         "other_file",
         "other_sheet",
         "other_row",
+        pl.col("other_pair").cast(pl.Int64),
     )
 
 
 def bring_in(ledger: Ledger, market: Market, rows: pl.DataFrame, *, as_of: date) -> BroughtIn:
     """Keep decisions (COLUMNS) that are not kept yet, and derive the sales again, in one transaction.
 
-    A row that has not the key that it had is found by file, sheet and row. Decisions keep their day and their order. A
-    correction that the market file cannot read is not kept.
+    A row that has not the key that it had is found by file, sheet, row and pair. Decisions keep their day and their
+    order. A correction that the market file cannot read is not kept.
     """
     kept = decision_rows(ledger)
     same = ["kind", "field", "value", DAY]
@@ -102,13 +108,14 @@ def bring_in(ledger: Ledger, market: Market, rows: pl.DataFrame, *, as_of: date)
 
 def read_decisions(table: pl.DataFrame, name: str) -> pl.DataFrame:
     """Return a table of texts as decisions (COLUMNS); raises CorrectionError where it is none of pairband's."""
-    missing = [column for column in COLUMNS if column not in table.columns]
+    missing = [column for column in COLUMNS if column not in (*table.columns, *SINCE_PAIRS)]
     if missing:
         raise CorrectionError(
             f"{name} is no list of decisions: it has no column {missing[0]!r}",
             "`pairband decisions --csv FILE` writes one.",
         )
-    texts = table.select(pl.col(COLUMNS).replace("", None))
+    older = [pl.lit(None, dtype=pl.String).alias(name) for name in SINCE_PAIRS if name not in table.columns]
+    texts = table.with_columns(older).select(pl.col(COLUMNS).replace("", None))
     typed = texts.with_columns(pl.col(NUMBERS).cast(pl.Int64, strict=False)).with_columns(
         pl.col("value").fill_null(pl.when(pl.col("kind") == "correct").then(pl.lit(""))),
         pl.col("note").fill_null(""),
@@ -137,21 +144,22 @@ def _placed(ledger: Ledger, rows: pl.DataFrame) -> pl.DataFrame:
     of_file = (pl.col("kind") == "remove") & (pl.col("field") == "file").fill_null(value=False)
     by_name = pl.col("value").replace_strict(files, default=None, return_dtype=pl.String)
     sides = {
-        "key": ("record", "file", "sheet", "row"),
-        "other_key": ("other", "other_file", "other_sheet", "other_row"),
+        "key": ("record", "file", "sheet", "row", "pair"),
+        "other_key": ("other", "other_file", "other_sheet", "other_row", "other_pair"),
     }
-    for key, (record, file, sheet, row) in sides.items():
+    for key, (record, file, sheet, row, pair) in sides.items():
         wanted = rows.select(
             pl.col(record).alias("row_key"),
             pl.col(file).alias("file_name"),
             pl.col(sheet).alias("sheet"),
             pl.col(row).alias("row_number"),
+            pl.col(pair).alias("pair_number"),
         )
         now = ledger.read_with("staging/keys_of_places", wanted).rename({"key_now": key})
         rows = rows.join(
             now,
-            left_on=[record, file, sheet, row],
-            right_on=["row_key", "file_name", "sheet", "row_number"],
+            left_on=[record, file, sheet, row, pair],
+            right_on=["row_key", "file_name", "sheet", "row_number", "pair_number"],
             how="left",
             nulls_equal=True,
             maintain_order="left",

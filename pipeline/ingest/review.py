@@ -1,6 +1,5 @@
 """The owner's decisions: what looks alike or odd is listed, decided on, and the decision stored."""
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -11,6 +10,7 @@ import polars as pl
 from pipeline.alike import find_alike
 from pipeline.config import Market
 from pipeline.errors import DecisionError, UnknownName
+from pipeline.ingest.put_right import DECISION_SCHEMA, keep_decisions
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
 from pipeline.schema import FLAGS
@@ -49,12 +49,6 @@ class Decision:
     other_id: str | None = None
     value: str | None = None
     note: str = ""
-
-    @property
-    def ruling_id(self) -> str:
-        """The decision's own key: the same decision twice is one."""
-        ids = sorted(filter(None, (self.record_id, self.other_id)))
-        return hashlib.sha256("\x1f".join((self.kind, *ids, self.value or "")).encode()).hexdigest()[:16]
 
 
 def near_matches(ledger: Ledger) -> pl.DataFrame:
@@ -111,17 +105,13 @@ def keep(ledger: Ledger, market: Market, decision: Decision, *, ruled_at: dateti
             note=_BETWEEN_NOTES.join(filter(None, notes)),
         )
         return "already, noted"
-    ledger.run(
-        "staging/rulings",
-        ruling_id=decision.ruling_id,
-        kind=decision.kind,
-        record_id=decision.record_id,
-        other_id=decision.other_id,
-        field="era" if decision.kind == "era" else None,
-        value=decision.value,
-        note=decision.note,
-        ruled_at=ruled_at.replace(tzinfo=None),
-    )
+    kept_as = {
+        **vars(decision),
+        "field": "era" if decision.kind == "era" else None,
+        "ruled_at": ruled_at.replace(tzinfo=None),
+        "step": 0,
+    }
+    keep_decisions(ledger, pl.DataFrame([kept_as], schema=DECISION_SCHEMA))
     return "new"
 
 
@@ -174,10 +164,12 @@ def _about(record: str, other: str | None, now: Mapping[str, str]) -> tuple[str,
 
 def _kept_already(ledger: Ledger, decision: Decision, now: Mapping[str, str]) -> dict[str, Any] | None:
     """Return the decision that says the same of the same keys, or of the same record, where one is kept."""
+    keys = _about(decision.record_id, decision.other_id, {})
     for kept in ledger.read("staging/kept_rulings").to_dicts():
         said_alike = kept["kind"] == decision.kind and kept["value"] == decision.value
+        of_it = _about(kept["record_id"], kept["other_id"], {}) == keys
         about_it = decision.kind not in OF_TWO and kept["record_now"] == now.get(decision.record_id)
-        if kept["ruling_id"] == decision.ruling_id or (said_alike and about_it):
+        if said_alike and (of_it or about_it):
             return kept
     return None
 

@@ -1,8 +1,8 @@
 -- decision_list: every decision, with the records that it is about now (null where none of its rows is left), and where
--- the first row stands that it is about.
+-- the first row stands that it is about, and which pair of that row.
 -- grain: decision_id
 -- reads: rulings, keyed_rows, settled_rows, source_files
--- columns: decision_id VARCHAR, ruling_number BIGINT, kind VARCHAR, row_key VARCHAR, other_key VARCHAR, record_id VARCHAR, other_id VARCHAR, field VARCHAR, value VARCHAR, note VARCHAR, decided_at TIMESTAMP, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, other_file VARCHAR, other_sheet VARCHAR, other_row BIGINT
+-- columns: decision_id VARCHAR, ruling_number BIGINT, kind VARCHAR, row_key VARCHAR, other_key VARCHAR, record_id VARCHAR, other_id VARCHAR, field VARCHAR, value VARCHAR, note VARCHAR, decided_at TIMESTAMP, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, pair_number INTEGER, other_file VARCHAR, other_sheet VARCHAR, other_row BIGINT, other_pair INTEGER
 WITH decided AS (
     SELECT record_id AS row_key FROM rulings WHERE length(record_id) = 16
     UNION
@@ -15,7 +15,8 @@ keyed AS (
         format('{:016x}', coalesce(settled_rows.record_key, keyed_rows.row_key)) AS record_id,
         file_name,
         sheet,
-        row_number
+        row_number,
+        pair_number
     FROM keyed_rows
     LEFT JOIN settled_rows ON keyed_rows.row_id = settled_rows.row_id
     INNER JOIN source_files ON keyed_rows.file_sha256 = source_files.file_sha256
@@ -25,7 +26,7 @@ first_rows AS (
     SELECT
         row_key,
         arg_min(record_id, row_id) AS record_id,
-        arg_min((file_name, sheet, row_number), row_id) AS place
+        arg_min((file_name, sheet, row_number, pair_number), row_id) AS place
     FROM keyed
     GROUP BY row_key
 )
@@ -44,9 +45,11 @@ SELECT
     coalesce(files.file_name, one.place[1]) AS file_name,
     one.place[2] AS sheet,
     one.place[3] AS row_number,
+    one.place[4] AS pair_number,
     other.place[1] AS other_file,
     other.place[2] AS other_sheet,
-    other.place[3] AS other_row
+    other.place[3] AS other_row,
+    other.place[4] AS other_pair
 FROM rulings
 LEFT JOIN first_rows AS one ON rulings.record_id = one.row_key
 LEFT JOIN first_rows AS other ON rulings.other_id = other.row_key

@@ -6,12 +6,14 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import click
+import polars as pl
 import pytest
 
 from pipeline import clock
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.answers.market_view.command import view
 from pipeline.config import Market
+from pipeline.ingest.put_right import DECISION_SCHEMA, keep_decisions
 from pipeline.ingest.review import Decision, kept_decisions
 from pipeline.ingest.run import IngestRun, ingest_files
 from pipeline.ingest.same import derive_sales
@@ -44,17 +46,8 @@ def _keep_fit(ledger: Ledger, fit_id: str, fitted_at: datetime) -> None:
 
 def _keep_ruling(ledger: Ledger, ruling: Decision, ruled_at: datetime) -> None:
     """Keep a ruling as earlier versions did, which did not refuse a contradiction."""
-    ledger.run(
-        "staging/rulings",
-        ruling_id=ruling.ruling_id,
-        kind=ruling.kind,
-        record_id=ruling.record_id,
-        other_id=None,
-        field=None,
-        value=None,
-        note="",
-        ruled_at=ruled_at,
-    )
+    one = {"kind": ruling.kind, "record_id": ruling.record_id, "ruled_at": ruled_at, "step": 0}
+    keep_decisions(ledger, pl.DataFrame([one], schema_overrides={"ruled_at": DECISION_SCHEMA["ruled_at"]}))
     with ledger.transaction():
         derive_sales(ledger)
 
