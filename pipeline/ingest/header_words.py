@@ -1,5 +1,7 @@
 """The words by which exports of the trade head their columns, in the languages that dealers meet."""
 
+from pipeline.ingest import header_words_more as more
+
 FIELD_WORDS: dict[str, tuple[str, ...]] = {
     "venue": (
         "venue", "where", "house", "auction house", "marketplace", "channel", "sales channel", "haus",
@@ -956,6 +958,7 @@ NOT_READ_WORDS: tuple[str, ...] = (
     "huutojen määrä", "tarjouksia", "antall bud", "počet nabídek", "aantal bieders", "payout batch",
     "batch", "tier", "sent via", "paid via", "payment type", "tx tva", "land", "pays",
     "paese", "país", "kraj", "maa", "země", "国",
+    *more.NOT_READ,
 )  # fmt: skip
 """Words of columns that no field of a sale record is read from."""
 
@@ -1068,6 +1071,7 @@ MARGIN_WORDS: tuple[str, ...] = (
     "margem", "bens em segunda mão", "margeregeling", "marge-goederen", "vat marża", "marża",
     "procedura marży", "vmb", "vinstmarginalbeskattning", "marginalbeskattning", "marginmoms", "brugtmoms",
     "avansesystemet", "marginaaliverotus", "zvláštní režim", "režim použité zboží", "マージン課税",
+    *more.MARGIN,
 )  # fmt: skip
 """Words of a cell or heading that say that tax was paid on the seller's margin alone."""
 
@@ -1078,6 +1082,7 @@ SELLER_WORDS: tuple[str, ...] = (
     "sprzedawcy", "säljare", "inlämnare", "sælger", "indleverer", "selger", "innleverer", "myyjä",
     "myyjälle", "prodávající", "komitentovi", "出品者", "委託者",
     "you", "your", "ihnen", "vous", "votre", "usted", "você", "dig", "deg", "sinulle", "vám",
+    *more.SELLER,
 )  # fmt: skip
 """Words for the one whose pair is sold: a net that is theirs is no price without tax."""
 
@@ -1087,6 +1092,7 @@ INCLUDING_WORDS: tuple[str, ...] = (
     "inclusa", "inclusi", "compreso", "compresa", "compresi", "con", "incluido", "incluida", "incluidos",
     "incluído", "incluída", "com", "inclusief", "met", "med", "inklusiv", "sis", "sisältäen", "sisältää",
     "včetně", "vč", "wraz z", "w tym", "込", "込み",
+    *more.INCLUDING,
 )  # fmt: skip
 """Words by which a heading says that an amount holds another one too."""
 
@@ -1095,6 +1101,7 @@ EXCLUDING_WORDS: tuple[str, ...] = (
     "zuzüglich", "vor", "hors", "sans", "avant", "senza", "escluso", "esclusa", "esclusi", "sin", "excluido",
     "excluida", "sem", "excluído", "excluída", "exclusief", "zonder", "bez", "utan", "före", "uden", "uten",
     "eks", "ekskl", "eksklusiv", "eksklusive", "ilman", "před", "抜", "抜き", "別", "除く",
+    *more.EXCLUDING,
 )  # fmt: skip
 """Words by which a heading says that an amount is without another one."""
 
@@ -1103,6 +1110,7 @@ UNIT_WORDS: tuple[str, ...] = (
     "unitaire", "à l'unité", "unitario", "p unitario", "unitário", "stukprijs", "stuksprijs", "per stuk",
     "jednostkowa", "cena jedn", "styckpris", "st pris", "à pris", "a pris", "stykpris", "stykkpris", "pr stk",
     "kappalehinta", "yksikköhinta", "à hinta", "jednotková", "jedn", "za kus", "単価",
+    *more.UNIT,
 )  # fmt: skip
 """Words for the price of one piece of several."""
 
@@ -1126,3 +1134,11 @@ SALE_DAY_PARTS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     (("myynti", "kauppa", "huutokauppa", "tilaus"), ("päivä", "pvm", "aika", "ajankohta")),
 )  # fmt: skip
 """Languages that write words together: first and last parts of their words for the day of a sale."""
+
+for _words, _others in (
+    (FIELD_WORDS, more.FIELDS),
+    (AMOUNT_WORDS, more.AMOUNTS),
+    (STATUS_WORDS, more.STATUSES),
+):
+    for _role, _several in _others.items():
+        _words[_role] = (*_words[_role], *_several)

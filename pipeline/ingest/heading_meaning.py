@@ -28,7 +28,8 @@ _SHORT_FORM = re.compile(r"\b(?:w/o|[wscmu]/)(?=\s?\w{2})")
 _PARTICIPLE = re.compile(r"\b(\w{2,}(?:ad|id|ut|at|it|on|an))o\b")
 """A participle or adjective that ends otherwise where it speaks of a pair as of a woman (vendido, vendida)."""
 
-_UNSPACED = re.compile(r"[\u3040-\u30ff\u3400-\u9fff]")
+_UNSPACED = re.compile(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7a3\u1100-\u11ff]")
+"""Signs of languages that write words together; folding takes Korean syllables apart."""
 
 
 class Meaning(NamedTuple):
@@ -112,7 +113,7 @@ def _phrases_in(text: str) -> Iterator[Found]:
 
 
 def _parts_of_words(text: str) -> Iterator[Found]:
-    """Yield what `_phrases_in` does, of words written together; in Japanese every run of signs is looked up."""
+    """Yield what `_phrases_in` does, of words written together; of East Asian ones every run of signs is looked up."""
     for match in re.finditer(r"\S+", text):
         word, at = match.group(), match.start()
         unspaced = _UNSPACED.search(word) is not None

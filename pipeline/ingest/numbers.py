@@ -18,7 +18,10 @@ _SIGNS = {
     "s$": "SGD", "r$": "BRL", "nt$": "TWD", "mx$": "MXN", "cn¥": "CNY", "jp¥": "JPY", "元": "CNY", "円": "JPY",
     "€": "EUR", "euro": "EUR", "euros": "EUR", "£": "GBP", "₩": "KRW", "₹": "INR", "₽": "RUB", "₺": "TRY",
     "₪": "ILS", "₫": "VND", "₴": "UAH", "₱": "PHP", "฿": "THB", "zł": "PLN", "kč": "CZK", "ft": "HUF",
-    "fr.": "CHF", "fr": "CHF", "sfr.": "CHF", "sfr": "CHF",
+    "fr.": "CHF", "fr": "CHF", "sfr.": "CHF", "sfr": "CHF", "tl": "TRY", "lei": "RON", "leu": "RON", "лв": "BGN",
+    "원": "KRW", "港元": "HKD", "港幣": "HKD", "港币": "HKD", "台幣": "TWD", "臺幣": "TWD", "新台幣": "TWD",
+    "新臺幣": "TWD", "人民币": "CNY", "人民幣": "CNY", "日圓": "JPY", "日元": "JPY", "ευρώ": "EUR", "forint": "HUF",
+    "korun": "CZK", "złotych": "PLN", "руб": "RUB",
 }  # fmt: skip
 """Signs and abbreviations that name one currency (Unicode CLDR, English and local names)."""
 
@@ -27,6 +30,7 @@ _SHARED_SIGNS = {
     "¥": ("JPY", "CNY"),
     "kr": ("SEK", "NOK", "DKK", "ISK"),
     "kr.": ("SEK", "NOK", "DKK", "ISK"),
+    "rs": ("INR", "PKR", "LKR", "NPR"),
 }
 _YEN = r"^\\ ?(-?\d)"
 """The yen sign of Japanese code pages is the backslash of all others (Shift JIS, JIS X 0201)."""

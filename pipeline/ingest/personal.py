@@ -23,7 +23,9 @@ _PARTIES = _set_of("""
     acquirente venditore venditrice conferente offerente compratore
     koper verkoper inbrenger bieder klant eigenaar inzender
     kopare saljare kund kober kjoper selger saelger saeljare ostaja myyja
-    nabywca kupujacy sprzedajacy klient kupujici prodavajici alici satici
+    nabywca kupujacy sprzedajacy klient kupujici prodavajici alici satici musteri
+    vevo vasarlo beado cumparator cumparatoare vanzator deponent beneficiar
+    αγοραστης αγοραστρια πωλητης πελατης καταθετης παραληπτης
     покупатель продавец клиент владелец получатель
 """)
 """Those who take part in a sale, without case and accents."""
@@ -31,11 +33,13 @@ _PARTIES = _set_of("""
 _TRAITS = _set_of("""
     name names nom nombre nome naam namn navn imie initials company firma first last full middle given family
     home work line id no nr number nummer numero code account nick nickname alias handle cell state county region
-    ville ciudad citta stad land pays paese имя
+    ville ciudad citta stad land pays paese имя neve nev nume adi isim soyadi ονομα
 """)
 """What is said of a party, and of other things as well."""
 
-_NAMES = _set_of("name names nom nombre nome naam namn navn imie nick nickname alias handle username имя")
+_NAMES = _set_of("""
+    name names nom nombre nome naam namn navn imie nick nickname alias handle username имя neve nume isim ονομα
+""")
 """What a name is called where nothing says whose it is."""
 
 _TELLING = _set_of("""
@@ -45,6 +49,7 @@ _TELLING = _set_of("""
     surname vorname nachname prenom apellido apellidos cognome nazwisko firstname lastname fullname wohnort
     city town country postcode zip plz iban passport messenger chat social birthday birth
     телефон адрес почта фамилия
+    lakcim telefonszam iranyitoszam adresa telefonul eposta telefonu τηλεφωνο διευθυνση ονοματεπωνυμο επωνυμο
 """)
 """What says a person by itself."""
 
@@ -72,9 +77,11 @@ _PAIRS = re.compile(
 )
 _WRITTEN = re.compile(
     "氏名|お名前|住所|郵便番号|電話|メール|落札者|購入者|出品者|買い手|売り手|連絡先|宛名|"
-    "买家|卖家|買家|賣家|姓名|电话|地址|邮箱|收件人|구매자|판매자|낙찰자|전화|주소|이메일|성명|연락처"
+    "买家|卖家|買家|賣家|寄售人|姓名|电话|電話|地址|邮箱|郵箱|收件人|구매자|판매자|낙찰자|전화|주소|이메일|성명|연락처"
 )
-_NOT_THEIRS = re.compile("手数料|評価|価格|金額|負担|수수료|가격|费")
+_NOT_THEIRS = re.compile(
+    "手数料|評価|価格|金額|負担|수수료|가격|금액|부담|정산|费|費|佣金|總|总|應付|应付|實收|实收|應得|应得|所得"
+)
 _EMAIL = r"^\s*\S+@[\w-]+(\.[\w-]+)+\s*$"
 _TELEPHONE = r"^\s*(\+|00)\d[\d\s()/.-]{6,}\d\s*$"
 _SAMPLE_ROWS = 1_000

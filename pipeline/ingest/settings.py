@@ -24,7 +24,10 @@ from pipeline.ingest.readers.encoding import ASCII
 from pipeline.ingest.sizes import read_sizes
 from pipeline.schema import PRICE_BASES, SIZE_SYSTEMS
 
-LANGUAGES = ("en", "de", "fr", "it", "es", "nl", "pt", "pl", "sv", "da", "nb", "fi", "cs", "ja")
+LANGUAGES = (
+    *("en", "de", "fr", "it", "es", "nl", "pt", "pl", "sv", "da", "nb", "fi", "cs", "ja"),
+    *("hu", "ro", "tr", "el", "hr", "sk"),
+)
 """The languages in which months in words are looked for."""
 
 MONTH_FIRST = ("USD", "CAD")

@@ -8,13 +8,14 @@ import re
 from functools import cache
 
 from pipeline.ingest.header_words import STATUS_WORDS
+from pipeline.ingest.header_words_more import STEMS
 from pipeline.ingest.heading_meaning import written
 
 _LONGEST = 60
 _WHOLE_WORD = 4
 """A stem of so few letters must be a whole word."""
 
-_ASIAN = re.compile(r"[\u3040-\u30ff\u3400-\u9fff]")
+_ASIAN = re.compile(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7a3\u1100-\u11ff]")
 
 YES_OR_NO = frozenset(
     map(
@@ -209,7 +210,8 @@ def _phrases() -> dict[str, str]:
 @cache
 def _stems() -> tuple[dict[str, str], re.Pattern[str]]:
     """Return stem → what it says, and the pattern that finds the longest stem at each place."""
-    meaning = {written(stem): says for says, stems in _STEMS.items() for stem in stems}
+    listed = (*STEMS.items(), *_STEMS.items())
+    meaning = {written(stem): says for says, stems in listed for stem in stems}
     longest_first = sorted(meaning, key=lambda stem: (-len(stem), stem))
     asian = [stem for stem in longest_first if _ASIAN.search(stem)]
     whole = [stem for stem in longest_first if stem not in asian and len(stem) <= _WHOLE_WORD]

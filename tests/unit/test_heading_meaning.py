@@ -1,4 +1,4 @@
-"""A heading means what its longest known word says, in fourteen languages."""
+"""A heading means what its longest known word says, in twenty languages."""
 
 import pytest
 
@@ -12,7 +12,10 @@ DAYS = {
     "Swedish": ("Försäljningsdatum", "Betaldatum"), "Danish": ("Solgt den", "Betalingsdato"),
     "Norwegian": ("Salgsdato", "Betalingsdato"), "Finnish": ("Myyntipäivä", "Maksupäivä"),
     "Portuguese": ("Data de venda", "Data de pagamento"), "Czech": ("Datum prodeje", "Datum platby"),
-    "Japanese": ("販売日", "入金日"),
+    "Japanese": ("販売日", "入金日"), "Hungarian": ("Eladás napja", "Fizetés dátuma"),
+    "Romanian": ("Data vânzării", "Data plății"), "Turkish": ("Satış tarihi", "Ödeme tarihi"),
+    "Greek": ("Ημερομηνία πώλησης", "Ημερομηνία πληρωμής"), "Korean": ("판매일자", "결제일시"),
+    "Chinese": ("售出日期", "付款日期"),
 }  # fmt: skip
 
 

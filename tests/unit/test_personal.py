@@ -28,13 +28,16 @@ PERSONAL = {
     "Italian": "Acquirente;Nome acquirente;Indirizzo;Telefono;Venditore;Cognome;Conferente",
     "Dutch": "Koper;Naam koper;Verkoper;Adres;Telefoonnummer;E-mailadres;Inbrenger",
     "the north and east": "Köpare;Säljare;Køber;Kjøper;E-post;Nabywca;Kupujący;Sprzedający;Покупатель;Телефон",
-    "Asia": "落札者;落札者ID;購入者名;出品者;氏名;住所;郵便番号;電話番号;メールアドレス;买家姓名;电话;구매자;전화번호",
+    "Asia": "落札者;落札者ID;購入者名;出品者;氏名;住所;郵便番号;電話番号;メールアドレス;买家姓名;电话"
+    ";구매자;전화번호;賣家;寄售人",
+    "the south-east": "Vevő;Vevő neve;Beadó;Cumpărător;Nume client;Deponent;"
+    "Müşteri;Alıcı adı;Αγοραστής;Ονοματεπώνυμο",
 }
 NOT_PERSONAL = (
     "Name;Lot name;Brand name;Sale name;Seller fee;Seller's commission;Seller price;Buyer's premium;Buyer premium %;"
     "Vendor estimate;Käuferaufgeld;Einliefererprovision;Net to consignor;Seller proceeds;Consigned on;Shipping;"
     "Ship date;Shipping cost;Winning bid;Mail order;Telephone bid;Address label;Number of owners;Customer rating;"
-    "落札者手数料;店名"
+    "落札者手数料;店名;買家佣金;賣家實收;구매자수수료;Vevő fizet"
 )
 LINE = "item,sku,title,listed,ended,asked,sold_for,state,size,grade,box"
 SOLD = "7,,Gannet Hi,2021-01-01,2021-01-20,,80,sold,9,,"

@@ -6,7 +6,8 @@ from pipeline.ingest.status_meaning import status_of
 @pytest.mark.parametrize(
     "text",
     ["Sold, payout due", "versandt", "finalisée", "Spedito al cliente", "rematado", "Afgehamerd", "huudettu",
-     "zakończona sprzedażą", "Klubbat för 400", "handlet", "Vydraženo", "arrematada", "落札済み"],
+     "zakończona sprzedażą", "Klubbat för 400", "handlet", "Vydraženo", "arrematada", "落札済み",
+     "Elkelt az árverésen", "Vândut și achitat", "Satıldı", "Κατακυρώθηκε", "낙찰완료", "已成交"],
 )  # fmt: skip
 def test_words_of_a_sale_are_known_by_their_stems(text: str) -> None:
     assert status_of(text) == "sold"
@@ -15,7 +16,8 @@ def test_words_of_a_sale_are_known_by_their_stems(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     ["No sale - reserve not met", "zakończona bez sprzedaży", "relisted", "remise en vente", "ei huudettu",
-     "reserva no alcanzada", "niet gegund", "genopslået", "Ended, no bids", "流札"],
+     "reserva no alcanzada", "niet gegund", "genopslået", "Ended, no bids", "流札",
+     "Nem kelt el", "Nevândut", "Satılmadı", "Δεν πωλήθηκε", "유찰", "流標"],
 )  # fmt: skip
 def test_words_of_an_offer_that_found_no_buyer_are_known_by_their_stems(text: str) -> None:
     assert status_of(text) == "unsold"
@@ -24,7 +26,8 @@ def test_words_of_an_offer_that_found_no_buyer_are_known_by_their_stems(text: st
 @pytest.mark.parametrize(
     "text",
     ["cancelled by the buyer", "Kauf abgebrochen", "annulée par l'acheteur", "retirado por el cedente", "struken",
-     "Verkauft, retourniert", "zwrot pieniędzy", "Collected by consignor", "stornováno", "落札者キャンセル"],
+     "Verkauft, retourniert", "zwrot pieniędzy", "Collected by consignor", "stornováno", "落札者キャンセル",
+     "Vevő visszaküldte", "Vândut, returnat", "İptal edildi", "Επιστράφηκε", "구매취소", "買家退貨"],
 )  # fmt: skip
 def test_words_of_a_sale_that_was_undone_go_before_those_of_a_sale(text: str) -> None:
     assert status_of(text) == "withdrawn"
