@@ -1,11 +1,14 @@
 """What is known of a pair, and of where its figures come from, as a page says it."""
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.cautions import WEAKNESSES, Caution, weakness_names
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import CLOSED, Pair
@@ -29,6 +32,38 @@ NOT_KNOWN = "not known"
 NOT_READ = "not read, valued as unknown"
 NONE_FOUND = "none found"
 UNREADABLE = "(unreadable)"
+OUTSIDE = (
+    "Outside the data: no sale of this silhouette. The figures are a first guess from other silhouettes; the band is "
+    "wide because so little is known."
+)
+LONGEST_CAUTION = 400
+"""The most characters of a caution on a page."""
+
+
+@dataclass(frozen=True)
+class Notice:
+    """What stands above a value that is weak: why, in few words, and the sentences that say so."""
+
+    names: str
+    sentences: tuple[str, ...]
+
+
+def weak_notice(weak: Sequence[Caution], *, in_support: bool = True) -> Notice | None:
+    """Return what stands above a value, None where it is not weak; a pair not `in_support` has no sale of its kind."""
+    if not weak:
+        return None
+    few = WEAKNESSES["few sales"]
+    said = [one.words for one in weak if one.words and (in_support or one.weakness != few)]
+    return Notice(
+        weakness_names(weak),
+        tuple(show_words(words, LONGEST_CAUTION) for words in ((OUTSIDE,) * (not in_support) + tuple(said))),
+    )
+
+
+def cautions_below(cautions: Sequence[str], notice: Notice | None) -> list[str]:
+    """Return the cautions that stand at the foot of a page: those that its notice does not say."""
+    shown = [show_words(caution, LONGEST_CAUTION) for caution in cautions]
+    return [words for words in shown if notice is None or words not in notice.sentences]
 
 
 def pair_heading(pair: Pair) -> tuple[str, str]:

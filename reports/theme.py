@@ -122,6 +122,16 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
         "band-50": {"color": palette.band_50, "cornerRadius": 1},
         "band-80": {"color": palette.band_80, "cornerRadius": 1},
         "band-95": {"color": "transparent", "stroke": palette.band_95, "strokeWidth": 1.5, "cornerRadius": 1},
+        **{
+            f"band-{level}-weak": {
+                "color": "transparent",
+                "stroke": palette.band_95,
+                "strokeWidth": 1.5,
+                "strokeDash": [4, 3],
+            }
+            for level in (50, 80, 95)
+        },
+        "total-weak": {"color": palette.paper, "stroke": palette.ink, "strokeWidth": 1.5, "opacity": 1},
         "median": {"color": palette.ink, "strokeWidth": 1.5, "strokeDash": [4, 3]},
         "total": {"color": palette.ink, "stroke": palette.paper, "strokeWidth": 1, "opacity": 1},
         "rise": {"color": palette.rise, "stroke": palette.rise, "strokeWidth": 1},

@@ -4,6 +4,7 @@ import math
 from datetime import date, timedelta
 
 from pipeline.answers.appraisal.appraisal import Adjustment, Appraisal, Comparable, Step
+from pipeline.answers.appraisal.cautions import Caution
 from pipeline.market.bands import Band
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import Pair
@@ -73,6 +74,11 @@ def comparable(number: int, median: float, title: str = "", venue: str = "Holm S
         distance=0.04 + 0.03 * number,
         residual=residual,
     )
+
+
+NEVER_SOLD = Caution(
+    "No sale of this silhouette is in the ledger: its price is drawn from all silhouettes.", "too few sales"
+)
 
 
 def common_pair() -> Appraisal:
@@ -188,8 +194,9 @@ def pair_outside_the_data() -> Appraisal:
         steps=steps,
         comparables=(),
         in_support=False,
-        cautions=("No sale of this silhouette is in the ledger: its price is drawn from all silhouettes.",),
+        cautions=(NEVER_SOLD.words,),
         source=SOURCE,
+        weak=(NEVER_SOLD,),
     )
 
 

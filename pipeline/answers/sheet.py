@@ -76,7 +76,8 @@ class Sheet:
     """An answer in words and tables, the answer itself first.
 
     `figures` are the few numbers that answer the question, each (name, value as people read it). `sentences` say
-    them in words; `warnings` what to be careful of; `source` where the numbers come from.
+    them in words; `warnings` what to be careful of; `source` where the numbers come from. `weak` is the warning that
+    stands before the figures where they are in doubt.
     """
 
     title: str
@@ -85,6 +86,7 @@ class Sheet:
     tables: tuple[Table, ...] = ()
     warnings: tuple[str, ...] = ()
     source: str = ""
+    weak: str = ""
 
     def table(self, key: str) -> Table:
         """Return the table of that key."""

@@ -33,6 +33,8 @@ def show_sheet(sheet: Sheet, *, limits: bool = True, most_rows: int = MOST_ROWS)
     """
     OUT.print()
     show_prose(sheet.title, style="bold")
+    if sheet.weak:
+        show_prose(f"! {sheet.weak}")
     width = max((len(name) for name, _ in sheet.figures), default=0)
     for name, value in sheet.figures:
         OUT.print(f"{escape(name):<{width}}  [bold]{escape(value)}[/bold]", soft_wrap=True)

@@ -31,11 +31,12 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
             }
         )
     )
+    weak = "-weak" if appraisal.weak else ""
     claim = " sell within" if appraisal.in_support else ", as a guess"
     laid = place_rows(
         bands.with_columns(
             row=pl.col("words") + f"{claim} (" + pl.col("name") + ")",
-            style="band-" + (pl.col("level") * 100).round().cast(pl.Int64).cast(pl.String),
+            style="band-" + (pl.col("level") * 100).round().cast(pl.Int64).cast(pl.String) + weak,
         ),
         first=1,
     )
@@ -54,7 +55,7 @@ def band_chart(appraisal: Appraisal) -> alt.LayerChart:
     ]
     point = (
         alt.Chart(middle)
-        .mark_point(style="total", size=110, filled=True, shape="diamond")
+        .mark_point(style=f"total{weak}", size=110, filled=True, shape="diamond")
         .encode(
             x=axis.encode("median", title),
             y=row_position("mark_at", count),

@@ -33,7 +33,7 @@ def comparables_chart(appraisal: Appraisal) -> alt.LayerChart:
     ]
     bar = (
         alt.Chart(own)
-        .mark_rect(style="band-80")
+        .mark_rect(style="band-80-weak" if appraisal.weak else "band-80")
         .encode(x=axis.encode("low", title), x2="high", y=row_position("mark_top", count), y2="mark_bottom")
     )
     rows = alt.Chart(laid)

@@ -22,7 +22,14 @@ from reports.appraisal.band import band_chart
 from reports.appraisal.comparables import comparables_chart
 from reports.appraisal.frames import band_frame, comparable_frame, step_frame
 from reports.appraisal.waterfall import waterfall_chart
-from reports.facts import check_prices, pair_facts, pair_heading, source_line
+from reports.facts import (
+    cautions_below,
+    check_prices,
+    pair_facts,
+    pair_heading,
+    source_line,
+    weak_notice,
+)
 from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
 
@@ -34,6 +41,7 @@ def appraisal_page(appraisal: Appraisal, *, business: str, links: Sequence[Link]
     """
     check_prices(appraisal)
     heading, subheading = pair_heading(appraisal.pair)
+    weak = weak_notice(appraisal.weak, in_support=appraisal.in_support)
     return render_page(
         "appraisal/page.html.j2",
         scripts=("print.js",),
@@ -43,7 +51,7 @@ def appraisal_page(appraisal: Appraisal, *, business: str, links: Sequence[Link]
         subheading=subheading,
         as_of=formats.day(appraisal.as_of),
         median=formats.estimate(appraisal.median, appraisal.currency),
-        in_support=appraisal.in_support,
+        weak=weak,
         sentence=state_answer(appraisal),
         band_figure=_band_figure(appraisal),
         facts=pair_facts(appraisal.pair),
@@ -54,7 +62,7 @@ def appraisal_page(appraisal: Appraisal, *, business: str, links: Sequence[Link]
         comparables_figure=_comparables_figure(appraisal) if appraisal.comparables else None,
         support=Table.of(support_table(appraisal)),
         support_words=_support_words(appraisal),
-        cautions=[show_sentences(caution) for caution in appraisal.cautions],
+        cautions=cautions_below(appraisal.cautions, weak),
         source=appraisal.source,
     )
 
@@ -70,13 +78,14 @@ def _band_figure(appraisal: Appraisal) -> Figure:
     bands = band_frame(appraisal)
     in_words = spoken(bands, "{name}: {range}")
     found = formats.counted(len(appraisal.comparables), "comparable sale")
+    hollow = " Hollow, dashed bars: the evidence is weak." if appraisal.weak else ""
     dots = " Dots: comparable sales, adjusted." if appraisal.comparables else ""
     return Figure(
         key="band",
         chart=band_chart(appraisal),
         alternative=f"Bands of the price about a median of "
         f"{formats.estimate(appraisal.median, appraisal.currency)}. {in_words}. {found} beneath.",
-        note=f"Dashed line: the median.{dots}",
+        note=f"Dashed line: the median.{dots}{hollow}",
         tables=tuple(
             one
             for one in (bands_table(appraisal.bands, appraisal.currency), comparables_table(appraisal))

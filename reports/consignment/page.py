@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from pipeline import formats
+from pipeline.answers.appraisal.cautions import WEAKNESSES
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
 from pipeline.answers.consignment.tables import (
     curve_table,
@@ -14,7 +15,7 @@ from pipeline.answers.consignment.tables import (
 from pipeline.answers.sheet import words
 from pipeline.untrusted import show_words
 from reports.consignment.asks import asks_chart
-from reports.facts import pair_facts, pair_heading, source_line
+from reports.facts import cautions_below, pair_facts, pair_heading, source_line, weak_notice
 from reports.links import Link
 from reports.page import Figure, Table, render_page
 
@@ -25,7 +26,13 @@ def consignment_page(consignment: Consignment, *, business: str, links: Sequence
     consignment = replace(consignment, offers=consignment.recommended)
     heading, subheading = pair_heading(consignment.pair)
     pair = consignment.pair
-    of_the_file = {*pair.read_as, *(cell.words for cell in pair.unread)}  # for the owner, not the consignor
+    stale = {one.words for one in consignment.weak if one.weakness == WEAKNESSES["stale"]}
+    of_the_file = {
+        *pair.read_as,
+        *(cell.words for cell in pair.unread),
+        *stale,
+    }  # for the owner, not the consignor
+    weak = weak_notice([replace(one, words="") if one.words in stale else one for one in consignment.weak])
     curved = next((offer for offer in consignment.offers if offer.curve), None)
     return render_page(
         "consignment/page.html.j2",
@@ -35,6 +42,7 @@ def consignment_page(consignment: Consignment, *, business: str, links: Sequence
         subheading=subheading,
         as_of=formats.day(consignment.as_of),
         net=formats.estimate(consignment.offers[0].net, consignment.currency) if consignment.offers else "",
+        weak=weak,
         sentence=show_words(sentence),
         venues=_venues(consignment),
         prices=Table.of(prices_table(consignment)),
@@ -42,7 +50,9 @@ def consignment_page(consignment: Consignment, *, business: str, links: Sequence
         curve=_curve_figure(consignment, curved) if curved else None,
         curve_venue=show_words(curved.venue, 80) if curved else "",
         patience=consignment.patience_days,
-        cautions=[show_words(caution) for caution in consignment.cautions if caution not in of_the_file],
+        cautions=cautions_below(
+            [caution for caution in consignment.cautions if caution not in of_the_file], weak
+        ),
         source=consignment.source,
     )
 

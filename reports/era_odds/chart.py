@@ -8,7 +8,8 @@ from reports.charts.rows import figure_room, place_rows, row_position, row_words
 
 
 def era_odds_chart(rows: pl.DataFrame, currency: str) -> alt.LayerChart:
-    """Return the chart of rows with words, figure, range (String), middle, low, high (Float64, prices), chance.
+    """Return the chart of rows with words, figure, range (String), middle, low, high (Float64, prices), chance, guess
+    (Boolean: no sale of its silhouette is of the era).
 
     The row without a chance mixes the eras: it has the bar of each, as thick as its chance.
     """
@@ -33,9 +34,9 @@ def era_odds_chart(rows: pl.DataFrame, currency: str) -> alt.LayerChart:
         alt.Tooltip("figure", title="median"),
         alt.Tooltip("range", title="from – to"),
     ]
-    bars = (
-        alt.Chart(pl.concat([sliced, eras], how="diagonal"))
-        .mark_rect(style="band-80")
+    bars = [
+        alt.Chart(part)
+        .mark_rect(style="band-80-weak" if guess else "band-80")
         .encode(
             x=axis.encode("low", title),
             x2="high",
@@ -43,11 +44,12 @@ def era_odds_chart(rows: pl.DataFrame, currency: str) -> alt.LayerChart:
             y2="mark_bottom",
             tooltip=tooltip,
         )
-    )
+        for (guess,), part in pl.concat([sliced, eras], how="diagonal").group_by("guess", maintain_order=True)
+    ]
     dots = (
         alt.Chart(laid)
         .mark_point(style="total", size=90, filled=True)
         .encode(x=axis.encode("middle", title), y=row_position("mark_at", count), tooltip=tooltip)
     )
     words = row_words(alt.Chart(laid), "words", "figure", count)
-    return stack_rows([bars, dots, *words], count, "What the pair is worth in each era")
+    return stack_rows([*bars, dots, *words], count, "What the pair is worth in each era")

@@ -8,13 +8,14 @@ from pipeline.answers.era_odds.tables import eras_table, finding_out_words, stat
 from pipeline.answers.sheet import NONE
 from pipeline.untrusted import show_words
 from reports.era_odds.chart import era_odds_chart
-from reports.facts import pair_facts, pair_heading, source_line
+from reports.facts import cautions_below, pair_facts, pair_heading, source_line, weak_notice
 from reports.page import Figure, render_page, spoken
 
 
 def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
     """Return the HTML page of a pair whose era is in doubt; `business` is the owner's name (untrusted text)."""
     heading, subheading = pair_heading(doubt.pair)
+    weak = weak_notice(doubt.weak)
     return render_page(
         "era_odds/page.html.j2",
         business=business,
@@ -22,12 +23,13 @@ def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
         subheading=subheading,
         as_of=formats.day(doubt.as_of),
         median=formats.estimate(doubt.median, doubt.currency),
+        weak=weak,
         sentence=state_doubt(doubt),
         eras_figure=_figure(doubt),
         finding_out=finding_out_words(doubt),
         origin=doubt.origin,
         facts=[(name, value) for name, value in pair_facts(doubt.pair) if name != "Era"],
-        cautions=[show_words(caution, 400) for caution in doubt.cautions],
+        cautions=cautions_below(doubt.cautions, weak),
         source=doubt.source,
     )
 
@@ -46,14 +48,16 @@ def _figure(doubt: EraInDoubt) -> Figure:
         "range",
         *(pl.col("median").alias("middle"), "low", "high"),
         "chance",
+        guess=(pl.col("sales") == 0).fill_null(value=False),
     )
+    unsold = " Dashed: no sale of this silhouette in that era." if rows["guess"].any() else ""
     in_words = spoken(rows, "{words} {figure}, {range}")
     return Figure(
         key="eras",
         chart=era_odds_chart(rows, doubt.currency),
         alternative=f"Median and {formats.level(MIDDLE)} band of the price: {in_words}.",
         note=f"Dot: the median. Bar: the {formats.level(MIDDLE)} band, "
-        "in the first row one for each era, as thick as its chance.",
+        f"in the first row one for each era, as thick as its chance.{unsold}",
         tables=(eras,),
         rows=eras.rows.select("words", "chance", "median", "low", "high"),
         source=source_line(doubt),

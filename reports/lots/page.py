@@ -8,10 +8,10 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers import sheet
-from pipeline.answers.lots.answer import BID, CLOSED, LOOK, PASS, UNKNOWN_COST, LotList
+from pipeline.answers.lots.answer import BID, CLOSED, LOOK, PASS, UNKNOWN_COST, WEAK_FLAGS, LotList
 from pipeline.answers.lots.tables import in_base, lot_name, lots_table, page_numbers, state_lots, state_terms
 from pipeline.untrusted import show_sentences, show_words
-from reports.facts import source_line
+from reports.facts import cautions_below, source_line, weak_notice
 from reports.links import Link
 from reports.lots.room_to_bid import room_chart
 from reports.page import Figure, render_page, spoken
@@ -34,6 +34,7 @@ VERDICTS: dict[str, str] = {
 def lots_page(listed: LotList, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML page of a lot list; `business` is the owner's name (untrusted text)."""
     table = lots_table(listed)
+    weak = weak_notice(listed.weak)
     shown = table.rows.head(MOST_ROWS)
     drawn = lots_figures(listed)
     sorts = page_numbers(listed)
@@ -55,7 +56,8 @@ def lots_page(listed: LotList, *, business: str, links: Sequence[Link] = ()) -> 
         left_off=listed.lots.height - shown.height,
         verdicts=VERDICTS,
         terms=show_sentences(state_terms(listed.terms, listed.currency)),
-        cautions=[show_sentences(caution) for caution in listed.cautions],
+        weak=weak,
+        cautions=cautions_below(listed.cautions, weak),
         refused=[show_sentences(line) for line in listed.refused],
         source=listed.source,
     )
@@ -105,6 +107,8 @@ def _row(
     """Return what the page says of one lot, with the numbers by which it sorts."""
     texts = {column.key: column.text(lot) for column in table.columns}
     headings = {column.key: column.heading for column in table.columns}
+    flags = [flag for flag in lot["flags"].split("; ") if flag]
+    weak, value = any(flag in WEAK_FLAGS for flag in flags), in_base("median", listed)
     ends = [texts[in_base(name, listed)] for name in ("low_80", "high_80")]
     return {
         "rank": lot["rank"],
@@ -115,13 +119,14 @@ def _row(
         "venue": show_words(lot["venue"] or "", 80),
         "reference": show_words(" ".join(part for part in (lot["sale_ref"], lot["lot_ref"]) if part), 60),
         "closes": "" if lot["closes_on"] is None else texts["closes_on"],
-        "flags": [show_words(flag, 80) for flag in lot["flags"].split("; ") if flag],
+        "flags": [show_words(flag, 80) for flag in flags],
+        "weak": weak,
         "why": show_words(lot["why"] or ""),
         "cells": [
             {
                 "label": headings[key],
-                "text": texts[key],
-                "below": " – ".join(ends) if key == in_base("median", listed) else "",
+                "text": f"about {texts[key]}" if weak and key == value else texts[key],
+                "below": " – ".join(ends) if key == value else "",
                 "key": "" if lot[by] is None else f"{lot[by]:.4f}",
             }
             for key, by in sorts.items()

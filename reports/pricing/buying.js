@@ -274,7 +274,7 @@ const buying = (() => {
 
   /* What buying a pair comes to. `distributionAt` gives the distribution of its price at a venue, null for none named;
      `offer` is {venue, ask, fee, shipping}, amounts as text or null. */
-  const weigh = (desk, offer, distributionAt, unseen, bare) => {
+  const weigh = (desk, offer, distributionAt, few, bare) => {
     const place = offer.venue === null ? stallWith(desk, offer.fee, offer.shipping) : desk.venues.get(offer.venue);
     const { sells_at: sellsAt } = desk.terms;
     const resale = sellsAt === null ? place : desk.venues.get(sellsAt);
@@ -284,7 +284,7 @@ const buying = (() => {
     const there = sellsAt === null ? here : distributionAt(sellsAt);
     const ask = offer.ask === null ? null : toWhole(offer.ask, desk.points);
     const money = moneyOf(desk, place, resale, here, there, ask);
-    const marks = { unseen, cheap: money.cheap, bare };
+    const marks = { few, cheap: money.cheap, bare };
     const flags = Object.keys(marks).filter((name) => marks[name]).map((name) => desk.flags[name]);
     return { ...money, why: "", place, flags, verdict: verdictOf(desk, money, flags) };
   };

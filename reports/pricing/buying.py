@@ -20,6 +20,9 @@ from pipeline.fees.bids import MOST_POINTS, rungs_of
 from pipeline.fees.schedule import NO_FEES, CompiledSchedule, compile_schedule
 from pipeline.market.price_distribution import CHANCES
 
+FLAG_NAMES = ("few", "conflict", "cheap", "title", "bare", "unread", "undated", "outside")
+"""What the page calls the flags of lots, in their order."""
+
 
 def buying_document(
     market: Market, terms: Terms, rates: Mapping[str, float], *, as_of: date
@@ -40,7 +43,7 @@ def buying_document(
         "base_digits": get_currency_precision(market.base_currency),
         "chances": list(CHANCES),
         "cheap": CHEAP,
-        "flags": dict(zip(("unseen", "conflict", "cheap", "title", "bare", "unread"), FLAGS, strict=True)),
+        "flags": dict(zip(FLAG_NAMES, FLAGS, strict=True)),
         "look_first": list(LOOK_FIRST),
         "curve": {"points": POINTS_OF_CURVE, "lowest": LOWEST},
     }

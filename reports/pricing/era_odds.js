@@ -56,11 +56,15 @@ const eraOdds = (() => {
   const cautionsOf = (market, parts) => {
     const alone = ({ columns }) => columns.length === 1 && ["silhouette", "era"].includes(columns[0]);
     const blind = parts.filter((part) => part.unseen.some(alone)).map((part) => part.era);
+    const { weaknesses } = market.rules;
+    const guessed = { words: valuation.fill(market.doubt.blind, { eras: blind.join(" or ") }), weakness: weaknesses["no era"] };
+    const [taken, authentic] = market.doubt.always;
     return [
-      ...market.cautions.stale,
-      ...(blind.length ? [valuation.fill(market.doubt.blind, { eras: blind.join(" or ") })] : []),
-      ...market.cautions.market,
-      ...market.doubt.always,
+      ...market.cautions.stale.map((words) => valuation.onFit(market, words)),
+      ...(blind.length ? [guessed] : []),
+      ...market.cautions.market.map((words) => valuation.onFit(market, words)),
+      { words: taken, weakness: weaknesses.odds },
+      { words: authentic, weakness: "" },
     ];
   };
 
@@ -81,7 +85,7 @@ const eraOdds = (() => {
       price: price ?? average,
       findingOut: findingOut(parts, price ?? average),
       most: findingOut(parts, average),
-      cautions: cautionsOf(market, parts),
+      ...valuation.saidOf(cautionsOf(market, parts)),
     };
   };
 

@@ -388,42 +388,61 @@ const valuation = (() => {
     return market.fit.terms.some(own) ? !valued.unseen.some(own) : ownSales > 0;
   };
 
-  /* What is said of how many sales of its silhouette stand behind a value; null where they are enough. */
-  const supportOf = (market, pair, valued, ownSales) => {
-    const { rules } = market;
-    const say = (name, values = {}) => fill(rules.sentences[name], values);
-    if (!knowsSilhouette(market, valued, ownSales)) {
-      return say("no silhouette", { silhouette: pair.silhouette, hint: market.cautions.hints[pair.silhouette] });
-    }
-    if (ownSales === 0) return say("later sales");
-    return ownSales < rules.few_sales ? say("few sales", { count: `${ownSales} ${ownSales === 1 ? "sale" : "sales"}` }) : null;
+  /* The caution on how few sales of its silhouette stand behind a value, by its key; null where they are enough. */
+  const supportOf = (market, valued, ownSales) => {
+    if (!knowsSilhouette(market, valued, ownSales)) return "no silhouette";
+    if (ownSales === 0) return "later sales";
+    return ownSales < market.rules.few_sales ? "few sales" : null;
   };
 
+  /* The caution on the era of a pair, by its key; null where sales of it stand behind the value. */
+  const eraCaution = (pair, valued) => {
+    const missing = (attribute) => valued.unseen.some((term) => term.attribute === attribute);
+    if (pair.era === null) return "era not known";
+    if (valued.unseen.some(({ columns }) => columns.length === 1 && columns[0] === "era")) return "no era";
+    return missing("era") && !missing("silhouette") ? "no such era of it" : null;
+  };
+
+  /* The cautions, {words, weakness}: `weakness` says why the value itself is in doubt, "" where it is not. */
   const cautionsOf = (market, pair, valued, ownSales) => {
     const { rules } = market;
-    const say = (name, values = {}) => fill(rules.sentences[name], values);
+    const stated = market.cautions.stale.map((words) => onFit(market, words));
+    const say = (name, values = {}) =>
+      stated.push({ words: fill(rules.sentences[name], values), weakness: rules.weaknesses[name] ?? "" });
     const missing = new Set(valued.unseen.map((term) => term.attribute));
     const extrapolated = new Set(valued.extrapolated.map((term) => term.attribute));
-    const stated = [...market.cautions.stale];
-    stated.push(...[supportOf(market, pair, valued, ownSales)].filter(Boolean));
-    if (missing.has("colourway") && !missing.has("silhouette") && pair.colourway) {
-      stated.push(say("no colourway", { colourway: pair.colourway }));
+    const support = supportOf(market, valued, ownSales);
+    if (support !== null) {
+      const count = `${ownSales} ${ownSales === 1 ? "sale" : "sales"}`;
+      say(support, { count, silhouette: pair.silhouette, hint: market.cautions.hints[pair.silhouette] });
     }
-    const steps = rules.stepped
-      .filter((attribute) => missing.has(attribute) && !(attribute === "era" && missing.has("silhouette")))
-      .map((attribute) => rules.names[attribute]);
-    if (steps.length) stated.push(say("no attribute", { names: steps.join(", ") }));
-    stated.push(...market.cautions.market);
+    const era = eraCaution(pair, valued);
+    if (era !== null) say(era);
+    if (missing.has("colourway") && !missing.has("silhouette") && pair.colourway) {
+      say("no colourway", { colourway: pair.colourway });
+    }
+    const isKnown = (field) => pair[field] !== null && pair[field] !== rules.unknown;
+    const steps = rules.stepped.filter((name) => missing.has(name) && isKnown(name)).map((name) => rules.names[name]);
+    if (steps.length) say("no attribute", { names: steps.join(", ") });
     const outside = rules.extrapolated.filter((name) => extrapolated.has(name));
-    if (outside.length) stated.push(say("extrapolated", { names: outside.map((name) => rules.names[name]).join(" and ") }));
+    if (outside.length) say("extrapolated", { names: outside.map((name) => rules.names[name]).join(" and ") });
     const unknown = Object.entries(rules.asked)
-      .filter(([, field]) => pair[field] === null || pair[field] === rules.unknown)
+      .filter(([, field]) => !isKnown(field))
       .map(([name]) => name);
-    if (unknown.length) stated.push(say("not known", { names: unknown.join(", ") }));
-    if (pair.venue === null || pair.venue === rules.any_venue) stated.push(say("any venue"));
-    if (pair.treatments !== null && pair.treatments.length) stated.push(say("restored"));
-    return stated;
+    if (unknown.length) say("not known", { names: unknown.join(", ") });
+    if (pair.venue === null || pair.venue === rules.any_venue) say("any venue");
+    if (pair.treatments !== null && pair.treatments.length) say("restored");
+    return [...stated, ...market.cautions.market.map((words) => onFit(market, words))];
   };
+
+  /* Cautions as an answer holds them: all in words, and those that put the value itself in doubt. */
+  const saidOf = (stated) => ({
+    cautions: stated.map(({ words }) => words),
+    weak: stated.filter(({ weakness }) => weakness !== ""),
+  });
+
+  /* A caution on every value of the fit. */
+  const onFit = (market, words) => ({ words, weakness: market.cautions.weaknesses[words] ?? "" });
 
   // ---- pipeline/market/model.py, pipeline/answers/appraisal/answer.py: from a pair to its appraisal
 
@@ -470,9 +489,8 @@ const valuation = (() => {
       steps,
       comparables: nearestSales(market, laid, sales).map((sale) => adjust(market, factors, sale)),
       inSupport: knowsSilhouette(market, valued, ownSales),
-      thin: supportOf(market, pair, valued, ownSales),
-      unseen: ownSales === 0 || valued.unseen.some((term) => term.attribute === "silhouette"),
-      cautions: cautionsOf(market, pair, valued, ownSales),
+      few: supportOf(market, valued, ownSales) !== null,
+      ...saidOf(cautionsOf(market, pair, valued, ownSales)),
     };
   };
 
@@ -530,5 +548,5 @@ const valuation = (() => {
     });
   };
 
-  return { open, appraise, valueOf, distribution, fill };
+  return { open, appraise, valueOf, distribution, fill, onFit, saidOf };
 })();

@@ -111,8 +111,8 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
   };
 
   /* Say whether to buy: `distributionAt` gives the price's distribution at a venue. */
-  const show = (offer, distributionAt, { unseen, bare }) => {
-    const weighed = buying.weigh(desk, offer, distributionAt, unseen, bare);
+  const show = (offer, distributionAt, { few, bare }) => {
+    const weighed = buying.weigh(desk, offer, distributionAt, few, bare);
     const [verdict, rest] = headline(offer, weighed);
     const strong = document.createElement("strong");
     strong.textContent = verdict;

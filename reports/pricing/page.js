@@ -369,8 +369,9 @@
     const facts = factsOf(value.pair).slice(2).map(([name, text]) => `${name}: ${text}`);
     return [
       headingOf(value.pair),
+      ...(value.weak.length ? [`! Weak evidence: ${weaknessNames(value)}.`] : []),
       sentenceOf(value),
-      `Median ${figures.estimate(value.median)}, all-in, on ${said.as_of}. ${bands.join("; ")}.`,
+      `Median ${value.weak.length ? "about " : ""}${figures.estimate(value.median)}, all-in, on ${said.as_of}. ${bands.join("; ")}.`,
       ...[value.bought.headline].filter(Boolean),
       "",
       ...facts,
@@ -424,18 +425,29 @@
     size.setAttribute("aria-invalid", pair.fault ? "true" : "false");
   };
 
-  /* What must be known before the number is read. */
-  const showAlerts = (value) => {
-    const old = stored.cautions.first;
+  /* Why a value is weak, in few words, each once. */
+  const weaknessNames = (value) => [...new Set(value.weak.map(({ weakness }) => weakness))].join("; ");
+
+  /* What must be known before the number is read stands above it, all other cautions below. */
+  const showCautions = (value) => {
+    const few = stored.rules.weaknesses["few sales"];
+    const thin = value.inSupport ? value.weak.find(({ weakness }) => weakness === few) : undefined;
+    const others = value.weak.filter(({ weakness }) => weakness !== few);
     by("outside").hidden = value.inSupport;
-    by("thin").hidden = value.thin === null || !value.inSupport;
-    put("thin", value.thin === null ? "" : figures.words(value.thin));
-    by("old").replaceChildren(...old.map((sentence) => {
+    by("thin").hidden = thin === undefined;
+    put("thin", thin === undefined ? "" : figures.words(thin.words));
+    by("old").replaceChildren(...others.map(({ words }) => {
       const made = document.createElement("p");
-      made.append(...withCode(figures.words(sentence)));
+      made.append(...withCode(figures.words(words)));
       return made;
     }));
-    by("alerts").hidden = value.thin === null && value.inSupport && !old.length;
+    const isWeak = value.weak.length > 0;
+    put("weak-names", weaknessNames(value));
+    for (const id of ["weak", "about", "alerts"]) by(id).hidden = !isWeak;
+    by("pricing").classList.toggle("weak", isWeak);
+    const above = new Set([...others, ...(thin ? [thin] : [])].map(({ words }) => words));
+    const below = value.cautions.filter((caution) => !above.has(caution));
+    by("warnings").replaceChildren(...below.map((caution) => listed(figures.words(caution))));
   };
 
   /* The appraisal of a pair with what buying it comes to. With the era in doubt the value is that of the mixture, and the
@@ -443,10 +455,10 @@
   const answerTo = (pair, offer) => {
     const priced = doubting.likeliest(pair);
     const value = { ...valuation.appraise(market, priced), pair, asIf: null };
-    const { unseen, median, bands } = value;
+    const { median, bands } = value;
     const distributionAt = (name) => doubting.distribution(market, { ...pair, venue: name });
     offering.showControls(offer);
-    value.bought = offering.show(offer, distributionAt, { unseen, bare: pair.grade === null });
+    value.bought = offering.show(offer, distributionAt, { few: value.few, bare: pair.grade === null });
     if (pair.odds === null) return value;
     const mixed = eraOdds.valueInDoubt(market, pair, pair.odds, value.bought.landed ?? null);
     return { ...value, ...mixed, asIf: { ...value, median, bands } };
@@ -456,7 +468,7 @@
     by("pricing").classList.add("empty");
     by("alerts").hidden = true;
     for (const id of ["median", "range", "heading", "sentence"]) put(id, "");
-    by("pricing").classList.remove("unsupported");
+    by("pricing").classList.remove("weak");
     offering.hide();
     showStates(pair);
     offering.showControls(offer);
@@ -471,19 +483,17 @@
     }
     by("pricing").classList.remove("empty");
     const value = answerTo(pair, offer);
-    showAlerts(value);
     put("median", figures.estimate(value.median));
     put("range", figures.range(bandAt(value, 0.8)));
     put("heading", headingOf(pair));
     put("sentence", sentenceOf(value));
-    by("pricing").classList.toggle("unsupported", !value.inSupport);
+    showCautions(value);
     showFacts(pair);
     showStates(pair);
     doubting.show(value);
     showBand(value);
     showWaterfall(value.eras ? value.asIf : value);
     showComparables(value.eras ? value.asIf : value);
-    by("warnings").replaceChildren(...value.cautions.map((caution) => listed(figures.words(caution))));
     by("text").value = textOf(value);
     document.title = `${headingOf(pair)} · ${figures.estimate(value.median)} · ${said.as_of}`;
   };

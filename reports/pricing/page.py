@@ -23,8 +23,10 @@ from pipeline.answers.appraisal.cautions import (
     FEW_SALES,
     SENTENCES,
     STEPPED,
-    date_cautions,
+    WEAKNESSES,
+    fit_cautions,
     silhouette_hint,
+    stale_cautions,
 )
 from pipeline.answers.appraisal.comparables import MOST, SMALLEST
 from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, NO_SUPPORT, SOME, STRONG
@@ -86,9 +88,6 @@ ONE_CURRENCY: Mapping[str, float] = MappingProxyType({})
 
 OTHER = "another silhouette"
 """The choice by which a pair outside the records is valued."""
-
-OLD_DAYS = 31
-"""So many days between the last sale and the day of valuation are said above the number."""
 
 SHOWN_OF_A_VALUE = ("fair value", "standard error")
 SHOWN_OF_AN_OFFER = (
@@ -185,6 +184,7 @@ def pricing_document(
     not_carried = set(counts) - set(carried.silhouettes)
     past = sales.filter(pl.col("sold_on") <= as_of, ~pl.col("silhouette").is_in(list(not_carried)))
     eras = [era.name for era in market.eras]
+    on_every_value = fit_cautions(fitted, as_of)
     terms = lot_terms(market, margin=None, confidence=None, sells_at=None)
     return {
         "fit": fit_document(fitted.fit, carried),
@@ -200,12 +200,11 @@ def pricing_document(
         "month": month_number(as_of),
         "rules": _rules(),
         "cautions": {
-            "stale": [stale] if stale else [],
-            "market": [
-                *([fitted.uncalibrated] if fitted.uncalibrated else []),
-                *date_cautions(fitted, as_of),
-            ],
-            "first": _first_cautions(fitted, as_of, stale),
+            "stale": [caution.words for caution in stale_cautions(stale)],
+            "market": [caution.words for caution in on_every_value],
+            "weaknesses": {
+                caution.words: caution.weakness for caution in (*stale_cautions(stale), *on_every_value)
+            },
             "hints": _hints(market, [*counts, OTHER]),
         },
         "words": _words(fitted, as_of, with_sales=with_sales),
@@ -247,12 +246,6 @@ def _era_sales(sales: pl.DataFrame) -> dict[str, dict[str, int]]:
     return counted
 
 
-def _first_cautions(fitted: FittedMarket, as_of: date, stale: str) -> list[str]:
-    """Return the cautions on every value that stand above the number: the fit is old, or its bands are not tested."""
-    old = date_cautions(fitted, as_of) if abs((as_of - fitted.last_sale).days) > OLD_DAYS else []
-    return [*([stale] if stale else []), *([fitted.uncalibrated] if fitted.uncalibrated else []), *old]
-
-
 def _rules() -> dict[str, Any]:
     """Return the constants of the Python that the page's arithmetic reads."""
     return {
@@ -278,6 +271,7 @@ def _rules() -> dict[str, Any]:
         "extrapolated": list(EXTRAPOLATED),
         "asked": ASKED,
         "sentences": SENTENCES,
+        "weaknesses": WEAKNESSES,
         "levels": list(LEVELS),
         "fine_levels": list(FINE_LEVELS),
     }

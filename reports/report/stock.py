@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.cautions import weakness_names
 from pipeline.answers.appraisal.tables import middle_band, range_words
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.sheet import NONE
@@ -36,6 +37,7 @@ class StockRow:
     value: str
     band: str
     sheet: Link
+    weak: str
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,8 @@ def _row(pair: StockPair, on: str) -> StockRow:
         show_words(appraisal.pair.era or NONE, 80),
         NONE if appraisal.pair.grade is None else f"{appraisal.pair.grade:g}",
         NONE if pair.cost is None else formats.amount(pair.cost, appraisal.currency),
-        formats.estimate(appraisal.median, appraisal.currency),
+        ("about " if appraisal.weak else "") + formats.estimate(appraisal.median, appraisal.currency),
         NONE if band is None else range_words(band.low, band.high, appraisal.currency),
         link_to(net, pair.sheet, on=on),
+        weakness_names(appraisal.weak),
     )

@@ -26,7 +26,7 @@ from pipeline.answers.restoration.tables import (
 )
 from pipeline.untrusted import show_words
 from reports.charts.intervals import interval_chart
-from reports.facts import source_line
+from reports.facts import cautions_below, source_line, weak_notice
 from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
 
@@ -42,7 +42,8 @@ NAME = 80
 
 def restoration_page(report: RestorationReport, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML page of a restoration report; `business` is the owner's name (untrusted text)."""
-    planned = plan_table(report).showing(*_PLANNED)
+    whole = plan_table(report)
+    planned = whole.showing(*_PLANNED, *(column.key for column in whole.columns if column.key == "weak"))
     tables = (
         planned,
         works_table(report),
@@ -52,6 +53,7 @@ def restoration_page(report: RestorationReport, *, business: str, links: Sequenc
         gains_table(report),
     )
     figures = restoration_figures(report)
+    weak = weak_notice(report.weak)
     return render_page(
         "restoration/page.html.j2",
         scripts=("print.js",),
@@ -68,7 +70,8 @@ def restoration_page(report: RestorationReport, *, business: str, links: Sequenc
         checks_words=state_checks(report),
         safety=[show_words(caution, 400) for caution in report.safety],
         spread=f"{report.gains.spread:.1f}",
-        cautions=[show_words(caution, 400) for caution in report.cautions],
+        weak=weak,
+        cautions=cautions_below(report.cautions, weak),
         source=report.source,
     )
 

@@ -319,7 +319,7 @@ def test_the_control_in_focus_is_never_behind_the_number_on_a_phone(desk: Opened
         behind = page.evaluate(
             """() => {
               const one = document.activeElement;
-              const answer = document.querySelector(".answer").getBoundingClientRect();
+              const answer = document.querySelector(".value").getBoundingClientRect();
               return one.closest("#pair") && one.getBoundingClientRect().top < answer.bottom - 1 ? one.name : null;
             }"""
         )

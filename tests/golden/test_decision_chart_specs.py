@@ -61,6 +61,7 @@ def some_eras() -> pl.DataFrame:
             "low": [250.0, 600.0, 220.0],
             "high": [1000.0, 1040.0, 400.0],
             "chance": [None, 0.7, 0.3],
+            "guess": [False, False, True],
         }
     )
 

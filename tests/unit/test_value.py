@@ -95,7 +95,7 @@ def test_the_nearest_sale_comes_first() -> None:
 def test_the_time_since_the_last_sale_is_counted_truly(day: date, told: str) -> None:
     fitted = replace(drawn.fitted(), last_sale=date(2026, 9, 30))
 
-    assert date_cautions(fitted, day)[0].startswith(told)
+    assert date_cautions(fitted, day)[0].words.startswith(told)
 
 
 def test_no_comparable_was_sold_after_the_day_of_valuation() -> None:

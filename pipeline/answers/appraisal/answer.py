@@ -6,7 +6,7 @@ from math import exp
 import polars as pl
 
 from pipeline.answers.appraisal.appraisal import Appraisal, Step
-from pipeline.answers.appraisal.cautions import cautions, knows_silhouette
+from pipeline.answers.appraisal.cautions import cautions, knows_silhouette, weak_ones
 from pipeline.answers.appraisal.comparables import nearest_sales
 from pipeline.answers.appraisal.waterfall import describe_start, start_price, waterfall
 from pipeline.config import Market
@@ -53,6 +53,7 @@ def appraise(
         unseen=row["unseen"],
         extrapolated=row["extrapolated"],
         own_sales=until.height,
+        stale=stale,
     )
     return Appraisal(
         pair=pair,
@@ -68,8 +69,9 @@ def appraise(
         steps=steps,
         comparables=nearest_sales(fitted.fit, factors, valued.by_term, until),
         in_support=knows_silhouette(fitted.fit, row["unseen"], own_sales=until.height),
-        cautions=(*((stale,) if stale else ()), *warned),
+        cautions=tuple(caution.words for caution in warned),
         source=fitted.source,
+        weak=weak_ones(warned),
     )
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from pipeline.answers.appraisal.cautions import Caution
 from pipeline.market.bands import Band
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import Pair
@@ -60,7 +61,8 @@ class Appraisal:
 
     `start` names the pair from which the waterfall starts, `start_price` its price; the steps lead
     from it to `median`. `bands` hold the levels 0.5, 0.8, 0.95. `in_support` is False where there is no
-    sale of the silhouette (the band is then wide and labelled so). `cautions` are sentences.
+    sale of the silhouette (the band is then wide and labelled so). `cautions` are sentences; `weak` those of them
+    that put the value itself in doubt, each with why in few words.
     """
 
     pair: Pair
@@ -75,3 +77,4 @@ class Appraisal:
     in_support: bool
     cautions: tuple[str, ...]
     source: Source
+    weak: tuple[Caution, ...] = ()

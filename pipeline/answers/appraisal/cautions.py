@@ -1,6 +1,7 @@
-"""The warnings that belong with a value, in whole sentences."""
+"""The warnings that belong with a value, in whole sentences, and which of them make it weak."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 
 from pipeline import formats
@@ -11,8 +12,29 @@ from pipeline.market.attributes import SINGULAR, TITLES, attributes_by_term
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.market.pair import Pair
+from pipeline.schema import UNKNOWN
 
 FEW_SALES = 5
+"""A value is weak with fewer sales of its silhouette: under five, most of it may come from similar models."""
+
+OLD_DAYS = 92
+"""A value is weak if its day is further from the last sale: a quarter, in which a dealer at work sells something."""
+
+WEAKNESSES: dict[str, str] = {
+    "no silhouette": "too few sales",
+    "later sales": "too few sales",
+    "few sales": "too few sales",
+    "no era": "outside the data",
+    "no such era of it": "outside the data",
+    "era not known": "era in doubt",
+    "odds": "era in doubt",
+    "extrapolated": "outside the data",
+    "uncalibrated": "bands not tested",
+    "old sales": "no recent sales",
+    "before the sales": "before the first sale",
+    "stale": "out of date",
+}
+"""What puts a value itself in doubt, by the caution that says so; it stands above the value. All others stay below."""
 
 SENTENCES: dict[str, str] = {
     "no silhouette": "No sale of the silhouette '{silhouette}' is in the records: the value is that of an average "
@@ -20,6 +42,12 @@ SENTENCES: dict[str, str] = {
     "later sales": "No sale of this silhouette up to this day is in the records: its effect rests on later sales, "
     "which the fit has seen.",
     "few sales": "Only {count} of this silhouette: much of its value comes from similar models.",
+    "no era": "No sale in the records is of this era: what it adds or takes off is guessed, and the band is wider "
+    "for it.",
+    "no such era of it": "No sale of this silhouette is of this era: what the era adds or takes off is estimated from "
+    "similar models.",
+    "era not known": "The era is not known: the value is that of pairs that nobody dated. Give the era, or the odds "
+    "of each.",
     "no colourway": "No sale of this silhouette in '{colourway}' is in the records: an average colourway is assumed.",
     "no attribute": "No sale in the records shares its {names}: what they add or take off is estimated from similar "
     "models, and the band is wider for it.",
@@ -30,7 +58,7 @@ SENTENCES: dict[str, str] = {
 }
 """The sentences that depend on the pair; the pricing page shows them too."""
 
-STEPPED: tuple[str, ...] = ("era", "grade", "box", "tags", "overlay", "parts", "defects", "treatments")
+STEPPED: tuple[str, ...] = ("grade", "box", "tags", "overlay", "parts", "defects", "treatments")
 """The attributes whose step may have no sale behind it, in the order in which they are named."""
 
 EXTRAPOLATED: tuple[str, ...] = ("grade", "size_mm")
@@ -38,7 +66,6 @@ EXTRAPOLATED: tuple[str, ...] = ("grade", "size_mm")
 
 ASKED: dict[str, str] = {
     "colourway": "colourway",
-    "era": "era",
     "size": "foot_mm",
     "grade": "grade",
     "box": "box",
@@ -47,6 +74,17 @@ ASKED: dict[str, str] = {
     "treatments": "treatments",
 }
 """What a dealer should know of a pair, by the field of Pair that holds it."""
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A warning: `words` is a sentence; `weakness` says in few words why the value itself is in doubt ("": it is not).
+
+    Weaknesses are those of WEAKNESSES; their sentences stand above the value, all other cautions below it.
+    """
+
+    words: str
+    weakness: str = ""
 
 
 def cautions(
@@ -58,42 +96,98 @@ def cautions(
     unseen: Sequence[str],
     extrapolated: Sequence[str],
     own_sales: int,
-) -> tuple[str, ...]:
-    """Return the cautions of an appraisal, after those on how the pair's words were read.
+    stale: str = "",
+) -> tuple[Caution, ...]:
+    """Return the cautions of an appraisal: of the fit where it is `stale`, of the pair, then of the fit again."""
+    of_pair = pair_cautions(
+        pair, fitted, market, unseen=unseen, extrapolated=extrapolated, own_sales=own_sales
+    )
+    return (*stale_cautions(stale), *of_pair, *fit_cautions(fitted, as_of))
+
+
+def pair_cautions(
+    pair: Pair,
+    fitted: FittedMarket,
+    market: Market,
+    *,
+    unseen: Sequence[str],
+    extrapolated: Sequence[str],
+    own_sales: int,
+) -> tuple[Caution, ...]:
+    """Return the cautions of a pair's own value, after those on how the pair's words were read.
 
     `unseen` and `extrapolated` name the terms for which the pair lies outside the records; `own_sales` counts the
-    sales of the same silhouette up to `as_of`.
+    sales of the same silhouette up to the day of valuation.
     """
-    stated: list[str] = [*(cell.words for cell in pair.unread), *pair.read_as]
+    stated = [Caution(words) for words in (*(cell.words for cell in pair.unread), *pair.read_as)]
     attributes = attributes_by_term(fitted.fit.specification.terms)
     missing = {attributes[term] for term in unseen}
     if not knows_silhouette(fitted.fit, unseen, own_sales=own_sales):
         hint = silhouette_hint(pair.silhouette, market)
-        stated.append(SENTENCES["no silhouette"].format(silhouette=pair.silhouette, hint=hint))
+        stated.append(_said("no silhouette", silhouette=pair.silhouette, hint=hint))
     elif own_sales == 0:
-        stated.append(SENTENCES["later sales"])
+        stated.append(_said("later sales"))
     elif own_sales < FEW_SALES:
-        stated.append(SENTENCES["few sales"].format(count=formats.counted(own_sales, "sale")))
+        stated.append(_said("few sales", count=formats.counted(own_sales, "sale")))
+    if pair.era is None:
+        stated.append(_said("era not known"))
+    elif set(unseen) & set(terms_of_era(fitted.fit)):
+        stated.append(_said("no era"))
+    elif "era" in missing and "silhouette" not in missing:
+        stated.append(_said("no such era of it"))
     if "colourway" in missing and "silhouette" not in missing and pair.colourway:
-        stated.append(SENTENCES["no colourway"].format(colourway=pair.colourway))
+        stated.append(_said("no colourway", colourway=pair.colourway))
     steps = [
         SINGULAR.get(attribute, attribute)
         for attribute in STEPPED
-        if attribute in missing and not (attribute == "era" and "silhouette" in missing)
+        if attribute in missing and getattr(pair, attribute) not in (None, UNKNOWN)
     ]
     if steps:
-        stated.append(SENTENCES["no attribute"].format(names=", ".join(steps)))
-    if fitted.uncalibrated:
-        stated.append(fitted.uncalibrated)
-    stated.extend(date_cautions(fitted, as_of))
+        stated.append(_said("no attribute", names=", ".join(steps)))
     outside = {attributes[term] for term in extrapolated} & set(EXTRAPOLATED)
     if outside:
         names = " and ".join(TITLES.get(name, name) for name in EXTRAPOLATED if name in outside)
-        stated.append(SENTENCES["extrapolated"].format(names=names))
+        stated.append(_said("extrapolated", names=names))
     stated.extend(_not_known(pair))
     if pair.treatments:
-        stated.append(SENTENCES["restored"])
+        stated.append(_said("restored"))
     return tuple(stated)
+
+
+def stale_cautions(stale: str) -> tuple[Caution, ...]:
+    """Return the caution that a fit is older than the records or the market file: nothing where it is not."""
+    return (Caution(stale, WEAKNESSES["stale"]),) if stale else ()
+
+
+def fit_cautions(fitted: FittedMarket, as_of: date) -> tuple[Caution, ...]:
+    """Return the cautions on every value of a fit at a day: of its bands, and of the days of the sales."""
+    untested = (Caution(fitted.uncalibrated, WEAKNESSES["uncalibrated"]),) if fitted.uncalibrated else ()
+    return (*untested, *date_cautions(fitted, as_of))
+
+
+def weak_ones(stated: Iterable[Caution]) -> tuple[Caution, ...]:
+    """Return the cautions that put the value itself in doubt."""
+    return tuple(caution for caution in stated if caution.weakness)
+
+
+def weakness_names(weak: Iterable[Caution]) -> str:
+    """Return in few words, each once, why a value is weak: "too few sales; bands not tested"; "" where it is not."""
+    return "; ".join(dict.fromkeys(caution.weakness for caution in weak if caution.weakness))
+
+
+def state_weakness(weak: Iterable[Caution]) -> str:
+    """Return the line that stands above a value that is weak; "" where it is not."""
+    names = weakness_names(weak)
+    return f"Weak evidence: {names}." if names else ""
+
+
+def terms_of_era(fit: Fit) -> tuple[str, ...]:
+    """Return the names of the terms of the era alone, which an owner may choose freely."""
+    return tuple(term.name for term in fit.specification.terms if term.columns == ("era",))
+
+
+def _said(key: str, **values: str) -> Caution:
+    return Caution(SENTENCES[key].format(**values), WEAKNESSES.get(key, ""))
 
 
 def knows_silhouette(fit: Fit, unseen: Sequence[str], *, own_sales: int) -> bool:
@@ -112,24 +206,29 @@ def silhouette_hint(silhouette: str, market: Market) -> str:
     return suggest(silhouette, [known.name for known in market.silhouettes])
 
 
-def date_cautions(fitted: FittedMarket, as_of: date) -> list[str]:
+def date_cautions(fitted: FittedMarket, as_of: date) -> tuple[Caution, ...]:
     """Return the warnings about the day of valuation and the days of the sales."""
-    months = month_number(as_of) - month_number(fitted.last_sale)
-    if months > 0:
-        return [
+    if month_number(as_of) > month_number(fitted.last_sale):
+        old = (as_of - fitted.last_sale).days > OLD_DAYS
+        after = Caution(
             f"Valued {time_between(fitted.last_sale, as_of)} after the last sale ({formats.day(fitted.last_sale)}): "
-            "prices are taken at that month's level, and the band is wider by what the market may have done since."
-        ]
+            "prices are taken at that month's level, and the band is wider by what the market may have done since.",
+            WEAKNESSES["old sales"] if old else "",
+        )
+        return (after,)
     if as_of < fitted.first_sale:
-        return [
-            f"Valued before the first sale ({formats.day(fitted.first_sale)}): prices are taken at that month's level."
-        ]
+        before = Caution(
+            f"Valued before the first sale ({formats.day(fitted.first_sale)}): prices are taken at that month's level.",
+            WEAKNESSES["before the sales"],
+        )
+        return (before,)
     if as_of < fitted.last_sale:
-        return [
+        within = Caution(
             f"Valued on a day inside the records: the fit knows the sales up to {formats.day(fitted.last_sale)}, so "
             "this is not what could have been said on that day."
-        ]
-    return []
+        )
+        return (within,)
+    return ()
 
 
 def time_between(earlier: date, later: date) -> str:
@@ -141,12 +240,10 @@ def time_between(earlier: date, later: date) -> str:
     return f"{months} months"
 
 
-def _not_known(pair: Pair) -> list[str]:
+def _not_known(pair: Pair) -> list[Caution]:
     values = {name: getattr(pair, field) for name, field in ASKED.items()}
-    unknown = [name for name, value in values.items() if value is None or value == "unknown"]
-    stated = []
-    if unknown:
-        stated.append(SENTENCES["not known"].format(names=", ".join(unknown)))
+    unknown = [name for name, value in values.items() if value in (None, UNKNOWN)]
+    stated = [_said("not known", names=", ".join(unknown))] if unknown else []
     if pair.venue is None or pair.venue == ANY_VENUE:
-        stated.append(SENTENCES["any venue"])
+        stated.append(_said("any venue"))
     return stated

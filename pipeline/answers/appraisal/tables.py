@@ -2,11 +2,13 @@
 
 import math
 from collections.abc import Sequence
+from typing import TypeVar
 
 import polars as pl
 
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal, Comparable, Step
+from pipeline.answers.appraisal.cautions import Caution, state_weakness, weakness_names
 from pipeline.answers.sheet import (
     Column,
     Sheet,
@@ -24,6 +26,8 @@ from pipeline.answers.sheet import (
 from pipeline.market.bands import Band
 from pipeline.market.pair import Pair
 from pipeline.schema import UNKNOWN
+
+Stated = TypeVar("Stated", str, Caution)
 
 MIDDLE = 0.8
 """The level of the band that is stated in words."""
@@ -65,7 +69,7 @@ def appraisal_sheet(appraisal: Appraisal) -> Sheet:
     tables = (bands_table(appraisal.bands, appraisal.currency), steps_table(appraisal))
     return Sheet(
         title=f"{pair_name(appraisal.pair)}, valued on {formats.day(appraisal.as_of)}",
-        figures=value_figures(appraisal.median, appraisal.bands, appraisal.currency),
+        figures=value_figures(appraisal.median, appraisal.bands, appraisal.currency, weak=appraisal.weak),
         sentences=(
             state_answer(appraisal),
             *(() if appraisal.comparables else ("No past sale is near enough to compare with this pair.",)),
@@ -73,6 +77,7 @@ def appraisal_sheet(appraisal: Appraisal) -> Sheet:
         tables=(*tables, comparables_table(appraisal)),
         warnings=appraisal.cautions,
         source=source_words(appraisal.source),
+        weak=state_weakness(appraisal.weak),
     )
 
 
@@ -84,6 +89,7 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
         return appraisal_sheet(appraisals[0])
     first = appraisals[0]
     shared = shared_warnings([appraisal.cautions for appraisal in appraisals])
+    all_weak = shared_warnings([appraisal.weak for appraisal in appraisals])
     rows = []
     for number, appraisal in enumerate(appraisals, start=1):
         band = middle_band(appraisal.bands)
@@ -94,11 +100,12 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
                 "median": appraisal.median,
                 "low": band.low if band else None,
                 "high": band.high if band else None,
+                "weak": weakness_names(one for one in appraisal.weak if one not in all_weak) or None,
                 "unread": ", ".join(one.attribute for one in appraisal.pair.unread) or None,
                 "warnings": len(appraisal.cautions) - len(shared),
             }
         )
-    unread = (words("unread", "Not read"),) if any(row["unread"] for row in rows) else ()
+    said = (words("weak", "Weak"), words("unread", "Not read"))
     return Sheet(
         title=f"{formats.counted(len(appraisals), 'pair')}, valued on {formats.day(first.as_of)}",
         sentences=("The details and warnings of one pair: add `--row` with its number.",),
@@ -113,17 +120,18 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
                     estimate("low", "From", first.currency),
                     estimate("high", "To", first.currency),
                     count("warnings", "Warnings"),
-                    *unread,
+                    *(column for column in said if any(row[column.key] for row in rows)),
                 ),
                 rows,
             ),
         ),
         warnings=shared,
         source=source_words(first.source),
+        weak=state_weakness(all_weak),
     )
 
 
-def shared_warnings(warnings: Sequence[Sequence[str]]) -> tuple[str, ...]:
+def shared_warnings(warnings: Sequence[Sequence[Stated]]) -> tuple[Stated, ...]:
     """Return the warnings that all of several answers have."""
     return tuple(warning for warning in warnings[0] if all(warning in own for own in warnings))
 
@@ -133,11 +141,14 @@ def pair_name(pair: Pair, era: str | None = None) -> str:
     return " · ".join(part for part in (pair.label, pair.silhouette, pair.colourway, era or pair.era) if part)
 
 
-def value_figures(median: float, bands: Sequence[Band], currency: str) -> tuple[tuple[str, str], ...]:
-    """Return the figures that answer what a pair is worth."""
+def value_figures(
+    median: float, bands: Sequence[Band], currency: str, *, weak: Sequence[Caution] = ()
+) -> tuple[tuple[str, str], ...]:
+    """Return the figures that answer what a pair is worth: about what, where the value is `weak`."""
     band = middle_band(bands)
+    about = "about " if weak else ""
     return (
-        ("Fair value (median, all-in)", formats.estimate(median, currency)),
+        ("Fair value (median, all-in)", f"{about}{formats.estimate(median, currency)}"),
         *((("8 in 10 sell for", range_words(band.low, band.high, currency)),) if band else ()),
     )
 

@@ -11,7 +11,7 @@ import numpy as np
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.cautions import cautions
+from pipeline.answers.appraisal.cautions import Caution, cautions, weak_ones
 from pipeline.answers.consignment.price_split import PriceSplit, divide_hammer, divide_price, hammer_behind
 from pipeline.answers.consignment.time_to_sale import Hazard, TimeToSale
 from pipeline.config import Market, Venue
@@ -96,7 +96,8 @@ class VenueOffer:
 class Consignment:
     """A pair on consignment, with the venue first whose typical sale leaves the consignor most.
 
-    Venues that do not qualify come last. `patience_days` is the owner's.
+    Venues that do not qualify come last. `patience_days` is the owner's. `weak` are the cautions that put the value
+    itself in doubt.
     """
 
     pair: Pair
@@ -109,6 +110,7 @@ class Consignment:
     offers_behind_curve: int
     cautions: tuple[str, ...]
     source: Source
+    weak: tuple[Caution, ...] = ()
 
     @property
     def recommended(self) -> tuple[VenueOffer, ...]:
@@ -183,6 +185,7 @@ def consign(
         unseen=seen.unseen[0].to_list() if len(seen.unseen) else [],
         extrapolated=seen.extrapolated[0].to_list() if len(seen.extrapolated) else [],
         own_sales=until.height,
+        stale=stale,
     )
     return Consignment(
         pair=pair,
@@ -194,12 +197,12 @@ def consign(
         slope_error=pace.hazard.error if pace.hazard else None,
         offers_behind_curve=pace.hazard.sold + pace.hazard.unsold if pace.hazard else 0,
         cautions=(
-            *((stale,) if stale else ()),
             *((pace.why_not,) if pace.why_not else ()),
-            *warned,
+            *(caution.words for caution in warned),
             FREIGHT,
         ),
         source=fitted.source,
+        weak=weak_ones(warned),
     )
 
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers.appraisal.cautions import state_weakness, weakness_names
 from pipeline.answers.appraisal.tables import NO_PAIR, pair_name, range_words, shared_warnings
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
 from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, source_words, table, words
@@ -30,12 +31,16 @@ def consignment_sheet(consignment: Consignment) -> Sheet:
         if best is None
         else (
             ("Best venue for the consignor", best.venue),
-            ("A typical sale leaves them", formats.estimate(best.net, consignment.currency)),
+            (
+                "A typical sale leaves them",
+                f"{'about ' if consignment.weak else ''}{formats.estimate(best.net, consignment.currency)}",
+            ),
         ),
         sentences=(state_consignment(consignment),),
         tables=(venues_table(consignment), prices_table(consignment), *curves),
         warnings=(*doubts_of_venues(consignment), *consignment.cautions),
         source=source_words(consignment.source),
+        weak=state_weakness(consignment.weak),
     )
 
 
@@ -47,6 +52,8 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
         return consignment_sheet(consignments[0])
     first = consignments[0]
     shared = shared_warnings([one.cautions for one in consignments])
+    all_weak = shared_warnings([one.weak for one in consignments])
+    said = (words("weak", "Weak"), words("unread", "Not read"))
     best = [one.recommended[0] if one.recommended else None for one in consignments]
     rows = [
         {
@@ -55,6 +62,7 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
             "venue": offer.venue if offer else None,
             "median": offer.median if offer else None,
             "net": offer.net if offer else None,
+            "weak": weakness_names(doubt for doubt in one.weak if doubt not in all_weak) or None,
             "unread": ", ".join(cell.attribute for cell in one.pair.unread) or None,
             "warnings": len(one.cautions) - len(shared),
         }
@@ -74,13 +82,14 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
                     estimate("median", "Fair value", first.currency),
                     estimate("net", "To consignor", first.currency),
                     count("warnings", "Warnings"),
-                    *((words("unread", "Not read"),) if any(row["unread"] for row in rows) else ()),
+                    *(column for column in said if any(row[column.key] for row in rows)),
                 ),
                 rows,
             ),
         ),
         warnings=(*doubts_of_venues(first), *shared),
         source=source_words(first.source),
+        weak=state_weakness(all_weak),
     )
 
 

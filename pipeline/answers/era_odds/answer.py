@@ -10,7 +10,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.alike import fold_all
-from pipeline.answers.appraisal.cautions import date_cautions
+from pipeline.answers.appraisal.cautions import WEAKNESSES, Caution, fit_cautions, stale_cautions, weak_ones
 from pipeline.config import Market
 from pipeline.errors import PairError, suggest
 from pipeline.ingest.names import known_words
@@ -65,7 +65,8 @@ class EraInDoubt:
 
     `median` and `bands` are those of the mixture of the eras' predictive distributions; `average` weighs the
     medians by their chances. `finding_out` is what a certain answer is worth to one who may take the pair at
-    `at_price` or leave it. `most` is the most it can be worth, which it is at the price `average`.
+    `at_price` or leave it. `most` is the most it can be worth, which it is at the price `average`. `weak` are the
+    cautions that put the value itself in doubt.
     """
 
     pair: Pair
@@ -81,6 +82,7 @@ class EraInDoubt:
     origin: str
     cautions: tuple[str, ...]
     source: Source
+    weak: tuple[Caution, ...] = ()
 
 
 def read_odds(text: str, market: Market) -> dict[str, float]:
@@ -152,6 +154,7 @@ def value_in_doubt(
     average = float(np.sum(chances * np.exp(medians)))
     price = average if at_price is None else at_price
     counted = dict(until.group_by("era").len().iter_rows())
+    warned = _cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale, as_of)
     return EraInDoubt(
         pair=replace(pair, era=None),
         as_of=as_of,
@@ -180,9 +183,10 @@ def value_in_doubt(
         cautions=(
             *(cell.words for cell in pair.unread),
             *pair.read_as,
-            *_cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale, as_of),
+            *(caution.words for caution in warned),
         ),
         source=fitted.source,
+        weak=weak_ones(warned),
     )
 
 
@@ -239,16 +243,17 @@ def _chance(era: str, text: str) -> float:
 
 def _cautions(
     fitted: FittedMarket, unseen: Sequence[Sequence[str]], eras: Sequence[str], stale: str, as_of: date
-) -> tuple[str, ...]:
-    warned = [stale] if stale else []
+) -> tuple[Caution, ...]:
     alone = {
         term.name for term in fitted.fit.specification.terms if term.columns in (("silhouette",), ("era",))
     }
     blind = [era for era, terms in zip(eras, unseen, strict=True) if alone & set(terms)]
-    if blind:
-        warned.append(BLIND.format(eras=" or ".join(blind)))
-    if fitted.uncalibrated:
-        warned.append(fitted.uncalibrated)
-    warned.extend(date_cautions(fitted, as_of))
-    warned.extend(ODDS_CAUTIONS)
-    return tuple(warned)
+    as_guessed = (Caution(BLIND.format(eras=" or ".join(blind)), WEAKNESSES["no era"]),) if blind else ()
+    odds_taken, not_authenticated = ODDS_CAUTIONS
+    return (
+        *stale_cautions(stale),
+        *as_guessed,
+        *fit_cautions(fitted, as_of),
+        Caution(odds_taken, WEAKNESSES["odds"]),
+        Caution(not_authenticated),
+    )

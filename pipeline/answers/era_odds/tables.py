@@ -3,6 +3,7 @@
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.appraisal.tables import (
     bands_table,
     middle_band,
@@ -39,11 +40,12 @@ def era_odds_sheet(doubt: EraInDoubt) -> Sheet:
     """Return the sheet of a pair whose era is in doubt."""
     return Sheet(
         title=f"{pair_name(doubt.pair, era='era in doubt')}, valued on {formats.day(doubt.as_of)}",
-        figures=value_figures(doubt.median, doubt.bands, doubt.currency),
+        figures=value_figures(doubt.median, doubt.bands, doubt.currency, weak=doubt.weak),
         sentences=(state_doubt(doubt), finding_out_words(doubt), f"The chances are from {doubt.origin}."),
         tables=(eras_table(doubt), bands_table(doubt.bands, doubt.currency)),
         warnings=doubt.cautions,
         source=source_words(doubt.source),
+        weak=state_weakness(doubt.weak),
     )
 
 

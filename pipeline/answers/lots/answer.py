@@ -1,6 +1,6 @@
 """Upcoming lots: value, cost if won now, maximum bid, expected gain, chance of loss, ranking."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -9,6 +9,13 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.answers.appraisal.cautions import (
+    EXTRAPOLATED,
+    FEW_SALES,
+    WEAKNESSES,
+    Caution,
+    terms_of_era,
+)
 from pipeline.answers.lots.landed import Landing, landing
 from pipeline.answers.lots.resale import NetCurve, net_curve
 from pipeline.config import Market, Venue
@@ -27,15 +34,20 @@ VERDICTS = (BID, LOOK, PASS, UNKNOWN_COST, CLOSED) = ("bid", "look first", "pass
 """The verdicts, in the order in which lots are ranked."""
 
 FLAGS: tuple[str, ...] = (
-    "too few sales",
+    WEAKNESSES["few sales"],
     "label and era disagree",
     "suspiciously cheap",
     "read from the title only",
     "condition not known",
     "not all cells read",
+    WEAKNESSES["era not known"],
+    WEAKNESSES["extrapolated"],
 )
 LOOK_FIRST: tuple[str, ...] = FLAGS[:3]
 """The flags that call for a closer look before any bid."""
+
+WEAK_FLAGS: tuple[str, ...] = (*FLAGS[:2], *FLAGS[-2:])
+"""The flags that put the fair value itself in doubt."""
 
 CHEAP = 0.025
 """A low estimate (or, where bids do not rise, a price) is suspiciously cheap if its all-in is below this quantile."""
@@ -91,7 +103,10 @@ class Terms:
 
 @dataclass(frozen=True)
 class LotList:
-    """Valued lots, ranked: `lots` in the columns of SCHEMA, and what they rest on."""
+    """Valued lots, ranked: `lots` in the columns of SCHEMA, and what they rest on.
+
+    `weak` are the cautions that put every value of the list in doubt.
+    """
 
     as_of: date
     currency: str
@@ -100,6 +115,7 @@ class LotList:
     cautions: tuple[str, ...]
     source: Source
     refused: tuple[str, ...] = field(default=())
+    weak: tuple[Caution, ...] = field(default=())
 
 
 def lot_factors(records: pl.DataFrame, *, as_of: date) -> pl.DataFrame:
@@ -140,11 +156,6 @@ def value_lots(
     bids = _points(records["price_native"])
     estimates = _points(records["ask_native"])
     money = _Money.of(records, there, bids, market, rates, terms, as_of)
-    sold = sales["silhouette"].unique()
-    attributes = attributes_by_term(fitted.fit.specification.terms)
-    of_silhouette = [term for term, attribute in attributes.items() if attribute == "silhouette"]
-    unseen = here.unseen.list.set_intersection(of_silhouette).list.len() > 0
-    unseen |= ~factors["silhouette"].is_in(sold.implode())
     auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
     still_rising = records["venue"].is_in(auctions).fill_null(value=False).to_numpy()
     stated = np.where(still_rising, 0.0, money.all_in_base)
@@ -174,7 +185,7 @@ def value_lots(
         walk_away_landed=_known(money.walk_away_landed),
         expected_gain=_known(money.gain),
         chance_of_loss=_known(money.loss),
-        flags=_flags(records, unseen, cheap),
+        flags=_flags(records, _weak_values(records, factors, fitted, here, sales), cheap),
         why=money.why,
     )
     return _ranked(valued, money.within, as_of)
@@ -345,15 +356,52 @@ def _known(values: Array) -> pl.Series:
     return pl.Series(np.asarray(values, dtype=np.float64)).fill_nan(None)
 
 
-def _flags(records: pl.DataFrame, unseen: pl.Series, cheap: NDArray[np.bool_]) -> pl.Series:
-    """Return the flags of each lot, in the order of FLAGS."""
+def _weak_values(
+    records: pl.DataFrame,
+    factors: pl.DataFrame,
+    fitted: FittedMarket,
+    here: PriceDistribution,
+    sales: pl.DataFrame,
+) -> pl.DataFrame:
+    """Return whether too `few` sales are behind each value, its era `undated`, and the pair `outside` the data.
+
+    The rules are those of `pair_cautions`.
+    """
+    attributes = attributes_by_term(fitted.fit.specification.terms)
+    of_silhouette, of_era = (
+        [term for term, attribute in attributes.items() if attribute == wanted]
+        for wanted in ("silhouette", "era")
+    )
+    on_curves = [term for term, attribute in attributes.items() if attribute in EXTRAPOLATED]
+
+    def among(terms: pl.Series, names: Sequence[str]) -> pl.Series:
+        return terms.list.set_intersection(list(names)).list.len() > 0
+
+    counted = sales.group_by("silhouette").len("own")
+    own = factors.select("silhouette").join(counted, on="silhouette", how="left", maintain_order="left")
+    nameless = among(here.unseen, of_silhouette)
+    dated = records["era"].is_not_null()
+    no_era = among(here.unseen, terms_of_era(fitted.fit)) | (among(here.unseen, of_era) & ~nameless)
+    return pl.DataFrame(
+        {
+            "few": nameless | (own["own"].fill_null(0) < FEW_SALES),
+            "undated": ~dated,
+            "outside": (dated & no_era) | among(here.extrapolated, on_curves),
+        }
+    )
+
+
+def _flags(records: pl.DataFrame, weak: pl.DataFrame, cheap: NDArray[np.bool_]) -> pl.Series:
+    """Return the flags of each lot, in the order of FLAGS; `weak` as of `_weak_values`."""
     marked = records.select(
-        pl.Series("unseen", unseen),
+        weak["few"],
         conflict=pl.col("flags").list.contains("era in conflict").fill_null(value=False),
         cheap=pl.Series(cheap),
         title=pl.all_horizontal(pl.col(name) == "title" for name in FROM_TITLE).fill_null(value=False),
         bare=pl.col("grade").is_null(),
         unread=pl.col("unread").list.len() > 0,
+        undated=weak["undated"],
+        outside=weak["outside"],
     )
     return marked.select(
         pl.concat_list(

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.answers.appraisal.cautions import date_cautions
+from pipeline.answers.appraisal.cautions import fit_cautions, stale_cautions, weak_ones
 from pipeline.answers.lots.answer import LotList, Terms, value_lots
 from pipeline.config import Market
 from pipeline.errors import UnknownName
@@ -34,19 +34,20 @@ def value_lot_file(
     lots = value_lots(
         records, fitted, market, workspace.sales.filter(pl.col("sold_on") <= as_of), rates, terms, as_of=as_of
     )
+    warned = (*stale_cautions(stale), *fit_cautions(fitted, as_of))
     return LotList(
         as_of=as_of,
         currency=market.base_currency,
         terms=terms,
         lots=lots,
         cautions=(
-            *((stale,) if stale else ()),
-            *date_cautions(fitted, as_of),
+            *(caution.words for caution in warned),
             *usual_sizes(records),
             *unread_cells(records),
             *lot_cautions(market, terms),
         ),
         source=fitted.source,
+        weak=weak_ones(warned),
         refused=tuple(
             f"row {row['row_number']}: {row['field']} {row['value']!r}: {row['reason']}"
             for row in refused.iter_rows(named=True)

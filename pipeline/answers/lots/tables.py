@@ -6,6 +6,7 @@ from typing import Any
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.lots.answer import BID, CLOSED, LOOK, LotList, Terms
 from pipeline.answers.sheet import (
     NONE,
@@ -121,6 +122,7 @@ def lots_sheet(listed: LotList) -> Sheet:
             *listed.cautions,
         ),
         source=source_words(listed.source),
+        weak=state_weakness(listed.weak),
     )
 
 
@@ -183,6 +185,7 @@ def lots_document(listed: LotList) -> dict[str, object]:
         "lots": listed.lots.to_dicts(),
         "refused": listed.refused,
         "cautions": listed.cautions,
+        "weak": listed.weak,
         "limits": LIMITS,
         "source": listed.source,
     }

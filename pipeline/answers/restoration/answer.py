@@ -6,7 +6,14 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.answers.appraisal.cautions import date_cautions
+from pipeline.answers.appraisal.cautions import (
+    Caution,
+    fit_cautions,
+    pair_cautions,
+    stale_cautions,
+    weak_ones,
+    weakness_names,
+)
 from pipeline.answers.restoration.cautions import safety_of, work_cautions
 from pipeline.answers.restoration.grade_gains import GradeGains, estimate_gains
 from pipeline.answers.restoration.net_gain import LEVEL, error_together, weigh_work
@@ -15,7 +22,7 @@ from pipeline.answers.restoration.restoration import Evidence, total_effects, we
 from pipeline.answers.restoration.work import Work, possible_work
 from pipeline.answers.restoration.workshop import Plan, best_plan
 from pipeline.config import Market
-from pipeline.market.bands import value_pairs
+from pipeline.market.bands import Values, value_pairs
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
@@ -32,7 +39,8 @@ class RestorationReport:
     the resales that do not count, by reason. `works` has one row a pair and set of treatments (see
     `weigh_work`) with `label` and `silhouette`, the greatest gain first; `plan` the best of them (numbers of rows of
     `works`), None without a stock list. `not_weighed` names the pairs without any work, each with why.
-    `safety` is what must be said before any work, `cautions` what to be careful of in the numbers.
+    `safety` is what must be said before any work, `cautions` what to be careful of in the numbers; `weak` are those of
+    them that put every value in doubt. `weak` of a work names what else puts the value of its pair in doubt.
     """
 
     as_of: date
@@ -49,6 +57,7 @@ class RestorationReport:
     safety: tuple[str, ...]
     cautions: tuple[str, ...]
     source: Source
+    weak: tuple[Caution, ...] = ()
 
 
 def report_restoration(
@@ -74,6 +83,7 @@ def report_restoration(
     stock = tuple(pairs or ())
     works, plan = _weighed(fitted, market, evidence, gains, stock, sales, as_of, hours, money)
     skipped = _not_weighed(stock, works)
+    warned = (*stale_cautions(stale), *fit_cautions(fitted, as_of))
     return RestorationReport(
         as_of=as_of,
         currency=fitted.currency,
@@ -88,11 +98,11 @@ def report_restoration(
         level=LEVEL,
         safety=safety_of(market),
         cautions=(
-            *((stale,) if stale else ()),
-            *date_cautions(fitted, as_of),
+            *(caution.words for caution in warned),
             *work_cautions(evidence, effects, stock),
         ),
         source=fitted.source,
+        weak=weak_ones(warned),
     )
 
 
@@ -108,7 +118,9 @@ def _weighed(
     money: float,
 ) -> tuple[pl.DataFrame, Plan]:
     factors = pair_factors(stock, as_of=as_of)
-    values = value_pairs(fitted, factors, sales.filter(pl.col("sold_on") <= as_of), (LEVEL,))
+    until = sales.filter(pl.col("sold_on") <= as_of)
+    values = value_pairs(fitted, factors, until, (LEVEL,))
+    weak = _weak_values(stock, fitted, market, values, until)
     weighed = weigh_work(
         possible_work(stock, market),
         factors,
@@ -121,6 +133,7 @@ def _weighed(
     named = weighed.with_columns(
         pl.Series("label", [name_of(stock[number]) for number in weighed["pair"]], dtype=pl.String),
         pl.Series("silhouette", [stock[number].silhouette for number in weighed["pair"]], dtype=pl.String),
+        pl.Series("weak", [weak[number] for number in weighed["pair"]], dtype=pl.String),
         pl.col("treatments").list.join(" + ").alias("work"),
     ).sort(["gain", "pair", "work"], descending=[True, False, False])
     plan = best_plan(named, hours=hours, money=money)
@@ -129,6 +142,28 @@ def _weighed(
         for row in named[list(plan.chosen)].iter_rows(named=True)
     ]
     return named, replace(plan, error=error_together(chosen, factors, values, evidence.fit, gains, market))
+
+
+def _weak_values(
+    stock: Sequence[Pair], fitted: FittedMarket, market: Market, values: Values, sales: pl.DataFrame
+) -> list[str | None]:
+    """Return in few words what puts the value of each pair in doubt, None where nothing of its own does."""
+    counted = dict(sales.group_by("silhouette").len().iter_rows())
+    outside = values.predictions.select("unseen", "extrapolated").iter_rows()
+    return [
+        weakness_names(
+            pair_cautions(
+                pair,
+                fitted,
+                market,
+                unseen=unseen,
+                extrapolated=extrapolated,
+                own_sales=counted.get(pair.silhouette, 0),
+            )
+        )
+        or None
+        for pair, (unseen, extrapolated) in zip(stock, outside, strict=True)
+    ]
 
 
 def name_of(pair: Pair) -> str:

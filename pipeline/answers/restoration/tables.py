@@ -6,6 +6,7 @@ from typing import Any
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.restoration.answer import RestorationReport
 from pipeline.answers.sheet import (
     Column,
@@ -48,6 +49,7 @@ def restoration_sheet(report: RestorationReport) -> Sheet:
         ),
         warnings=(*report.safety, *report.cautions),
         source=source_words(report.source),
+        weak=state_weakness(report.weak),
     )
 
 
@@ -112,6 +114,7 @@ def works_table(report: RestorationReport) -> Table:
     """
     currency = report.currency
     chosen = set(report.plan.chosen) if report.plan is not None else set()
+    weak = (words("weak", "Weak value"),) if report.works["weak"].is_not_null().any() else ()
     rows = report.works.select(
         pl.Series("chosen", ["yes" if row in chosen else "no" for row in range(report.works.height)]),
         pl.col("label").alias("pair"),
@@ -129,6 +132,7 @@ def works_table(report: RestorationReport) -> Table:
         pl.col("high").alias("net_gain_high"),
         "chance_of_loss",
         "chance_at_sale",
+        "weak",
         pl.lit(currency).alias("currency"),
     ).with_columns(pl.col(pl.Float64).round(4))
     return table(
@@ -148,6 +152,7 @@ def works_table(report: RestorationReport) -> Table:
             change("net_gain_high", "High", currency),
             Column("chance_of_loss", "Chance of loss", chance_text, number=True),
             Column("chance_at_sale", "Chance of loss at one sale", chance_text, number=True),
+            *weak,
         ),
         rows,
         note=f"Low to high: the {formats.level(report.level)} range of the net gain. Chance of loss: that the work "
@@ -161,6 +166,7 @@ def plan_table(report: RestorationReport) -> Table:
     chosen = works.showing(
         *("pair", "silhouette", "treatments", "hours", "cost", "net_gain", "net_gain_low", "net_gain_high"),
         "chance_of_loss",
+        *(column.key for column in works.columns if column.key == "weak"),
     )
     total = ""
     if plan is not None:
@@ -179,6 +185,7 @@ def best_works_table(report: RestorationReport) -> Table:
     shown = works.showing(
         *("pair", "treatments", "hours", "cost", "net_gain", "net_gain_low", "net_gain_high"),
         *("chance_of_loss", "chosen"),
+        *(column.key for column in works.columns if column.key == "weak"),
     )
     return replace(
         shown, key="best", title="The work that gains most on each pair", rows=works.rows[first.to_list()]
@@ -358,5 +365,6 @@ def restoration_document(report: RestorationReport) -> dict[str, Any]:
         .to_dicts(),
         "safety": list(report.safety),
         "cautions": list(report.cautions),
+        "weak": report.weak,
         "source": report.source,
     }
