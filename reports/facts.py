@@ -13,7 +13,7 @@ from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import CLOSED, Pair
 from pipeline.schema import SIZE_STEP_MM
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 
 
 class Sourced(Protocol):
@@ -36,8 +36,6 @@ OUTSIDE = (
     "Outside the data: no sale of this silhouette. The figures are a first guess from other silhouettes; the band is "
     "wide because so little is known."
 )
-LONGEST_CAUTION = 400
-"""The most characters of a caution on a page."""
 
 
 @dataclass(frozen=True)
@@ -56,13 +54,13 @@ def weak_notice(weak: Sequence[Caution], *, in_support: bool = True) -> Notice |
     said = [one.words for one in weak if one.words and (in_support or one.weakness != few)]
     return Notice(
         weakness_names(weak),
-        tuple(show_words(words, LONGEST_CAUTION) for words in ((OUTSIDE,) * (not in_support) + tuple(said))),
+        tuple(show_sentences(words) for words in ((OUTSIDE,) * (not in_support) + tuple(said))),
     )
 
 
 def cautions_below(cautions: Sequence[str], notice: Notice | None) -> list[str]:
     """Return the cautions that stand at the foot of a page: those that its notice does not say."""
-    shown = [show_words(caution, LONGEST_CAUTION) for caution in cautions]
+    shown = [show_sentences(caution) for caution in cautions]
     return [words for words in shown if notice is None or words not in notice.sentences]
 
 

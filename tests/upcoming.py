@@ -48,11 +48,10 @@ def upcoming_records() -> pl.DataFrame:
     return read_lots(path, scenario.market(), as_of=VALUED_ON)[0]
 
 
-def valued(records: pl.DataFrame, terms: Terms = TERMS) -> pl.DataFrame:
-    """Return lots valued with the demo's fit."""
-    return value_lots(
-        records, demo_market_fitted(), scenario.market(), demo_sales(), RATES, terms, as_of=VALUED_ON
-    )
+def valued(records: pl.DataFrame, terms: Terms = TERMS, sales: pl.DataFrame | None = None) -> pl.DataFrame:
+    """Return lots valued with the demo's fit, beside its sales or others."""
+    known = demo_sales() if sales is None else sales
+    return value_lots(records, demo_market_fitted(), scenario.market(), known, RATES, terms, as_of=VALUED_ON)
 
 
 @cache

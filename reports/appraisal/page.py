@@ -17,7 +17,7 @@ from pipeline.answers.appraisal.tables import (
     steps_table,
     support_table,
 )
-from pipeline.untrusted import show_sentences, show_words
+from pipeline.untrusted import show_words
 from reports.appraisal.band import band_chart
 from reports.appraisal.comparables import comparables_chart
 from reports.appraisal.frames import band_frame, comparable_frame, step_frame

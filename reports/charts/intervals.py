@@ -31,7 +31,7 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
 
     `intervals` has words and figure (what the row says above its mark and at the right of it), middle, low, high (per
     cent), and said (what the interval is, for the tooltip). An interval that would squeeze the others is cut, with an
-    arrow and its end written at the edge.
+    arrow and its end written at the edge. A row with `guess` (Boolean, may be left out) true is dashed and hollow.
     """
     count = intervals.height
     least, most = _ends(intervals)
@@ -47,7 +47,8 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
         far_low=pl.when(pl.col("low") < least).then(pl.col("low")),
         far_high=pl.when(pl.col("high") > most).then(pl.col("high")),
     )
-    rows = alt.Chart(laid.with_columns(pl.col("low", "high").clip(least, most)))
+    within = laid.with_columns(pl.col("low", "high").clip(least, most))
+    rows = alt.Chart(within)
     top, at = row_position("mark_top", count), row_position("mark_at", count)
     tooltip = [
         alt.Tooltip("words", title="title"),
@@ -55,14 +56,17 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
         alt.Tooltip("said", title="rests on"),
     ]
     drawn = (
-        rows.mark_rule(style=form).encode(x=x("low"), x2="high", y=at, tooltip=tooltip)
+        [rows.mark_rule(style=form).encode(x=x("low"), x2="high", y=at, tooltip=tooltip)]
         if form == "error"
-        else rows.mark_rect(style=form).encode(
-            x=x("low"), x2="high", y=top, y2="mark_bottom", tooltip=tooltip
-        )
+        else [
+            alt.Chart(part)
+            .mark_rect(style=style)
+            .encode(x=x("low"), x2="high", y=top, y2="mark_bottom", tooltip=tooltip)
+            for style, part in _by_style(within, form)
+        ]
     )
     layers = [
-        drawn,
+        *drawn,
         alt.Chart(pl.DataFrame({"zero": [0.0]})).mark_rule(style="zero").encode(x=x("zero")),
         rows.mark_point(style="total", size=80, filled=True).encode(x=x("middle"), y=at, tooltip=tooltip),
     ]
@@ -76,6 +80,16 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
             layers.append(text.encode(x=x("edge"), y=at, text=alt.Text("beyond", type="nominal")))
     layers += row_words(rows, "words", "figure", count)
     return stack_rows(layers, count, title)
+
+
+def _by_style(intervals: pl.DataFrame, form: Form) -> list[tuple[str, pl.DataFrame]]:
+    """Return the rows of each style: those that are no guess in the form's own, the others dashed."""
+    if "guess" not in intervals.columns:
+        return [(form, intervals)]
+    parts = ((form, ~pl.col("guess")), (f"{form}-weak", pl.col("guess")))
+    return [
+        (style, part.drop("guess")) for style, wanted in parts if (part := intervals.filter(wanted)).height
+    ]
 
 
 def _ends(intervals: pl.DataFrame) -> tuple[float, float]:

@@ -73,7 +73,7 @@ const doubtOf = ({ stored, form, by, figures, fillTable }) => {
     const { average, price, findingOut, most } = value;
     const parts = { average, price, worth: findingOut, most };
     const written = Object.fromEntries(Object.entries(parts).map(([name, amount]) => [name, figures.estimate(amount)]));
-    by("finding-out").textContent = valuation.fill(price === average ? said.at_average : said.at_price, written);
+    by("finding-out").textContent = most < said.worth_nothing * average ? said.nothing : valuation.fill(price === average ? said.at_average : said.at_price, written);
     fillTable(
       by("table-eras"),
       "What the pair is worth in each era",

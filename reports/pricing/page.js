@@ -197,7 +197,9 @@
       alternative: `Bands of the price about a median of ${figures.estimate(value.median)}. ${spoken}. ${strip} beneath.`,
       money: figures.count,
     });
-    put("note-band", `Dashed line: the median.${value.comparables.length ? " Dots: comparable sales, adjusted." : ""} ${source}`);
+    const dots = value.comparables.length ? " Dots: comparable sales, adjusted." : "";
+    const hollow = value.weak.length ? " Hollow, dashed bars: the evidence is weak." : "";
+    put("note-band", `Dashed line: the median.${dots}${hollow} ${source}`);
     fillTable(
       by("table-band"),
       "The bands: how often such a pair sells within them",
@@ -442,7 +444,7 @@
       return made;
     }));
     const isWeak = value.weak.length > 0;
-    put("weak-names", weaknessNames(value));
+    for (const names of by("pricing").querySelectorAll(".names")) names.textContent = weaknessNames(value);
     for (const id of ["weak", "about", "alerts"]) by(id).hidden = !isWeak;
     by("pricing").classList.toggle("weak", isWeak);
     const above = new Set([...others, ...(thin ? [thin] : [])].map(({ words }) => words));

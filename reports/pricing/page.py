@@ -32,7 +32,13 @@ from pipeline.answers.appraisal.comparables import MOST, SMALLEST
 from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, NO_SUPPORT, SOME, STRONG
 from pipeline.answers.appraisal.waterfall import describe_start
 from pipeline.answers.era_odds.answer import BLIND, FINE_LEVELS, ODDS_CAUTIONS, SLACK
-from pipeline.answers.era_odds.tables import ANSWER_IN_DOUBT, FINDING_OUT_AT_AVERAGE, FINDING_OUT_AT_PRICE
+from pipeline.answers.era_odds.tables import (
+    ANSWER_IN_DOUBT,
+    FINDING_OUT_AT_AVERAGE,
+    FINDING_OUT_AT_PRICE,
+    FINDING_OUT_NOTHING,
+    WORTH_NOTHING,
+)
 from pipeline.answers.lots.run import lot_terms
 from pipeline.config import Market
 from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
@@ -223,6 +229,8 @@ def pricing_document(
             "answer": ANSWER_IN_DOUBT,
             "at_average": FINDING_OUT_AT_AVERAGE,
             "at_price": FINDING_OUT_AT_PRICE,
+            "nothing": FINDING_OUT_NOTHING,
+            "worth_nothing": WORTH_NOTHING,
         },
         "buying": buying_document(market, terms, rates, as_of=as_of) if with_sales else None,
         "read": _vocabulary(market),

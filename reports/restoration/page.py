@@ -110,7 +110,10 @@ def _effects_figure(report: RestorationReport) -> Figure:
     grade, effects = typical_grade(report), effects_table(report)
     shown = replace(effects, rows=effects.rows.filter(pl.col("grade") == grade))
     names = [show_words(f"{treatment}, {era}", NAME) for treatment, era, *_ in shown.texts()]
-    rows = _intervals(report, shown, names, "total").with_columns((pl.col("middle", "low", "high") - 1) * 100)
+    rows = _intervals(report, shown, names, "total").with_columns(
+        (pl.col("middle", "low", "high") - 1) * 100, guess=shown.rows["sales"] == 0
+    )
+    guessed = " Dashed: no sale has that work in that era." if rows["guess"].any() else ""
     return Figure(
         key="effects",
         chart=interval_chart(
@@ -122,7 +125,7 @@ def _effects_figure(report: RestorationReport) -> Figure:
         alternative=f"Total effect of each treatment on the price of a pair of grade {grade:g}: "
         f"{spoken(rows, '{words} {figure}')}.",
         note=f"Bar: the {formats.level(report.level)} range of the average effect. What a cured defect adds is not "
-        f"in it.{borrowed_words(report)}",
+        f"in it.{guessed}{borrowed_words(report)}",
         tables=(effects,),
         rows=effects.rows,
         source=source_line(report),

@@ -36,6 +36,13 @@ FINDING_OUT_AT_PRICE = (
 """The sentences of a pair whose era is in doubt; the pricing page says them too."""
 
 
+FINDING_OUT_NOTHING = (
+    "As far as the records tell, the pair is worth the same in each era: finding out is worth nothing."
+)
+WORTH_NOTHING = 0.005
+"""Finding out is worth nothing where at most it is worth less than this share of the average."""
+
+
 def era_odds_sheet(doubt: EraInDoubt) -> Sheet:
     """Return the sheet of a pair whose era is in doubt."""
     return Sheet(
@@ -64,6 +71,8 @@ def finding_out_words(doubt: EraInDoubt) -> str:
         formats.estimate(value, doubt.currency)
         for value in (doubt.most, doubt.average, doubt.at_price, doubt.finding_out)
     )
+    if doubt.most < WORTH_NOTHING * doubt.average:
+        return FINDING_OUT_NOTHING
     sentence = FINDING_OUT_AT_AVERAGE if doubt.at_price == doubt.average else FINDING_OUT_AT_PRICE
     return sentence.format(most=most, average=average, price=price, worth=worth)
 

@@ -18,7 +18,12 @@ from pipeline.answers.restoration.cautions import safety_of, work_cautions
 from pipeline.answers.restoration.grade_gains import GradeGains, estimate_gains
 from pipeline.answers.restoration.net_gain import LEVEL, error_together, weigh_work
 from pipeline.answers.restoration.resales import reasons
-from pipeline.answers.restoration.restoration import Evidence, total_effects, weigh_evidence
+from pipeline.answers.restoration.restoration import (
+    Evidence,
+    eras_without_sales,
+    total_effects,
+    weigh_evidence,
+)
 from pipeline.answers.restoration.work import Work, possible_work
 from pipeline.answers.restoration.workshop import Plan, best_plan
 from pipeline.config import Market
@@ -41,6 +46,7 @@ class RestorationReport:
     `works`), None without a stock list. `not_weighed` names the pairs without any work, each with why.
     `safety` is what must be said before any work, `cautions` what to be careful of in the numbers; `weak` are those of
     them that put every value in doubt. `weak` of a work names what else puts the value of its pair in doubt.
+    `unsold_eras` have no sale, and so no effects.
     """
 
     as_of: date
@@ -58,6 +64,7 @@ class RestorationReport:
     cautions: tuple[str, ...]
     source: Source
     weak: tuple[Caution, ...] = ()
+    unsold_eras: tuple[str, ...] = ()
 
 
 def report_restoration(
@@ -103,6 +110,7 @@ def report_restoration(
         ),
         source=fitted.source,
         weak=weak_ones(warned),
+        unsold_eras=eras_without_sales(evidence.before, market),
     )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.answers.appraisal.cautions import terms_of_era
 from pipeline.answers.restoration.before_after import DRIFT, Contrast, effects_on_changes
 from pipeline.answers.restoration.grade_gains import GradeGains
 from pipeline.answers.restoration.resales import USED, did, side
@@ -152,9 +153,11 @@ def total_effects(
     effect: of the treatment in the era, or in all eras where no term of the model separates eras), borrowed
     (where the era has none: the sales of other eras from which the effect is taken; else 0). `total_error`
     allows for the error of the average gain. Defects that the treatment cures are not in it: for a pair that
-    has them, their value is added.
+    has them, their value is added. Eras without any sale (see `eras_without_sales`) have no row.
     """
-    if not gains.treatments:
+    unsold = eras_without_sales(evidence.before, market)
+    eras = [era for era in market.eras if era.name not in unsold]
+    if not gains.treatments or not eras:
         return pl.DataFrame(schema=EFFECTS)
     limit = float(market.workshop.grade_limit)
     cases = pl.DataFrame(
@@ -169,7 +172,7 @@ def total_effects(
                 "gain_error": float(np.sqrt(gains.covariance[place, place])) if grade < limit else 0.0,
             }
             for place, name in enumerate(gains.treatments)
-            for era in market.eras
+            for era in eras
             for grade in grades
         ]
     )
@@ -205,6 +208,15 @@ def total_effects(
         pl.Series("before_after", by_pairs, dtype=pl.Float64) + pl.Series(whole @ own.coefficients),
         *_sales_behind(fit, cases),
     )
+
+
+def eras_without_sales(fit: Fit, market: Market) -> tuple[str, ...]:
+    """Return the eras of the market file of which the fit has no sale; none where its model has no term of the era."""
+    named = terms_of_era(fit)
+    if not named:
+        return ()
+    sold = set(fit.labels.filter(pl.col("term").is_in(named), pl.col("rows") > 0)["level"])
+    return tuple(era.name for era in market.eras if era.name not in sold)
 
 
 def unseen_variance(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> Array:

@@ -246,13 +246,16 @@ def effects_table(report: RestorationReport) -> Table:
 
 
 def borrowed_words(report: RestorationReport) -> str:
-    """Return what to know of effects without sales of their era; "" where there are none."""
-    if not (report.effects["borrowed"] > 0).any():
-        return ""
-    return (
+    """Return what to know of effects without sales of their era, and of eras without any; "" where there are none."""
+    borrowed = (
         " With 0 sales, no sale has that work in that era: the effect is borrowed from sales of other eras, and may "
         "differ in this one."
+        if (report.effects["borrowed"] > 0).any()
+        else ""
     )
+    if not report.unsold_eras:
+        return borrowed
+    return f"{borrowed} No effect is shown for eras without a sale in the records: {', '.join(report.unsold_eras)}."
 
 
 def checks_table(report: RestorationReport) -> Table:
