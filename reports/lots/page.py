@@ -42,9 +42,12 @@ def lots_page(listed: LotList, *, business: str, links: Sequence[Link] = ()) -> 
     written = table.showing(
         *sorts, "grade", "closes_on", in_base("low_80", listed), in_base("high_80", listed)
     )
+    rows = [_row(lot, written, sorts, listed) for lot in shown.iter_rows(named=True)]
+    still = [row for row in rows if row["verdict"] != CLOSED]
+    closed = [row for row in rows if row["verdict"] == CLOSED]
     return render_page(
         "lots/page.html.j2",
-        scripts=("lots/page.js",),
+        scripts=("lots/page.js",) if still or not closed else (),
         own_style="lots/page.css",
         room=drawn[0] if drawn else None,
         business=business,
@@ -52,7 +55,8 @@ def lots_page(listed: LotList, *, business: str, links: Sequence[Link] = ()) -> 
         as_of=formats.day(listed.as_of),
         sentence=show_sentences(state_lots(listed)),
         columns=[column.heading for column in numbers],
-        rows=[_row(lot, written, sorts, listed) for lot in shown.iter_rows(named=True)],
+        open=still,
+        closed=closed,
         left_off=listed.lots.height - shown.height,
         verdicts=VERDICTS,
         terms=show_sentences(state_terms(listed.terms, listed.currency)),

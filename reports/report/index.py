@@ -22,7 +22,7 @@ PRICING_SUMMARY_WITHOUT_SALES = "Any pair, valued as you describe it: band, and 
 
 @dataclass(frozen=True)
 class Entry:
-    """One page of the index: `file` lies beside the index or below it; `kind` heads its group."""
+    """One page of the index: `file` lies beside the index or below it; `kind` heads its group ("" heads none)."""
 
     title: str
     summary: str

@@ -4,6 +4,7 @@ import csv
 import io
 import re
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
@@ -14,7 +15,7 @@ import pytest
 from pipeline.answers.backtest.tables import years_table
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.consignment.tables import venues_table
-from pipeline.answers.lots.answer import SCHEMA, LotList
+from pipeline.answers.lots.answer import CLOSED, SCHEMA, LotList
 from pipeline.answers.lots.tables import MONEY, chance_words, lots_sheet, lots_table, state_lots
 from pipeline.terminal.sheet import show_sheet
 from reports.backtest.page import backtest_page
@@ -24,7 +25,7 @@ from reports.export import write_table
 from reports.lots.page import MOST_ROWS, lots_page
 from tests.appraisals import HOSTILE
 from tests.backtests import drawn_backtest
-from tests.upcoming import COMMON, demo_consignment, demo_lots
+from tests.upcoming import COMMON, demo_consignment, demo_lots, upcoming_records, valued
 
 BUSINESS = "Tidewrack Pairs"
 FORMULA = '=HYPERLINK("x")'
@@ -70,6 +71,30 @@ def test_a_long_list_says_how_many_it_leaves_off() -> None:
     page = lots_page(many, business=BUSINESS)
     assert page.count("<tr data-verdict=") == MOST_ROWS
     assert "400 lots of lower rank are not on this page" in page
+
+
+def closing(*days: date) -> LotList:
+    """Return the first lots of the demo, as many as there are days, closing on these."""
+    records = upcoming_records().head(len(days)).with_columns(closed_on=pl.Series(days))
+    return replace(demo_lots(), lots=valued(records))
+
+
+def test_closed_lots_are_folded_up_below_the_open_ones() -> None:
+    page = lots_page(closing(date(2026, 9, 29), date(2026, 10, 9)), business=BUSINESS)
+    folded = page[page.index("<summary>1 lot whose sale is over") :]
+    assert [part.count(f'<tr data-verdict="{CLOSED}"') for part in (page, folded)] == [1, 1]
+
+
+def test_where_all_lots_are_closed_the_answer_names_the_last_day_on_which_one_was_open() -> None:
+    answer = state_lots(closing(date(2026, 9, 29), date(2026, 9, 12)))
+    assert answer == (
+        "2 lots, all closed before 1 Oct 2026. Value them as of another day with `--on`: on `--on 2026-09-29` the last "
+        "of them was open."
+    )
+
+
+def test_a_page_of_closed_lots_alone_runs_no_script() -> None:
+    assert "<script" not in lots_page(closing(date(2026, 9, 29)), business=BUSINESS)
 
 
 def test_an_empty_list_is_a_page_too() -> None:

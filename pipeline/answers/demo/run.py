@@ -110,7 +110,7 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
         )
     index = write_index(
         [
-            Entry("Price a pair", PRICING_SUMMARY, f"pages/{pricing.name}", "Pricing"),
+            Entry("Price a pair", PRICING_SUMMARY, f"pages/{pricing.name}", kind=""),
             *(
                 appraisal_entry(appraisal, f"pages/{page.name}")
                 for appraisal, page in zip(appraisals, written, strict=True)

@@ -130,6 +130,12 @@ def state_lots(listed: LotList) -> str:
     """Return the answer in a sentence or two."""
     counts = dict(listed.lots["verdict"].value_counts().iter_rows())
     total = formats.counted(listed.lots.height, "lot")
+    if listed.lots.height and counts.get(CLOSED, 0) == listed.lots.height:
+        last = max(listed.lots["closes_on"])
+        return (
+            f"{total}, all closed before {formats.day(listed.as_of)}. Value them as of another day with `--on`: on "
+            f"`--on {last}` the last of them was open."
+        )
     open_to = counts.get(BID, 0)
     opening = f"{total}: {open_to} {'is' if open_to == 1 else 'are'} worth a bid today"
     if counts.get(LOOK, 0):

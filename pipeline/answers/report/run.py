@@ -126,7 +126,7 @@ class _Builder:
         view = view_ledger(self._workspace, as_of=self._as_of)
         self._source = view.source
         self._write(market_page(view, business=self._business, links=self._home), "market.html")
-        self._list("The market", state_market(view), "The market")
+        self._list("The market", state_market(view))
 
     def pricing(self, *, with_sales: bool) -> None:
         path = self._directory / "pricing.html"
@@ -136,17 +136,17 @@ class _Builder:
             )
         )
         summary = PRICING_SUMMARY if with_sales else PRICING_SUMMARY_WITHOUT_SALES
-        self._list("Price a pair", summary, "Pricing")
+        self._list("Price a pair", summary)
 
     def lots(self, file: Path) -> None:
         listed = value_lot_file(self._workspace, file, as_of=self._as_of)
         self._write(lots_page(listed, business=self._business, links=self._home), "lots.html")
-        self._list("Upcoming lots", state_lots(listed), "Buying")
+        self._list("Upcoming lots", state_lots(listed))
 
     def restoration(self, stock: Path | None) -> None:
         report = restore_stock(self._workspace, stock, as_of=self._as_of)
         self._write(restoration_page(report, business=self._business, links=self._home), "restoration.html")
-        self._list("Restoration", state_plan(report), "The workshop")
+        self._list("Restoration", state_plan(report))
 
     def appraisals(self, stock: Path) -> None:
         found = appraise_file(self._workspace, stock, row=None, as_of=self._as_of)
@@ -173,7 +173,7 @@ class _Builder:
     def audit(self) -> None:
         found = audit_ledger(self._workspace, as_of=self._as_of)
         self._write(audit_page(found, business=self._business, links=self._home), "audit.html")
-        self._list("The audit", state_audit(found), "How far to trust it")
+        self._list("The audit", state_audit(found))
 
     def tie(self, skipped: tuple[str, ...]) -> Built:
         """Write the index of all pages built; the market's page is one of them, so that its source is known."""
@@ -190,9 +190,9 @@ class _Builder:
         )
         return Built(index, tuple(self._pages), skipped)
 
-    def _list(self, title: str, summary: str, kind: str) -> None:
+    def _list(self, title: str, summary: str) -> None:
         file = self._pages[-1].relative_to(self._directory).as_posix()
-        self._entries.append(Entry(title, summary, file, kind))
+        self._entries.append(Entry(title, summary, file, kind=""))
 
 
 def _costs(workspace: Workspace, stock: Path, as_of: date) -> list[float | None]:
