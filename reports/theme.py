@@ -155,6 +155,7 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
         "touch": {"color": "transparent", "opacity": 1},
         "zero": {"color": palette.ink, "strokeWidth": 1},
         "end-figure": {**words, "color": palette.ink, "align": "left", "dx": 6, "fontWeight": 600},
+        "end-band": {**words, "color": palette.muted, "align": "left", "dx": 6, "dy": 16, "fontSize": 12},
         "other-part": {
             "color": palette.band_80,
             "fillOpacity": 0.3,

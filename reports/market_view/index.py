@@ -6,10 +6,10 @@ import altair as alt
 import polars as pl
 
 from reports.charts.price_axis import LOG_FROM
+from reports.charts.rows import figure_room
 from reports.charts.time_axis import year_encoding
 
 HEIGHT = 300
-_ROOM = 0.5
 
 
 def index_chart(points: pl.DataFrame, resales: pl.DataFrame, title: str, base: str) -> alt.LayerChart:
@@ -24,7 +24,8 @@ def index_chart(points: pl.DataFrame, resales: pl.DataFrame, title: str, base: s
     low = min(*points["low"], *resales["low"], 100.0)
     high = max(*points["high"], *resales["high"], 100.0)
     y = _height(low, high, f"Index ({base} = 100)")
-    x = year_encoding("at", first, last + _ROOM)
+    end = points.tail(1)
+    x = year_encoding("at", first, last, room=figure_room([*end["figure"], *end["band"]]))
     tooltip = [
         alt.Tooltip("period", title="title"),
         alt.Tooltip("figure", title="index"),
@@ -38,7 +39,8 @@ def index_chart(points: pl.DataFrame, resales: pl.DataFrame, title: str, base: s
         alt.Chart(pl.DataFrame({"base": [100.0]})).mark_rule(style="median").encode(y=y("base")),
         line.mark_line(style="index").encode(x=x, y=y("index")),
         line.mark_point(style="touch", size=80, filled=True).encode(x=x, y=y("index"), tooltip=tooltip),
-        alt.Chart(points.tail(1)).mark_text(style="end-figure").encode(x=x, y=y("index"), text="figure"),
+        alt.Chart(end).mark_text(style="end-figure").encode(x=x, y=y("index"), text="figure"),
+        alt.Chart(end).mark_text(style="end-band").encode(x=x, y=y("index"), text="band"),
     ]
     if resales.height:
         layers += [

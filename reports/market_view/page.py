@@ -154,9 +154,12 @@ def _year_figure(view: MarketView) -> Figure:
     in_words = spoken(rows, "{words}: {figure}")
     return Figure(
         key="year",
-        chart=interval_chart(rows, "What a year did, by era and family", "Per cent", form="band-80"),
+        chart=interval_chart(
+            rows, "What a year did, by era and family", "Change in twelve months (per cent)", form="band-80"
+        ),
         alternative=f"Change of prices over the last year: {in_words}.",
-        note="The whole market by months, eras and families by quarters; the bar is the 80 % band.",
+        note="An era or family: what the whole market did in the same twelve months, times how it differed from the "
+        "market; the bar is the 80 % band.",
         tables=(replace(year_table(view), note=""),),
         rows=rows.select("words", "span", percent="middle", low="low", high="high"),
         source=source_line(view),

@@ -64,14 +64,16 @@ def view_market(
     with one_blas_thread():
         repeated = resale_index(fitted.fit, resales.filter(pl.col("second_sold_on") <= as_of), known)
         base, index = month_index(fitted.fit, as_of=as_of, base=None if repeated.rough else repeated.base)
-        splits = split_market(fitted.fit, market, known)
+        moved = changes(fitted.fit, as_of=as_of)
+        year = next((change for change in moved if change.months == YEAR), None)
+        splits = split_market(fitted.fit, market, known, year=year)
         values, halves = attribute_values(fitted.fit, known)
     return MarketView(
         as_of=as_of,
         currency=fitted.currency,
         base=base,
         index=index,
-        changes=changes(fitted.fit, as_of=as_of),
+        changes=moved,
         resales=repeated,
         splits=splits,
         activity=activity_of(activity),

@@ -1,7 +1,8 @@
 """The market by era and by silhouette family: whether a group moved differently from the market."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import exp, hypot, log
 
 import polars as pl
 
@@ -15,6 +16,7 @@ from pipeline.hedonic.specification import Specification, Term
 from pipeline.schema import UNKNOWN
 
 QUARTER = 3
+YEAR_QUARTERS = 4
 FEWEST_SALES = 60
 """A group with fewer sales than this gets no index of its own."""
 
@@ -30,6 +32,7 @@ _OWN = "quarter of each"
 class Group:
     """One era or family: its index by quarter (100 in the first), and what it did.
 
+    `year` is what the market did in the last year, times how the group differed from it.
     `ratio_by_quarter` is its index over that of the market, by quarter (1 in the first).
     `difference` is how much further than the market as a whole it went from first to last quarter (1.10: ten
     per cent further), with the 80 % band; `differs` says whether that is more than chance explains (95 %).
@@ -62,8 +65,10 @@ class Split:
         return tuple(group for group in self.groups if group.differs)
 
 
-def split_market(whole: Fit, market: Market, sales: pl.DataFrame) -> tuple[Split, ...]:
-    """Return the market by era and by silhouette family.
+def split_market(
+    whole: Fit, market: Market, sales: pl.DataFrame, *, year: Change | None
+) -> tuple[Split, ...]:
+    """Return the market by era and by silhouette family; `year` is what the market as a whole did in the last year.
 
     `sales` has the columns of sql/marts/priced_sales.sql, `whole` is the fit to them, whose terms are
     kept, its walk over months replaced by one over quarters and one more for each group.
@@ -71,13 +76,19 @@ def split_market(whole: Fit, market: Market, sales: pl.DataFrame) -> tuple[Split
     families = {silhouette.name: silhouette.family for silhouette in market.silhouettes if silhouette.family}
     eras = {era.name: era.name for era in market.eras}
     return (
-        _split(whole, sales, "era", "era", eras, "eras"),
-        _split(whole, sales, "family", "silhouette", families, "silhouette families"),
+        _split(whole, sales, "era", "era", eras, "eras", year),
+        _split(whole, sales, "family", "silhouette", families, "silhouette families", year),
     )
 
 
 def _split(
-    whole: Fit, sales: pl.DataFrame, kind: str, column: str, groups: Mapping[str, str], plural: str
+    whole: Fit,
+    sales: pl.DataFrame,
+    kind: str,
+    column: str,
+    groups: Mapping[str, str],
+    plural: str,
+    year: Change | None,
 ) -> Split:
     grouped = sales.with_columns(
         (pl.col("month") // QUARTER).alias("quarter"),
@@ -105,7 +116,7 @@ def _split(
         fitted = fit(kept, _terms(whole), robust=whole.robust, tolerance=_FIT_TOLERANCE)
     except FitError as exc:
         return Split(kind, (), f"There is no index by {kind}: {exc.what}.")
-    found = tuple(_group(fitted, kept, name, counts[name]) for name in names)
+    found = _with_market([_group(fitted, kept, name, counts[name]) for name in names], year)
     return Split(kind, found, _words(plural, found))
 
 
@@ -134,11 +145,30 @@ def _group(fitted: Fit, sales: pl.DataFrame, name: str, count: int) -> Group:
         count,
         index_points(points, QUARTER),
         tuple(index / 100 for index in own_path["index"]),
-        change(last - 4, terms) if last - 4 >= first else None,
+        change(last - YEAR_QUARTERS, [_OWN]) if last - YEAR_QUARTERS >= first else None,
         change(first, terms),
         change(first, [_OWN]),
         abs(apart["effect"]) > SURE * apart["error"] > 0,
     )
+
+
+def _with_market(groups: list[Group], year: Change | None) -> tuple[Group, ...]:
+    """Return groups whose year is that of the market, times how their own differed from the mean of them all.
+
+    The mean is over the sales of the year, so the groups together make up the market. The band holds the market's
+    and the group's own.
+    """
+    own = [group.year for group in groups if group.year is not None]
+    if year is None or len(own) < len(groups):
+        return tuple(replace(group, year=None) for group in groups)
+    weights = [1 + sum(point.sales for point in group.points[-YEAR_QUARTERS:]) for group in groups]
+    mean = sum(weight * log(one.factor) for weight, one in zip(weights, own, strict=True)) / sum(weights)
+    moved = []
+    for group, one in zip(groups, own, strict=True):
+        factor = year.factor * one.factor / exp(mean)
+        half = exp(hypot(log(year.high / year.factor), log(one.high / one.factor)))
+        moved.append(replace(group, year=replace(year, factor=factor, low=factor / half, high=factor * half)))
+    return tuple(moved)
 
 
 def _too_few(groups: Mapping[str, str], names: list[str], plural: str) -> str:
