@@ -4,7 +4,7 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.alike import fold, fold_keys
+from pipeline.alike import fold_keys
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import read_dates
@@ -62,6 +62,7 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         .otherwise(to_minor_unit(pl.col(f"{name}_finer"), pl.col("currency_read")))
         .alias(f"{name}_amount")
         for name in ("price", "ask")
+        if settled[f"{name}_finer"].count()
     )
     undone = pl.when(pl.col("price_amount") != 0).then(pl.col("price_amount").abs())
     settled = rounded.with_columns(_undoing(export_map).alias("undoing"), undone.alias("undone_price"))
@@ -131,7 +132,7 @@ def _undoing(export_map: ExportMap) -> pl.Expr:
 
 
 def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> pl.DataFrame:
-    """Return the fields with what was read from the cells of venue, days, amounts and currency beside them."""
+    """Return the fields with what was read from the cells of venue, status, days, amounts, currency beside them."""
     parts = [fields]
     for field in _DAYS:
         days = read_dates(fields[field], order=export_map.date_order, language=export_map.language)
@@ -148,6 +149,9 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
     venues = read_names(fields["venue"], allowed_words(venue.name for venue in market.venues))
     parts.append(look_up(fields["venue"], venues).select(pl.col("value").alias("venue_stated")))
     parts.append(look_up(fields["currency"], read_currencies(fields["currency"])))
+    words = allowed_words((*STATUSES, *UNDOINGS)) | fold_keys(dict(export_map.status_words))
+    statuses = read_names(fields["status"], words)
+    parts.append(look_up(fields["status"], statuses).select(pl.col("value").alias("status_stated")))
     return pl.concat(parts, how="horizontal").with_columns(
         pl.when(pl.col("venue").is_null())
         .then(pl.lit(export_map.venue))
@@ -198,12 +202,10 @@ def _usual_currency(export_map: ExportMap, market: Market) -> str:
 def _status(export_map: ExportMap) -> pl.Expr:
     if export_map.holds != "sales":
         return pl.lit("open")
-    words = allowed_words((*STATUSES, *UNDOINGS)) | fold_keys(dict(export_map.status_words))
-    stated = fold(pl.col("status")).replace_strict(words, default=None, return_dtype=pl.String)
     if "status" in export_map.columns:
-        return stated
+        return pl.col("status_stated")
     by_price = pl.when(pl.col("price_amount") > 0).then(pl.lit("sold")).otherwise(pl.lit("unsold"))
-    return pl.when(pl.col("status").is_null()).then(by_price).otherwise(stated)
+    return pl.when(pl.col("status").is_null()).then(by_price).otherwise("status_stated")
 
 
 def _faults(export_map: ExportMap, as_of: date, first_day: date) -> list[Fault]:
