@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 import polars as pl
 
+from pipeline.ingest.flags import flag_text
 from pipeline.ingest.free_text import FROM_TITLE
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
@@ -19,7 +20,7 @@ def read_labels(
     *,
     system: SizeSystem | None,
 ) -> pl.DataFrame:
-    """Return, row by row, size_label, size_label_origin, size_system, foot_mm and flags List(String).
+    """Return, row by row, size_label, size_label_origin, size_system, foot_mm and flags String (see `flag_text`).
 
     The column's label counts, else that of title or notes (see `said_in_texts`). A label that cannot be read is
     kept, flagged, and has no foot length; so is a column that differs from the title by more than one step. A
@@ -41,10 +42,10 @@ def read_labels(
     from_text = ~from_column & pl.col("titled_mm").is_not_null()
     apart = (pl.col("foot_mm") - pl.col("titled_mm")).abs() > SIZE_STEP_MM
     differ = apart & (pl.col("source") == FROM_TITLE)
-    flags = pl.concat_list(
+    flags = flag_text(
         pl.when(from_column & pl.col("reason").is_not_null()).then(pl.lit("size label unreadable")),
         pl.when(from_column & differ).then(pl.lit("size conflict")),
-    ).list.drop_nulls()
+    )
     return both.select(
         pl.when(from_column).then("size_label").when(from_text).then("titled_label").alias("size_label"),
         pl.when(from_column)

@@ -13,6 +13,7 @@ from pipeline.ingest.contacts import Masked, mask_contacts
 from pipeline.ingest.corrections import settle_corrected, with_corrections, without_corrected
 from pipeline.ingest.faults import FAULT_COLUMNS
 from pipeline.ingest.fields import mapped_columns, read_fields, without_long_cells
+from pipeline.ingest.flags import flag_lists, flag_text
 from pipeline.ingest.free_text import said_in_texts, texts_disagree
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.labels import read_labels
@@ -243,15 +244,14 @@ def _stage(
         ],
         how="horizontal",
     )
-    flags = pl.concat_list(
+    flags = flag_text(
         "production_flags",
         "label_flags",
-        pl.concat_list(
-            pl.when("rate_is_old").then(pl.lit("rate is old")),
-            pl.when("texts_disagree").then(pl.lit("title and notes disagree")),
-        ).list.drop_nulls(),
-    ).list.unique(maintain_order=True).list.sort()  # fmt: skip
-    flagged = settle_corrected(together.with_columns(flags.alias("flags")), rows.corrections).with_columns(
+        pl.when("rate_is_old").then(pl.lit("rate is old")),
+        pl.when("texts_disagree").then(pl.lit("title and notes disagree")),
+    )
+    listed = flag_lists(together.select(flags).to_series())
+    flagged = settle_corrected(together.with_columns(flags=listed), rows.corrections).with_columns(
         pl.col("flags").list.set_intersection(list(HOLDING_FLAGS)).list.len().gt(0).alias("held_out")
     )
     staged = flagged.select(

@@ -6,6 +6,7 @@ from itertools import combinations
 import polars as pl
 
 from pipeline.config import Market
+from pipeline.ingest.flags import flag_text
 from pipeline.ingest.free_text import FROM_NOTES, FROM_TITLE
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.stamps import eras_of_years, read_stamps
@@ -33,7 +34,7 @@ def read_production(
     *,
     as_of: date,
 ) -> pl.DataFrame:
-    """Return, row by row, STAMP_COLUMNS, era, era_origin, era_unread String, flags List(String).
+    """Return, row by row, STAMP_COLUMNS, era, era_origin, era_unread String, flags String (see `flag_text`).
 
     `stated` is what the column says of the era (value, unread, by_year; see `read_stated`), `days` are the days on
     which the offers ended, `texts` what title and notes say. The era is the stated one, else the title's, else
@@ -84,12 +85,10 @@ def read_production(
             pl.lit(UNKNOWN),
         ).alias("era_origin"),
         pl.coalesce("era_unread", pl.when(in_doubt).then(pl.format(SEVERAL_ERAS + "{}", "years_odds"))),
-        pl.concat_list(
+        flag_text(
             "flag",
             pl.when(late).then(pl.lit("stamp in the future")),
             pl.when(conflict).then(pl.lit("era in conflict")),
             pl.when(in_doubt).then(pl.lit("years of several eras")),
-        )
-        .list.drop_nulls()
-        .alias("flags"),
+        ).alias("flags"),
     )
