@@ -6,15 +6,18 @@ import polars as pl
 
 from pipeline.ingest.cells import each, folded, plain
 
-GRADE_MARK = "\ue000"
-"""A private-use character that stands before a number of half grades, such as \ue00017 for 8.5."""
+GRADE_MARK = "\x01"
+"""A control character that stands before a number of half grades, such as \x0117 for 8.5.
 
-THING_MARK = "\ue001"
-"""A private-use character that stands for a size or a stamp already taken out of the title."""
+All marks are ASCII, since a pattern with borders of words takes many times as long in a text with other characters.
+"""
+
+THING_MARK = "\x02"
+"""A control character that stands for a size or a stamp already taken out of the title."""
 
 
-PLUS_MARK, MINUS_MARK = "\ue003", "\ue004"
-"""Private-use characters that stand for the sign of a grade word ("LS+", "GG-"), as words of their own."""
+PLUS_MARK, MINUS_MARK = "\x03", "\x04"
+"""Control characters that stand for the sign of a grade word ("LS+", "GG-"), as words of their own."""
 
 _KEPT = rf"[^\p{{L}}\p{{N}}{GRADE_MARK}{THING_MARK}{PLUS_MARK}{MINUS_MARK}|,?]+"
 

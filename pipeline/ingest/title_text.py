@@ -19,8 +19,8 @@ from pipeline.schema import GRADES
 LONGEST_TITLE = 20_000
 """Characters read of a title; what follows is left out."""
 
-_WITH_MARK = "\ue002"
-"""A private-use character that stands for the w of "w/", so that it is not the W of a size."""
+_WITH_MARK = "\x05"
+"""A control character that stands for the w of "w/", so that it is not the W of a size."""
 
 _SAME_SIZE_MM = 6
 """Sizes in one title that lie within this of each other are the same size in two systems."""
