@@ -11,7 +11,7 @@ WITH file_rows AS NOT MATERIALIZED (
     WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
 ),
 words AS (
-    SELECT CAST(COLUMNS(lambda name: $words IS NULL OR list_contains($words, name)) AS VARCHAR)
+    SELECT histogram(CAST(COLUMNS(lambda name: $words IS NULL OR list_contains($words, name)) AS VARCHAR))
     FROM file_rows
 ),
 origins AS (
@@ -24,22 +24,22 @@ plain AS (
     FROM file_rows
 ),
 lists AS (
-    SELECT parts, defects, treatments
+    SELECT parts, defects, treatments, count(*) AS row_count
     FROM file_rows
+    GROUP BY ALL
 ),
 entries AS (
-    SELECT field, unnest(CASE WHEN len(entries) = 0 THEN ['none'] ELSE entries END) AS value
-    FROM (UNPIVOT lists ON COLUMNS(*) INTO NAME field VALUE entries)
+    SELECT field, unnest(CASE WHEN len(entries) = 0 THEN ['none'] ELSE entries END) AS value, row_count
+    FROM (UNPIVOT lists ON parts, defects, treatments INTO NAME field VALUE entries)
 )
-SELECT field, value, count(*) AS row_count
-FROM (UNPIVOT words ON COLUMNS(*) INTO NAME field VALUE value)
-GROUP BY field, value
+SELECT field, unnest(map_keys(counts)) AS value, CAST(unnest(map_values(counts)) AS BIGINT) AS row_count
+FROM (UNPIVOT words ON COLUMNS(*) INTO NAME field VALUE counts)
 UNION ALL
 SELECT field, value, CAST(sum(row_count) AS BIGINT)
 FROM (UNPIVOT origins ON COLUMNS('_origin$') INTO NAME field VALUE value)
 GROUP BY field, value
 UNION ALL
-SELECT field, value, count(*)
+SELECT field, value, CAST(sum(row_count) AS BIGINT)
 FROM entries
 GROUP BY field, value
 UNION ALL

@@ -30,6 +30,11 @@ chosen AS (
     FROM turns
     ORDER BY turn, row_count DESC, row_id
     LIMIT 10
+),
+written AS (
+    SELECT row_id, cells
+    FROM source_rows
+    WHERE row_id IN (FROM chosen)
 )
 SELECT
     current_rows.row_id,
@@ -40,6 +45,6 @@ SELECT
     cells
 FROM current_rows
 INNER JOIN source_files ON current_rows.file_sha256 = source_files.file_sha256
-LEFT JOIN source_rows ON current_rows.row_id = source_rows.row_id
+LEFT JOIN written ON current_rows.row_id = written.row_id
 WHERE current_rows.row_id IN (FROM chosen)
 ORDER BY file_name, sheet, row_number
