@@ -28,12 +28,29 @@ def with_corrections(fields: pl.DataFrame, corrections: pl.DataFrame) -> pl.Data
     corrected = fields.with_columns(
         pl.when(said.is_null()).then(fields[said.name]).when(said != "").then(said).alias(said.name)
         for said in corrections.iter_columns()
+        if said.name in fields.columns
     )
     if "closed_on" not in corrections.columns:
         return corrected
     sold_on = corrections["sold_on"] if "sold_on" in corrections.columns else pl.lit(None, dtype=pl.String)
     follows = corrections["closed_on"].is_not_null() & sold_on.is_null()
     return corrected.with_columns(pl.when(~follows).then("sold_on").alias("sold_on"))
+
+
+def own_prices(fields: pl.DataFrame, corrections: pl.DataFrame) -> pl.DataFrame:
+    """Return what the owner says of prices beside the fields as they were written, row by row.
+
+    Columns: price_is_own Boolean, price_written String (the cell that the owner's price takes the place of), and
+    own_basis String (what the owner says that the price counts, null where that is what the map says).
+    """
+    said = dict.fromkeys(("price_native", "price_basis"), pl.lit(None, dtype=pl.String))
+    own = corrections.select(pl.all().name.suffix("_own")) if corrections.width else pl.DataFrame()
+    said |= {name: pl.col(f"{name}_own") for name in said if name in corrections.columns}
+    return pl.concat([fields, own], how="horizontal").select(
+        price_is_own=said["price_native"].is_not_null(),
+        price_written="price_native",
+        own_basis=said["price_basis"].replace("", None),
+    )
 
 
 def without_corrected(titles: pl.DataFrame, corrections: pl.DataFrame) -> pl.DataFrame:

@@ -10,7 +10,7 @@ from pipeline.ingest.aside import rows_aside
 from pipeline.ingest.attributes import read_attributes, read_stated
 from pipeline.ingest.combined import take_apart
 from pipeline.ingest.contacts import Masked, mask_contacts
-from pipeline.ingest.corrections import settle_corrected, with_corrections, without_corrected
+from pipeline.ingest.corrections import own_prices, settle_corrected, with_corrections, without_corrected
 from pipeline.ingest.faults import FAULT_COLUMNS
 from pipeline.ingest.fields import mapped_columns, read_fields, without_long_cells
 from pipeline.ingest.flags import flag_lists, flag_text
@@ -101,8 +101,9 @@ def normalise(
         corrections = pl.DataFrame()
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
     fields, apart = take_apart(fields, export_map, market)
+    own = own_prices(fields, corrections)
     fields, too_long = without_long_cells(with_corrections(fields, corrections))
-    offers = read_offers(fields, export_map, market, as_of=as_of)
+    offers = read_offers(fields, export_map, market, own, as_of=as_of)
     money = price_offers(offers, market, rates)
     aside = rows_aside(fields, offers[QUANTITY], table.cells, export_map, market, where=where)
     fault = pl.DataFrame(

@@ -27,8 +27,14 @@ _PRODUCT = pl.Decimal(38, 10)
 """What a price of four decimals times a rate of six comes to, exactly."""
 
 
-def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, as_of: date) -> pl.DataFrame:
+def read_offers(
+    fields: pl.DataFrame, export_map: ExportMap, market: Market, own: pl.DataFrame, *, as_of: date
+) -> pl.DataFrame:
     """Return one row a row of `fields` (all String, one column a source field), in order.
+
+    `own` is what the owner says of prices (see `own_prices`): such a price is that of one pair, and counts the same as
+    the export's, so that a tax that stands in a column of its own follows it in proportion, unless the owner says that
+    it is all that the buyer paid.
 
     Columns: venue, sale_ref, lot_ref, stock_ref, title, notes, status, offered_on, closed_on, sold_on,
     currency, price_basis, price_native, ask_native; tax_native (of a sale, the tax that its price is without and
@@ -42,7 +48,7 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
     UNDONE. quantity Int64 is how many pairs of one kind the row is of, null where it does not say; its price is
     then that of one.
     """
-    read = _read_cells(fields, export_map, market)
+    read = pl.concat([_read_cells(fields, export_map, market), own], how="horizontal")
     first_day = date(min(era.first_year for era in market.eras), 1, 1)
     status = _status(export_map)
     day = pl.coalesce(pl.col("sold_on_day"), pl.col("closed_on_day"))
@@ -68,6 +74,8 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
     settled = rounded.with_columns(_undoing(export_map).alias("undoing"), undone.alias("undone_price"))
     if export_map.quantity_price == "line":
         settled = settled.with_columns(_of_one_pair("price"), _of_one_pair("tax"))
+    if export_map.tax_column is not None and own["price_is_own"].any():
+        settled = _with_tax_in_proportion(settled, export_map, market)
     return with_first_fault(settled, _faults(export_map, as_of, first_day)).select(
         pl.col("venue_read").alias("venue"),
         "sale_ref",
@@ -81,7 +89,7 @@ def read_offers(fields: pl.DataFrame, export_map: ExportMap, market: Market, *, 
         pl.when("is_sold").then("day").alias("sold_on"),
         pl.col("currency_read").alias("currency"),
         pl.when(pl.col("price_amount").is_not_null())
-        .then(pl.lit(export_map.price_basis, dtype=pl.String))
+        .then(pl.coalesce("own_basis", pl.lit(export_map.price_basis, dtype=pl.String)))
         .alias("price_basis"),
         pl.when(pl.col("is_sold") | (pl.col("price_amount") > 0)).then("price_amount").alias("price_native"),
         pl.when(pl.col("ask_amount") > 0).then("ask_amount").alias("ask_native"),
@@ -105,11 +113,30 @@ def _of_one_pair(name: str) -> pl.Expr:
     """Return an amount of a line as that of one of its pairs."""
     amount, count = pl.col(f"{name}_amount"), pl.col(QUANTITY)
     share = (amount.cast(pl.Float64) / count).round(9).cast(FINER)
+    is_of_line = count > 1
+    if name == "price":
+        is_of_line = is_of_line & ~pl.col("price_is_own")
     return (
-        pl.when(count > 1)
+        pl.when(is_of_line)
         .then(to_minor_unit(share, pl.col("currency_read")))
         .otherwise(amount)
         .alias(f"{name}_amount")
+    )
+
+
+def _with_tax_in_proportion(offers: pl.DataFrame, export_map: ExportMap, market: Market) -> pl.DataFrame:
+    """Return offers in which the tax on an owner's price is the same share of it as of the price that was written."""
+    usual = _usual_currency(export_map, market)
+    read = read_amounts(offers["price_written"], decimal_mark=export_map.decimal_mark, currency=usual)
+    written = look_up(offers["price_written"], read)["amount"].cast(pl.Float64).abs()
+    if export_map.quantity_price == "line":
+        written = written / pl.select(pl.max_horizontal(offers[QUANTITY].fill_null(1), 1)).to_series()
+    in_proportion = pl.col("tax_amount").cast(pl.Float64) * pl.col("price_amount").cast(pl.Float64) / written
+    return offers.with_columns(
+        pl.when("price_is_own", pl.lit(written) > 0)
+        .then(to_minor_unit(in_proportion.round(9).cast(FINER), pl.col("currency_read")))
+        .otherwise("tax_amount")
+        .alias("tax_amount")
     )
 
 
@@ -184,14 +211,18 @@ def read_currencies(texts: pl.Series) -> pl.DataFrame:
 def _tax(export_map: ExportMap, name: str) -> pl.Expr:
     """Return the tax on the price or the ask; null where the map says of none. An empty cell of tax adds nothing.
 
-    A column of tax is that of the price; a rate holds for an asking price that counts the same as the price.
+    A column of tax is that of the price; a rate holds for an asking price that counts the same as the price. Where the
+    owner says what the price counts, and that is all that the buyer paid, nothing is added.
     """
+    is_whole = (
+        (pl.col("own_basis") == "all-in").fill_null(value=False) if name == "price" else pl.lit(value=False)
+    )
     if export_map.tax_column is not None and name == "price":
-        return pl.when(pl.col("is_sold")).then(pl.col("tax_amount").abs().fill_null(0))
+        return pl.when(pl.col("is_sold") & ~is_whole).then(pl.col("tax_amount").abs().fill_null(0))
     if export_map.tax_rate is None or (name == "ask" and export_map.price_basis != "all-in"):
         return pl.lit(None, dtype=AMOUNT)
     amount = pl.col(f"{name}_amount").cast(_PRODUCT) * pl.lit(export_map.tax_rate).cast(_RATE)
-    return to_minor_unit(amount.cast(FINER), pl.col("currency_read"))
+    return pl.when(~is_whole).then(to_minor_unit(amount.cast(FINER), pl.col("currency_read")))
 
 
 def _usual_currency(export_map: ExportMap, market: Market) -> str:

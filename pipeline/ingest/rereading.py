@@ -162,6 +162,7 @@ def _read(
     names = json.loads(rows["cells"][0])
     shape = pl.Struct(dict.fromkeys(names, pl.String))
     cells = rows["cells"].str.json_decode(shape).struct.unnest()
+    own = _beside(rows, corrections, export_map)
     read = normalise(
         TextTable("", cells, rows["row_id"].alias("row_number"), numbers_are_plain=True),
         export_map,
@@ -170,16 +171,34 @@ def _read(
         as_of=as_of,
         where=rows["file_name"][0],
         titles=titles,
-        corrections=_beside(rows, corrections, export_map),
+        corrections=own,
     )
     staged = read.staged.rename({"row_number": "row_id"})
     if "pair_number" in staged.columns:
         staged = staged.join(rows, on=["row_id", "pair_number"], how="semi").drop("pair_number")
+        staged = staged.with_columns(_unnumbered(staged, rows, own))
     return (
         staged.drop("sheet"),
         read.quarantine.select(pl.col("row_number").alias("row_id"), "field", "value", "reason"),
         read.unread.select(pl.col("row_number").alias("row_id"), "field", "value", "reason"),
     )
+
+
+def _unnumbered(staged: pl.DataFrame, rows: pl.DataFrame, own: pl.DataFrame) -> list[pl.Series]:
+    """Return the owner's own lot and stock numbers of pairs, without the number that a pair of a line has."""
+    said = pl.concat([rows.select("row_id"), own.select(pl.all().name.suffix("_own"))], how="horizontal")
+    beside = staged.join(said, on="row_id", how="left", maintain_order="left")
+    return [
+        beside.select(
+            pl.when(pl.col(f"{name}_own").is_null())
+            .then(name)
+            .when(pl.col(f"{name}_own") != "")
+            .then(f"{name}_own")
+            .alias(name)
+        ).to_series()
+        for name in ("lot_ref", "stock_ref")
+        if name in own.columns
+    ]
 
 
 def _beside(rows: pl.DataFrame, corrections: pl.DataFrame, export_map: ExportMap) -> pl.DataFrame:

@@ -226,3 +226,19 @@ def test_the_checks_hold_after_every_kind_of_decision_on_a_line(
     _remove(ledger, lines, second)
     rule(ledger, lines, Decision("hold", third), ruled_at=RULED_AT)
     assert run_checks(ledger) == ()
+
+
+def test_a_corrected_price_of_one_pair_of_a_line_is_that_of_this_pair(
+    ledger: Ledger, lines: Market, tmp_path: Path
+) -> None:
+    _ingest(ledger, lines, tmp_path, ONE, LINE)
+    _correct(ledger, lines, _ids(ledger)[1], price_native="90")
+    assert _of_pairs(ledger, "price_native") == [80, 90, 80]
+
+
+def test_a_corrected_number_of_one_pair_of_a_line_is_kept_as_the_owner_wrote_it(
+    ledger: Ledger, lines: Market, tmp_path: Path
+) -> None:
+    _ingest(ledger, lines, tmp_path, ONE, LINE)
+    _correct(ledger, lines, _ids(ledger)[1], stock_ref="TP-9")
+    assert _of_pairs(ledger, "stock_ref") == [None, "TP-9", None]

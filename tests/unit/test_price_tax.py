@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.answers.records.answer import row_beside
 from pipeline.config import Market, parse_market
 from pipeline.errors import MarketFileError
+from pipeline.ingest.put_right import correct
 from pipeline.ingest.run import ingest_files
 from pipeline.ledger import Ledger, open_ledger
 from tests.kept import sales_of
@@ -112,3 +114,65 @@ def test_an_asking_price_without_tax_is_compared_with_its_rate_added(ledger: Led
 def test_a_tax_that_contradicts_itself_is_refused(tax: str, basis: str, words: str) -> None:
     with pytest.raises(MarketFileError, match=words):
         with_map(tax, basis)
+
+
+OWN = {"note": "", "ruled_at": datetime(2026, 7, 1), "as_of": date(2026, 6, 30)}
+
+
+def corrected(ledger: Ledger, market: Market, folder: Path, **said: str) -> Decimal | None:
+    """Return what the buyer paid once the owner has corrected a sale at 100.00 with 19.00 of tax beside it."""
+    ingest_rows(ledger, market, folder, "1,Gannet Hi,2024-03-01,100.00,19.00,")
+    correct(ledger, market, sales_of(ledger)["record_id"].item(), said, **OWN)  # type: ignore[arg-type]
+    found: Decimal | None = sales_of(ledger)["price_paid"].item()
+    return found
+
+
+def test_tax_of_a_column_follows_a_corrected_price_in_proportion(ledger: Ledger, tmp_path: Path) -> None:
+    market = with_map(EXCLUDED + 'tax_column = "VAT"')
+    assert corrected(ledger, market, tmp_path, price_native="200") == 238
+
+
+def test_tax_at_a_rate_follows_a_corrected_price(ledger: Ledger, tmp_path: Path) -> None:
+    market = with_map(EXCLUDED + "tax_rate = 0.2")
+    assert corrected(ledger, market, tmp_path, price_native="200") == 240
+
+
+@pytest.mark.parametrize("tax", ['tax_column = "VAT"', "tax_rate = 0.2"])
+def test_nothing_is_added_to_a_corrected_price_that_is_said_to_be_all_in(
+    ledger: Ledger, tmp_path: Path, tax: str
+) -> None:
+    market = with_map(EXCLUDED + tax)
+    assert corrected(ledger, market, tmp_path, price_native="200", price_basis="all-in") == 200
+
+
+def test_another_correction_leaves_the_tax_of_a_row_as_it_was(ledger: Ledger, tmp_path: Path) -> None:
+    market = with_map(EXCLUDED + 'tax_column = "VAT"')
+    assert corrected(ledger, market, tmp_path, grade="8") == 119
+
+
+def test_a_hammer_price_that_is_corrected_to_all_in_gets_no_premium(ledger: Ledger, tmp_path: Path) -> None:
+    market = with_map("", basis="hammer", venue="Holm Sound Auctions")
+    assert corrected(ledger, market, tmp_path, price_native="200", price_basis="all-in") == 200
+
+
+@pytest.mark.parametrize(
+    ("tax", "said", "words"),
+    [
+        ("", {}, "is all that the buyer paid, as the export's is"),
+        (
+            EXCLUDED + 'tax_column = "VAT"',
+            {},
+            "is the price to the buyer without tax: the tax follows from it",
+        ),
+        (EXCLUDED + 'tax_column = "VAT"', {"price_basis": "all-in"}, "nothing is added to it"),
+    ],
+)
+def test_a_record_says_what_its_corrected_price_counts(
+    ledger: Ledger, tmp_path: Path, tax: str, said: dict[str, str], words: str
+) -> None:
+    market = with_map(tax)
+    corrected(ledger, market, tmp_path, price_native="200", **said)
+    keys = ledger.read_with("staging/keys_of_records", sales_of(ledger).select("record_id"))
+    [row] = ledger.read_with("staging/rows_of_keys", keys.select("row_key")).to_dicts()
+    kept = dict(ledger.read("staging/kept_corrections").select("field", "value").iter_rows())
+    assert words in row_beside(row, market, kept).price_note

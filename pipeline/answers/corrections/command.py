@@ -28,6 +28,8 @@ def correct(
 
     RECORD is the record's id or its first signs, as `pairband records` lists them. Each of CHANGES is field=value,
     in your words; with nothing after the "=" the value is not known. A correction survives reading the export again.
+    A price counts the same as the export's (hammer, or without tax), and premium and tax follow it; with
+    price_basis=all-in it is all that the buyer paid, and nothing is added.
 
     Example: pairband correct 6f1c2a grade=8 "size=UK 9" --reason "seen at the fair"
     """

@@ -7,9 +7,12 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from pipeline.config import Market
+from pipeline.config import ExportMap, Market
 from pipeline.ingest.put_right import shown
 from pipeline.schema import SALE_RECORD, UNKNOWN
+
+_COUNTS = {"hammer": "a hammer price", "net": "the seller's net", "all-in": "the price to the buyer"}
+"""What a price counts, by its basis."""
 
 
 @dataclass(frozen=True)
@@ -75,13 +78,17 @@ class FieldBeside:
 
 @dataclass(frozen=True)
 class RowBeside:
-    """One row of a file, field by field; `has_cells` is false where an earlier version read it and kept none."""
+    """One row of a file, field by field; `has_cells` is false where an earlier version read it and kept none.
+
+    `price_note` says what a price that the owner corrected counts, empty where none was.
+    """
 
     file_name: str
     sheet: str
     row_number: int
     fields: tuple[FieldBeside, ...]
     has_cells: bool
+    price_note: str
 
 
 @dataclass(frozen=True)
@@ -128,7 +135,34 @@ def row_beside(row: Mapping[str, Any], market: Market, corrections: Mapping[str,
                 corrected=corrections.get(column.name),
             )
         )
-    return RowBeside(row["file_name"], row["sheet"], row["row_number"], tuple(fields), bool(cells))
+    return RowBeside(
+        row["file_name"],
+        row["sheet"],
+        row["row_number"],
+        tuple(fields),
+        bool(cells),
+        _price_note(corrections, export_map),
+    )
+
+
+def _price_note(corrections: Mapping[str, str], export_map: ExportMap | None) -> str:
+    """Return what a corrected price counts, in words; empty where no price was corrected."""
+    if "price_native" not in corrections:
+        return ""
+    own = corrections.get("price_basis")
+    if own == "all-in":
+        return "The corrected price is all that the buyer paid: nothing is added to it."
+    basis = own or ("all-in" if export_map is None else export_map.price_basis)
+    untaxed = export_map is not None and export_map.tax == "excluded"
+    if basis == "all-in" and not untaxed:
+        return "The corrected price is all that the buyer paid, as the export's is."
+    without = " without tax" if untaxed else ""
+    follows = {"hammer": "the premium", "net": "what the buyer paid"}.get(basis, "")
+    added = " with ".join(filter(None, (follows, "the tax" if untaxed else "")))
+    return (
+        f"The corrected price is {_COUNTS[basis]}{without}: {added} follows from it. "
+        "`price_basis=all-in` says that it is all that the buyer paid."
+    )
 
 
 def known_of(record: Mapping[str, Any]) -> dict[str, str]:

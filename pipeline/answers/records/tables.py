@@ -124,7 +124,7 @@ def _row_table(row: RowBeside, number: int) -> Table:
             *([corrected] if any(one.corrected is not None for one in row.fields) else []),
         ),
         [vars(one) for one in row.fields],
-        note=""
+        note=row.price_note
         if row.has_cells
         else "The cells of a file that an earlier version read come with its next `pairband ingest`.",
     )
