@@ -357,15 +357,23 @@ STATUSES: dict[str, tuple[str, ...]] = {
         "過期", "未達底價", "无人出价", "無人出價", "não arrematado", "sem arremate",
     ),
     "withdrawn": (
-        "visszavonva", "visszavont", "törölve", "törölt", "lemondva", "sztornó", "sztornózva",
-        "visszatérítve", "visszaküldve", "visszavéve", "kifizetetlen", "meghiúsult", "retras", "retrasă",
-        "anulat", "anulată", "returnat", "returnată", "rambursat", "rambursată", "restituit", "neplătit",
-        "refuzat", "geri çekildi", "iptal", "iptal edildi", "iade", "iade edildi", "ödenmedi", "reddedildi",
-        "αποσύρθηκε", "ακυρώθηκε", "επιστράφηκε", "απλήρωτο", "επιστροφή", "απορρίφθηκε", "취소",
-        "주문취소", "거래취소", "판매취소", "취소완료", "환불", "환불완료", "반품", "반품완료", "출품취소",
-        "철회", "미결제", "撤拍", "撤回", "已撤回", "取消", "已取消", "退貨", "已退貨", "退货", "退款",
-        "已退款", "棄標", "弃标", "未付款", "已取回", "取回", "下架", "已下架", "estornado", "recusado",
-        "recusada", "contestado", "fully refunded", "udgået", "udtaget",
+        "visszavonva", "visszavont", "retras", "retrasă", "refuzat", "geri çekildi", "reddedildi",
+        "αποσύρθηκε", "απορρίφθηκε", "출품취소", "철회", "撤拍", "撤回", "已撤回", "已取回", "取回", "下架", "已下架", "recusado",
+        "recusada", "contestado", "udgået", "udtaget",
+    ),
+    "returned": (
+        "visszaküldve", "visszavéve", "returnat", "returnată", "restituit", "iade", "iade edildi",
+        "επιστράφηκε", "επιστροφή", "반품", "반품완료", "退貨", "已退貨", "退货",
+    ),
+    "refunded": (
+        "visszatérítve", "rambursat", "rambursată", "환불", "환불완료", "退款", "已退款", "estornado", "fully refunded",
+    ),
+    "cancelled": (
+        "törölve", "törölt", "lemondva", "sztornó", "sztornózva", "meghiúsult", "anulat", "anulată", "iptal",
+        "iptal edildi", "ακυρώθηκε", "취소", "주문취소", "거래취소", "판매취소", "취소완료", "取消", "已取消", "棄標", "弃标",
+    ),
+    "unpaid": (
+        "kifizetetlen", "neplătit", "ödenmedi", "απλήρωτο", "미결제", "未付款",
     ),
     "open": (
         "aktív", "folyamatban", "fizetésre vár", "függőben", "foglalt", "lefoglalva", "elérhető",
@@ -404,12 +412,21 @@ STEMS: dict[str, tuple[str, ...]] = {
         "기간만료", "流標", "流拍", "未售", "未成交", "過期", "过期", "未達底價", "無人出價",
     ),
     "withdrawn": (
-        "visszavon", "töröl", "lemond", "sztorn", "visszatérít", "visszaküld", "meghiúsul", "elállás",
-        "retras", "anulat", "returnat", "ramburs", "restituit", "neplătit", "geri çek", "iptal", "iade",
-        "ödenmed", "vazgeç", "αποσύρθηκ", "ακυρώθηκ", "επιστράφηκ", "επιστροφ", "απλήρωτ", "취소", "환불",
-        "반품", "철회", "미결제", "撤拍", "撤回", "退貨", "退货", "退款", "棄標", "弃标", "取回", "下架",
-        "未付款", "recus", "contestad", "backed out", "pulled out", "changed mind", "taken down",
-        "never paid",
+        "visszavon", "retras", "geri çek", "αποσύρθηκ", "철회", "撤拍", "撤回", "取回", "下架", "recus", "contestad",
+        "taken down",
+    ),
+    "returned": (
+        "visszaküld", "returnat", "restituit", "iade", "επιστράφηκ", "επιστροφ", "반품", "退貨", "退货",
+    ),
+    "refunded": (
+        "visszatérít", "ramburs", "환불", "退款",
+    ),
+    "cancelled": (
+        "töröl", "lemond", "sztorn", "meghiúsul", "elállás", "anulat", "iptal", "vazgeç", "ακυρώθηκ", "취소",
+        "棄標", "弃标", "backed out", "pulled out", "changed mind",
+    ),
+    "unpaid": (
+        "neplătit", "ödenmed", "απλήρωτ", "미결제", "未付款", "never paid",
     ),
     "open": (
         "aktív", "folyamatban", "függőben", "foglal", "várakoz", "fizetésre vár", "elérhető", "activ",

@@ -126,35 +126,42 @@ _STEMS: dict[str, tuple[str, ...]] = {
         "落札者なし", "落札なし", "未成立", "最低価格未",
     ),
     "withdrawn": (
-        "withdr", "pulled", "cancel", "remov", "return", "refund", "unpaid", "void", "declin", "rescind",
-        "chargeback", "non pay", "nonpay", "defaulted", "reject", "abort", "sent back", "taken back",
-        "retract", "collected by consign", "collected by owner", "collected by seller", "dispute",
-        "unwound", "money back", "bounced",
-        "zurückgez", "zurückzieh", "stornier", "storno", "retour", "erstatt", "rückerstatt", "unbezahl",
-        "abgebroch", "rückgab", "zurückges", "zurückgenomm", "widerruf", "annullier", "reklam", "gelösch",
-        "entfernt", "abgesagt", "geplatzt", "rückabgewick", "rücktritt", "nichtzahl",
-        "retiré", "retirée", "retrait", "annul", "rembours", "retour", "impay", "rétract", "supprim",
-        "litige", "résili", "rejet", "repris", "renvoy", "désist",
-        "ritirat", "annull", "rimbors", "reso", "resa", "restitu", "insolut", "stornat", "cancellat",
-        "rifiut", "reclam", "recess", "rimoss", "eliminat", "contestat",
-        "retirad", "cancelad", "anulad", "devuel", "devoluc", "reembols", "impag", "eliminad", "rechaz",
-        "desisti", "disput", "estorn", "removid", "devolv", "recusad", "anulou", "cancelou",
-        "teruggetrok", "ingetrok", "geannul", "terugbet", "geretour", "onbetaald", "wanbet", "verwijder",
-        "ontbonden", "herroep", "teruggest", "teruggezon", "teruggenom", "teruggav",
-        "wycof", "anulow", "zwrot", "zwróc", "nieopłac", "niezapłac", "odstąp", "usunię", "reklamac",
-        "zrezygn", "rezygnac", "odrzuc", "cofnię", "zwrac",
-        "tillbakadr", "återkall", "struken", "struket", "stryk", "utgår", "avbrut", "makuler", "annuller",
-        "återbetal", "återlämna", "återköp", "retur", "obetald", "obetalt", "ångra", "hävd", "borttag",
-        "avbok", "återtag", "reklamer",
-        "trukket", "tilbagetruk", "tilbaketruk", "refunder", "ubetalt", "fortrud", "angre", "fjernet",
-        "slettet", "kanseller", "tilbagebetal", "tilbakebetal", "hævet", "hevet", "avlys", "aflys",
-        "strøget", "strøket", "afvist", "avvist", "tilbagelever", "afbrudt", "avbrutt", "tilbakelever",
-        "perut", "peruu", "palaut", "hyvit", "maksamat", "vedett", "vetäy", "poistet", "purett", "hylätt",
-        "reklamaa", "keskeytett",
-        "stažen", "staženo", "zrušen", "storn", "vrácen", "vráti", "vrácená", "nezaplac", "neuhraz", "nezaplat",
-        "reklam", "odstoup", "odstran", "refundov", "zamítn",
-        "取下", "取り下げ", "取消", "取り消し", "キャンセル", "返品", "返金", "未払", "未入金", "中止", "削除",
-        "棄権", "解約", "撤回", "支払なし", "支払無",
+        "withdr", "pulled", "remov", "declin", "reject", "retract", "collected by consign",
+        "collected by owner", "collected by seller", "dispute", "zurückgez", "zurückzieh", "gelösch",
+        "entfernt", "retiré", "retirée", "retrait", "supprim", "litige", "rejet", "repris", "ritirat",
+        "rifiut", "rimoss", "eliminat", "contestat", "retirad", "eliminad", "rechaz", "disput", "removid",
+        "recusad", "teruggetrok", "ingetrok", "verwijder", "teruggav", "wycof", "usunię", "odrzuc",
+        "cofnię", "tillbakadr", "återkall", "struken", "struket", "stryk", "utgår", "återköp", "borttag",
+        "återtag", "trukket", "tilbagetruk", "tilbaketruk", "fjernet", "slettet", "strøget", "strøket",
+        "afvist", "avvist", "vedett", "vetäy", "poistet", "hylätt", "keskeytett", "stažen", "staženo",
+        "odstran", "zamítn", "取下", "取り下げ", "中止", "削除", "棄権", "撤回", "listing cancel", "lot cancel",
+        "auction cancel", "出品取消", "出品キャンセル",
+    ),
+    "returned": (
+        "return", "sent back", "taken back", "retour", "rückgab", "zurückges", "zurückgenomm", "reklam",
+        "reso", "resa", "restitu", "devuel", "devoluc", "devolv", "geretour", "teruggest", "teruggezon",
+        "teruggenom", "zwrot", "zwróc", "reklamac", "zwrac", "återlämna", "retur", "reklamer",
+        "tilbagelever", "tilbakelever", "palaut", "reklamaa", "vrácen", "vráti", "vrácená", "renvoy",
+        "reclam", "返品",
+    ),
+    "refunded": (
+        "refund", "chargeback", "money back", "erstatt", "rückerstatt", "rembours", "rimbors", "reembols",
+        "estorn", "terugbet", "återbetal", "refunder", "tilbagebetal", "tilbakebetal", "hyvit", "refundov",
+        "返金",
+    ),
+    "cancelled": (
+        "cancel", "void", "rescind", "abort", "unwound", "stornier", "storno", "abgebroch", "widerruf",
+        "annullier", "abgesagt", "geplatzt", "rückabgewick", "rücktritt", "annul", "rétract", "résili",
+        "désist", "annull", "stornat", "cancellat", "recess", "cancelad", "anulad", "desisti", "anulou",
+        "cancelou", "geannul", "ontbonden", "herroep", "anulow", "odstąp", "zrezygn", "rezygnac", "avbrut",
+        "makuler", "annuller", "ångra", "hävd", "avbok", "fortrud", "angre", "kanseller", "hævet", "hevet",
+        "avlys", "aflys", "afbrudt", "avbrutt", "perut", "peruu", "purett", "zrušen", "storn", "odstoup",
+        "取消", "取り消し", "キャンセル", "解約",
+    ),
+    "unpaid": (
+        "unpaid", "non pay", "nonpay", "defaulted", "bounced", "unbezahl", "nichtzahl", "impay", "insolut",
+        "impag", "onbetaald", "wanbet", "nieopłac", "niezapłac", "obetald", "obetalt", "ubetalt",
+        "maksamat", "nezaplac", "neuhraz", "nezaplat", "未払", "未入金", "支払なし", "支払無",
     ),
     "open": (
         "open", "live", "active", "on the shelf", "upcoming", "reserved", "hold", "pending", "listed",
@@ -190,10 +197,13 @@ _STEMS: dict[str, tuple[str, ...]] = {
 """Status → stems of words for it, beside words that deny and stems of paying; a longer one goes before."""
 
 
-_DENIED = {"sold": "unsold", "unsold": "unsold", _PAID: "withdrawn"}
+_DENIED = {"sold": "unsold", "unsold": "unsold", _PAID: "unpaid"}
 """What a status means that is denied; "not sent", "not returned" say nothing of the sale."""
 
 _SOLD = ("sold", _PAID, _DONE)
+
+_NO_SALE = ("refunded", "returned", "unpaid", "cancelled", "withdrawn", "unsold")
+"""What a text says that says several of them: the first of these."""
 
 
 def status_of(text: str) -> str | None:
@@ -234,10 +244,10 @@ def _by_stems(said: str) -> str | None:
         found[-2:] = [_DENIED.get(found[-2], _NOT)]
     if not found or _NOT in found:
         return None
-    undone = [says for says in found if says in ("withdrawn", "unsold")]
+    undone = [says for says in found if says in _NO_SALE]
     if undone:
         resold = undone[0] == "unsold" and found[-1] in _SOLD
-        return None if resold else "withdrawn" if "withdrawn" in undone else "unsold"
+        return None if resold else min(undone, key=_NO_SALE.index)
     if found[0] == "open":
         return None if "sold" in found else "open"
     return "sold"

@@ -153,9 +153,9 @@ def test_a_missing_price_is_asked_for(market: Market, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("word", "status"),
     [
-        ("NO_BIDS", "unsold"), ("Remboursé", "withdrawn"), ("storniert", "withdrawn"), ("Återrop", "unsold"),
-        ("niesprzedane", "unsold"), ("未払い", "withdrawn"), ("Vendido", "sold"), ("Gereserveerd", "open"),
-        ("ikke solgt", "unsold"), ("vydraženo", "sold"), ("peruttu", "withdrawn"), ("devuelto", "withdrawn"),
+        ("NO_BIDS", "unsold"), ("Remboursé", "refunded"), ("storniert", "cancelled"), ("Återrop", "unsold"),
+        ("niesprzedane", "unsold"), ("未払い", "unpaid"), ("Vendido", "sold"), ("Gereserveerd", "open"),
+        ("ikke solgt", "unsold"), ("vydraženo", "sold"), ("peruttu", "cancelled"), ("devuelto", "returned"),
     ],
 )  # fmt: skip
 def test_a_sale_that_was_undone_or_never_paid_is_no_sale_in_any_language(

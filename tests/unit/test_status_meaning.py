@@ -25,12 +25,27 @@ def test_words_of_an_offer_that_found_no_buyer_are_known_by_their_stems(text: st
 
 @pytest.mark.parametrize(
     "text",
-    ["cancelled by the buyer", "Kauf abgebrochen", "annulée par l'acheteur", "retirado por el cedente", "struken",
-     "Verkauft, retourniert", "zwrot pieniędzy", "Collected by consignor", "stornováno", "落札者キャンセル",
-     "Vevő visszaküldte", "Vândut, returnat", "İptal edildi", "Επιστράφηκε", "구매취소", "買家退貨"],
+    ["retirado por el cedente", "struken", "Collected by consignor", "returned to owner", "listing cancelled",
+     "出品取消", "zurückgezogen"],
 )  # fmt: skip
-def test_words_of_a_sale_that_was_undone_go_before_those_of_a_sale(text: str) -> None:
+def test_an_offer_that_its_owner_took_back_is_withdrawn(text: str) -> None:
     assert status_of(text) == "withdrawn"
+
+
+@pytest.mark.parametrize(
+    ("text", "undone"),
+    [("cancelled by the buyer", "cancelled"), ("Kauf abgebrochen", "cancelled"), ("stornováno", "cancelled"),
+     ("annulée par l'acheteur", "cancelled"), ("落札者キャンセル", "cancelled"), ("peruttu", "cancelled"),
+     ("Verkauft, retourniert", "returned"), ("zwrot pieniędzy", "returned"), ("devuelto", "returned"),
+     ("remboursée", "refunded"), ("Retoure erstattet", "refunded"), ("partially refunded", "refunded"),
+     ("återbetald", "refunded"), ("返金済", "refunded"), ("Cancelled, refunded", "refunded"),
+     ("Vevő visszaküldte", "returned"), ("Vândut, returnat", "returned"), ("İptal edildi", "cancelled"),
+     ("Επιστράφηκε", "returned"), ("구매취소", "cancelled"), ("買家退貨", "returned")],
+)  # fmt: skip
+def test_words_of_a_sale_that_was_undone_say_how_and_go_before_those_of_a_sale(
+    text: str, undone: str
+) -> None:
+    assert status_of(text) == undone
 
 
 @pytest.mark.parametrize(
@@ -39,7 +54,7 @@ def test_words_of_a_sale_that_was_undone_go_before_those_of_a_sale(text: str) ->
      "ostaja ei maksanut", "køber betalte ikke", "non saldato"],
 )  # fmt: skip
 def test_a_sale_that_was_never_paid_is_no_sale(text: str) -> None:
-    assert status_of(text) == "withdrawn"
+    assert status_of(text) == "unpaid"
 
 
 @pytest.mark.parametrize(
