@@ -59,8 +59,8 @@ class Normalised:
         What was taken for another word of the market file, and the silhouettes offered where none was found
         (see `pipeline.ingest.taken`).
     reversals
-        sheet, row_number, kind, venue, sale_ref, lot_ref, stock_ref, title, reversed_on, currency, amount: the rows
-        that undo a sale, which are among the quarantined.
+        sheet, row_number, kind, venue, sale_ref, lot_ref, stock_ref, title, reversed_on, currency, amount, pairs: the
+        rows that undo a sale, which are among the quarantined.
     """
 
     staged: pl.DataFrame
@@ -166,7 +166,13 @@ def _reversals(offers: pl.DataFrame, places: pl.DataFrame) -> pl.DataFrame:
     """Return the rows that undo a sale, with what their sale is known by."""
     title, _ = mask_contacts(offers.select("title"))
     stated = offers.select(
-        "venue", *REFERENCES, "currency", kind="undoing", reversed_on="undone_on", amount="undone_amount"
+        "venue",
+        *REFERENCES,
+        "currency",
+        kind="undoing",
+        reversed_on="undone_on",
+        amount="undone_amount",
+        pairs=pl.col(QUANTITY).abs(),
     )
     return pl.concat([places, stated.with_columns(*title)], how="horizontal")
 

@@ -70,7 +70,8 @@ def read_offers(
         for name in ("price", "ask")
         if settled[f"{name}_finer"].count()
     )
-    undone = pl.when(pl.col("price_amount") != 0).then(pl.col("price_amount").abs())
+    pairs = pl.lit(1) if export_map.quantity_price == "line" else pl.max_horizontal(pl.col(QUANTITY).abs(), 1)
+    undone = pl.when(pl.col("price_amount") != 0).then((pl.col("price_amount").abs() * pairs).cast(AMOUNT))
     settled = rounded.with_columns(_undoing(export_map).alias("undoing"), undone.alias("undone_price"))
     if export_map.quantity_price == "line":
         settled = settled.with_columns(_of_one_pair("price"), _of_one_pair("tax"))

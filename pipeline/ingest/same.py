@@ -18,9 +18,9 @@ def derive_sales(ledger: Ledger) -> None:
     ledger.run("staging/row_nodes")
     links = pl.concat([ledger.read("staging/node_links"), ledger.read("staging/ruled_links")])
     ledger.write("staging/row_sales", least_nodes(links))
-    if ledger.read("staging/reversal_count").item():
-        ledger.run("staging/matched_reversals")
-        ledger.run("staging/settled_reversals")
+    ledger.run("staging/matched_reversals")
+    ledger.run("staging/settled_reversals")
+    ledger.run("staging/sale_refunds")
     ledger.run("marts/said_of_sales")
     ledger.run("staging/settled_rows")
     ledger.run("marts/settled_sales", holding_flags=list(HOLDING_FLAGS))

@@ -1,8 +1,8 @@
 -- said_of_sales: what the owner has ruled of single sales, what a fit found of their prices, and what was refunded.
 -- grain: record_key
--- reads: rulings, price_flags, row_sales, reversals
+-- reads: rulings, price_flags, row_sales, sale_refunds
 -- columns: record_key UBIGINT, era VARCHAR, verdict VARCHAR, price_flags VARCHAR[], is_undone BOOLEAN, refunded DECIMAL(18,4)
--- Of several rulings of a kind the latest counts; a refund that two files have is one.
+-- Of several rulings of a kind the latest counts.
 CREATE OR REPLACE TEMP TABLE said_of_sales AS
 WITH said AS (
     SELECT CAST('0x' || record_id AS UBIGINT) AS row_key, kind, value, ruling_number
@@ -27,14 +27,9 @@ owned AS (
     INNER JOIN keys ON said.row_key = keys.row_key
     GROUP BY record_key
 ),
-refunds AS (
-    SELECT DISTINCT record_key, reversed_on, amount
-    FROM reversals
-    WHERE record_key IS NOT NULL
-),
 undone AS (
     SELECT record_key, bool_or(amount IS NULL) AS is_undone, sum(amount) AS refunded
-    FROM refunds
+    FROM sale_refunds
     GROUP BY record_key
 )
 SELECT

@@ -14,6 +14,13 @@ CREATE OR REPLACE MACRO undone_reason(reason, field, record_key) AS CASE
     ELSE reason || '; its sale is undone by as much'
 END;
 
+-- Whether an amount pays for one or several pairs of a line of so many, at the price of one.
+CREATE OR REPLACE MACRO pays_for(amount, price, pairs) AS amount = price OR (
+    pairs > 1
+    AND round(amount / price) BETWEEN 1 AND pairs
+    AND abs(amount - round(amount / price) * price) <= 0.005 * price
+);
+
 -- A digest of all that a row says, wherever it stands; `said` is the row. Rows keep their digest for years: what a
 -- later version of the ledger added counts only where it is known.
 CREATE OR REPLACE MACRO content_key(said) AS md5_number_lower(concat_ws(

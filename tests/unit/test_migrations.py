@@ -26,10 +26,11 @@ APPLIED = {
     2: "275e6eb78fc0e41c",
     3: "2ea888da88dfa998",
     4: "1b2c4052c78f9817",
+    5: "668aa751024fbf6b",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 
-VIEWS = {3: "eacaa3438ca7653c", 4: "01b50e291534fa12"}
+VIEWS = {3: "eacaa3438ca7653c", 4: "01b50e291534fa12", 5: "47dca134eec2373f"}
 """The migrations since which the views have changed, with the digest of their template then."""
 
 EARLIER = [number for number, _ in known_migrations()][:-1]

@@ -9,12 +9,13 @@ import pytest
 
 from pipeline.answers.ingest.tables import row_sentence
 from pipeline.config import ExportMap, Market
+from pipeline.ingest.put_right import remove
 from pipeline.ingest.quarantine import quarantine_csv
 from pipeline.ingest.review import Decision, rule
 from pipeline.ingest.run import IngestRun
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
-from tests.exports import ingest
+from tests.exports import AS_OF, ingest
 from tests.kept import sales_of
 
 HEADER = "order,sku,title,date,paid,size,pieces"
@@ -122,6 +123,77 @@ def test_a_negative_quantity_takes_a_sale_back(ledger: Ledger, market: Market, t
     back = ONE.replace("2021-03-04,100", "2021-03-09,-100").removesuffix("1") + "-1"
     _ingest(ledger, market, tmp_path, ONE, back)
     assert sales_of(ledger)["status"].to_list() == ["withdrawn"]
+
+
+BACK = "1002,TP-2,Plover Lo,2021-03-20,{},UK 8,{}"
+
+
+def _left(ledger: Ledger) -> list[float | None]:
+    """Return what was paid for each pair of the line, None where its sale was undone."""
+    pairs = _plovers(ledger).sort("stock_ref")
+    return [None if status == "withdrawn" else float(price)
+            for status, price in pairs.select("status", "price_native").iter_rows()]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("amount", "pieces", "left"),
+    [
+        ("-240", "-3", [None, None, None]),
+        ("-240", "", [None, None, None]),
+        ("-160", "-2", [None, None, 80]),
+        ("-160", "", [None, None, 80]),
+        ("-80", "-1", [None, 80, 80]),
+        ("-80", "", [None, 80, 80]),
+        ("-20", "-1", [60, 80, 80]),
+        ("-100", "", [None, 60, 80]),
+    ],
+)
+def test_a_refund_of_a_line_undoes_as_many_pairs_as_it_pays_for(
+    ledger: Ledger, market: Market, tmp_path: Path, amount: str, pieces: str, left: list[float | None]
+) -> None:
+    _ingest(ledger, market, tmp_path, ONE, THREE, BACK.format(amount, pieces))
+    assert _left(ledger) == left
+
+
+def test_a_refund_of_pairs_at_the_price_of_one_pays_for_all_of_them(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    rows = (ONE, THREE.replace("240", "80"), BACK.format("-80", "-2"))
+    _ingest(ledger, market, tmp_path, *rows, quantity_price="unit")
+    assert _left(ledger) == [None, None, 80]
+
+
+def test_refunds_of_a_line_one_after_the_other_undo_one_pair_each(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    later = BACK.format("-80", "-1").replace("2021-03-20", "2021-03-25")
+    _ingest(ledger, market, tmp_path, ONE, THREE, BACK.format("-80", "-1"), later)
+    assert _left(ledger) == [None, None, 80]
+
+
+def test_a_refund_of_a_line_without_any_number_is_found_by_its_title_and_total(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    back = BACK.format("-240", "").replace("1002,TP-2", ",")
+    _ingest(ledger, market, tmp_path, ONE, THREE, back)
+    assert _left(ledger) == [None, None, None]
+
+
+def test_a_refund_of_a_line_leaves_the_lines_beside_it(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    other = THREE.replace("1002,TP-2", "1003,TP-3")
+    _ingest(ledger, market, tmp_path, ONE, THREE, other, BACK.format("-240", "-3"))
+    assert _left(ledger) == [None, None, None, 80, 80, 80]
+
+
+def test_a_refund_of_a_line_undoes_the_pairs_that_the_owner_left(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    _ingest(ledger, market, tmp_path, ONE, THREE, BACK.format("-160", "-2"))
+    first = _plovers(ledger).sort("stock_ref")["record_id"][0]
+    remove(ledger, market, [first], note="", ruled_at=datetime(2026, 7, 1), as_of=AS_OF)
+    assert _left(ledger) == [None, None]
 
 
 def test_a_decision_on_one_pair_of_a_line_follows_it_alone(
