@@ -95,7 +95,8 @@ class Account:
 
     `columns` holds every column of amounts, by name. `price` and `ask` name the columns of price_native and
     ask_native. `basis` and `tax` are what the price counts, None where nothing says it; `tax_column` holds the
-    amount of tax that the price is without, or `tax_rate` its one rate.
+    amount of tax that the price is without, or `tax_rate` its one rate. `quantity` is the column of how many pairs
+    a line is of, `quantity_price` whose price it is ("line", "unit"; None where nothing says it).
     """
 
     columns: dict[str, AmountColumn]
@@ -109,6 +110,9 @@ class Account:
     tax_why: str = ""
     tax_column: str | None = None
     tax_rate: str | None = None
+    quantity: str | None = None
+    quantity_price: str | None = None
+    quantity_why: str = ""
 
 
 def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
@@ -129,6 +133,7 @@ def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
     _name_taxed(columns, find_markups(tried), cells)
     _name_line_totals(columns, amounts)
     account = _with_price(columns, sums, cells, amounts)
+    account = _with_quantity(account, sums, amounts)
     account = _with_tax(account, sums, shares, cells)
     return _with_ask(account, amounts, _with_more(sums, account.columns))
 
@@ -145,7 +150,11 @@ def amount_columns(cells: pl.DataFrame, *, numbers_are_plain: bool) -> pl.DataFr
         read = read_amounts(texts, decimal_mark=mark)
         known = read.filter(pl.col("amount").is_not_null())
         empty = read.filter(pl.col("amount").is_null() & pl.col("reason").is_null()).height
-        if known.height < max(1, LEAST_SHARE * (read.height - empty)) or _are_days(texts):
+        if (
+            known.height < max(1, LEAST_SHARE * (read.height - empty))
+            or _are_days(texts)
+            or _are_years(texts)
+        ):
             continue
         by_text = dict(known.select("text", pl.col("amount").cast(pl.Float64)).iter_rows())
         found[name] = cell.replace_strict(by_text, default=None, return_dtype=pl.Float64).alias(name)
@@ -181,6 +190,11 @@ def _are_days(texts: pl.Series) -> bool:
     if not bool(texts.str.contains(r"^(19|20)\d{6}$").all()):
         return False
     return any(bool(read_dates(texts, order=order)["day"].is_not_null().all()) for order in ORDERS)
+
+
+def _are_years(texts: pl.Series) -> bool:
+    """Whether cells are years, as no column of prices is by chance."""
+    return texts.len() >= LEAST_ROWS and bool(texts.str.contains(r"^(?:19[5-9]\d|20[0-4]\d)$").all())
 
 
 def _by_heading(name: str, *, is_rate: bool) -> AmountColumn:
@@ -243,6 +257,7 @@ def _by_arithmetic(
     """Return the columns with what sums say of those whose headings say little."""
     columns = dict(named)
     _name_estimates(columns, amounts)
+    _name_settlement(columns, sums, shares)
     for one in sums:
         for name, role in _roles_in_sum(one, columns, shares).items():
             weak = columns[name].role in (None, "price", "total", "gross", "net of tax", "commission")
@@ -263,6 +278,9 @@ def _by_arithmetic(
                 confidence=0.4,
                 why=f"a steady share of {share.base!r}",
             )
+        elif columns[share.base].role is None and columns[share.part].role == "tax" and _is_tax_within(share):
+            why = f"{share.part!r} is the tax within it"
+            columns[share.base] = replace(columns[share.base], role="gross", confidence=0.5, why=why)
     bounds = [
         (low, high)
         for low, one in columns.items()
@@ -273,6 +291,38 @@ def _by_arithmetic(
     for low, high in bounds:
         columns[high] = replace(columns[high], role="high estimate", why=f"it is never below {low!r}")
     return columns
+
+
+def _name_settlement(columns: dict[str, AmountColumn], sums: list[Sum], shares: list[Share]) -> None:
+    """Name the amounts of an auction's account that no heading explains, by the two sums in which the hammer stands.
+
+    Hammer and premium are what the buyer pays; payout and commission are the hammer. Premium and commission are
+    round shares of it, as tax is of the price without it and never of the price with it.
+    """
+    round_shares = {
+        (share.part, share.base)
+        for share in shares
+        if share.rates and all(abs(rate - round(rate, 2)) < 1e-9 for rate in share.rates)
+    }
+    for above in (one for one in sums if len(one.parts) == 2):
+        for below in (one for one in sums if len(one.parts) == 2 and one.whole == above.parts[0]):
+            hammer = below.whole
+            roles = dict(
+                zip(
+                    (hammer, above.parts[1], above.whole, *below.parts),
+                    ("hammer", "premium", "all-in", "payout", "commission"),
+                    strict=True,
+                )
+            )
+            fees = (above.parts[1], below.parts[1])
+            unnamed = len(roles) == 5 and all(
+                columns[name].role in (None, role) for name, role in roles.items()
+            )
+            if unnamed and all((fee, hammer) in round_shares for fee in fees):
+                for name, role in roles.items():
+                    why = _joined(columns[name].why, f"{above}; {below}")
+                    surer = max(0.5, columns[name].confidence)
+                    columns[name] = replace(columns[name], role=role, confidence=surer, why=why)
 
 
 def _name_estimates(columns: dict[str, AmountColumn], amounts: pl.DataFrame) -> None:
@@ -329,6 +379,25 @@ def _name_line_totals(columns: dict[str, AmountColumn], amounts: pl.DataFrame) -
             also=one.also | whole.also,
         )
         columns[line] = replace(whole, role="total", why=why)
+
+
+def _with_quantity(account: Account, sums: Iterable[Sum], amounts: pl.DataFrame) -> Account:
+    """Return the account with its column of quantities, where a line is of several pairs, and whose price it is."""
+    counts = sorted(name for name, one in account.columns.items() if one.role == "quantity")
+    if account.price is None or len(counts) != 1 or not bool((amounts[counts[0]].abs() > 1).any()):
+        return account
+    price, count = account.price, counts[0]
+    prices = amounts.select(name for name in sorted(account.columns) if name != count)
+    for unit, line in find_products(prices, amounts[count]):
+        of_lines = price == line or any(one.whole == price and line in one.parts for one in sums)
+        if of_lines or price == unit:
+            whose = "line" if of_lines else "unit"
+            why = f"{line!r} is {unit!r} times {count!r}"
+            return replace(account, quantity=count, quantity_price=whose, quantity_why=why)
+    if says_any(price, UNIT_WORDS):
+        why = f"{price!r} is the price of one"
+        return replace(account, quantity=count, quantity_price="unit", quantity_why=why)
+    return replace(account, quantity=count)
 
 
 def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Share]) -> dict[str, str]:
@@ -541,6 +610,13 @@ def _with_tax(account: Account, sums: list[Sum], shares: list[Share], cells: pl.
     ]
     if margin:
         return replace(account, tax="margin", tax_why=f"{margin[0]!r} says so")
+    for one in sums:
+        for share in shares:
+            if one.whole != price.name or share.base not in one.parts or not _is_tax_within(share):
+                continue
+            if "cost" in {account.columns[part].role for part in one.parts}:
+                earned = f"{share.part!r} is the tax within {share.base!r}"
+                return replace(account, tax="margin", tax_why=f"{earned}; {one}")
     taxes = [one.name for one in account.columns.values() if one.role == "tax"]
     for one in sums:
         taxed = [part for part in one.parts if part in taxes]
@@ -549,6 +625,8 @@ def _with_tax(account: Account, sums: list[Sum], shares: list[Share], cells: pl.
         if taxed and one.parts[0] == price.name and price.role != "hammer":
             return replace(account, tax="excluded", tax_why=str(one), tax_column=taxed[0])
     if "gross" in price.also or price.role == "gross":
+        if not taxes and _is_before_fees(price, account.columns, sums):
+            return account
         return replace(account, tax="included", tax_why=price.why)
     if price.role == "net of tax" or "net of tax" in price.also:
         on_price = [share.part for share in shares if share.base == price.name and share.part in taxes]
@@ -563,14 +641,14 @@ def _with_tax(account: Account, sums: list[Sum], shares: list[Share], cells: pl.
     ]
     if inside:
         [share] = [one for one in shares if one.base == price.name and one.part == inside[0]]
-        contained = bool(share.rates) and all(
-            any(abs(rate - tax / (1 + tax)) < 0.0006 for tax in _TAX_RATES) for rate in share.rates
-        )
-        if contained:
+        if _is_tax_within(share):
             why = f"{inside[0]!r} is the tax within {price.name!r}"
             return replace(account, tax="included", tax_why=why)
     return account
 
+
+_WITH_TAX = ("ttc", "t t c", "ivato", "税込", "内税", "含稅", "含税")
+"""Words for a price with tax that hold no word for tax."""
 
 _TAX_RATES = tuple(
     rate / 1000
@@ -603,6 +681,24 @@ _TAX_RATES = tuple(
 
 def _is_tax_rate(rate: float) -> bool:
     return any(abs(rate - tax) < 0.0011 for tax in _TAX_RATES)
+
+
+def _is_before_fees(price: AmountColumn, columns: Mapping[str, AmountColumn], sums: Iterable[Sum]) -> bool:
+    """Whether "gross" says of a price that fees come off it: it is payout and commission, and names no tax."""
+    settled = any(
+        one.whole == price.name
+        and columns[one.parts[0]].role == "payout"
+        and all(columns[part].role == "commission" for part in one.parts[1:])
+        for one in sums
+    )
+    return settled and not says_any(price.name, (*AMOUNT_WORDS["tax"], *_WITH_TAX))
+
+
+def _is_tax_within(share: Share) -> bool:
+    """Whether a share is by its rates the tax within an amount."""
+    return bool(share.rates) and all(
+        any(abs(rate - tax / (1 + tax)) < 0.0006 for tax in _TAX_RATES) for rate in share.rates
+    )
 
 
 def _all_say_margin(texts: pl.Series) -> bool:

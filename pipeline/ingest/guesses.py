@@ -25,6 +25,7 @@ from pipeline.ingest.names import (
 from pipeline.ingest.offers import read_currencies
 from pipeline.ingest.sizes import read_sizes
 from pipeline.ingest.status_meaning import YES_OR_NO, status_of
+from pipeline.ingest.years import years_of_cells
 from pipeline.schema import SIZE_SYSTEMS
 
 LOOKED_AT = 2_000
@@ -48,6 +49,7 @@ _OF_FEW_WORDS = 0.75
 
 _FEW_WORDS = 15
 _LONGEST_STATUS = 60
+_NOT_ZERO = r"[1-9]"
 _SHORT = 30
 _TRANSLATED = ("status", "grade", "era", *CLOSED_FIELDS)
 """The fields whose words a map can translate."""
@@ -160,8 +162,12 @@ def _guesses_of(
 
 
 def _parts_the_sold(words: pl.Series, prices: pl.Series) -> bool:
-    """Whether a few words tell which rows have a price: of each word's rows nearly all have one, or nearly none."""
-    rows = pl.DataFrame({"word": words, "has_price": prices.is_not_null()}).drop_nulls("word")
+    """Whether a few words tell which rows have a price: of each word's rows nearly all have one, or nearly none.
+
+    A ledger writes a price of zero where there was no sale.
+    """
+    priced = prices.str.contains(_NOT_ZERO).fill_null(value=False)
+    rows = pl.DataFrame({"word": words, "has_price": priced}).drop_nulls("word")
     known = rows["word"].unique()
     if not 2 <= known.len() <= _FEW_WORDS or bool((known.str.len_chars() > _LONGEST_STATUS).any()):
         return False
@@ -224,6 +230,7 @@ def _value_shares(
         **{field: closed_words(market, field) for field in CLOSED_FIELDS},
     }
     shares = {field: _read_share(read_names(values, words), "value") for field, words in names.items()}
+    shares["era"] = max(shares["era"], _share_of_years(values, market))
     shares["status"] = _share_of_statuses(values)
     shares |= dict.fromkeys(("offered_on", "closed_on", "sold_on"), days)
     shares["size_label"] = _share_of_sizes(values, filled, named=bool(said))
@@ -239,6 +246,22 @@ def _value_shares(
     shares["lot_ref"] = _share(code) * (1.0 if values.len() > filled / 2 else 0.5) * (days < _LEAST_SHARE)
     shares["sale_ref"] = shares["stock_ref"] = _share(code) * (days < _LEAST_SHARE)
     return shares
+
+
+def _share_of_years(values: pl.Series, market: Market) -> float:
+    """Return the share of cells that are a year in which a pair of some era was made; zero for years of sales.
+
+    Years of sales lie together in the latest era, those of pairs in others, too.
+    """
+    years = years_of_cells(values.filter(values.str.contains(r"(?:19|20)\d\d"))).drop_nulls("year_from")
+    over = [
+        pl.col("year_from").is_between(era.first_year, era.last_year)
+        for era in market.eras
+        if era.last_year is not None
+    ]
+    if not over or years.filter(pl.any_horizontal(over)).is_empty():
+        return 0.0
+    return years.height / values.len()
 
 
 def _share_of_statuses(values: pl.Series) -> float:

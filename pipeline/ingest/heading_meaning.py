@@ -24,6 +24,9 @@ _UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa"})
 _SHORTENED = {"w/o": "without", "w/": "with", "s/": "sem", "c/": "com", "m/": "med", "u/": "uden"}
 """Words for with and without as headings shorten them (Valor s/ IVA, Price w/ BP)."""
 
+_NEXT_WORD = re.compile(r"(?<=[a-z])(?=[A-Z])(?!(?<=\b[A-Z][a-z])[A-Z][a-z]\b)")
+"""Where a word begins within another (saleDate); MwSt is one word."""
+
 _SHORT_FORM = re.compile(r"\b(?:w/o|[wscmu]/)(?=\s?\w{2})")
 _PARTICIPLE = re.compile(r"\b(\w{2,}(?:ad|id|ut|at|it|on|an))o\b")
 """A participle or adjective that ends otherwise where it speaks of a pair as of a woman (vendido, vendida)."""
@@ -60,7 +63,7 @@ def meanings(heading: str) -> dict[str, Meaning]:
 
 def written(heading: str) -> str:
     """Return a heading as headings are compared: folded, words apart (saleDate, sale_date → sale date)."""
-    [folded] = fold_all([re.sub(r"(?<=[a-z])(?=[A-Z])", " ", heading)])
+    [folded] = fold_all([_NEXT_WORD.sub(" ", heading)])
     return _spaced(_SHORT_FORM.sub(lambda found: f" {_SHORTENED[found[0]]} ", folded))
 
 

@@ -110,6 +110,8 @@ def find_markups(amounts: pl.DataFrame) -> list[Share]:
 def find_products(amounts: pl.DataFrame, quantities: pl.Series) -> list[tuple[str, str]]:
     """Return the pairs of columns of which the second is the first times the quantity, in nearly every row.
 
+    It must hold in the rows of several pieces, too, however few they are.
+
     Where every quantity is one, both columns are equal and the pair comes both ways round.
     """
     counts = quantities.cast(pl.Float64).to_numpy()
@@ -120,7 +122,8 @@ def find_products(amounts: pl.DataFrame, quantities: pl.Series) -> list[tuple[st
             if unit == line or known.sum() < LEAST_ROWS:
                 continue
             exact = np.abs(one[known] * counts[known] - total[known]) <= _CENT * counts[known]
-            if exact.mean() >= HOLDS_IN:
+            several = exact[counts[known] > 1]
+            if exact.mean() >= HOLDS_IN and (several.size == 0 or several.mean() >= HOLDS_IN):
                 found.append((unit, line))
     return found
 

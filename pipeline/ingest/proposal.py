@@ -23,7 +23,7 @@ from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.row_kinds import lay_out, order_columns
 from pipeline.ingest.settings import Question, Setting, likely_currency, likely_language, read_settings
 from pipeline.ingest.status_meaning import status_of
-from pipeline.schema import COLUMN, STATUSES, UNDOINGS
+from pipeline.schema import COLUMN, QUANTITY, STATUSES, UNDOINGS
 
 LEAST_CONFIDENCE = 0.35
 """A column below it is left to the owner."""
@@ -64,7 +64,7 @@ _OF_LISTS = {
     ),
 }
 _DAYS = ("sold_on", "closed_on", "offered_on")
-_OF_SALES = ("price_basis", "tax", "tax_rate", "tax_column", "price_native", *_DAYS)
+_OF_SALES = ("price_basis", "quantity_price", "tax", "tax_rate", "tax_column", "price_native", *_DAYS)
 """The settings and questions that are of sales alone."""
 
 _RIVAL_WITHIN = 0.1
@@ -148,7 +148,7 @@ def _as_list(proposal: MapProposal, holds: Literal["stock", "lots"]) -> MapPropo
     columns, given = [], set[str | None]()
     for one in proposal.columns:
         field = which.day if one.field in _DAYS else one.field
-        field = None if field == "status" or field in given else field
+        field = None if field in ("status", QUANTITY) or field in given else field
         given.add(field)
         columns.append(replace(one, field=field))
     free = tuple(sorted(one.column for one in columns if one.field is None and one.example))
@@ -250,6 +250,7 @@ def _columns(
     for kind, amount, reason in (
         ("price_native", account.price, account.price_why),
         ("ask_native", account.ask, account.ask_why),
+        (QUANTITY, account.quantity, "lines of several pairs"),
     ):
         if amount is not None and account.columns[amount].confidence >= LEAST_CONFIDENCE:
             taken[amount] = (kind, account.columns[amount].confidence, reason)

@@ -37,8 +37,11 @@ _UTF8 = (ASCII, "utf-8", "utf-8-sig")
 _FITS = 0.9
 """A size system is possible when so many of the labels are shoe sizes in it."""
 
-_DAY_BEFORE_MONTH = r"^\s*(?:\p{L}+\.?,? +)?\d{1,2}\D.*\d{4}\b"
-"""A day whose month is written in words, after the number of the day."""
+_DAY_BEFORE_MONTH = r"^\s*(?:\p{L}+\.?,? +)?\d{1,2}[^\d\p{L}]*\p{L}.*\d{2,4}\b"
+"""A day whose month is written in words, after the number of the day (5 March 2024, 5-Mar-24)."""
+
+_LEAST_STEM, _LONGEST_ENDING = 6, 2
+"""Letters of a venue's name that a file's name has at least, and of an ending that it may leave out."""
 
 _DAY_FIELDS = ("sold_on", "closed_on", "offered_on")
 
@@ -152,13 +155,21 @@ def _venues_in(file_name: str, market: Market) -> list[Venue]:
         venue.name: {word for word in written(venue.name).split() if len(word) > 3} for venue in market.venues
     }
     every = [word for several in words.values() for word in several]
-    there = {word for word in every if word in file_name}
+    there = {word for word in every if word in file_name or _begins_alike(word, file_name)}
     own = {word for word in there if every.count(word) == 1}
     named = [venue for venue in market.venues if words[venue.name] & own] or [
         venue for venue in market.venues if words[venue.name] & there
     ]
     shares = {venue.name: len(words[venue.name] & there) / len(words[venue.name]) for venue in named}
     return [venue for venue in named if shares[venue.name] == max(shares.values())]
+
+
+def _begins_alike(word: str, file_name: str) -> bool:
+    """Whether a file's name holds a word without its ending (harsliget for Hársligeti, kivisalo for Kivisalon)."""
+    return any(
+        _LEAST_STEM <= len(one) < len(word) <= len(one) + _LONGEST_ENDING and word.startswith(one)
+        for one in file_name.split()
+    )
 
 
 def _days(table: TextTable, columns: Mapping[str, str], language: str, money: list[Said]) -> list[Said]:
@@ -274,6 +285,11 @@ def _price(column: str, account: Account, market: Market, venue: Said) -> list[S
     else:
         why = "a number does not say if it is the hammer price, all that the buyer paid, or the seller's net"
         said.append(Question("price_basis", PRICE_BASES, why))
+    if account.quantity_price is not None:
+        said.append(Setting("quantity_price", account.quantity_price, account.quantity_why))
+    elif account.quantity is not None:
+        why = f"is {column!r} the price of the line, all its pairs together, or of the unit, one pair?"
+        said.append(Question("quantity_price", ("line", "unit"), why))
     if account.tax is None:
         return said
     said.append(Setting("tax", account.tax, account.tax_why))

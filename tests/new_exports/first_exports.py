@@ -185,7 +185,7 @@ currency_heading = "currency"
 ask = ""
 """,
     ideal="""
-# Wish: a line with `quantity` above 1 is no single pair; a cell such as
+# Wish: a cell such as
 # "Größe: EU 42.5 / Zustand: sehr gut" holds size and grade.
 [maps.klippstedt]
 venue = "Ladentheke Klippstedt"
@@ -193,6 +193,7 @@ files = "shop-bestellungen*.csv"
 date_order = "ymd"
 decimal_mark = "."
 price_basis = "all-in"
+quantity_price = "unit"
 tax = "included"
 
 [maps.klippstedt.columns]
@@ -202,6 +203,7 @@ sold_on = "created_at"
 stock_ref = "sku"
 title = ["product_name", "variant"]
 price_native = "unit_price_gross"
+quantity = "quantity"
 currency = "currency"
 
 [maps.klippstedt.status_words]
@@ -486,12 +488,13 @@ currency_heading = "devise"
 ask = ""
 """,
     ideal="""
-# Wish: orders with their lines, one row a line with the order's fields; `quantite`.
+# Wish: orders with their lines, one row a line with the order's fields.
 [maps.boutique]
 venue = "Boutique Valdombre"
 files = "commandes_*.json"
 date_order = "ymd"
 price_basis = "all-in"
+quantity_price = "unit"
 tax = "included"
 size_system = "EU"
 
@@ -505,6 +508,7 @@ title = "lignes.libelle"
 size_label = "lignes.pointure"
 grade = "lignes.etat_paire"
 price_native = "lignes.prix_ttc"
+quantity = "lignes.quantite"
 
 [maps.boutique.status_words]
 "livrée" = "sold"

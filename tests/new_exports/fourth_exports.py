@@ -402,7 +402,7 @@ LYSHOLM = Export(
 POD = {"venue": "Bazar Podhora", "files": "podhora_*.xlsx", "date_order": "dmy", "currency": "CZK",
        "price_basis": "all-in", "tax": "margin", "size_system": "EU"}  # fmt: skip
 POD_COLUMNS = {"stock_ref": "Ev. číslo", "title": "Zboží", "size_label": "Vel.", "grade": "Stav",
-               "offered_on": "Datum nákupu", "sold_on": "Datum prodeje", "price_native": "Prodejní cena"}  # fmt: skip
+               "sold_on": "Datum prodeje", "price_native": "Prodejní cena"}  # fmt: skip
 PODHORA = Export(
     file="podhora_zvlastni_rezim.xlsx",
     half="fourth",
@@ -583,7 +583,7 @@ RAVENHYTHE = Export(
     truth=_truth(RAV, {**RAV_COLUMNS, "ask_native": "items.listPrice"}),
     ideal=_map(
         "ravenhythe", RAV, {**RAV_COLUMNS, "ask_native": "items.listPrice"},
-        sold="COMPLETED", withdrawn="CANCELLED_BY_BUYER|FULLY_REFUNDED", open="AWAITING_PAYMENT",
+        sold="COMPLETED", open="AWAITING_PAYMENT",
     ),
 )  # fmt: skip
 

@@ -378,6 +378,7 @@ files = "paarbogen_*.json"
 date_order = "ymd"
 decimal_mark = ","
 price_basis = "all-in"
+quantity_price = "unit"
 size_system = "EU"
 
 [maps.paarbogen.columns]
@@ -387,6 +388,7 @@ status = "bestellstatus"
 stock_ref = "positionen.artikelnr"
 title = "positionen.titel"
 price_native = "positionen.verkaufspreis.betrag"
+quantity = "positionen.menge"
 currency = "positionen.verkaufspreis.waehrung"
 size_label = "positionen.merkmale.schuhgroesse_eu"
 grade = "positionen.merkmale.note"
@@ -646,7 +648,7 @@ currency = "EUR"
 ask = ""
 """,
     ideal="""
-# Wish: fill a document's fields down to its other lines; the quantity of a line.
+# Wish: fill a document's fields down to its other lines.
 [maps.fatture]
 venue = "Boutique Valdombre"
 files = "righe_fatture*.txt"
@@ -655,6 +657,7 @@ date_order = "dmy"
 decimal_mark = ","
 currency = "EUR"
 price_basis = "all-in"
+quantity_price = "unit"
 tax = "excluded"
 tax_column = "IVA 22%"
 size_system = "EU"
@@ -667,6 +670,7 @@ stock_ref = "Cod."
 title = "Merce"
 size_label = "Mis."
 price_native = "Imponibile"
+quantity = "Q.tà"
 
 [maps.fatture.status_words]
 "saldata" = "sold"
@@ -914,7 +918,6 @@ currency_heading = "Waluta"
 ask = ""
 """,
     ideal="""
-# Wish: the quantity of a line.
 [maps.targ]
 venue = "Targ Par"
 files = "targpar_*.tsv"
@@ -922,6 +925,7 @@ encoding = "cp1250"
 date_order = "ymd"
 decimal_mark = ","
 price_basis = "all-in"
+quantity_price = "unit"
 size_system = "EU"
 
 [maps.targ.columns]
@@ -930,6 +934,7 @@ sold_on = "Data zakupu"
 title = "Oferta"
 size_label = "Rozmiar"
 price_native = "Cena sprzedaży"
+quantity = "Liczba sztuk"
 currency = "Waluta"
 status = "Etap"
 

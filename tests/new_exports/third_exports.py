@@ -409,7 +409,7 @@ currency = "EUR"
 ask = ""
 """,
     ideal="""
-# All lines are sold. Wish: a line with "Qté" above 1 is no single pair.
+# All lines are sold.
 [maps.caisse]
 venue = "Boutique Valdombre"
 files = "valdombre_journal_*.csv"
@@ -417,6 +417,7 @@ date_order = "dmy"
 decimal_mark = ","
 currency = "EUR"
 price_basis = "all-in"
+quantity_price = "unit"
 tax = "included"
 size_system = "EU"
 
@@ -427,6 +428,7 @@ stock_ref = "Code article"
 title = "Libellé article"
 size_label = "Pointure FR"
 price_native = "P.U. TTC"
+quantity = "Qté"
 """,
 )
 
@@ -1485,6 +1487,7 @@ venue = "Paarbogen"
 files = "paarbogen_nl_*.json"
 date_order = "ymd"
 price_basis = "all-in"
+quantity_price = "unit"
 tax = "included"
 size_system = "EU"
 
@@ -1498,6 +1501,7 @@ title = "regels.omschrijving"
 size_label = "regels.schoenmaat"
 grade = "regels.staat"
 price_native = "regels.stuksprijs_incl"
+quantity = "regels.aantal"
 
 [maps.paarbogennl.status_words]
 "afgerond" = "sold"

@@ -269,3 +269,55 @@ def test_ranges_of_amounts_are_estimates_whatever_their_heading() -> None:
 
 def test_a_share_that_is_no_rate_of_tax_is_not_taken_for_tax() -> None:
     assert account(Column_1=NETS, Column_2=times(NETS, 0.28), Total=times(NETS, 1.28)).tax is None
+
+
+COSTS = times(NETS, 0.6)
+EARNED = plus(NETS, times(COSTS, -1))
+
+
+def test_tax_within_what_a_dealer_earned_is_tax_on_the_margin() -> None:
+    found = account(Cost=COSTS, Earned=EARNED, Sale_price=NETS, Levy=times(EARNED, 21 / 121))
+    assert (found.price, found.tax) == ("Sale price", "margin")
+
+
+def test_a_gross_amount_of_which_fees_were_kept_says_nothing_of_tax() -> None:
+    fees = times(NETS, -0.09)
+    assert account(Gross_amount=NETS, Fee=fees, Payout=plus(NETS, fees)).tax is None
+
+
+def test_a_gross_amount_that_names_its_tax_is_with_tax_whatever_fees_were_kept() -> None:
+    fees = times(NETS, -0.09)
+    assert account(Gross_incl_VAT=NETS, Fee=fees, Payout=plus(NETS, fees)).tax == "included"
+
+
+def test_an_amount_that_no_heading_explains_is_a_price_where_its_tax_stands_beside_it() -> None:
+    found = account(Aaa=GROSS, MwSt=times(GROSS, 0.19 / 1.19))
+    assert (found.price, found.tax) == ("Aaa", "included")
+
+
+HAMMER = ("100", "240", "950", "1300", "420", "75")
+
+
+def test_two_sums_tell_an_auctions_account_in_an_unknown_language() -> None:
+    premium, fee = times(HAMMER, 0.22), times(HAMMER, 0.12)
+    amounts = {"Aaa": HAMMER, "Bbb": premium, "Ccc": plus(HAMMER, premium), "Ddd": fee}
+    found = account(**amounts, Eee=plus(HAMMER, times(fee, -1)))
+    assert (found.price, found.basis) == ("Aaa", "hammer")
+
+
+def test_net_tax_and_postage_of_an_unknown_language_are_no_auctions_account() -> None:
+    shipped = plus(GROSS, ("7.90", "9.50", "7.90", "12.00", "9.50", "7.90"))
+    found = account(Aaa=NETS, Bbb=TAX, Ccc=GROSS, Ddd=plus(shipped, times(GROSS, -1)), Eee=shipped)
+    assert found.basis != "hammer"
+
+
+def test_years_are_no_amounts_of_money() -> None:
+    assert "Year" not in account(Year=("1985", "1986", "1991", "1984"), Price=NETS[:4]).columns
+
+
+def test_a_total_of_lines_and_tax_is_the_price_of_the_line() -> None:
+    counts = ("1", "2", "1", "1", "3", "1")
+    nets = tuple(f"{float(one) * int(count):.2f}" for one, count in zip(NETS, counts, strict=True))
+    tax = times(nets, 0.18)
+    found = account(Qty=counts, Rate_each=NETS, Taxable_value=nets, GST=tax, Bill_value=plus(nets, tax))
+    assert (found.price, found.quantity_price) == ("Bill value", "line")

@@ -84,3 +84,8 @@ def test_a_day_of_payment_or_dispatch_is_no_day_of_sale(heading: str) -> None:
 )
 def test_a_day_of_sale_written_as_one_word_is_known(heading: str) -> None:
     assert "sold_on" in meanings(heading)
+
+
+@pytest.mark.parametrize("heading", ["MwSt", "MwSt.", "davon MwSt"])
+def test_a_short_form_with_a_capital_within_is_one_word(heading: str) -> None:
+    assert "tax" in meanings(heading)

@@ -166,3 +166,53 @@ def test_a_market_file_with_windows_line_ends_keeps_them(folder: Path) -> None:
     talk(folder, *SETTLED)
     content = (folder / "market.toml").read_bytes()
     assert content.count(b"\n") == content.count(b"\r\n")
+
+
+BOXED = "".join(
+    f"{line};{box};{grade}\n"
+    for line, box, grade in zip(
+        ROWS.replace("verschollen", "zurück").splitlines(),
+        ("ja, mit", "original", "leer", "original", "none"),
+        ("8", "prima", "9", "7.5", "6"),
+        strict=True,
+    )
+)
+
+
+@pytest.fixture
+def boxed(folder: Path) -> Path:
+    """Return the folder with an export that has words for the box and the grade that nobody knows yet."""
+    (folder / "neu_2021.csv").write_text(f"{HEADER};Box;Grade\n{BOXED}", encoding="utf-8")
+    return folder
+
+
+def test_a_word_of_the_box_that_is_not_known_is_asked_about(boxed: Path) -> None:
+    assert "What does 'leer' say of the box?" in talk(boxed, "1", "1", "3", "8.5", "")
+
+
+def test_what_words_of_box_and_grade_mean_is_written_into_the_map(boxed: Path) -> None:
+    talk(boxed, "1", "1", "3", "8.5", "")
+    words = load_market(boxed / "market.toml").maps["neu_2021"].words
+    assert words == {"box": {"ja, mit": "original", "leer": "none"}, "grade": {"prima": "8.5"}}
+
+
+def test_a_grade_that_is_none_is_asked_for_again(boxed: Path) -> None:
+    shown = talk(boxed, "1", "1", "3", "splendid", "9", "")
+    assert "'splendid' is no grade" in shown
+    assert load_market(boxed / "market.toml").maps["neu_2021"].words["grade"] == {"prima": "9"}
+
+
+def test_a_word_that_was_left_open_is_said_by_a_line_later(boxed: Path) -> None:
+    talk(boxed, "1", "1", "", "", "leer = none", "", "", "")
+    assert load_market(boxed / "market.toml").maps["neu_2021"].words["box"]["leer"] == "none"
+
+
+def test_a_column_of_quantities_that_the_owner_names_has_its_price_asked_about(folder: Path) -> None:
+    (folder / "neu_2021.csv").write_text(
+        f"{HEADER};Dinge\n" + "".join(f"{line};{1 + at % 2}\n" for at, line in enumerate(ROWS.splitlines())),
+        encoding="utf-8",
+    )
+    shown = talk(folder, "1", "2", "quantity = Dinge", "2", "")
+    mapped = load_market(folder / "market.toml").maps["neu_2021"]
+    assert "is the price that of the line" in " ".join(shown.split())
+    assert (mapped.columns["quantity"], mapped.quantity_price) == ("Dinge", "unit")

@@ -142,7 +142,7 @@ def test_a_title_with_commas_stays_a_title(market: Market, tmp_path: Path) -> No
 def test_a_column_of_quantities_is_no_column_of_sizes(market: Market, tmp_path: Path) -> None:
     rows = "".join(f"{lot};Gannet Hi of old;2021-03-{10 + lot};80.00;{1 + lot % 2}\n" for lot in range(1, 9))
     proposal = propose_map(_write(tmp_path, "lot,title,date,price,pieces\n".replace(",", ";") + rows), market)
-    assert _fields(proposal)["pieces"] is None
+    assert _fields(proposal)["pieces"] == "quantity"
 
 
 def test_a_missing_price_is_asked_for(market: Market, tmp_path: Path) -> None:
@@ -190,3 +190,70 @@ def test_yes_and_no_under_another_heading_are_no_status(market: Market, tmp_path
     rows = _OFFERS.replace("Gone home", "yes").replace("Nothing doing", "no")
     proposal = propose_map(_write(tmp_path, f"lot;title;date;hammer;polished\n{rows}"), market)
     assert _fields(proposal)["polished"] != "status"
+
+
+LINES = "order;title;date;qty;unit price;line total\n" + "".join(
+    f"{number};Gannet Hi of old;2021-03-{10 + number};{count};{price};{price * count}\n"
+    for number, (count, price) in enumerate([(1, 80), (2, 95), (1, 110), (3, 70), (1, 65), (1, 120)], start=1)
+)
+"""An export of orders with two lines of several pairs."""
+
+
+def test_a_quantity_is_proposed_with_the_price_of_one_pair(market: Market, tmp_path: Path) -> None:
+    proposal = propose_map(_write(tmp_path, LINES), market)
+    assert (_fields(proposal)["qty"], _settings(proposal)["quantity_price"]) == ("quantity", "unit")
+
+
+def test_a_quantity_beside_totals_of_lines_alone_is_asked_about(market: Market, tmp_path: Path) -> None:
+    without = "\n".join(";".join(line.split(";")[:4] + line.split(";")[5:]) for line in LINES.splitlines())
+    assert "quantity_price" in _asked(propose_map(_write(tmp_path, without), market))
+
+
+def test_a_column_where_every_line_is_of_one_pair_is_no_question(market: Market, tmp_path: Path) -> None:
+    single = LINES.replace(";2;95;190", ";1;95;95").replace(";3;70;210", ";1;70;70")
+    assert "quantity_price" not in _asked(propose_map(_write(tmp_path, single), market))
+
+
+def test_a_list_of_stock_has_no_quantity(market: Market, tmp_path: Path) -> None:
+    assert _fields(propose_map(_write(tmp_path, LINES), market, "stock"))["qty"] is None
+
+
+def test_a_column_of_years_of_making_is_proposed_as_the_era(market: Market, tmp_path: Path) -> None:
+    rows = "".join(
+        f"{lot};Gannet Hi of old;2021-03-{10 + lot};80.00;{year}\n"
+        for lot, year in enumerate((1984, 1985, 1987, 2003, 1986), start=1)
+    )
+    proposal = propose_map(_write(tmp_path, "lot;title;date;price;Year\n" + rows), market)
+    assert _fields(proposal)["Year"] == "era"
+
+
+def test_a_column_of_years_of_sale_is_no_era(market: Market, tmp_path: Path) -> None:
+    rows = "".join(f"{lot};Gannet Hi of old;{2016 + lot}-03-04;80.00;{2016 + lot}\n" for lot in range(1, 6))
+    proposal = propose_map(_write(tmp_path, "lot;title;date;price;Year\n" + rows), market)
+    assert _fields(proposal)["Year"] is None
+
+
+def test_a_day_with_a_short_year_behind_a_month_in_words_begins_with_the_day(
+    market: Market, tmp_path: Path
+) -> None:
+    rows = "".join(f"{lot};Gannet Hi of old;{lot}-Mar-21;80.00\n" for lot in range(1, 6))
+    proposal = propose_map(_write(tmp_path, "lot;title;date;price\n" + rows), market)
+    assert _settings(proposal)["date_order"] == "dmy"
+
+
+def test_a_price_of_zero_marks_a_row_that_was_no_sale(market: Market, tmp_path: Path) -> None:
+    words = ["abc", "abc", "xyz", "abc", "xyz", "abc", "xyz"]
+    rows = "".join(
+        f"{lot};Gannet Hi of old;2021-03-{10 + lot};{'80.00' if word == 'abc' else '0.00'};{word}\n"
+        for lot, word in enumerate(words, start=1)
+    )
+    proposal = propose_map(_write(tmp_path, "lot;title;date;price;Outcome\n" + rows), market)
+    [reason] = [column.remark for column in proposal.columns if column.column == "Outcome"]
+    assert "they part rows with a price from those without" in reason
+
+
+def test_a_file_named_by_a_venue_without_its_ending_names_the_venue(tmp_path: Path) -> None:
+    text = MARKET.read_text("utf-8").replace("Holm Sound Auctions", "Torvaldi Auctions")
+    named = parse_market(text, where="market.toml")
+    path = _write(tmp_path, "lot;title;date;price\n1;Gannet Hi of old;2021-03-04;80\n", "torvald_2021.csv")
+    assert _settings(propose_map(path, named))["venue"] == "Torvaldi Auctions"

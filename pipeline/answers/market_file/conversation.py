@@ -11,7 +11,7 @@ from pipeline.answers.market_file.tables import draft_sheet, preview_sheet
 from pipeline.clock import today
 from pipeline.config import MOST_BYTES, Market, load_market, parse_market
 from pipeline.errors import MarketFileError, PairbandError
-from pipeline.ingest.proposal import Holds, MapProposal, propose_map
+from pipeline.ingest.proposal import Holds, MapProposal, meanings_of, propose_map
 from pipeline.outfile import edit_market_file
 from pipeline.plain_file import read_plain_file
 from pipeline.schema import STATUSES, UNDOINGS
@@ -139,7 +139,22 @@ def _ask(
         answer = choose(f"What does {word!r} say of how an offer ended?", (), (*STATUSES, *UNDOINGS))
         if answer in (*STATUSES, *UNDOINGS):
             draft = draft.answered(word, answer)
-    return draft, venue
+    return _ask_of_words(draft, asked), venue
+
+
+def _ask_of_words(draft: MapDraft, asked: set[str]) -> MapDraft:
+    """Ask what words of other columns say (box, grade, ...); what stays without an answer is not known."""
+    for field, word in [(field, word) for field, several in draft.unread.items() for word in several]:
+        if field not in draft.columns or (key := f"{field}: {word}") in asked:
+            continue
+        asked.add(key)
+        while answer := choose(f"What does {word!r} say of the {field}?", (), meanings_of(field)):
+            try:
+                draft = draft.translated(field, word, answer)
+                break
+            except PairbandError as exc:
+                say(str(exc))
+    return draft
 
 
 def _new_venue(name: str) -> dict[str, str] | None:

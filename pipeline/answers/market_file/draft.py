@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal, InvalidOperation
 from typing import Any, Self
 
@@ -12,9 +12,9 @@ from tomlkit.items import Item, Table
 from pipeline.alike import find_alike
 from pipeline.config import ExportMap
 from pipeline.errors import MapError, suggest
-from pipeline.ingest.proposal import MapProposal
+from pipeline.ingest.proposal import MapProposal, meanings_of
 from pipeline.ingest.settings import Question
-from pipeline.schema import PRICE_BASES, SOURCE_FIELDS, STATUSES, UNDOINGS
+from pipeline.schema import PRICE_BASES, QUANTITY, SOURCE_FIELDS, STATUSES, UNDOINGS
 
 KEYS = tuple(
     name for name in ExportMap.model_fields if name not in ("columns", "status_words", "words", "skip")
@@ -34,7 +34,10 @@ NOTHING = ("", "none", "nothing", "-")
 _LISTS = ("sheets", "fill_down")
 """The keys that hold several headings or names, which a line separates by commas."""
 
-_ABOUT_THE_PRICE = ("price_basis", "tax", "tax_rate", "tax_column")
+_FIELDS = (*SOURCE_FIELDS, QUANTITY)
+"""What a column of a file may be read as."""
+
+_ABOUT_THE_PRICE = ("price_basis", "quantity_price", "tax", "tax_rate", "tax_column")
 _LINE = re.compile(r"\s*(?P<key>[^=]+?)\s*=\s*(?P<value>.*?)\s*")
 
 
@@ -42,8 +45,8 @@ _LINE = re.compile(r"\s*(?P<key>[^=]+?)\s*=\s*(?P<value>.*?)\s*")
 class MapDraft:
     """A map as it stands: keys, columns (field → heading), words of the status column, and what is open.
 
-    `whys` says of each key and column why it is so; `headings` are those of the file. `unread` are words of other
-    columns that mean nothing yet.
+    `whys` says of each key and column why it is so; `headings` are those of the file. `words` holds what the owner
+    said of words of other columns, by field (box, grade, ...), `unread` those that mean nothing yet.
     """
 
     name: str
@@ -54,7 +57,8 @@ class MapDraft:
     headings: tuple[str, ...]
     questions: tuple[Question, ...] = ()
     open_words: tuple[str, ...] = ()
-    unread: Mapping[str, tuple[str, ...]] | None = None
+    words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    unread: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, proposal: MapProposal) -> Self:
@@ -93,7 +97,7 @@ class MapDraft:
         settled = {key, "currency"} if key == "venue" and not self._has_signs() else {key}
         left = replace(self, questions=tuple(one for one in self.questions if one.key not in settled))
         words = (*self.status_words, *self.open_words)
-        if key in SOURCE_FIELDS and (key not in KEYS or find_alike(value, self.headings) is not None):
+        if key in _FIELDS and (key not in KEYS or find_alike(value, self.headings) is not None):
             return left._with_column(key, value)
         if key in KEYS:
             return replace(
@@ -101,7 +105,11 @@ class MapDraft:
             )
         word = find_alike(key, words)
         if word is None:
-            known = (*SOURCE_FIELDS, *KEYS, *words)
+            for other_field, several in self.unread.items():
+                if (other := find_alike(key, several)) is not None:
+                    return self.translated(other_field, other, value)
+            unread = [one for several in self.unread.values() for one in several]
+            known = (*_FIELDS, *KEYS, *words, *unread)
             raise MapError(f"no field, key or status word is called {key!r}", suggest(key, known))
         if value not in (*STATUSES, *UNDOINGS):
             raise MapError(f"{value!r} is no status", f"one of {', '.join((*STATUSES, *UNDOINGS))}.")
@@ -110,6 +118,20 @@ class MapDraft:
             status_words={**self.status_words, word: value},
             open_words=tuple(one for one in self.open_words if one != word),
         )
+
+    def translated(self, field: str, word: str, value: str) -> Self:
+        """Return the draft with what a word of a field's column means: one of the field's values, or a grade.
+
+        Raises MapError where it is none.
+        """
+        allowed = meanings_of(field)
+        if field == "grade" and not _is_grade(value):
+            raise MapError(f"{value!r} is no grade", "write a number from 1 to 10 by halves, such as 8.5.")
+        if field != "grade" and value not in allowed:
+            raise MapError(f"{value!r} is no value of {field}", f"one of {', '.join(allowed)}.")
+        said = {**self.words.get(field, {}), word: value.replace(",", ".")}
+        left = tuple(one for one in self.unread.get(field, ()) if one != word)
+        return replace(self, words={**self.words, field: said}, unread={**self.unread, field: left})
 
     def _has_signs(self) -> bool:
         """Whether cells name several currencies, so that a venue does not settle the question."""
@@ -124,6 +146,8 @@ class MapDraft:
                 raise MapError(f"the file has no column {value!r}", suggest(value, self.headings))
             columns = {other: name for other, name in columns.items() if name != heading} | {field: heading}
         changed = replace(self, columns=columns, whys=whys)
+        if field == QUANTITY:
+            return changed._with_price_of(QUANTITY in columns)
         if field != "price_native" or columns.get(field) == self.columns.get(field):
             return changed
         keys = {key: one for key, one in self.keys.items() if key not in _ABOUT_THE_PRICE}
@@ -131,7 +155,16 @@ class MapDraft:
         if field in columns:
             why = f"what does {columns[field]!r} count: the hammer price, all that the buyer paid, or the seller's net?"
             asked = (*asked, Question("price_basis", PRICE_BASES, why))
-        return replace(changed, keys=keys, questions=asked)
+        return replace(changed, keys=keys, questions=asked)._with_price_of(QUANTITY in columns)
+
+    def _with_price_of(self, counted: bool) -> Self:
+        """Return the draft with the question whose price it is, where a column counts the pairs of a line."""
+        kept = tuple(one for one in self.questions if one.key != "quantity_price")
+        left = replace(self, keys=_without(self.keys, "quantity_price"), questions=kept)
+        if not counted:
+            return left
+        why = "is the price that of the line, all its pairs together, or of the unit, one pair?"
+        return replace(left, questions=(*kept, Question("quantity_price", ("line", "unit"), why)))
 
     def table(self) -> Table:
         """Return the map as a TOML table, each key with why it is so."""
@@ -140,16 +173,22 @@ class MapDraft:
             if key in self.keys:
                 table.add(key, _item(self.keys[key], self.whys.get(key, "")))
         columns = tomlkit.table()
-        for field in SOURCE_FIELDS:
-            if field in self.columns:
-                columns.add(field, _item(self.columns[field], self.whys.get(field, "")))
+        for name in _FIELDS:
+            if name in self.columns:
+                columns.add(name, _item(self.columns[name], self.whys.get(name, "")))
         table.add("columns", columns)
         if self.status_words:
             words = tomlkit.table()
             for word, status in self.status_words.items():
                 words.add(word, status)
             table.add("status_words", words)
+        if said := {name: several for name, several in self.words.items() if name in self.columns}:
+            table.add("words", tomlkit.item(said))
         return table
+
+
+def _is_grade(value: str) -> bool:
+    return re.fullmatch(r"(?:[1-9](?:[.,][05])?|10(?:[.,]0)?)", value) is not None
 
 
 def _without(values: Mapping[str, Any], key: str) -> dict[str, Any]:

@@ -8,6 +8,7 @@ import polars as pl
 
 from pipeline.answers.sheet import Sheet, count, table, words
 from pipeline.config import Market
+from pipeline.ingest.proposal import meanings_of
 from pipeline.ingest.unfound import phrase_remarks
 
 if TYPE_CHECKING:
@@ -126,9 +127,10 @@ def preview_sheet(rows: pl.DataFrame, draft: "MapDraft", base_currency: str) -> 
         for row in rows.to_dicts()
     ]
     unread = [
-        f"Words of {field} that mean nothing yet: {', '.join(known)}; say them under [maps.{draft.name}.words.{field}]."
-        for field, known in (draft.unread or {}).items()
-        if field in draft.columns
+        f"Words of {field} that mean nothing yet: {', '.join(known)}; say what they mean by a line such as "
+        f"`{known[0]} = {meanings_of(field)[0] if field != 'grade' else '8.5'}`."
+        for field, known in draft.unread.items()
+        if field in draft.columns and known
     ]
     without = [f"{word!r} has no status yet: its rows go to quarantine." for word in draft.open_words]
     return Sheet(
