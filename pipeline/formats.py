@@ -1,6 +1,6 @@
 """Figures as people read them: money with its currency, per cents, counts, dates; no false precision."""
 
-from datetime import date
+from datetime import date, datetime
 from decimal import ROUND_HALF_EVEN, Decimal
 
 from babel.dates import format_date
@@ -73,6 +73,11 @@ def counted(number: int, noun: str) -> str:
 def day(on: date) -> str:
     """Return a day in words: 3 May 2024."""
     return format_date(on, "d MMM y", locale=LANGUAGE)
+
+
+def moment(at: datetime) -> str:
+    """Return a day and time in words: 3 May 2024, 16:05."""
+    return f"{day(at)}, {at:%H:%M}"
 
 
 def month(on: date) -> str:

@@ -161,7 +161,7 @@ def way_back(path: Path) -> str:
         )
     return (
         f"`pairband recover {shlex.quote(str(copy.path))}` brings back the copy of {copy.made_at:%Y-%m-%d} "
-        f"({copy.sales:,} sales)."
+        f"({copy.sales:,} records)."
     )
 
 

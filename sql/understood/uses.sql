@@ -47,8 +47,10 @@ SEMI JOIN removed_rows ON row_records.row_id = removed_rows.row_id
 WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
 HAVING count(*) > 0
 UNION ALL
-SELECT 'not read', count(*)
+SELECT
+    CASE WHEN is_put_aside(field) THEN 'put aside' ELSE 'quarantined' END AS kept_as,
+    count(*)
 FROM quarantine
 WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
-HAVING count(*) > 0
+GROUP BY kept_as
 ORDER BY row_count DESC, use

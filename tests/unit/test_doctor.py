@@ -12,9 +12,10 @@ from pipeline.config import Market
 from pipeline.errors import LedgerError
 from pipeline.ledger import open_ledger
 from pipeline.ledger.copies import make_copy
-from tests.exports import ingest, write_lantern
+from tests.exports import ingest, write_holm, write_lantern
 
 NOW = datetime(2026, 11, 3, 18, tzinfo=UTC)
+LOT = "Gannet Hi;04.07.2025;600,00;zugeschlagen;43;"
 MARKET_FILE = Path(__file__).parents[1] / "market.toml"
 
 
@@ -57,6 +58,18 @@ def test_a_fit_older_than_the_records_or_the_market_file_is_stale(ledger: Path, 
     told = _examined(ledger, changed)
     assert "the records have changed since the fit" in told
     assert "the market file has changed since the fit" in told
+
+
+def test_the_doctor_counts_rows_as_ingest_does(market: Market, tmp_path: Path) -> None:
+    careful = market.model_copy(
+        update={"words": market.words.model_copy(update={"not_a_pair": ("laces only",)})}
+    )
+    rows = [f"1;{LOT}", f"2;{LOT.replace('Gannet Hi', 'Laces only')}", f"3;{LOT.replace('600,00', 'sechs')}"]
+    with open_ledger(tmp_path / "small.duckdb", create=True) as opened:
+        [file] = ingest(opened, careful, [write_holm(tmp_path, *rows)]).files
+    health = examine(tmp_path / "small.duckdb", MARKET_FILE, now=NOW)
+    counted = (file.recorded, file.quarantined, file.put_aside)
+    assert (health.sales, health.quarantined, health.put_aside) == counted == (1, 1, 1)
 
 
 def test_a_ledger_without_fit_and_copy_wants_both(ledger: Path) -> None:

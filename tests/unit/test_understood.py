@@ -79,7 +79,7 @@ def test_money_is_summed_by_currency_and_status(ledger: Ledger, market: Market, 
 
 def test_what_the_fit_leaves_out_is_counted_by_reason(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     found = _understood(ledger, market, tmp_path, *HOLM)
-    assert found.uses == {"in the fit": 2, "no silhouette": 1, "not read": 1, "unsold": 1}
+    assert found.uses == {"in the fit": 2, "no silhouette": 1, "quarantined": 1, "unsold": 1}
 
 
 def test_a_second_row_of_a_sale_is_told_apart_from_the_first(
@@ -197,7 +197,7 @@ def test_the_sample_has_ten_rows_at_most(ledger: Ledger, market: Market, tmp_pat
 
 def test_a_file_without_a_good_row_is_shown_as_well(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     found = _understood(ledger, market, tmp_path, HOLM[4])
-    assert (found.recorded, found.uses) == (0, {"not read": 1})
+    assert (found.recorded, found.uses) == (0, {"quarantined": 1})
 
 
 def test_an_empty_ledger_has_nothing_to_show(ledger: Ledger, market: Market) -> None:
@@ -230,7 +230,7 @@ def test_none_and_all_are_said_only_where_they_are_exact(rows: int, of: int, tex
 def test_the_account_says_what_will_not_be_in_the_fit(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     said = account_sheet(_understood(ledger, market, tmp_path, *HOLM)).sentences
     assert (
-        "For the fit: 2 sales. Not in it: 1 without a silhouette, 1 not read (`pairband quarantine`), 1 not sold."
+        "For the fit: 2 sales. Not in it: 1 without a silhouette, 1 quarantined (`pairband quarantine`), 1 not sold."
         in said
     )
 
@@ -256,7 +256,12 @@ def test_ingest_shows_the_account_of_each_file_that_it_reads(tmp_path: Path, mar
 
 def test_ingest_in_json_holds_the_account_in_full(tmp_path: Path, market: Market) -> None:
     said = json.loads(_run(tmp_path, "ingest", str(write_holm(tmp_path, *HOLM)), "--json"))
-    assert said["understood"][0]["uses"] == {"in the fit": 2, "no silhouette": 1, "not read": 1, "unsold": 1}
+    assert said["understood"][0]["uses"] == {
+        "in the fit": 2,
+        "no silhouette": 1,
+        "quarantined": 1,
+        "unsold": 1,
+    }
 
 
 def test_a_file_that_did_not_change_is_not_accounted_for_again(tmp_path: Path, market: Market) -> None:

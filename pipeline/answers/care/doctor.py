@@ -39,7 +39,11 @@ class Problem:
 
 @dataclass(frozen=True)
 class Health:
-    """What was found: versions, the ledger's figures, its fit and newest copy, and what there is to fix."""
+    """What was found: versions, the ledger's figures, its fit and newest copy, and what there is to fix.
+
+    `put_aside` rows are no sale of one pair; `quarantined` rows could not be read. A ledger of an earlier version
+    does not distinguish them.
+    """
 
     versions: dict[str, str]
     ledger: Path
@@ -50,6 +54,7 @@ class Health:
     fitted_at: datetime | None
     copy: Copy | None
     problems: tuple[Problem, ...]
+    put_aside: int = 0
 
     @property
     def exit_code(self) -> int:
@@ -71,6 +76,7 @@ def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
         digest = str(ledger.read("marts/records_digest").item())
         problems = [*_of_the_ledger(ledger, now), *_of_the_disk(ledger_path)]
         fits = ledger.read("marts/latest_fit").to_dicts() if ledger.is_newest else []
+        put_aside = ledger.read("staging/put_aside_count").item() if ledger.is_newest else 0
         if ledger.is_newest:
             problems += _of_the_fit(fits, counts["sales"], digest, market)
             problems += _of_the_readings(ledger, market)
@@ -86,7 +92,8 @@ def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
         size_bytes=ledger_path.stat().st_size,
         free_bytes=free_bytes(ledger_path),
         sales=counts["sales"],
-        quarantined=counts["quarantined"],
+        quarantined=counts["quarantined"] - put_aside,
+        put_aside=put_aside,
         fitted_at=fits[0]["fitted_at"] if fits else None,
         copy=newest_copy(log.copies),
         problems=tuple(problems),

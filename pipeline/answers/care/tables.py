@@ -16,11 +16,11 @@ def health_sheet(health: Health) -> Sheet:
         title=f"{formats.counted(found, 'thing')} to fix" if found else "All is well",
         sentences=(
             *(f"! {problem.what}: {problem.remedy}" for problem in health.problems),
-            f"Ledger: {health.ledger}, {formats.counted(health.sales, 'sale')}, "
-            f"{formats.counted(health.quarantined, 'row')} in quarantine; {health.size_bytes:,} bytes, "
-            f"{health.free_bytes:,} free on its disk",
-            "Fitted: " + (f"{health.fitted_at:%Y-%m-%d %H:%M} UTC" if health.fitted_at else "no"),
-            "Newest copy: " + (f"{copy.made_at:%Y-%m-%d}, {copy.path}" if copy else "none known"),
+            f"Ledger: {health.ledger}, {formats.count(health.sales)} recorded, "
+            f"{formats.count(health.quarantined)} quarantined, {formats.count(health.put_aside)} put aside; "
+            f"{health.size_bytes:,} bytes, {health.free_bytes:,} free on its disk",
+            "Fitted: " + (f"{formats.moment(health.fitted_at)} UTC" if health.fitted_at else "no"),
+            "Newest copy: " + (f"{formats.day(copy.made_at)}, {copy.path}" if copy else "none known"),
         ),
         source=", ".join(f"{name} {version}" for name, version in health.versions.items()),
     )
@@ -30,7 +30,7 @@ def backup_sheet(backup: Backup) -> Sheet:
     """Return the sheet of a copy: where it is, what it holds, and how it comes back."""
     copy = backup.copy
     sentences = [
-        f"Copied to {copy.path}: {copy.sales:,} sales, {copy.size_bytes:,} bytes; read again and compared with the "
+        f"Copied to {copy.path}: {copy.sales:,} records, {copy.size_bytes:,} bytes; read again and compared with the "
         "ledger.",
         f"The market file is beside it: {backup.market.name}"
         if backup.market is not None
@@ -51,7 +51,7 @@ def backup_sheet(backup: Backup) -> Sheet:
 def return_sheet(returned: Return) -> Sheet:
     """Return the sheet of a copy that was brought back: what is where now."""
     recovery = returned.ledger
-    sentences = [f"{recovery.ledger} is again what {recovery.copy} holds: {recovery.sales:,} sales."]
+    sentences = [f"{recovery.ledger} is again what {recovery.copy} holds: {recovery.sales:,} records."]
     if recovery.replaced is not None:
         sentences.append(f"What was there before is in {recovery.replaced}; delete it once all is well.")
     return Sheet(title="The copy was brought back", sentences=(*sentences, _of_the_market(returned.market)))

@@ -62,7 +62,8 @@ USES: dict[str, str] = {
     "excluded pending review": "excluded until you decide (`pairband review`)",
     "another row of the same sale": "another row of a sale that is counted",
     "removed": "removed by you",
-    "not read": "not read (`pairband quarantine`)",
+    "put aside": "put aside as no sale of one pair (`pairband quarantine`)",
+    "quarantined": "quarantined (`pairband quarantine`)",
 }
 """What becomes of rows, as an owner says it."""
 
