@@ -16,7 +16,7 @@ from pipeline.answers.stock.tables import (
     stock_figures,
 )
 from pipeline.untrusted import show_words
-from reports.facts import source_line
+from reports.facts import cautions_below, source_line, weak_notice
 from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
 from reports.stock.groups import groups_chart
@@ -29,8 +29,13 @@ SHOWN = ("stock_ref", "pair", "days_held", "cost", "ask", "median", "band", "bes
 
 def stock_page(stock: Stock, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML page of a stock list; `business` is the owner's name (untrusted text)."""
-    tables = (look_table(stock), pairs_table(stock).showing(*SHOWN), sold_table(stock))
+    tables = (
+        look_table(stock),
+        pairs_table(stock).showing(*SHOWN, *(("weak",) if stock.pairs["weak"].count() else ())),
+        sold_table(stock),
+    )
     figures = stock_figures(stock)
+    weak = weak_notice(stock.weak)
     return render_page(
         "stock/page.html.j2",
         business=business,
@@ -42,7 +47,8 @@ def stock_page(stock: Stock, *, business: str, links: Sequence[Link] = ()) -> st
         sentence=state_stock(stock),
         meaning=NOT_A_SUM,
         tables={one.key: Table.of(one) for one in tables if one.rows.height},
-        cautions=[show_words(caution, 400) for caution in stock.cautions],
+        weak=weak,
+        cautions=cautions_below(stock.cautions, weak),
         source=stock.source,
     )
 

@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+import polars as pl
+
 from pipeline import formats
 from pipeline.config import Market
 from pipeline.errors import suggest
@@ -179,6 +181,48 @@ def state_weakness(weak: Iterable[Caution]) -> str:
     """Return the line that stands above a value that is weak; "" where it is not."""
     names = weakness_names(weak)
     return f"Weak evidence: {names}." if names else ""
+
+
+def weak_values(
+    factors: pl.DataFrame, fit: Fit, unseen: pl.Series, extrapolated: pl.Series, sales: pl.DataFrame
+) -> pl.DataFrame:
+    """Return of many pairs at once what `pair_cautions` calls weak: one row a pair, (few, undated, outside), Boolean.
+
+    `factors` have the pairs' silhouette and era, `unseen` and `extrapolated` the terms for which each lies outside the
+    records; `sales` are the priced sales up to the day of valuation.
+    """
+    attributes = attributes_by_term(fit.specification.terms)
+    of_silhouette, of_era, on_curves = (
+        [term for term, attribute in attributes.items() if attribute in wanted]
+        for wanted in (("silhouette",), ("era",), EXTRAPOLATED)
+    )
+
+    def among(terms: pl.Series, names: Sequence[str]) -> pl.Series:
+        return terms.list.set_intersection(list(names)).list.len() > 0
+
+    counted = sales.group_by("silhouette").len("own")
+    own = factors.select("silhouette").join(counted, on="silhouette", how="left", maintain_order="left")
+    nameless = among(unseen, of_silhouette)
+    dated = factors["era"].is_not_null()
+    no_era = among(unseen, terms_of_era(fit)) | (among(unseen, of_era) & ~nameless)
+    return pl.DataFrame(
+        {
+            "few": nameless | (own["own"].fill_null(0) < FEW_SALES),
+            "undated": ~dated,
+            "outside": (dated & no_era) | among(extrapolated, on_curves),
+        }
+    )
+
+
+def weakness_column(weak: pl.DataFrame) -> pl.Series:
+    """Return in few words why each value of `weak_values` is weak, null where it is not."""
+    names = (WEAKNESSES[key] for key in ("few sales", "era not known", "extrapolated"))
+    stated = (
+        pl.when(pl.col(column)).then(pl.lit(name, pl.String))
+        for column, name in zip(weak.columns, names, strict=True)
+    )
+    joined = pl.concat_str(*stated, separator="; ", ignore_nulls=True)
+    return weak.select(weak=pl.when(joined != "").then(joined)).to_series()
 
 
 def terms_of_era(fit: Fit) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """Upcoming lots: value, cost if won now, maximum bid, expected gain, chance of loss, ranking."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
@@ -10,11 +10,9 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.answers.appraisal.cautions import (
-    EXTRAPOLATED,
-    FEW_SALES,
     WEAKNESSES,
     Caution,
-    terms_of_era,
+    weak_values,
 )
 from pipeline.answers.lots.landed import Landing, landing
 from pipeline.answers.lots.resale import NetCurve, net_curve
@@ -22,7 +20,6 @@ from pipeline.config import Market, Venue
 from pipeline.fees.amounts import POINTS
 from pipeline.fees.bids import next_bids
 from pipeline.hedonic.threads import one_blas_thread
-from pipeline.market.attributes import attributes_by_term
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import record_factors
 from pipeline.market.price_distribution import PriceDistribution, price_distribution, price_distributions_at
@@ -160,6 +157,9 @@ def value_lots(
     still_rising = records["venue"].is_in(auctions).fill_null(value=False).to_numpy()
     stated = np.where(still_rising, 0.0, money.all_in_base)
     doubtful = np.where(estimates > 0, money.estimate_all_in, stated)
+    weak = weak_values(
+        factors.with_columns(records["era"]), fitted.fit, here.unseen, here.extrapolated, sales
+    )
     cheap = (doubtful > 0) & (doubtful < np.exp(here.quantile(CHEAP)))
     valued = records.select(
         row_number="row_number",
@@ -185,7 +185,7 @@ def value_lots(
         walk_away_landed=_known(money.walk_away_landed),
         expected_gain=_known(money.gain),
         chance_of_loss=_known(money.loss),
-        flags=_flags(records, _weak_values(records, factors, fitted, here, sales), cheap),
+        flags=_flags(records, weak, cheap),
         why=money.why,
     )
     return _ranked(valued, money.within, as_of)
@@ -356,43 +356,8 @@ def _known(values: Array) -> pl.Series:
     return pl.Series(np.asarray(values, dtype=np.float64)).fill_nan(None)
 
 
-def _weak_values(
-    records: pl.DataFrame,
-    factors: pl.DataFrame,
-    fitted: FittedMarket,
-    here: PriceDistribution,
-    sales: pl.DataFrame,
-) -> pl.DataFrame:
-    """Return whether too `few` sales are behind each value, its era `undated`, and the pair `outside` the data.
-
-    The rules are those of `pair_cautions`.
-    """
-    attributes = attributes_by_term(fitted.fit.specification.terms)
-    of_silhouette, of_era = (
-        [term for term, attribute in attributes.items() if attribute == wanted]
-        for wanted in ("silhouette", "era")
-    )
-    on_curves = [term for term, attribute in attributes.items() if attribute in EXTRAPOLATED]
-
-    def among(terms: pl.Series, names: Sequence[str]) -> pl.Series:
-        return terms.list.set_intersection(list(names)).list.len() > 0
-
-    counted = sales.group_by("silhouette").len("own")
-    own = factors.select("silhouette").join(counted, on="silhouette", how="left", maintain_order="left")
-    nameless = among(here.unseen, of_silhouette)
-    dated = records["era"].is_not_null()
-    no_era = among(here.unseen, terms_of_era(fitted.fit)) | (among(here.unseen, of_era) & ~nameless)
-    return pl.DataFrame(
-        {
-            "few": nameless | (own["own"].fill_null(0) < FEW_SALES),
-            "undated": ~dated,
-            "outside": (dated & no_era) | among(here.extrapolated, on_curves),
-        }
-    )
-
-
 def _flags(records: pl.DataFrame, weak: pl.DataFrame, cheap: NDArray[np.bool_]) -> pl.Series:
-    """Return the flags of each lot, in the order of FLAGS; `weak` as of `_weak_values`."""
+    """Return the flags of each lot, in the order of FLAGS; `weak` as of `weak_values`."""
     marked = records.select(
         weak["few"],
         conflict=pl.col("flags").list.contains("era in conflict").fill_null(value=False),

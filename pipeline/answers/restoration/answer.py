@@ -9,10 +9,10 @@ import polars as pl
 from pipeline.answers.appraisal.cautions import (
     Caution,
     fit_cautions,
-    pair_cautions,
     stale_cautions,
     weak_ones,
-    weakness_names,
+    weak_values,
+    weakness_column,
 )
 from pipeline.answers.restoration.cautions import safety_of, work_cautions
 from pipeline.answers.restoration.grade_gains import GradeGains, estimate_gains
@@ -27,7 +27,7 @@ from pipeline.answers.restoration.restoration import (
 from pipeline.answers.restoration.work import Work, possible_work
 from pipeline.answers.restoration.workshop import Plan, best_plan
 from pipeline.config import Market
-from pipeline.market.bands import Values, value_pairs
+from pipeline.market.bands import value_pairs
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
@@ -128,7 +128,9 @@ def _weighed(
     factors = pair_factors(stock, as_of=as_of)
     until = sales.filter(pl.col("sold_on") <= as_of)
     values = value_pairs(fitted, factors, until, (LEVEL,))
-    weak = _weak_values(stock, fitted, market, values, until)
+    outside = values.predictions
+    dated = factors.with_columns(pl.Series("era", [pair.era for pair in stock], dtype=pl.String))
+    weak = weakness_column(weak_values(dated, fitted.fit, outside["unseen"], outside["extrapolated"], until))
     weighed = weigh_work(
         possible_work(stock, market),
         factors,
@@ -141,7 +143,7 @@ def _weighed(
     named = weighed.with_columns(
         pl.Series("label", [name_of(stock[number]) for number in weighed["pair"]], dtype=pl.String),
         pl.Series("silhouette", [stock[number].silhouette for number in weighed["pair"]], dtype=pl.String),
-        pl.Series("weak", [weak[number] for number in weighed["pair"]], dtype=pl.String),
+        weak.gather(weighed["pair"]),
         pl.col("treatments").list.join(" + ").alias("work"),
     ).sort(["gain", "pair", "work"], descending=[True, False, False])
     plan = best_plan(named, hours=hours, money=money)
@@ -150,28 +152,6 @@ def _weighed(
         for row in named[list(plan.chosen)].iter_rows(named=True)
     ]
     return named, replace(plan, error=error_together(chosen, factors, values, evidence.fit, gains, market))
-
-
-def _weak_values(
-    stock: Sequence[Pair], fitted: FittedMarket, market: Market, values: Values, sales: pl.DataFrame
-) -> list[str | None]:
-    """Return in few words what puts the value of each pair in doubt, None where nothing of its own does."""
-    counted = dict(sales.group_by("silhouette").len().iter_rows())
-    outside = values.predictions.select("unseen", "extrapolated").iter_rows()
-    return [
-        weakness_names(
-            pair_cautions(
-                pair,
-                fitted,
-                market,
-                unseen=unseen,
-                extrapolated=extrapolated,
-                own_sales=counted.get(pair.silhouette, 0),
-            )
-        )
-        or None
-        for pair, (unseen, extrapolated) in zip(stock, outside, strict=True)
-    ]
 
 
 def name_of(pair: Pair) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.answers.appraisal.cautions import Caution, weak_values, weakness_column
 from pipeline.answers.lots.resale import net_curve
 from pipeline.config import Market
 from pipeline.hedonic.predict import log_prices
@@ -53,9 +54,11 @@ class Stock:
     """The pairs of a stock list at a day, in `currency`.
 
     `pairs` has one row a pair that is still there, in the order of the list: row_number, stock_ref, silhouette,
-    colourway, era, grade, since, days_held, cost, ask, median, low, high, best_venue, net, margin (net less cost) and
-    look (ABOVE, BELOW, SLOW or null). `sold` has one row a pair that was sold: stock_ref, silhouette, colourway, venue,
-    sold_on, price_paid, net, cost, profit, days_held. `groups` are those of the attribute `by`; `whole` is all of them.
+    colourway, era, grade, since, days_held, cost, ask, median, low, high, best_venue, net, margin (net less cost),
+    weak (in few words why its value is weak, or null) and look (ABOVE, BELOW, SLOW or null). `sold` has one row a pair
+    that was sold: stock_ref, silhouette, colourway, venue, sold_on, price_paid, net, cost, profit, days_held. `groups`
+    are those of the attribute `by`; `whole` is all of them.
+    `weak` are the cautions that put every value in doubt.
     """
 
     as_of: date
@@ -67,6 +70,7 @@ class Stock:
     groups: tuple[Together, ...]
     cautions: tuple[str, ...]
     source: Source
+    weak: tuple[Caution, ...] = ()
 
 
 def value_pairs_of_stock(
@@ -88,19 +92,35 @@ def value_pairs_of_stock(
     particular; the best venue is that of `venues` whose typical sale leaves most after its fees.
     """
     if not listed.height:
-        return _judged(listed, np.zeros((0, 3)), [], np.zeros(0), market, as_of), None, ()
+        return (
+            _judged(
+                listed.with_columns(weak=pl.lit(None, pl.String)),
+                np.zeros((0, 3)),
+                [],
+                np.zeros(0),
+                market,
+                as_of,
+            ),
+            None,
+            (),
+        )
     with one_blas_thread():
         prices = price_distribution(fitted, factors, sales)
         names = listed[by].cast(pl.String).fill_null("not known")
         groups = {ALL: np.arange(listed.height)} | {
             name: (names == name).arg_true().to_numpy() for name in names.unique(maintain_order=True)
         }
+        weak = weakness_column(
+            weak_values(
+                factors.with_columns(listed["era"]), fitted.fit, prices.unseen, prices.extrapolated, sales
+            )
+        )
         joint = joint_prices(fitted.fit, factors, prices, groups)
         nets = _nets(fitted, factors, prices.centre, market, rates, venues, as_of)
     bands = np.exp(np.column_stack([prices.centre, prices.quantile(0.1), prices.quantile(0.9)]))
     best = [venues[number] for number in nets.argmax(axis=0)] if len(venues) else [None] * listed.height
     net = nets.max(axis=0) if len(venues) else np.full(listed.height, np.nan)
-    pairs = _judged(listed, bands, best, net, market, as_of)
+    pairs = _judged(listed.with_columns(weak), bands, best, net, market, as_of)
     whole, *parts = [_together(name, pairs[rows], joint) for name, rows in groups.items()]
     return pairs, whole, tuple(sorted(parts, key=lambda part: -part.median))
 
@@ -167,7 +187,7 @@ def _judged(
                 "since",
                 "days_held",
             ),
-            *("cost", "ask", "median", "low", "high", "best_venue", "net", "margin", "look"),
+            *("cost", "ask", "median", "low", "high", "best_venue", "net", "margin", "weak", "look"),
         )
     )
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.cautions import date_cautions
+from pipeline.answers.appraisal.cautions import fit_cautions, stale_cautions, weak_ones
 from pipeline.answers.appraisal.run import read_pairs
 from pipeline.answers.consignment.answer import RECENT_DAYS
 from pipeline.answers.lots.run import unread_cells, usual_sizes
@@ -42,6 +42,7 @@ def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) 
         as_of=as_of,
         by=by,
     )
+    warned = (*stale_cautions(stale), *fit_cautions(fitted, as_of))
     return Stock(
         as_of=as_of,
         currency=market.base_currency,
@@ -55,13 +56,13 @@ def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) 
         whole=whole,
         groups=groups,
         cautions=(
-            *((stale,) if stale else ()),
-            *date_cautions(fitted, as_of),
+            *(caution.words for caution in warned),
             *_list_cautions(listed, before, records, market.base_currency),
             *usual_sizes(records),
             *unread_cells(records),
         ),
         source=fitted.source,
+        weak=weak_ones(warned),
     )
 
 

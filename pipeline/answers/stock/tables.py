@@ -3,6 +3,7 @@
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.appraisal.tables import range_words
 from pipeline.answers.sheet import (
     Column,
@@ -29,7 +30,8 @@ def stock_sheet(stock: Stock) -> Sheet:
     """Return the sheet of a stock list: what it is worth together, then pair by pair."""
     asks = ("ask",) if stock.pairs["ask"].count() else ()
     pairs = pairs_table(stock).showing(
-        *("stock_ref", "pair", "days_held", "cost", *asks, "median", "band", "best_venue", "margin")
+        *("stock_ref", "pair", "days_held", "cost", *asks, "median", "band", "best_venue", "margin"),
+        *(("weak",) if stock.pairs["weak"].count() else ()),
     )
     return Sheet(
         title=f"The stock, valued on {formats.day(stock.as_of)}",
@@ -43,6 +45,7 @@ def stock_sheet(stock: Stock) -> Sheet:
         ),
         warnings=stock.cautions,
         source=source_words(stock.source),
+        weak=state_weakness(stock.weak),
     )
 
 
@@ -63,8 +66,9 @@ def stock_figures(stock: Stock) -> tuple[tuple[str, str], ...]:
     if stock.whole is None:
         return ()
     whole, currency = stock.whole, stock.currency
+    about = "about " if stock.weak else ""
     return (
-        ("Value together (median, all-in)", formats.estimate(whole.median, currency)),
+        ("Value together (median, all-in)", f"{about}{formats.estimate(whole.median, currency)}"),
         ("8 in 10 outcomes", range_words(whole.low, whole.high, currency)),
         ("Low figure (19 in 20 bring more)", formats.estimate(whole.safe, currency)),
         ("At cost", _cost(whole, currency)),
@@ -98,6 +102,7 @@ def pairs_table(stock: Stock) -> Table:
             words("best_venue", "Where to sell"),
             estimate("net", "Net there", currency),
             change("margin", "Margin", currency),
+            words("weak", "Weak value"),
             words("look", "Look at the ask"),
         ),
         stock.pairs.with_columns(
