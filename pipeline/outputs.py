@@ -62,16 +62,20 @@ class Outputs:
     ) -> None:
         """Write the pages and the figure that are asked for; several pages are numbered: pair.html, pair-2.html, …"""
         if self.page is not None:
-            from reports.page import write_page
-
             for number, answer in enumerate(answers, start=1):
                 path = self.page if number == 1 else self.page.with_stem(f"{self.page.stem}-{number}")
-                self._say_written(write_page(page_of(answer, business=self.workspace.business), path))
+                self.write(page_of(answer, business=self.workspace.business), path)
         if self.figure is not None:
             from reports.figure_file import write_figure
 
             drawn = figures_of(answers[0]) if figures_of is not None else ()
             self._say_written(write_figure(drawn, *self.figure))
+
+    def write(self, html: str, path: Path) -> None:
+        """Write one page and say so."""
+        from reports.page import write_page
+
+        self._say_written(write_page(html, path))
 
     def tabulate(self, table: "Table") -> None:
         """Write the rows of a table as the CSV and the workbook that are asked for."""

@@ -20,6 +20,12 @@ _TIME = (
     r"(?i)(?:[ ,]+|T)(?:at |um |à )?\d{1,2}[:h]\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]\.?m\.?|uhr)?"
     r"\s*(?:z|utc|gmt|[a-z]{3,4}|[+-]\d{2}:?\d{2})?$"
 )
+_CLOCK = (
+    r"(?i)(?:[ ,]+|\dT)(?:at |um |à )?(?P<hour>\d{1,2})[:h](?P<minute>\d{2})(?::\d{2}(?:\.\d+)?)?"
+    r"\s*(?:(?P<half>[ap])\.?m\b|uhr)?"
+)
+"""The clock in what _TIME drops: hour, minute, and the half of a day of twelve hours."""
+
 _YEAR_WORD = r"(?i)(\d) (?:r|г|roku|года)\.?$"
 """The word for a year that stands behind it (07.02.2022 r.); what is left is the day."""
 
@@ -59,6 +65,28 @@ def read_dates(texts: pl.Series, *, order: Order, language: str = "en") -> pl.Da
     unusual = distinct.filter(~usual).select("text")
     read = pl.concat([plainly, _read_unusual(unusual, order, language)])
     return distinct.select("text").join(read, on="text", how="left", maintain_order="left")
+
+
+def read_times(texts: pl.Series) -> pl.Series:
+    """Return the time of day beside a day ("3 May 2026, 7.30 pm" has none, "2026-05-03 19:30" has) as "19:30".
+
+    Null where a cell has none; midnight is none either, since that is how a day alone is often written.
+    """
+    found = plain(pl.col("text")).str.extract_groups(_CLOCK)
+    hour, minute, half = (found.struct.field(name) for name in ("hour", "minute", "half"))
+    hours = hour.cast(pl.Int64)
+    moved = hours % 12 + pl.when(half.str.to_lowercase() == "p").then(12).otherwise(0)
+    read = distinct_texts(texts, "text").with_columns(
+        hours=pl.when(half.is_null()).then(hours).otherwise(moved), minutes=minute.cast(pl.Int64)
+    )
+    is_time = (pl.col("hours") < 24) & (pl.col("minutes") < 60) & (pl.col("hours") + pl.col("minutes") > 0)
+    times = read.select(
+        "text",
+        time=pl.when(is_time).then(
+            pl.format("{}:{}", *(pl.col(part).cast(pl.String).str.zfill(2) for part in ("hours", "minutes")))
+        ),
+    )
+    return texts.to_frame("text").join(times, on="text", how="left", maintain_order="left")["time"]
 
 
 def decide_date_order(texts: pl.Series) -> ColumnChoice:

@@ -6,11 +6,14 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.config import Market
+from pipeline.config import ExportMap, Market
 from pipeline.ingest.choice import read_mapped
+from pipeline.ingest.dates import read_times
+from pipeline.ingest.fields import read_fields
 from pipeline.ingest.labels import read_by_charts
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.normalise import normalise
+from pipeline.ingest.readers import TextTable
 from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.size_charts import size_charts
 from pipeline.ingest.sizes import SizeChart
@@ -29,7 +32,8 @@ def read_lots(
 
     Returns one row a pair (sheet, row_number, and the columns of a sale record that one row can tell;
     status is "open", `price_native` the present bid or the cost; size_assumed Boolean: its size names no system
-    and was read in the owner's usual one, as in a stock list; unread: the cells that say something which could not be
+    and was read in the owner's usual one, as in a stock list; closes_at String: the time of day beside the day on which
+    it closes; unread: the cells that say something which could not be
     read, a list of field, value and reason), and the rows that cannot be read (sheet, row_number, field, value,
     reason, cells). Raises ExportError, MapError.
     """
@@ -39,11 +43,21 @@ def read_lots(
         normalise(table, export.export_map, market, rates, as_of=as_of, where=str(path))
         for table in export.tables
     ]
+    times = pl.concat([_closing_times(table, export.export_map, str(path)) for table in export.tables])
     pairs = pl.concat([rows.staged for rows in read]).sort("sheet", "row_number")
+    pairs = pairs.join(times, on=["sheet", "row_number"], how="left", maintain_order="left")
     usual = market.sizes.usual if export.export_map.holds == "stock" else None
     unread = pl.concat([rows.unread for rows in read])
     refused = pl.concat([rows.quarantine for rows in read]).sort("sheet", "row_number")
     return with_unread(in_usual_system(pairs, usual, size_charts(market)), unread), refused
+
+
+def _closing_times(table: TextTable, export_map: ExportMap, where: str) -> pl.DataFrame:
+    """Return sheet, row_number and closes_at of the rows of a table."""
+    fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
+    return pl.DataFrame(
+        {"row_number": table.row_numbers, "closes_at": read_times(fields["closed_on"])}
+    ).with_columns(sheet=pl.lit(table.sheet))
 
 
 def with_unread(pairs: pl.DataFrame, unread: pl.DataFrame) -> pl.DataFrame:

@@ -60,6 +60,7 @@ SCHEMA: dict[str, pl.DataType] = {
     "lot_ref": pl.String(),
     "title": pl.String(),
     "closes_on": pl.Date(),
+    "closes_at": pl.String(),
     "silhouette": pl.String(),
     "colourway": pl.String(),
     "era": pl.String(),
@@ -138,7 +139,8 @@ def value_lots(
     """Return the lots valued and ranked, in the columns of SCHEMA.
 
     `records` are lots in the columns of a sale record (`price_native` the present bid, `ask_native` the low
-    estimate), `sales` the priced sales, `rates` units of each currency for one of the base.
+    estimate, closes_at where it is known), `sales` the priced sales, `rates` units of each currency for one of the
+    base.
 
     The maximum bid is the highest valid bid step whose landed cost does not exceed
     (1 - margin) × what the resale nets at the (1 - confidence) quantile of its price, less `costs`. The
@@ -168,6 +170,7 @@ def value_lots(
         lot_ref="lot_ref",
         title="title",
         closes_on="closed_on",
+        closes_at="closes_at" if "closes_at" in records.columns else pl.lit(None, dtype=pl.String),
         silhouette="silhouette",
         colourway="colourway",
         era="era",

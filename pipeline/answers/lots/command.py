@@ -37,6 +37,11 @@ class _Rule(NamedTuple):
     help="The chance of keeping it; by default the market file's.",
 )
 @click.option("--sells-at", type=options.WORDS, help="The venue of the resale; by default the market file's.")
+@click.option(
+    "--bid-sheet",
+    type=options.OUTPUT,
+    help="Write a sheet to take to the sales there (HTML, to print): one line a lot, in order of closing.",
+)
 @options.on
 @options.outputs(
     "Write the page to this file (HTML); it sorts and filters.",
@@ -49,6 +54,7 @@ def lots(
     margin: float | None,
     confidence: float | None,
     sells_at: str | None,
+    bid_sheet: Path | None,
     as_of: date,
     workspace: "Workspace",
     outputs: "Outputs",
@@ -67,6 +73,8 @@ def lots(
             )
         if outputs.figure is not None:
             raise click.BadParameter("the page of a back-test has no figure", param_hint="--figure")
+        if bid_sheet is not None:
+            raise click.BadParameter("a sheet is of lots to come: name their file", param_hint="--bid-sheet")
         _bid_on_past_lots(rule, workspace, outputs, as_of=as_of)
         return
     if file is None:
@@ -81,6 +89,10 @@ def lots(
         from reports.lots.page import lots_figures, lots_page
 
         outputs.draw([listed], lots_page, lots_figures)
+    if bid_sheet is not None:
+        from reports.lots.bid_sheet import bid_sheet_page
+
+        outputs.write(bid_sheet_page(listed, business=workspace.business), bid_sheet)
 
 
 def _bid_on_past_lots(rule: _Rule, workspace: "Workspace", outputs: "Outputs", *, as_of: date) -> None:

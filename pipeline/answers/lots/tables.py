@@ -58,6 +58,7 @@ def lots_table(listed: LotList) -> Table:
             words("lot_ref", "Lot number"),
             Column("title", "Lot", describe=lot_words),
             day("closes_on", "Closes"),
+            words("closes_at", "At"),
             words("silhouette", "Model"),
             words("colourway", "Colourway"),
             words("era", "Era"),
