@@ -54,6 +54,12 @@ def _written_out(text: str) -> str:
     return text
 
 
+def _in_paragraphs(text: str) -> str:
+    if any(unicodedata.category(sign) == "Cc" and sign != "\n" for sign in text):
+        raise ValueError("it must be plain text, without tabs or control characters")
+    return text
+
+
 Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_written_out)]
 Phrase = Annotated[str, Field(min_length=1, max_length=120), AfterValidator(_written_out)]
 Heading = Annotated[str, Field(min_length=1, max_length=1000), AfterValidator(_written_out)]
@@ -79,10 +85,15 @@ class Part(BaseModel):
 
 
 class Business(Part):
-    """Who the owner is, as it stands on the pages that are handed out."""
+    """Who the owner is, as it stands on the pages that are handed out.
+
+    `address` and `terms` (the terms of consigning, in paragraphs) stand on the consignment sheet.
+    """
 
     name: Name = "My shop"
     town: Annotated[str, Field(max_length=80)] = ""
+    address: Annotated[tuple[Phrase, ...], Field(max_length=8)] = ()
+    terms: Annotated[str, Field(max_length=6000), AfterValidator(_in_paragraphs)] = ""
 
     @property
     def heading(self) -> str:
@@ -389,6 +400,40 @@ class Consigning(Part):
         return self
 
 
+PAPERS: dict[str, tuple[float, float]] = {"A4": (210, 297), "Letter": (215.9, 279.4)}
+"""Width and height (mm) of the papers that tickets are printed on."""
+
+
+class Tickets(Part):
+    """How price tickets stand on a sheet, such as one of labels, and how a suggested price is rounded for them.
+
+    `width_mm` and `height_mm` are from the edge of one ticket to that of the next; the tickets stand in the middle of
+    the paper. `round_to` is in the currency of the shop.
+    """
+
+    paper: Literal["A4", "Letter"] = "A4"
+    columns: Annotated[int, Field(ge=1, le=6)] = 3
+    rows: Annotated[int, Field(ge=1, le=12)] = 8
+    width_mm: Annotated[float, Field(ge=45, le=300)] = 70
+    height_mm: Annotated[float, Field(ge=30, le=300)] = 36
+    round_to: Edge = Decimal(5)
+
+    @model_validator(mode="after")
+    def _they_fit_the_paper(self) -> Self:
+        width, height = PAPERS[self.paper]
+        if self.columns * self.width_mm > width:
+            raise ValueError(
+                f"{self.columns} tickets of {self.width_mm:g} mm are wider than {self.paper} ({width:g} mm): "
+                "give fewer `columns` or a smaller `width_mm`"
+            )
+        if self.rows * self.height_mm > height:
+            raise ValueError(
+                f"{self.rows} tickets of {self.height_mm:g} mm are higher than {self.paper} ({height:g} mm): "
+                "give fewer `rows` or a smaller `height_mm`"
+            )
+        return self
+
+
 class ExportMap(Part):
     """How one venue's export is read: which column is which field, and how its cells are written.
 
@@ -617,6 +662,7 @@ class Market(Part):
     imports: tuple[Import, ...] = ()
     buying: Buying = Field(default_factory=Buying)
     consigning: Consigning = Field(default_factory=Consigning)
+    tickets: Tickets = Field(default_factory=Tickets)
 
     @model_validator(mode="after")
     def _silhouettes_have_the_common_colourways(self) -> Self:

@@ -32,6 +32,11 @@ def amount(value: float, currency: str) -> str:
     return _money(Decimal(repr(float(value))), currency)
 
 
+def exact(value: Decimal, currency: str) -> str:
+    """Return an amount that is charged or paid, to the currency's minor unit: €1,234.50."""
+    return _money(value, currency, decimals=get_currency_precision(currency))
+
+
 def change(value: float, currency: str, *, price: float) -> str:
     """Return a difference of amounts with its sign: +€140, −€6; to the unit unless the price is small."""
     size = round_figures(abs(value))
@@ -101,10 +106,14 @@ def _signed(unsigned: str, value: float) -> str:
     return f"{'+' if value > 0 else MINUS}{unsigned}"
 
 
-def _money(value: Decimal, currency: str, price: float | None = None) -> str:
-    """Return an amount in whole units, or in the currency's small ones where it (or `price`) is small."""
-    small = 0 < (abs(value) if price is None else price) < SMALL
-    decimals = get_currency_precision(currency) if small else 0
+def _money(value: Decimal, currency: str, price: float | None = None, *, decimals: int | None = None) -> str:
+    """Return an amount in whole units, or in the currency's small ones where it (or `price`) is small.
+
+    `decimals` says how many decimals it has whatever its size.
+    """
+    if decimals is None:
+        small = 0 < (abs(value) if price is None else price) < SMALL
+        decimals = get_currency_precision(currency) if small else 0
     symbol = get_currency_symbol(currency, locale=LANGUAGE)
     gap = "\u00a0" if symbol[-1].isalpha() else ""
     pattern = f"¤{gap}#,##0" + ("." + "0" * decimals if decimals else "")

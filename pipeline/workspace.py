@@ -91,13 +91,20 @@ class Workspace:
 
     def rates_on(self, day: date) -> dict[str, float]:
         """Return units of each venue's currency for one of the base, the last known on a day."""
+        return dict(self._rates_known(day).select("currency", "rate").iter_rows())
+
+    def rate_days(self, day: date) -> dict[str, date]:
+        """Return the day of the rate of each venue's currency that `rates_on` gives."""
+        return dict(self._rates_known(day).select("currency", "rate_on").iter_rows())
+
+    def _rates_known(self, day: date) -> pl.DataFrame:
         from pipeline.ingest.money import market_rates
         from pipeline.ingest.rates import convert_rates
 
         currencies = sorted({venue.currency for venue in self.market.venues})
         keys = pl.DataFrame({"currency": currencies}).with_columns(day=pl.lit(day))
         found = convert_rates(keys, market_rates(self.market), base=self.market.base_currency)
-        return dict(found.drop_nulls("rate").select("currency", "rate").iter_rows())
+        return found.drop_nulls("rate")
 
     def close(self) -> None:
         """Close the ledger, if it is open, so that others may write to it; it opens again when it is asked for."""

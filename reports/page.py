@@ -109,6 +109,7 @@ def render_page(
     *,
     scripts: Sequence[str] = (),
     own_style: str = "",
+    rules: str = "",
     links: Sequence[Link] = (),
     shown_later: str = "",
     business: str,
@@ -117,14 +118,15 @@ def render_page(
     """Return the HTML of a template of reports (FOLDER/page.html.j2), with style, scripts and policy filled in.
 
     `scripts` names the scripts of the page in the same way (FOLDER/page.js), `own_style` a style sheet besides that of
-    every page, `links` the other pages of its folder, `business` the owner's name, `shown_later` the words that only
-    its scripts show; the terms of the glossary in them and in the page are explained at its foot. The page's title is
-    its running title on paper.
+    every page, `rules` more of it that the page itself makes, `links` the other pages of its folder, `business` the
+    owner's name, `shown_later` the words that only its scripts show; the terms of the glossary in them and in the page
+    are explained at its foot. The page's title is its running title on paper.
     """
     texts = [_template_text(name) for name in scripts]
     page = _environment().get_template(template)
     title = html.unescape("".join(page.blocks["title"](page.new_context(values))))
-    style = page_style() + (_template_text(own_style) if own_style else "") + running_foot(business, title)
+    own = _template_text(own_style) if own_style else ""
+    style = page_style() + running_foot(business, title) + own + rules
     return page.render(
         **values,
         business=business,

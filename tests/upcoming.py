@@ -91,4 +91,5 @@ def demo_consignment(pair: Pair = COMMON, patience_days: int = 60) -> Consignmen
         last_sold=LAST_SOLD,
         as_of=VALUED_ON,
         patience_days=patience_days,
+        rate_days=dict.fromkeys(RATES, VALUED_ON),
     )

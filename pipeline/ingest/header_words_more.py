@@ -358,8 +358,8 @@ STATUSES: dict[str, tuple[str, ...]] = {
     ),
     "withdrawn": (
         "visszavonva", "visszavont", "retras", "retrasă", "refuzat", "geri çekildi", "reddedildi",
-        "αποσύρθηκε", "απορρίφθηκε", "출품취소", "철회", "撤拍", "撤回", "已撤回", "已取回", "取回", "下架", "已下架", "recusado",
-        "recusada", "contestado", "udgået", "udtaget",
+        "αποσύρθηκε", "απορρίφθηκε", "출품취소", "철회", "撤拍", "撤回", "已撤回", "已取回", "取回",
+        "下架", "已下架", "recusado", "recusada", "contestado", "udgået", "udtaget",
     ),
     "returned": (
         "visszaküldve", "visszavéve", "returnat", "returnată", "restituit", "iade", "iade edildi",
@@ -370,7 +370,8 @@ STATUSES: dict[str, tuple[str, ...]] = {
     ),
     "cancelled": (
         "törölve", "törölt", "lemondva", "sztornó", "sztornózva", "meghiúsult", "anulat", "anulată", "iptal",
-        "iptal edildi", "ακυρώθηκε", "취소", "주문취소", "거래취소", "판매취소", "취소완료", "取消", "已取消", "棄標", "弃标",
+        "iptal edildi", "ακυρώθηκε", "취소", "주문취소", "거래취소", "판매취소", "취소완료",
+        "取消", "已取消", "棄標", "弃标",
     ),
     "unpaid": (
         "kifizetetlen", "neplătit", "ödenmedi", "απλήρωτο", "미결제", "未付款",

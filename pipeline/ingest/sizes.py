@@ -64,6 +64,17 @@ def foot_mm(system: str, number: Number) -> Number:
     return (_uk(system, number) + 23) / 3 * MM_PER_INCH
 
 
+def size_number(system: SizeSystem, length: int) -> float:
+    """Return the size of a foot length (mm) in a system, to the nearest half; a length in mm is itself."""
+    if system == "mm":
+        return float(length)
+    if system == "JP":
+        return round(length / 5) / 2
+    uk = 3 * length / MM_PER_INCH - 23
+    size = {"UK": uk, "EU": 1.27 * (uk + 25), "US men": uk + 1, "US women": uk + 2.5}[system]
+    return round(2 * size) / 2
+
+
 def read_sizes(labels: pl.Series, *, system: str | None, chart: SizeChart | None = None) -> pl.DataFrame:
     """Read size labels.
 

@@ -6,9 +6,14 @@ from dataclasses import replace
 import polars as pl
 import pytest
 
+from pipeline.answers.consignment.tickets import make_tickets
+from pipeline.config import Tickets
 from reports.backtest.page import backtest_page
 from reports.consignment.page import consignment_page
+from reports.consignment.tickets import tickets_page
+from reports.lots.bid_sheet import bid_sheet_page
 from reports.lots.page import lots_page
+from sample_data import scenario
 from tests.appraisals import HOSTILE
 from tests.backtests import drawn_backtest
 from tests.browser.conftest import Opened
@@ -22,6 +27,15 @@ ROWS = "#lot-table tbody tr:not([hidden])"
 
 def lots() -> str:
     return lots_page(demo_lots(), business="Tidewrack Pairs")
+
+
+def bid_sheet() -> str:
+    return bid_sheet_page(demo_lots(), business="Tidewrack Pairs")
+
+
+def tickets() -> str:
+    made = make_tickets([demo_consignment()], [None], scenario.market())
+    return tickets_page(made * 5, Tickets(), business="Tidewrack Pairs")
 
 
 def hostile_lots() -> str:
@@ -41,7 +55,9 @@ def backtest() -> str:
     return backtest_page(drawn_backtest(), business="Tidewrack Pairs")
 
 
-EVERY_PAGE = pytest.mark.parametrize("page", [lots, hostile_lots, sheet, hostile_sheet, backtest])
+EVERY_PAGE = pytest.mark.parametrize(
+    "page", [lots, hostile_lots, bid_sheet, tickets, sheet, hostile_sheet, backtest]
+)
 
 
 def column(opened: Opened, number: int) -> list[float]:

@@ -1,24 +1,32 @@
 """The pages on paper, in real Chromium: nothing runs off the sheet, and what is for the screen stays there."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from io import BytesIO
 
+import polars as pl
 import pytest
 from pypdf import PageObject, PdfReader
 
+from pipeline.answers.consignment.tickets import make_tickets
+from pipeline.config import Tickets
 from reports.appraisal.page import appraisal_page
 from reports.audit.page import audit_page
+from reports.consignment.page import consignment_page
+from reports.consignment.tickets import tickets_page
+from reports.lots.bid_sheet import bid_sheet_page
 from reports.lots.page import lots_page
 from reports.market_view.page import market_page
 from reports.restoration.page import restoration_page
 from reports.understood.page import understood_page
+from sample_data import scenario
 from tests.appraisals import common_pair, hostile_pair
 from tests.audits import usual_audit
 from tests.browser.conftest import Opened
 from tests.market_views import usual_market
 from tests.restorations import demo_report
 from tests.understandings import usual_file
-from tests.upcoming import demo_lots
+from tests.upcoming import demo_consignment, demo_lots
 
 pytestmark = pytest.mark.browser
 Open = Callable[..., Opened]
@@ -33,6 +41,13 @@ PAGES: dict[str, Callable[[], str]] = {
     "audit": lambda: audit_page(usual_audit(), business="Tidewrack Pairs"),
     "understood": lambda: understood_page(usual_file(), business="Tidewrack Pairs"),
     "lots": lambda: lots_page(demo_lots(), business="Tidewrack Pairs"),
+    "bid sheet": lambda: bid_sheet_page(demo_lots(), business="Tidewrack Pairs"),
+    "consignment": lambda: consignment_page(
+        demo_consignment(),
+        business="Tidewrack Pairs",
+        house=scenario.market().business,
+        venue="Umikaze Lots",
+    ),
     "restoration": lambda: restoration_page(demo_report(), business="Tidewrack Pairs"),
 }
 FOOT = 0.07
@@ -149,3 +164,67 @@ def test_what_is_for_the_screen_is_not_printed(open_page: Open) -> None:
     page = printed(open_page, PAGES["lots"]()).page
 
     assert not page.locator("#controls").is_visible()
+
+
+@pytest.mark.parametrize("sheet", SHEETS)
+def test_the_consignment_sheet_is_two_sheets_and_the_first_is_the_one_to_sign(
+    open_page: Open, sheet: str
+) -> None:
+    first, second = sheets_of(open_page(PAGES["consignment"]()), sheet).pages
+
+    assert first.extract_text().count("Signature") == 2
+    assert "Prices we suggest" in second.extract_text()
+
+
+def test_the_settlement_is_not_cut_on_a_phone(open_page: Open) -> None:
+    page = open_page(PAGES["consignment"](), width=390).page
+
+    assert (
+        page.evaluate(
+            "[...document.querySelectorAll('table td')].filter((cell) => cell.closest('.settled, .behind section')"
+            " && !cell.closest('details') && cell.getBoundingClientRect().right > innerWidth).length"
+        )
+        == 0
+    )
+
+
+def test_a_bid_sheet_has_thirty_lots_of_one_sale_on_a_sheet(open_page: Open) -> None:
+    lots = demo_lots().lots.filter(verdict="bid").head(1)
+    sale = pl.concat([lots.with_columns(lot_ref=pl.lit(f"L{number}")) for number in range(1, 46)])
+    opened = open_page(bid_sheet_page(replace(demo_lots(), lots=sale), business="Tidewrack Pairs"))
+
+    assert "L30" in sheets_of(opened).pages[0].extract_text()
+
+
+def tickets(count: int, layout: Tickets) -> str:
+    made = make_tickets([demo_consignment()], [None], scenario.market())
+    return tickets_page(made * count, layout, business="Tidewrack Pairs")
+
+
+LAYOUTS = [Tickets(), Tickets(paper="Letter", rows=7), Tickets(columns=4, rows=9, width_mm=52, height_mm=32)]
+
+
+@pytest.mark.parametrize(
+    "layout", LAYOUTS, ids=lambda layout: f"{layout.paper} {layout.columns}×{layout.rows}"
+)
+def test_tickets_stand_on_the_sheets_of_the_layout(open_page: Open, layout: Tickets) -> None:
+    most = layout.columns * layout.rows
+    opened = open_page(tickets(most + 1, layout))
+    content = opened.page.pdf(prefer_css_page_size=True)
+    sheets = PdfReader(BytesIO(content)).pages
+
+    assert [sheet.extract_text().count("Gannet Hi") for sheet in sheets] == [most, 1]
+    assert "Page" not in sheets[0].extract_text()
+
+
+@pytest.mark.parametrize(
+    "layout", LAYOUTS, ids=lambda layout: f"{layout.paper} {layout.columns}×{layout.rows}"
+)
+def test_no_text_of_a_ticket_is_clipped(open_page: Open, layout: Tickets) -> None:
+    opened = open_page(tickets(1, layout))
+    opened.page.emulate_media(media="print")
+
+    assert opened.page.evaluate(
+        "[...document.querySelectorAll('.ticket')].every((one) => one.scrollHeight <= one.clientHeight"
+        " && one.scrollWidth <= one.clientWidth)"
+    )

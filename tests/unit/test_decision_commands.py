@@ -158,6 +158,44 @@ def test_the_sheets_of_a_file_are_numbered(tmp_path: Path) -> None:
     assert sorted(file.name for file in tmp_path.iterdir()) == ["sheet-2.html", "sheet-3.html", "sheet.html"]
 
 
+def test_a_bid_sheet_is_written_beside_the_answer(tmp_path: Path) -> None:
+    sheet = tmp_path / "bids.html"
+
+    done = called("lots", str(buyer() / "watch.csv"), "--bid-sheet", str(sheet), folder=buyer())
+    assert done.exit_code == 0
+    assert "<h1>Bid sheet</h1>" in sheet.read_text(encoding="utf-8")
+
+
+def test_a_back_test_has_no_bid_sheet(tmp_path: Path) -> None:
+    done = called("lots", "--backtest", "--bid-sheet", str(tmp_path / "bids.html"), folder=buyer())
+
+    assert done.exit_code == 2
+    assert "a sheet is of lots to come" in done.stderr.replace("\n", " ")
+
+
+def test_a_file_of_pairs_has_a_ticket_for_each(tmp_path: Path) -> None:
+    tickets = tmp_path / "tickets.html"
+
+    done = called("consign", "--file", str(buyer() / "stock.csv"), "--tickets", str(tickets), folder=buyer())
+    assert done.exit_code == 0
+    assert tickets.read_text(encoding="utf-8").count('role="listitem"') == 3
+
+
+def test_a_venue_of_no_sheet_and_no_tickets_is_wrong_usage() -> None:
+    done = called("consign", *PAIR, "--venue", "Lantern Dock", folder=buyer())
+
+    assert done.exit_code == 2
+    assert "name a --page or --tickets" in done.stderr.replace("\n", " ")
+
+
+def test_the_sheet_of_a_venue_that_there_is_not_is_refused(tmp_path: Path) -> None:
+    sheet = str(tmp_path / "sheet.html")
+    done = called("consign", *PAIR, "--venue", "Nowhere", "--page", sheet, folder=buyer())
+
+    assert done.exit_code == 1
+    assert "venue of this consignment" in done.stderr.replace("\n", " ")
+
+
 def test_a_consignment_without_a_silhouette_is_wrong_usage() -> None:
     assert called("consign", "--grade", "7", folder=buyer()).exit_code == 2
 
@@ -170,6 +208,10 @@ BASE = (HERE / "market.toml").read_text(encoding="utf-8")
     [
         ('[buying]\nsells_at = "Lantern Duck"', "did you mean 'Lantern Dock'"),
         ("[buying]\nmargin = 1.0", "buying.margin"),
+        ("[tickets]\ncolumns = 4", "4 tickets of 70 mm are wider than A4"),
+        ('[tickets]\npaper = "Letter"', "8 tickets of 36 mm are higher than Letter"),
+        ("[tickets]\nround_to = 0", "tickets.round_to"),
+        ('[business]\nterms = "We\\tpay."', "without tabs or control characters"),
         ("[buying]\nconfidence = 0.4", "buying.confidence"),
         ("[[imports]]\nfreight = 3", "give `venue` or `country`"),
         ('[[imports]]\nvenue = "Quay"', "no venue"),

@@ -180,7 +180,7 @@ def test_a_chance_beyond_what_is_tabulated_says_no_more_than_that() -> None:
     ]
 
 
-def test_the_consignors_sheet_says_nothing_of_what_the_house_keeps() -> None:
+def test_the_sheet_compares_venues_without_what_the_house_keeps_of_each() -> None:
     sheet = consignment_page(demo_consignment(), business=BUSINESS)
     secret = consignment_page(with_secret(demo_consignment(), 98765.0), business=BUSINESS)
 

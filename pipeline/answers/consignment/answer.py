@@ -13,12 +13,14 @@ import polars as pl
 from pipeline import formats
 from pipeline.answers.appraisal.cautions import Caution, cautions, weak_ones
 from pipeline.answers.consignment.price_split import PriceSplit, divide_hammer, divide_price, hammer_behind
+from pipeline.answers.consignment.settlement import Settlement, settle
 from pipeline.answers.consignment.time_to_sale import Hazard, TimeToSale
 from pipeline.config import Market, Venue
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
 from pipeline.market.price_distribution import PriceDistribution, price_distribution
+from pipeline.market.shop_words import ShopWords, in_shop_words
 
 RATIOS: tuple[float, ...] = tuple(round(0.5 + 0.02 * step, 2) for step in range(126))
 """The asks that are weighed, as multiples of fair value: those between the lowest and highest usually tried."""
@@ -85,6 +87,11 @@ class VenueOffer:
     curve: tuple[AskPoint, ...]
     doubts: tuple[str, ...] = ()
     qualifies: bool = True
+    settlements: tuple[Settlement, ...] = ()
+    """What becomes of the lower and the higher suggested price: the estimates, or the least to take and the ask."""
+    rate: float = 1.0
+    """Units of the venue's currency for one of the base, that of the day `rate_on`."""
+    rate_on: date | None = None
 
     @property
     def net(self) -> float:
@@ -110,6 +117,7 @@ class Consignment:
     offers_behind_curve: int
     cautions: tuple[str, ...]
     source: Source
+    shop_words: ShopWords
     weak: tuple[Caution, ...] = ()
 
     @property
@@ -131,13 +139,14 @@ def consign(
     as_of: date,
     patience_days: int,
     stale: str = "",
+    rate_days: Mapping[str, date] | None = None,
 ) -> Consignment:
     """Return what each venue of the market file should bring for a pair at a day.
 
     `sales` are the priced sales of its silhouette, of which those after `as_of` are not used, `pace` how fast
-    fixed-price offers sell, `rates` units of each currency for one of the base, `shares_sold` the share of each
-    venue's lots that found a buyer, `last_sold` the day of each venue's last sale of any pair. A venue that is not for
-    consignment is left out.
+    fixed-price offers sell, `rates` units of each currency for one of the base and `rate_days` the days of those rates,
+    `shares_sold` the share of each venue's lots that found a buyer, `last_sold` the day of each venue's last sale of
+    any pair. A venue that is not for consignment is left out.
     """
     until = sales.filter(pl.col("sold_on") <= as_of)
     venues = [venue for venue in market.venues if venue.currency in rates and venue.consignment is not False]
@@ -147,7 +156,14 @@ def consign(
 
     def judged(offer: VenueOffer, venue: Venue) -> VenueOffer:
         against = doubts[venue.name]
-        return replace(offer, doubts=against, qualifies=venue.consignment is True or not against)
+        return replace(
+            offer,
+            doubts=against,
+            qualifies=venue.consignment is True or not against,
+            settlements=_settlements(offer, venue, market, rates[venue.currency], as_of),
+            rate=rates[venue.currency],
+            rate_on=(rate_days or {}).get(venue.currency),
+        )
 
     auctions = [
         judged(
@@ -203,7 +219,16 @@ def consign(
         ),
         source=fitted.source,
         weak=weak_ones(warned),
+        shop_words=in_shop_words(pair, market),
     )
+
+
+def _settlements(
+    offer: VenueOffer, venue: Venue, market: Market, rate: float, on: date
+) -> tuple[Settlement, ...]:
+    """Return what becomes of the prices between which a sale is expected, the lowest first."""
+    prices = sorted((line.amount, line.name) for line in offer.suggestions if line.name != "reserve")
+    return tuple(settle(name, amount, venue, market, rate=rate, on=on) for amount, name in prices)
 
 
 def venue_doubts(venue: Venue, last_sold: date | None, *, as_of: date) -> tuple[str, ...]:

@@ -1,14 +1,16 @@
 """Price consignments."""
 
 from datetime import date
+from functools import partial
 from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from pipeline import options
+from pipeline import formats, options
 from pipeline.outputs import show_answer
+from pipeline.streams import say
 
 if TYPE_CHECKING:
     from pipeline.outputs import Outputs
@@ -25,6 +27,16 @@ if TYPE_CHECKING:
     type=click.IntRange(1, 730),
     help="Days to wait at a fixed price; else the market file's.",
 )
+@click.option(
+    "--venue",
+    type=options.WORDS,
+    help="Where it will be offered, for the sheet (left out, where the consignor gets most) or the tickets (the shop).",
+)
+@click.option(
+    "--tickets",
+    type=options.OUTPUT,
+    help="Write price tickets for the shelf there (HTML, to print), many to a sheet.",
+)
 @options.on
 @options.as_written
 @options.outputs("Write the consignor's sheet there (HTML).")
@@ -33,6 +45,8 @@ def consign(
     file: Path | None,
     row: int | None,
     patience: int | None,
+    venue: str | None,
+    tickets: Path | None,
     as_of: date,
     as_written: bool,
     workspace: "Workspace",
@@ -41,13 +55,17 @@ def consign(
 ) -> None:
     """Say what each venue should bring for a pair, to consignor and house, and what to ask. Writes no record.
 
-    The page is a sheet for the consignor, without what the house keeps.
+    The page is a sheet to sign: the pair, the prices at one venue, every charge, and what the consignor gets.
 
     Example: pairband consign --silhouette "Gannet Hi" --era first --grade 8 --page sheet.html
     """
     from pipeline.answers.consignment.run import consign_descriptions, consign_file
     from pipeline.answers.consignment.tables import consignments_sheet
 
+    if venue is not None and outputs.page is None and tickets is None:
+        raise click.BadParameter(
+            "it is of the sheet or the tickets: name a --page or --tickets", param_hint="--venue"
+        )
     options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
     description = options.describe(words, label, file)
     if file is not None:
@@ -66,7 +84,22 @@ def consign(
         document=itemgetter(0) if file is None or row is not None else None,
         most_rows=len(priced),
     )
+    if tickets is not None:
+        from pipeline.answers.consignment.tickets import asks_of_file, make_tickets
+        from reports.consignment.tickets import tickets_page
+
+        market = workspace.market
+        asks = [None] * len(priced) if file is None else asks_of_file(file, market, row=row, as_of=as_of)
+        made = make_tickets(priced, asks, market, venue)
+        outputs.write(tickets_page(made, market.tickets, business=workspace.business), tickets)
+        unpriced = sum(ticket.price is None for ticket in made)
+        if unpriced:
+            say(
+                f"without a price: {formats.counted(unpriced, 'ticket')}, to write by hand",
+                err=outputs.as_json,
+            )
     if outputs.drawn:
         from reports.consignment.page import consignment_figures, consignment_page
 
-        outputs.draw(priced, consignment_page, consignment_figures)
+        sheet = partial(consignment_page, house=workspace.market.business, venue=venue)
+        outputs.draw(priced, sheet, consignment_figures)

@@ -40,13 +40,13 @@ def divide_hammer(hammer: Decimal, venue: Venue, market: Market, *, rate: float,
     commission of the market file, on the hammer price in the base currency.
     """
     buyers = venue.schedule("buyer", on)
-    in_base = _to_base(hammer, market, rate)
+    in_base = to_base(hammer, market, rate)
     paid = NOTHING if buyers is None else fee_of(hammer, buyers, venue.currency)
-    buyer_fee = _to_base(paid, market, rate)
+    buyer_fee = to_base(paid, market, rate)
     sellers = _charge(hammer, venue.schedule("seller", on), venue.currency)
-    taken = _to_base(sum(sellers, NOTHING), market, rate)
+    taken = to_base(sum(sellers, NOTHING), market, rate)
     if venue.kind == "shop":
-        venue_fee, commission = NOTHING, _to_base(sellers.fee, market, rate)
+        venue_fee, commission = NOTHING, to_base(sellers.fee, market, rate)
         tax = taken - commission
     else:
         venue_fee = taken
@@ -91,7 +91,8 @@ def _charge(hammer: Decimal, schedule: FeeSchedule | None, currency: str) -> Cha
     return Charge(NOTHING, NOTHING) if schedule is None else charge_of(hammer, schedule, currency)
 
 
-def _to_base(amount: Decimal, market: Market, rate: float) -> Decimal:
+def to_base(amount: Decimal, market: Market, rate: float) -> Decimal:
+    """Return an amount at a rate (its units for one of the base) in the base currency, to its minor unit."""
     unit = Decimal(1).scaleb(-get_currency_precision(market.base_currency))
     exact = amount if rate == 1.0 else amount / Decimal(repr(rate))
     return exact.quantize(unit, ROUND_HALF_UP)

@@ -47,7 +47,7 @@ def _consign(
     workspace: Workspace, pairs: Sequence[Pair], *, as_of: date, patience_days: int | None
 ) -> tuple[Consignment, ...]:
     market, fitted = workspace.market, workspace.fitted
-    rates = workspace.rates_on(as_of)
+    rates, days = workspace.rates_on(as_of), workspace.rate_days(as_of)
     pace = _pace(workspace.ledger, market, fitted, as_of)
     ends = workspace.ledger.read("marts/lot_ends", as_of=as_of)
     shares = {venue: sold / lots for venue, lots, sold in ends.iter_rows()}
@@ -66,6 +66,7 @@ def _consign(
             as_of=as_of,
             patience_days=patience_days or market.consigning.patience_days,
             stale=workspace.stale,
+            rate_days=days,
         )
         for pair in pairs
     )

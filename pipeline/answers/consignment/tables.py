@@ -5,10 +5,12 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline import formats
+from pipeline.alike import find_alike
 from pipeline.answers.appraisal.cautions import state_weakness, weakness_names
 from pipeline.answers.appraisal.tables import NO_PAIR, pair_name, range_words, shared_warnings
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
 from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, source_words, table, words
+from pipeline.errors import UnknownName
 
 TITLES = {
     "ask": "Asking price",
@@ -93,16 +95,28 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
     )
 
 
-def state_consignment(consignment: Consignment) -> str:
-    """Return the answer in words."""
+def offer_at(consignment: Consignment, venue: str | None) -> VenueOffer | None:
+    """Return the offer at a venue, of the best one if that is None; raises UnknownName where there is none."""
+    if venue is None:
+        return consignment.recommended[0] if consignment.recommended else None
+    offers = {offer.venue: offer for offer in consignment.offers}
+    found = find_alike(venue, offers)
+    if found is None:
+        raise UnknownName.among("venue of this consignment", venue, offers)
+    return offers[found]
+
+
+def state_consignment(consignment: Consignment, chosen: VenueOffer | None = None) -> str:
+    """Return the answer in words, of the best venue or of the one that the owner chose."""
     if not consignment.offers:
         return NO_VENUE
-    if not consignment.recommended:
+    if not consignment.recommended and chosen is None:
         return NONE_QUALIFIES
-    best = consignment.recommended[0]
+    best = chosen or consignment.recommended[0]
+    is_best = best is consignment.offers[0] and best.qualifies
     low, high = (formats.estimate(net, consignment.currency) for net in (best.net_low, best.net_high))
     return (
-        f"Best for the consignor: {best.venue}. A typical sale there leaves "
+        f"{'Best for the consignor' if is_best else 'Chosen'}: {best.venue}. A typical sale there leaves "
         f"{formats.estimate(best.net, consignment.currency)} after all charges; 8 in 10 leave between {low} and {high}."
     )
 

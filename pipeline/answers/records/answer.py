@@ -152,7 +152,7 @@ def _price_note(corrections: Mapping[str, str], export_map: ExportMap | None) ->
     own = corrections.get("price_basis")
     if own == "all-in":
         return "The corrected price is all that the buyer paid: nothing is added to it."
-    basis = own or ("all-in" if export_map is None else export_map.price_basis)
+    basis = own or (export_map.price_basis if export_map is not None else None) or "all-in"
     untaxed = export_map is not None and export_map.tax == "excluded"
     if basis == "all-in" and not untaxed:
         return "The corrected price is all that the buyer paid, as the export's is."

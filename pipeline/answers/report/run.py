@@ -160,10 +160,11 @@ class _Builder:
     def sheets(self, stock: Path) -> None:
         found = consign_file(self._workspace, stock, row=None, as_of=self._as_of)
         pages, sheets = _numbered("stock", len(found)), _numbered("sheets", len(found))
-        for number, (path, consignment) in enumerate(zip(sheets, found, strict=True)):
-            appraised = link_to("Its appraisal", pages[number], on=path)
-            links = links_of(number, sheets, index=INDEX_PAGE, other=appraised)
-            self._write(consignment_page(consignment, business=self._business, links=links), path)
+        for path, consignment in zip(sheets, found, strict=True):
+            sheet = consignment_page(
+                consignment, business=self._business, house=self._workspace.market.business
+            )
+            self._write(sheet, path)
         costs = _costs(self._workspace, stock, self._as_of)
         self._stock = tuple(map(StockPair, self._appraisals, pages, found, sheets, costs))
 

@@ -1,0 +1,72 @@
+"""The settlement of a consignment at a price: every charge in words and money, and what is left to the consignor."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from pipeline.answers.consignment.price_split import commission_on, divide_hammer, to_base
+from pipeline.config import FeeSchedule, Market, Venue
+from pipeline.fees.prices import charge_of
+from pipeline.fees.words import schedule_words
+
+
+@dataclass(frozen=True)
+class Deduction:
+    """One line that is taken off a price: what it is, in words, and how much (base currency, minor unit)."""
+
+    what: str
+    amount: Decimal
+
+
+@dataclass(frozen=True)
+class Settlement:
+    """What becomes of one price at a venue: price = the deductions + to_consignor, always, in the base currency.
+
+    `name` is that of the suggested price, `price_native` the price in the venue's currency.
+    """
+
+    name: str
+    price_native: Decimal
+    price: Decimal
+    deductions: tuple[Deduction, ...]
+    to_consignor: Decimal
+
+
+def settle(name: str, price: Decimal, venue: Venue, market: Market, *, rate: float, on: date) -> Settlement:
+    """Return the settlement of a hammer price (or fixed price), in the venue's currency, on a day.
+
+    The lines are those of `divide_price`, taken apart: `rate` is units of the venue's currency for one of the base.
+    """
+    split = divide_hammer(price, venue, market, rate=rate, on=on)
+    base = market.base_currency
+    own = venue.kind == "shop"
+    charged = split.commission + split.commission_tax if own else split.venue_fee
+    whose = "Our" if own else f"{venue.name}:"
+    lines = [*_lines(whose, venue.schedule("seller", on), price, venue.currency, charged, market, rate)]
+    if not own:
+        taken = split.commission + split.commission_tax
+        lines += _lines("Our", commission_on(market, on), split.hammer, base, taken, market, 1.0)
+    return Settlement(name, price, split.hammer, tuple(lines), split.to_consignor)
+
+
+def _lines(
+    whose: str,
+    schedule: FeeSchedule | None,
+    price: Decimal,
+    currency: str,
+    charged: Decimal,
+    market: Market,
+    rate: float,
+) -> Iterator[Deduction]:
+    """Yield the commission, the flat fee and the tax of a schedule, in the base currency; together `charged`."""
+    if schedule is None:
+        return
+    tax = to_base(charge_of(price, schedule, currency).tax, market, rate)
+    flat = to_base(schedule.flat, market, rate)
+    yield Deduction(f"{whose} commission, {schedule_words(schedule, currency)}", charged - flat - tax)
+    if schedule.flat:
+        yield Deduction(f"{whose} fee a pair", flat)
+    if schedule.tax_rate:
+        percent = f"{(100 * schedule.tax_rate).normalize():f}\u00a0%"
+        yield Deduction(f"{whose} tax on that, {percent}", tax)

@@ -1,0 +1,48 @@
+"""The page of price tickets, as many to a sheet of paper as the market file says."""
+
+from collections.abc import Sequence
+
+from pipeline import formats
+from pipeline.answers.consignment.tickets import Price, Ticket
+from pipeline.config import PAPERS, Tickets
+from pipeline.untrusted import show_words
+from reports.page import render_page
+
+
+def tickets_page(tickets: Sequence[Ticket], layout: Tickets, *, business: str) -> str:
+    """Return the HTML of the tickets, by sheets of `layout`; `business` is the owner's name (untrusted text)."""
+    most = layout.columns * layout.rows
+    shown = [_ticket(ticket) for ticket in tickets]
+    sheets = [shown[first : first + most] for first in range(0, len(shown), most)]
+    width, height = PAPERS[layout.paper]
+    return render_page(
+        "consignment/tickets.html.j2",
+        own_style="consignment/tickets.css",
+        rules=(
+            f"@page {{ size: {width}mm {height}mm; margin: 0; }}\n"
+            f":root {{ --columns: {layout.columns}; --rows: {layout.rows}; --paper-width: {width}mm; "
+            f"--paper-height: {height}mm; --width: {layout.width_mm:g}mm; --height: {layout.height_mm:g}mm; }}\n"
+        ),
+        business=business,
+        sheets=sheets,
+        count=formats.counted(len(shown), "ticket"),
+        sheet_count=formats.counted(len(sheets), "sheet"),
+        paper=layout.paper,
+    )
+
+
+def _ticket(ticket: Ticket) -> dict[str, str]:
+    return {
+        "maker": show_words(ticket.words.maker, 30),
+        "name": show_words(ticket.silhouette, 36),
+        "colourway": show_words(ticket.colourway, 30),
+        "era": show_words(ticket.words.era, 44),
+        "size": show_words(ticket.words.size, 30),
+        "grade": show_words(ticket.words.grade, 36),
+        "price": _price(ticket.price),
+        "stock": show_words(ticket.stock, 24),
+    }
+
+
+def _price(price: Price | None) -> str:
+    return "" if price is None else formats.exact(price.amount, price.currency).removesuffix(".00")
