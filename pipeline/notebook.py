@@ -22,7 +22,7 @@ import polars as pl
 from markupsafe import Markup
 
 from pipeline import clock
-from pipeline.answers.sheet import Sheet, Table
+from pipeline.answers.sheet import Brief, Sheet, Table
 from pipeline.market.subject import Description
 from pipeline.untrusted import show_sentences, show_words
 from pipeline.workspace import Workspace
@@ -43,7 +43,8 @@ class Reply:
     @property
     def sentences(self) -> tuple[str, ...]:
         """The answer in words, then what to be careful of."""
-        return (*self.sheet.sentences, *self.sheet.warnings)
+        said = (*self.sheet.sentences, *self.sheet.warnings)
+        return tuple(sentence for sentence in said if not isinstance(sentence, Brief))
 
     @property
     def figures(self) -> dict[str, str]:
@@ -53,7 +54,7 @@ class Reply:
     @property
     def tables(self) -> dict[str, pl.DataFrame]:
         """The tables by key, typed."""
-        return {table.key: table.rows for table in self.sheet.tables}
+        return {table.key: table.rows for table in self.sheet.tables if not table.brief}
 
     def _repr_html_(self) -> str:
         parts = [Markup("<h3>{}</h3>").format(show_words(self.sheet.title))]
@@ -62,7 +63,7 @@ class Reply:
             for name, value in self.sheet.figures
         ]
         parts += [Markup("<p>{}</p>").format(show_sentences(sentence)) for sentence in self.sentences]
-        parts += [_html(table) for table in self.sheet.tables if not table.rows.is_empty()]
+        parts += [_html(table) for table in self.sheet.tables if not (table.brief or table.rows.is_empty())]
         return "\n".join(parts)
 
 

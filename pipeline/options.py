@@ -13,7 +13,7 @@ import click
 
 from pipeline import clock
 from pipeline.outfile import guarding, refuse_place
-from pipeline.outputs import FigureFile, Outputs
+from pipeline.outputs import DETAILS, FigureFile, Outputs
 
 if TYPE_CHECKING:
     from pipeline.answers.records.run import Wanted
@@ -174,6 +174,17 @@ def workspace(function: Function) -> Function:
     return with_workspace
 
 
+def _note_details(ctx: click.Context, _parameter: click.Parameter, value: bool) -> None:
+    ctx.meta[DETAILS] = value
+
+
+details = click.option(
+    "--details",
+    is_flag=True,
+    expose_value=False,
+    callback=_note_details,
+    help="Print all there is: every table, row and warning.",
+)
 as_json = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 file_of_pairs = click.option(
     "--file",
@@ -364,6 +375,7 @@ def outputs(
             ),
             workspace,
             as_json,
+            details,
         )
         @wraps(function)
         def with_outputs(

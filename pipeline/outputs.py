@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from pipeline.workspace import Workspace
     from reports.page import Figure
 
+DETAILS = "pairband.details"
+"""Where a command notes whether --details was given, in click's `meta`."""
+
 T = TypeVar("T")
 Answer = TypeVar("Answer", contravariant=True)
 
@@ -89,6 +92,12 @@ class Outputs:
         say(f"wrote {path}", err=self.as_json)  # stdout is JSON then
 
 
+def wants_details() -> bool | None:
+    """Return whether the command was asked for details; None where it has no such option."""
+    asked: bool | None = click.get_current_context().meta.get(DETAILS)
+    return asked
+
+
 def show_answer(
     answer: T,
     sheet_of: "Callable[[T], Sheet]",
@@ -100,7 +109,8 @@ def show_answer(
 ) -> None:
     """Print an answer: its sheet in the terminal, or as JSON itself, or what `document` makes of it.
 
-    `most_rows` is how many rows of a table are shown where that is more than usual.
+    `most_rows` is how many rows of a table are shown where that is more than usual. Details are shown if the command
+    was asked for them, or has no such option.
     """
     if as_json:
         from pipeline.terminal.console import show_json
@@ -109,4 +119,5 @@ def show_answer(
     else:
         from pipeline.terminal.sheet import MOST_ROWS, show_sheet
 
-        show_sheet(sheet_of(answer), limits=limits, most_rows=max(most_rows, MOST_ROWS))
+        most = max(most_rows, MOST_ROWS)
+        show_sheet(sheet_of(answer), limits=limits, most_rows=most, details=wants_details())

@@ -19,12 +19,27 @@ NONE = "–"
 """What stands where there is no value."""
 
 
+class Detail(str):
+    """A sentence, warning or note that the terminal shows only with --details; everywhere else it is a text."""
+
+    __slots__ = ()
+
+
+class Brief(str):
+    """A sentence or warning that the terminal shows in place of details, so not with --details."""
+
+    __slots__ = ()
+
+
 @dataclass(frozen=True)
 class Column:
     """One column of a table: its key in the rows, its heading, how a value is written, whether it is a number.
 
     Numbers stand flush right. A value that is missing is written as NONE. A column whose text depends on more of
     the row has `describe`, which writes the text of a row (one mapping a row) instead.
+
+    In the terminal a column that is a `detail` is shown only with --details, and one that is `cut` keeps to one line
+    (the first of its text, its end an ellipsis where it is too long) unless there are details.
     """
 
     key: str
@@ -32,6 +47,8 @@ class Column:
     write: Callable[[Any], str] = str
     number: bool = False
     describe: Callable[[Mapping[str, Any]], str] | None = None
+    detail: bool = False
+    cut: bool = False
 
     def text(self, row: Mapping[str, Any]) -> str:
         """Return the column's value in a row as people read it."""
@@ -44,7 +61,8 @@ class Column:
 class Table:
     """A titled table: typed rows (one column a `Column`, and more where a reader of data wants them).
 
-    `key` is unique in its sheet. `note` is a sentence under it.
+    `key` is unique in its sheet. `note` is a sentence under it. The terminal shows a table that is a `detail` only
+    with --details, one that is `brief` in place of details, and of others at most the `first` rows without.
     """
 
     key: str
@@ -52,6 +70,9 @@ class Table:
     columns: tuple[Column, ...]
     rows: pl.DataFrame
     note: str = ""
+    detail: bool = False
+    brief: bool = False
+    first: int | None = None
 
     def texts(self) -> list[tuple[str, ...]]:
         """Return the rows as people read them, in the order of the columns."""
@@ -70,6 +91,17 @@ class Table:
         by_key = {column.key: column for column in self.columns}
         return replace(self, columns=tuple(by_key[key] for key in keys))
 
+    def marked(self, *, detail: Sequence[str] = (), cut: Sequence[str] = ()) -> Self:
+        """Return the table with the columns of those keys marked as details, or as cut to one line."""
+        columns = (
+            replace(column, detail=column.key in detail, cut=column.key in cut) for column in self.columns
+        )
+        return replace(self, columns=tuple(columns))
+
+    def as_detail(self) -> Self:
+        """Return the table as one that the terminal shows only with --details."""
+        return replace(self, detail=True)
+
 
 @dataclass(frozen=True)
 class Sheet:
@@ -77,7 +109,7 @@ class Sheet:
 
     `figures` are the few numbers that answer the question, each (name, value as people read it). `sentences` say
     them in words; `warnings` what to be careful of; `source` where the numbers come from. `weak` is the warning that
-    stands before the figures where they are in doubt.
+    stands before the figures where they are in doubt. What is no part of the answer is marked as a detail.
     """
 
     title: str

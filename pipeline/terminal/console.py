@@ -9,7 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from rich.console import Console, ConsoleOptions, RenderableType
+from rich.console import Console, ConsoleDimensions, ConsoleOptions, RenderableType
 from rich.segment import Segment
 from rich.text import Text
 
@@ -26,6 +26,16 @@ class _SafeConsole(Console):
 
     def render_str(self, text: str, **options: Any) -> Text:
         return super().render_str(visible(text), **options)  # before its width is measured
+
+    @property
+    def size(self) -> ConsoleDimensions:
+        """The size of the terminal; what goes into a file or a pipe has one width, whatever the window is."""
+        wide = super().size
+        return wide if self.is_terminal else ConsoleDimensions(self._width or 80, wide.height)
+
+    @size.setter
+    def size(self, new_size: tuple[int, int]) -> None:
+        self._width, self._height = new_size
 
     def on_broken_pipe(self) -> None:
         self.quiet = True
