@@ -13,6 +13,7 @@ from pipeline.answers.appraisal.tables import (
     adjustments_table,
     bands_table,
     comparables_table,
+    sale_name,
     state_answer,
     steps_table,
     support_table,
@@ -57,7 +58,7 @@ def appraisal_page(appraisal: Appraisal, *, business: str, links: Sequence[Link]
         facts=pair_facts(appraisal.pair),
         waterfall_words=_waterfall_words(appraisal),
         waterfall_figure=_waterfall_figure(appraisal),
-        comparables=[_sale(sale, appraisal.currency) for sale in appraisal.comparables],
+        comparables=[_sale(sale, appraisal) for sale in appraisal.comparables],
         comparables_words=_comparables_words(appraisal),
         comparables_figure=_comparables_figure(appraisal) if appraisal.comparables else None,
         support=Table.of(support_table(appraisal)),
@@ -140,10 +141,13 @@ def _comparables_figure(appraisal: Appraisal) -> Figure:
     )
 
 
-def _sale(sale: Comparable, currency: str) -> dict[str, object]:
+def _sale(sale: Comparable, appraisal: Appraisal) -> dict[str, object]:
     """Return what the page says of one comparable."""
+    currency, name = appraisal.currency, show_words(sale_name(sale, appraisal.pair))
+    title = show_words(sale.title) or NO_TITLE
     return {
-        "title": show_words(sale.title) or NO_TITLE,
+        "name": name,
+        "title": "" if title == name else title,
         "record_id": show_words(sale.record_id, 80),
         "venue": show_words(sale.venue, 80) or NO_VENUE,
         "sold": formats.day(sale.sold_on),
@@ -170,5 +174,5 @@ def _support_words(appraisal: Appraisal) -> str:
     guessed = f" {formats.counted(bare, 'attribute')} of it never sold in your records." if bare else ""
     return (
         f"The model was fitted on {formats.counted(appraisal.source.records, 'sale record')}; "
-        f"the table counts those that share each attribute of the pair.{guessed}"
+        f"the table counts those that share each attribute of the pair, whatever their model.{guessed}"
     )

@@ -210,12 +210,6 @@
 
   const known = (value) => (value === rules.unknown ? "not known" : value);
 
-  const support = (sales) => {
-    if (sales >= said.strong) return "strong";
-    if (sales >= said.some) return "fair";
-    return sales > 0 ? "thin" : said.no_support;
-  };
-
   const showWaterfall = (value) => {
     let before = value.startPrice;
     const prices = [value.startPrice, value.median];
@@ -237,7 +231,7 @@
           { kind: "line", from: low, to: high },
         ],
       });
-      lines.push([words, percent, money, figures.estimate(step.price), spread, figures.count(step.sales), support(step.sales)]);
+      lines.push([words, percent, money, figures.estimate(step.price), spread, figures.count(step.sales)]);
       prices.push(step.price, low, high);
       before = step.price;
     }
@@ -254,7 +248,7 @@
     fillTable(
       by("table-waterfall"),
       "What makes the price, step by step",
-      [["Step", false], ["Effect", true], ["In money", true], ["Price after", true], ["± 1 standard error", true], ["Sales", true], ["Support", false]],
+      [["Step", false], ["Effect", true], ["In money", true], ["Price after", true], ["± 1 standard error", true], ["Sales", true]],
       lines,
     );
   };

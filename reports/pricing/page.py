@@ -29,7 +29,7 @@ from pipeline.answers.appraisal.cautions import (
     stale_cautions,
 )
 from pipeline.answers.appraisal.comparables import MOST, SMALLEST
-from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, NO_SUPPORT, SOME, STRONG
+from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS
 from pipeline.answers.appraisal.waterfall import describe_start
 from pipeline.answers.era_odds.answer import BLIND, FINE_LEVELS, ODDS_CAUTIONS, SLACK
 from pipeline.answers.era_odds.tables import (
@@ -291,9 +291,6 @@ def _words(fitted: FittedMarket, as_of: date, *, with_sales: bool) -> dict[str, 
         "answer": ANSWER,
         "answer_outside": ANSWER_OUTSIDE,
         "bands": {str(share): words for share, words in BAND_WORDS.items()},
-        "strong": STRONG,
-        "some": SOME,
-        "no_support": NO_SUPPORT,
         "title_words": TITLE_WORDS,
         **(NONE_NEAR if with_sales else NONE_CARRIED),
         "as_of": formats.day(as_of),

@@ -9,6 +9,7 @@ from pipeline.answers.appraisal.tables import (
     appraisal_sheet,
     appraisals_sheet,
     comparables_table,
+    sale_name,
     steps_table,
     support_table,
 )
@@ -45,7 +46,41 @@ def test_a_sale_without_a_venue_says_so() -> None:
     appraisal = rare_pair()
     nowhere = replace(appraisal, comparables=(replace(appraisal.comparables[0], venue="", title=""),))
 
-    assert comparables_table(nowhere).texts()[0][:2] == ("(no title)", "(venue not known)")
+    assert comparables_table(nowhere).texts()[0][-1] == "(venue not known)"
+
+
+def test_a_sale_of_which_nothing_is_known_is_called_by_its_title() -> None:
+    bare = replace(comparable(1, 1000.0), title="Ostrel, a pair", attributes={})
+
+    assert sale_name(bare, common_pair().pair) == "Ostrel, a pair"
+
+
+def test_a_sale_is_called_by_its_attributes_without_the_silhouette_that_it_shares_with_the_pair() -> None:
+    sale = replace(
+        comparable(1, 1000.0),
+        attributes={
+            "silhouette": "Gannet Hi",
+            "colourway": "Kelp",
+            "era": "first",
+            "size_mm": "275 mm",
+            "grade": "8",
+            "box": "unknown",
+        },
+    )
+
+    assert sale_name(sale, common_pair().pair) == "Kelp · first · 275 mm · grade 8"
+    assert sale_name(sale, rare_pair().pair) == "Gannet Hi Kelp · first · 275 mm · grade 8"
+
+
+def test_the_page_keeps_the_title_of_a_sale_under_its_name() -> None:
+    sale = replace(comparable(1, 1000.0), title="Erstserie, ohne Karton", attributes={"era": "first"})
+    page = appraisal_page(replace(common_pair(), comparables=(sale,)), business="Tidewrack Pairs")
+
+    assert "Listed as <bdi>Erstserie, ohne Karton</bdi>" in page
+
+
+def test_the_sales_behind_an_attribute_are_counted_and_not_called_strong() -> None:
+    assert support_table(common_pair()).texts()[0] == ("Silhouette: Gannet Hi", "842")
 
 
 def test_an_attribute_that_never_sold_is_estimated_from_similar_models() -> None:

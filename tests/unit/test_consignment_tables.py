@@ -77,6 +77,17 @@ def test_the_owner_is_told_what_speaks_against_a_venue() -> None:
     )
 
 
+def test_what_speaks_against_several_venues_is_said_once() -> None:
+    priced = demo_consignment()
+    same = replace(
+        priced, offers=tuple(replace(one, qualifies=False, doubts=("old records",)) for one in priced.offers)
+    )
+    [first, *others] = consignment_sheet(same).warnings
+
+    assert first.startswith(f"{', '.join(one.venue for one in same.offers)}: old records. They are not")
+    assert not any("old records" in warning for warning in others)
+
+
 def test_the_consignors_sheet_shows_only_venues_that_qualify() -> None:
     assert "Holm Sound Auctions" not in consignment_page(
         _doubted(demo_consignment()), business="Tidewrack Pairs"

@@ -3,7 +3,6 @@
 import json
 import re
 import shutil
-from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -12,15 +11,12 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline import formats
-from pipeline.answers.fit.run import fit_ledger
-from pipeline.answers.ingest.run import ingest_exports
 from pipeline.cli import app
 from pipeline.config import load_market
-from pipeline.shipped import shipped
 from pipeline.terminal.console import OUT
 from pipeline.terminal.questions import QUESTIONS, ask_for_the_rest
+from tests.shops import make_shop
 
-NOW = datetime(2019, 12, 31, tzinfo=UTC)
 ON = ("--on", "2019-12-31")
 
 
@@ -33,15 +29,7 @@ def wide_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a folder with the demo's market file, two pairs of its stock, and a fit to one early export."""
-    folder = tmp_path_factory.mktemp("shop")
-    scene = shipped("sample_data")
-    shutil.copy(scene / "market.toml", folder)
-    export = scene / "exports" / "holm_2017_2019.csv"
-    ingest_exports(folder / "pairband.duckdb", folder / "market.toml", [export], map_name=None, loaded_at=NOW)
-    fit_ledger(folder / "pairband.duckdb", folder / "market.toml", fitted_at=NOW)
-    lines = (scene / "exports" / "stock.csv").read_text(encoding="utf-8").splitlines(keepends=True)
-    (folder / "stock.csv").write_text("".join(lines[:3]), encoding="utf-8")
-    return folder
+    return make_shop(tmp_path_factory.mktemp("shop"))
 
 
 @cache
@@ -69,7 +57,9 @@ def test_the_audit_shows_its_verdict_every_band_and_how_the_values_compare(
     answered = _ran(shop, "audit", *ON, "--json")
     found = json.loads(answered.stdout)
     page, figure = tmp_path / "audit.html", tmp_path / "bands.svg"
-    shown = _shown(shop, "audit", *ON, "--page", str(page), "--figure", "bands", "--to", str(figure))
+    shown = _shown(
+        shop, "audit", *ON, "--details", "--page", str(page), "--figure", "bands", "--to", str(figure)
+    )
 
     assert answered.exit_code == (0 if "held up" in found["verdict"]["words"] else 3)
     assert found["verdict"]["words"] in shown
@@ -85,7 +75,7 @@ def test_the_audit_shows_its_verdict_every_band_and_how_the_values_compare(
 
 def test_the_market_shows_how_busy_each_venue_was_and_what_each_attribute_is_worth(shop: Path) -> None:
     view = _answered(shop, "market", *ON)
-    shown = _shown(shop, "market", *ON)
+    shown = _shown(shop, "market", *ON, "--details")
 
     assert view["attribute_values"]
     for one in view["attribute_values"]:
@@ -95,7 +85,7 @@ def test_the_market_shows_how_busy_each_venue_was_and_what_each_attribute_is_wor
 
 
 def test_a_market_of_few_sales_says_what_it_cannot_show(shop: Path) -> None:
-    shown = _shown(shop, "market", *ON)
+    shown = _shown(shop, "market", *ON, "--details")
 
     assert "too few for an index of their own (10 are needed)" in shown
     assert "no index by era" in shown
@@ -150,14 +140,14 @@ def test_the_pairs_of_a_file_are_one_line_each_with_their_number(shop: Path) -> 
 
 
 def test_one_row_of_a_file_is_shown_in_detail(shop: Path) -> None:
-    shown = _shown(shop, "appraise", "--file", str(shop / "stock.csv"), "--row", "2", *ON)
+    shown = _shown(shop, "appraise", "--file", str(shop / "stock.csv"), "--row", "2", *ON, "--details")
 
     assert "TP-1452" in shown
     assert "± 1 standard error" in shown
 
 
 def test_the_answer_comes_before_any_table(shop: Path) -> None:
-    shown = _shown(shop, "appraise", "--silhouette", "Dunlin", "--grade", "7", *ON)
+    shown = _shown(shop, "appraise", "--silhouette", "Dunlin", "--grade", "7", *ON, "--details")
 
     assert (
         shown.index("Fair value (median, all-in) €")
@@ -186,7 +176,7 @@ def test_a_format_without_a_figure_is_refused_before_the_work(shop: Path, comman
 def test_a_consignment_shows_every_venue_with_its_asks_and_estimates(shop: Path) -> None:
     pair = ("--silhouette", "Dunlin", "--grade", "7", *ON)
     priced = _answered(shop, "consign", *pair)
-    shown = _shown(shop, "consign", *pair)
+    shown = _shown(shop, "consign", *pair, "--details")
 
     best = priced["offers"][0]
     nets = [float(offer["at_median"]["to_consignor"]) for offer in priced["offers"]]
@@ -205,7 +195,7 @@ def test_a_consignment_shows_every_venue_with_its_asks_and_estimates(shop: Path)
 
 
 def test_the_work_on_the_stock_is_shown_with_its_cautions(shop: Path) -> None:
-    shown = _shown(shop, "restore", str(shop / "stock.csv"), *ON)
+    shown = _shown(shop, "restore", str(shop / "stock.csv"), *ON, "--details")
 
     assert "TP-1452 deep clean" in shown
     assert "Chance of loss: that the work does not pay for itself." in shown
@@ -230,7 +220,7 @@ def test_what_awaits_a_decision_is_listed(shop: Path) -> None:
 
 
 def test_the_bids_on_past_lots_are_shown_by_year(shop: Path) -> None:
-    shown = _shown(shop, "lots", "--backtest")
+    shown = _shown(shop, "lots", "--backtest", "--details")
 
     [won] = re.findall(r"Of 210 past lots .*?, the rule wins (\d+),", shown)
     by_year = re.search(r"Realised Lost money (.*?) In total", shown)

@@ -1,6 +1,7 @@
 """The appraisal of one pair: median, bands, waterfall, comparables, support and cautions."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 
 from pipeline.answers.appraisal.cautions import Caution
@@ -41,7 +42,8 @@ class Comparable:
     """A past sale near to the subject, adjusted line by line.
 
     `adjusted_price` is what it says of the subject at the valuation date; `residual` is
-    log(price paid / fitted price): what the adjustments leave unexplained. `distance` is in log price.
+    log(price paid / fitted price): what the adjustments leave unexplained. `distance` is in log price. `attributes`
+    holds the values of its factor columns as a reader sees them.
     """
 
     record_id: str
@@ -53,6 +55,7 @@ class Comparable:
     adjusted_price: float
     distance: float
     residual: float
+    attributes: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

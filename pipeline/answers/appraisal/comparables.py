@@ -80,6 +80,7 @@ def _adjusted(
                 adjusted_price=sale["price_paid"] * exp(total),
                 distance=sale["distance"],
                 residual=sale["residual"],
+                attributes={name: texts[row] for name, texts in theirs.items()},
             )
         )
     return tuple(comparables)

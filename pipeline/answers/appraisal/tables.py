@@ -26,16 +26,20 @@ from pipeline.answers.sheet import (
 from pipeline.market.bands import Band
 from pipeline.market.pair import Pair
 from pipeline.schema import UNKNOWN
+from pipeline.untrusted import show_words
 
 Stated = TypeVar("Stated", str, Caution)
 
 MIDDLE = 0.8
 """The level of the band that is stated in words."""
 
-STRONG, SOME = 100, 20
-"""Sales behind an attribute from which its support is called strong, or fair (a habit, no test)."""
-
 NO_SUPPORT = "none: estimated from similar models"
+MOST_NAME = 60
+"""The longest name of an attribute that is shown."""
+
+SHORT = {"era": "era", "size": "size_mm", "grade": "grade", "box": "box"}
+"""What a list of sales says of each besides its model, by the attribute's factor column."""
+
 NO_TITLE = "(no title)"
 NO_VENUE = "(venue not known)"
 NOT_KNOWN = "not known"
@@ -61,12 +65,22 @@ STEP_ROWS = {
     "sales": pl.Int64,
 }
 
+PAIR_DETAILS = "All that is to be said of one pair: add `--row` with its number."
+
+NO_BAND_OF_ALL = (
+    "From and To do not add up to a band of all pairs together: some sell for more, others for less."
+)
+
 NO_PAIR = Sheet("There is no pair in this file.")
 
 
 def appraisal_sheet(appraisal: Appraisal) -> Sheet:
     """Return the sheet of one appraisal."""
-    tables = (bands_table(appraisal.bands, appraisal.currency), steps_table(appraisal))
+    tables = (
+        bands_table(appraisal.bands, appraisal.currency),
+        steps_table(appraisal),
+        comparables_table(appraisal),
+    )
     return Sheet(
         title=f"{pair_name(appraisal.pair)}, valued on {formats.day(appraisal.as_of)}",
         figures=value_figures(appraisal.median, appraisal.bands, appraisal.currency, weak=appraisal.weak),
@@ -74,7 +88,7 @@ def appraisal_sheet(appraisal: Appraisal) -> Sheet:
             state_answer(appraisal),
             *(() if appraisal.comparables else ("No past sale is near enough to compare with this pair.",)),
         ),
-        tables=(*tables, comparables_table(appraisal)),
+        tables=tuple(one.as_detail() for one in tables),
         warnings=appraisal.cautions,
         source=source_words(appraisal.source),
         weak=state_weakness(appraisal.weak),
@@ -108,14 +122,17 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
     said = (words("weak", "Weak"), words("unread", "Not read"))
     return Sheet(
         title=f"{formats.counted(len(appraisals), 'pair')}, valued on {formats.day(first.as_of)}",
-        sentences=("The details and warnings of one pair: add `--row` with its number.",),
+        figures=(
+            ("Fair values together", formats.estimate(sum(one.median for one in appraisals), first.currency)),
+        ),
+        sentences=(PAIR_DETAILS,),
         tables=(
             table(
                 "pairs",
                 "Fair value of each pair (median, all-in), and what 8 in 10 sell for",
                 (
                     count("row", "Row"),
-                    words("pair", "Pair"),
+                    Column("pair", "Pair", short_name, cut=True),
                     estimate("median", "Fair value", first.currency),
                     estimate("low", "From", first.currency),
                     estimate("high", "To", first.currency),
@@ -123,6 +140,7 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
                     *(column for column in said if any(row[column.key] for row in rows)),
                 ),
                 rows,
+                note=NO_BAND_OF_ALL,
             ),
         ),
         warnings=shared,
@@ -139,6 +157,11 @@ def shared_warnings(warnings: Sequence[Sequence[Stated]]) -> tuple[Stated, ...]:
 def pair_name(pair: Pair, era: str | None = None) -> str:
     """Return a pair's name on one line; `era` stands where its era is not to be named."""
     return " · ".join(part for part in (pair.label, pair.silhouette, pair.colourway, era or pair.era) if part)
+
+
+def short_name(name: str) -> str:
+    """Return a pair's name without the points between its parts, for a narrow column."""
+    return name.replace(" · ", " ")
 
 
 def value_figures(
@@ -246,32 +269,31 @@ def steps_table(appraisal: Appraisal) -> Table:
 
 
 def support_table(appraisal: Appraisal) -> Table:
-    """Return one row a step: how many sales share the value, and what that is called."""
+    """Return one row a step: how many sales of any model share the value, and what is said where none does."""
     rows = [
-        {"words": _step_words(step), "sales": step.sales, "support": support_words(step.sales)}
+        {"words": _step_words(step), "sales": step.sales, "support": "" if step.sales else NO_SUPPORT}
         for step in appraisal.steps
     ]
+    columns = (words("words", "Attribute"), count("sales", "Sales of any model"), words("support", "Remark"))
     return table(
         "support",
         "Sales behind each attribute",
-        (words("words", "Attribute"), count("sales", "Sales"), words("support", "Support")),
+        columns if any(row["support"] for row in rows) else columns[:2],
         rows,
     )
-
-
-def support_words(sales: int) -> str:
-    """Return what so many sales behind an attribute are called."""
-    return "strong" if sales >= STRONG else "fair" if sales >= SOME else "thin" if sales > 0 else NO_SUPPORT
 
 
 def comparables_table(appraisal: Appraisal) -> Table:
     """Return one row a comparable, nearest first.
 
-    Rows: title, venue, sold_on, price_paid, adjustment (all adjustments as one factor), adjusted_price, and what they
-    leave unexplained (`residual`, a factor).
+    Rows: what was sold (model, era, size, grade, box; of the model only the colourway where the silhouette is the
+    pair's), title, venue, sold_on, price_paid, adjustment (all adjustments as one factor), adjusted_price, and what
+    they leave unexplained (`residual`, a factor).
     """
     rows = [
         {
+            "model": _model(sale, appraisal.pair),
+            **{key: _stated(sale, name) for key, name in SHORT.items()},
             "title": sale.title or NO_TITLE,
             "venue": sale.venue,
             "sold_on": sale.sold_on,
@@ -282,22 +304,49 @@ def comparables_table(appraisal: Appraisal) -> Table:
         }
         for sale in appraisal.comparables
     ]
-    schema = {"title": pl.String, "venue": pl.String, "sold_on": pl.Date} | dict.fromkeys(
-        ("price_paid", "adjustment", "adjusted_price", "residual"), pl.Float64
+    schema = (
+        dict.fromkeys(("model", *SHORT, "title", "venue"), pl.String)
+        | {"sold_on": pl.Date}
+        | dict.fromkeys(("price_paid", "adjustment", "adjusted_price", "residual"), pl.Float64)
     )
     return table(
         "comparables",
         "The nearest sales, adjusted to this pair",
         (
-            words("title", "Sale"),
-            Column("venue", "Venue", lambda venue: venue or NO_VENUE),
             day("sold_on", "Sold on"),
+            words("model", "Model"),
+            words("era", "Era"),
+            words("size", "Size"),
+            words("grade", "Grade"),
+            words("box", "Box"),
             amount("price_paid", "Paid", appraisal.currency),
-            factor("adjustment", "Adjusted by"),
             estimate("adjusted_price", "Adjusted", appraisal.currency),
+            factor("adjustment", "By"),
+            Column("venue", "Venue", lambda venue: venue or NO_VENUE),
         ),
         pl.DataFrame(rows, schema=schema),
     )
+
+
+def sale_name(sale: Comparable, pair: Pair) -> str:
+    """Return what was sold in a few words; its title where no attribute is known."""
+    parts = [_model(sale, pair), *(_stated(sale, name) for name in SHORT.values())]
+    called = ("", "", "", "grade ", "box ")
+    named = " · ".join(f"{word}{part}" for word, part in zip(called, parts, strict=True) if part)
+    return named or sale.title or NO_TITLE
+
+
+def _model(sale: Comparable, pair: Pair) -> str | None:
+    """Return the colourway of a sale, and its silhouette where that is not the pair's or the colourway not known."""
+    silhouette, colourway = (_stated(sale, name) for name in ("silhouette", "colourway"))
+    shown = (None if silhouette == pair.silhouette and colourway else silhouette, colourway)
+    return " ".join(part for part in shown if part) or None
+
+
+def _stated(sale: Comparable, name: str) -> str | None:
+    """Return an attribute of a sale as people read it, or None where it is not known."""
+    value = sale.attributes.get(name, UNKNOWN)
+    return None if value == UNKNOWN else show_words(value, MOST_NAME)
 
 
 def adjustments_table(comparable: Comparable) -> Table:

@@ -1,6 +1,9 @@
 """The audit in sentences and tables."""
 
 from collections.abc import Sequence
+from dataclasses import replace
+
+import polars as pl
 
 from pipeline import __version__, formats
 from pipeline.answers.audit.figures import Audit, CoverageRow, Figure
@@ -8,6 +11,7 @@ from pipeline.answers.audit.words import NO_BANDS, of_unbanded
 from pipeline.answers.sheet import (
     NONE,
     Column,
+    Detail,
     Sheet,
     Table,
     amount,
@@ -26,6 +30,7 @@ SURE = 1.96
 LEVEL = 0.8
 """The level of the bands by which groups are compared first."""
 
+ALL_SALES = "all sales"
 LEAST = 0.001
 """Plain figures below this (a chance, say) are written as being under it."""
 
@@ -45,16 +50,28 @@ VERDICTS = {
 
 def audit_sheet(audit: Audit) -> Sheet:
     """Return the sheet of an audit: the verdict, bands, accuracy, ratios, errors and the most influential sales."""
+    bands, pricers = _bands(audit), _pricers(audit)
+    failed = bands.rows.filter((pl.col("group") == ALL_SALES) | (pl.col("verdict") != VERDICTS["held up"]))
+    details = (
+        bands,
+        _figures("ratios", "The ratio study: value ÷ price", audit.ratios),
+        _figures("errors", "The errors that are left", audit.errors, audit.second_stage_words),
+        _influential(audit),
+        _support(audit),
+    )
     return Sheet(
         title=f"The audit at {formats.day(audit.as_of)}",
         sentences=(state_audit(audit), *(() if audit.coverages else (NO_BANDS,))),
         tables=(
-            _bands(audit),
-            _pricers(audit),
-            _figures("ratios", "The ratio study: value ÷ price", audit.ratios),
-            _figures("errors", "The errors that are left", audit.errors, audit.second_stage_words),
-            _influential(audit),
-            _support(audit),
+            replace(
+                bands,
+                key="verdicts",
+                title=f"{bands.title}; of groups, those that are not as claimed",
+                rows=failed,
+                brief=True,
+            ),
+            replace(pricers, note=Detail(pricers.note)),
+            *(one.as_detail() for one in details),
         ),
         warnings=audit.failed_origins,
         source=f"{audit.priced:,} of {audit.sales:,} sales priced from earlier months alone, "
@@ -69,7 +86,7 @@ def state_audit(audit: Audit) -> str:
 
 def coverage_group(row: CoverageRow) -> str:
     """Return the group of sales of a row of coverage: all sales, era first."""
-    return "all sales" if row.kind == "all" else f"{row.kind} {show_words(row.group, 60)}"
+    return ALL_SALES if row.kind == "all" else f"{row.kind} {show_words(row.group, 60)}"
 
 
 def held_text(held: float) -> str:

@@ -8,6 +8,7 @@ from pipeline import formats
 from pipeline.answers.backtest.answer import Backtest
 from pipeline.answers.sheet import (
     Column,
+    Detail,
     Sheet,
     Table,
     amount,
@@ -32,10 +33,10 @@ def backtest_sheet(tested: Backtest) -> Sheet:
         won,
         title=f"{won.title}, the latest {min(MOST_WON, won.rows.height)}",
         rows=won.rows.head(MOST_WON),
-    )
+    ).marked(cut=("title", "venue"))
     return Sheet(
         title="What the bidding rule would have done",
-        sentences=(state_backtest(tested), *explain_backtest(tested)),
+        sentences=(state_backtest(tested), *map(Detail, explain_backtest(tested))),
         tables=(years_table(tested), latest),
         warnings=tested.failed,
         source=source_words(tested.source),

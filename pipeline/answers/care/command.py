@@ -12,6 +12,7 @@ from pipeline.outputs import show_answer
 @options.market
 @options.ledger
 @options.as_json
+@options.details
 @click.pass_context
 def doctor(context: click.Context, market: Path, ledger: Path, as_json: bool) -> None:
     """Say whether the ledger is sound, what is stale, and what to do; exit code 3 where there is something to fix.

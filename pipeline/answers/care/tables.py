@@ -5,7 +5,7 @@ import shlex
 from pipeline import formats
 from pipeline.answers.care.copies import Backup, MarketReturn, Return
 from pipeline.answers.care.doctor import Health
-from pipeline.answers.sheet import Sheet
+from pipeline.answers.sheet import Detail, Sheet
 from pipeline.ledger.copies import Compaction
 
 
@@ -22,7 +22,7 @@ def health_sheet(health: Health) -> Sheet:
             "Fitted: " + (f"{formats.moment(health.fitted_at)} UTC" if health.fitted_at else "no"),
             "Newest copy: " + (f"{formats.day(copy.made_at)}, {copy.path}" if copy else "none known"),
         ),
-        source=", ".join(f"{name} {version}" for name, version in health.versions.items()),
+        source=Detail(", ".join(f"{name} {version}" for name, version in health.versions.items())),
     )
 
 

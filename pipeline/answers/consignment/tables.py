@@ -1,15 +1,34 @@
 """What a consignment says: what each venue should leave the consignor, and which prices to set there."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import polars as pl
 
 from pipeline import formats
 from pipeline.alike import find_alike
 from pipeline.answers.appraisal.cautions import state_weakness, weakness_names
-from pipeline.answers.appraisal.tables import NO_PAIR, pair_name, range_words, shared_warnings
+from pipeline.answers.appraisal.tables import (
+    NO_PAIR,
+    PAIR_DETAILS,
+    pair_name,
+    range_words,
+    shared_warnings,
+    short_name,
+)
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
-from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, source_words, table, words
+from pipeline.answers.sheet import (
+    Column,
+    Detail,
+    Sheet,
+    Table,
+    count,
+    estimate,
+    level,
+    source_words,
+    table,
+    words,
+)
 from pipeline.errors import UnknownName
 
 TITLES = {
@@ -26,7 +45,10 @@ NO_VENUE = "No venue of the market file has a currency with a known rate."
 def consignment_sheet(consignment: Consignment) -> Sheet:
     """Return the owner's sheet of one consignment: with what the house keeps."""
     best = consignment.recommended[0] if consignment.recommended else None
-    curves = (curve_table(offer, consignment.currency) for offer in consignment.offers if offer.curve)
+    curves = (
+        curve_table(offer, consignment.currency).as_detail() for offer in consignment.offers if offer.curve
+    )
+    prices = prices_table(consignment)
     return Sheet(
         title=f"{pair_name(consignment.pair)}, valued on {formats.day(consignment.as_of)}",
         figures=()
@@ -39,7 +61,11 @@ def consignment_sheet(consignment: Consignment) -> Sheet:
             ),
         ),
         sentences=(state_consignment(consignment),),
-        tables=(venues_table(consignment), prices_table(consignment), *curves),
+        tables=(
+            venues_table(consignment).marked(cut=("venue",)),
+            replace(prices, note=Detail(prices.note)),
+            *curves,
+        ),
         warnings=(*doubts_of_venues(consignment), *consignment.cautions),
         source=source_words(consignment.source),
         weak=state_weakness(consignment.weak),
@@ -72,15 +98,23 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
     ]
     return Sheet(
         title=f"{formats.counted(len(consignments), 'pair')}, valued on {formats.day(first.as_of)}",
-        sentences=("The venues, prices and warnings of one pair: add `--row` with its number.",),
+        figures=()
+        if not any(best)
+        else (
+            (
+                "To the consignors together",
+                formats.estimate(sum(one.net for one in best if one), first.currency),
+            ),
+        ),
+        sentences=(PAIR_DETAILS,),
         tables=(
             table(
                 "pairs",
                 "The best venue for the consignor, and what a typical sale there leaves them",
                 (
                     count("row", "Row"),
-                    words("pair", "Pair"),
-                    words("venue", "Best venue"),
+                    Column("pair", "Pair", short_name, cut=True),
+                    Column("venue", "Best venue", cut=True),
                     estimate("median", "Fair value", first.currency),
                     estimate("net", "To consignor", first.currency),
                     count("warnings", "Warnings"),
@@ -122,16 +156,20 @@ def state_consignment(consignment: Consignment, chosen: VenueOffer | None = None
 
 
 def doubts_of_venues(consignment: Consignment) -> tuple[str, ...]:
-    """Return what speaks against each venue, and whether it is kept off the consignor's sheet for that."""
+    """Return what speaks against venues, each doubt once, and which venues that keeps off the consignor's sheet."""
+    venues: dict[tuple[str, bool], list[str]] = {}
+    for offer in consignment.offers:
+        if offer.doubts:
+            venues.setdefault(("; ".join(offer.doubts), offer.qualifies), []).append(offer.venue)
     return tuple(
-        f"{offer.venue}: {'; '.join(offer.doubts)}."
+        f"{', '.join(names)}: {doubts}."
         + (
             ""
-            if offer.qualifies
-            else " It is not recommended, and not on the sheet (`consignment = true` on the venue puts it there)."
+            if qualifies
+            else f" {'It is' if len(names) == 1 else 'They are'} not recommended, and not on the sheet "
+            "(`consignment = true` on the venue puts it there)."
         )
-        for offer in consignment.offers
-        if offer.doubts
+        for (doubts, qualifies), names in venues.items()
     )
 
 

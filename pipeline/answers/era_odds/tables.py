@@ -49,7 +49,7 @@ def era_odds_sheet(doubt: EraInDoubt) -> Sheet:
         title=f"{pair_name(doubt.pair, era='era in doubt')}, valued on {formats.day(doubt.as_of)}",
         figures=value_figures(doubt.median, doubt.bands, doubt.currency, weak=doubt.weak),
         sentences=(state_doubt(doubt), finding_out_words(doubt), f"The chances are from {doubt.origin}."),
-        tables=(eras_table(doubt), bands_table(doubt.bands, doubt.currency)),
+        tables=(eras_table(doubt), bands_table(doubt.bands, doubt.currency).as_detail()),
         warnings=doubt.cautions,
         source=source_words(doubt.source),
         weak=state_weakness(doubt.weak),

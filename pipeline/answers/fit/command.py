@@ -10,6 +10,7 @@ from pipeline.outputs import show_answer
 @options.market
 @options.ledger
 @options.as_json
+@options.details
 def fit(market: Path, ledger: Path, as_json: bool) -> None:
     """Fit the market to the sales in the ledger, and keep the fit there.
 

@@ -1,5 +1,7 @@
 """What a fit says: what it was made of, and the sales whose prices it doubts."""
 
+from dataclasses import replace
+
 from pipeline import formats
 from pipeline.answers.fit.run import FitSummary
 from pipeline.answers.sheet import Sheet, amount, day, decimal, level, table, words
@@ -8,7 +10,7 @@ from pipeline.untrusted import show_words
 
 MOST_TITLE = 80
 MOST_DOUBTED = 10
-"""The doubtful sales that are shown; `--json` has them all."""
+"""The doubtful sales that are shown without details."""
 
 
 def fit_sheet(summary: FitSummary) -> Sheet:
@@ -21,24 +23,27 @@ def fit_sheet(summary: FitSummary) -> Sheet:
             "price_to_value": sale.price_to_value,
             "weight": sale.weight,
         }
-        for sale in summary.doubted[:MOST_DOUBTED]
+        for sale in summary.doubted
     ]
     return Sheet(
         title=f"Fit {summary.fit_id}",
         sentences=model_sentences(summary),
         tables=(
-            table(
-                "doubted",
-                f"{formats.counted(len(summary.doubted), 'sale')} with a price that is hard to believe; they "
-                "count for less than half. The first:",
-                (
-                    words("title", "Sale"),
-                    day("sold_on", "Sold on"),
-                    amount("price_paid", "Paid", summary.currency),
-                    decimal("price_to_value", "Price ÷ value", 2),
-                    level("weight", "Counts for"),
-                ),
-                doubted,
+            replace(
+                table(
+                    "doubted",
+                    f"{formats.counted(len(summary.doubted), 'sale')} with a price that is hard to believe; they "
+                    "count for less than half:",
+                    (
+                        words("title", "Sale"),
+                        day("sold_on", "Sold on"),
+                        amount("price_paid", "Paid", summary.currency),
+                        decimal("price_to_value", "Price ÷ value", 2),
+                        level("weight", "Counts for"),
+                    ),
+                    doubted,
+                ).marked(cut=("title",)),
+                first=MOST_DOUBTED,
             ),
         ),
         warnings=_warnings(summary),

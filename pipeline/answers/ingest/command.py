@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from pipeline import clock, options
-from pipeline.outputs import show_answer
+from pipeline.outputs import show_answer, wants_details
 from pipeline.streams import show_document
 
 
@@ -28,6 +28,7 @@ from pipeline.streams import show_document
 @options.market
 @options.ledger
 @options.as_json
+@options.details
 def ingest(
     files: tuple[Path, ...],
     map_name: str | None,
@@ -51,7 +52,6 @@ def ingest(
     from pipeline.ingest.replacement import Answer, Doubt, Wish
     from pipeline.terminal.progress import progress
     from pipeline.terminal.questions import ask_what_comes_again
-    from pipeline.terminal.sheet import show_sheet
 
     if replace is not None and add:
         raise click.BadParameter("say --replace or --add, not both", param_hint="--add")
@@ -71,10 +71,10 @@ def ingest(
             loaded_at=clock.now(),
             on_progress=on_progress,
         )
-    if not as_json:
-        for account in run.understood:
-            show_sheet(account_sheet(account), limits=False)
     show_answer(run, ingest_sheet, as_json=as_json, limits=False)
+    if not as_json and (len(run.understood) == 1 or wants_details()):
+        for account in run.understood:
+            show_answer(account, account_sheet, as_json=False, limits=False)
 
 
 @options.command()

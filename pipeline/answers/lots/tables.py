@@ -1,6 +1,7 @@
 """What upcoming lots are worth bidding, in words and tables, and as one document."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import polars as pl
@@ -11,6 +12,7 @@ from pipeline.answers.lots.answer import BID, CLOSED, LOOK, LotList, Terms
 from pipeline.answers.sheet import (
     NONE,
     Column,
+    Detail,
     Sheet,
     Table,
     amount,
@@ -33,6 +35,9 @@ MONEY: tuple[str, ...] = (
     *("landed_cost", "median", "low_80", "high_80", "resale_net", "walk_away_landed", "expected_gain"),
 )
 """The columns in the base currency; the keys of the table's columns end in its code: landed_cost_eur."""
+
+
+_BIDS = ("present_bid", "walk_away_bid")
 
 
 def lots_table(listed: LotList) -> Table:
@@ -101,22 +106,34 @@ def page_numbers(listed: LotList) -> dict[str, str]:
 
 
 def lots_sheet(listed: LotList) -> Sheet:
-    """Return the sheet of a lot list: the answer, then the best lots by verdict."""
+    """Return the sheet of a lot list: the answer, then the best lots by verdict; in brief those to bid on."""
     left = listed.lots.height - MOST_SHOWN
-    lots = lots_table(listed).showing(
-        *("rank", "title", "present_bid", "walk_away_bid"),
-        *(in_base("median", listed), in_base("expected_gain", listed), "chance_of_loss"),
+    gain = in_base("expected_gain", listed)
+    lots = lots_table(listed)
+    full = lots.showing(
+        *("rank", "title", "present_bid", "walk_away_bid", in_base("median", listed), gain, "chance_of_loss")
+    ).as_detail()
+    brief = replace(
+        lots,
+        columns=(_NAME, Column("lot_ref", "No."), _CLOSES, *lots.showing(*_BIDS, gain).columns),
+        brief=True,
     )
+    why = {BID: Column("venue", "Venue", cut=True), LOOK: words("flags", "Look at")}
     verdicts = dict(listed.lots["verdict"].value_counts().iter_rows())
-    shown = lots.rows.head(MOST_SHOWN).partition_by("verdict", maintain_order=True)
+    tables = []
+    for rows in lots.rows.head(MOST_SHOWN).partition_by("verdict", maintain_order=True):
+        verdict = rows["verdict"][0]
+        title = f"{verdict} ({formats.counted(verdicts[verdict], 'lot')})"
+        total = total_cost(rows, listed) if verdict == BID else ""
+        tables.append(replace(full, key=verdict, title=title, rows=rows, note=total))
+        if verdict in why:
+            columns = (*brief.columns, why[verdict])
+            key = f"{verdict} in brief"
+            tables.append(replace(brief, key=key, title=title, columns=columns, rows=rows, note=total))
     return Sheet(
         title=f"Upcoming lots, valued on {formats.day(listed.as_of)}",
-        sentences=(state_lots(listed), state_terms(listed.terms, listed.currency)),
-        tables=tuple(
-            table(verdict, f"{verdict} ({formats.counted(verdicts[verdict], 'lot')})", lots.columns, rows)
-            for rows in shown
-            for verdict in rows["verdict"].head(1)
-        ),
+        sentences=(state_lots(listed), Detail(state_terms(listed.terms, listed.currency))),
+        tables=tuple(tables),
         warnings=(
             *((f"{formats.counted(left, 'lot')} more: `--csv` and `--excel` have them all.",) * (left > 0)),
             *listed.refused,
@@ -124,6 +141,18 @@ def lots_sheet(listed: LotList) -> Sheet:
         ),
         source=source_words(listed.source),
         weak=state_weakness(listed.weak),
+    )
+
+
+def total_cost(rows: pl.DataFrame, listed: LotList) -> str:
+    """Return what lots cost together, all fees in: won at the present bids, and at the maximum bids."""
+    now, most = (
+        formats.amount(float(rows[in_base(name, listed)].sum()), listed.currency)
+        for name in ("landed_cost", "walk_away_landed")
+    )
+    return (
+        f"Total: {formats.counted(rows.height, 'lot')}; if you win all of them they cost {now} at the present bids, "
+        f"{most} at the maximum bids, all charges in."
     )
 
 
@@ -165,6 +194,10 @@ def lot_name(lot: Mapping[str, Any]) -> str:
     """Return what a lot is: its model, colourway and era, else its title."""
     parts = (lot["silhouette"], lot["colourway"], lot["era"])
     return " ".join(part for part in parts if part) or lot["title"] or "(no title)"
+
+
+_NAME = Column("title", "Lot", describe=lot_name, cut=True)
+_CLOSES = Column("closes_on", "Closes", lambda on: formats.day(on).removesuffix(f" {on.year}"))
 
 
 def lot_words(lot: Mapping[str, Any]) -> str:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from pipeline import clock, options
+from pipeline.errors import suggest
 from pipeline.outputs import show_answer
 from pipeline.streams import refuse_as_stdout, say, show_document
 
@@ -30,6 +31,7 @@ def init(market: Path) -> None:
 @options.command()
 @options.market
 @options.ledger
+@options.details
 def check(market: Path, ledger: Path) -> None:
     """Read the market file and say what it holds, or what is wrong with it.
 
@@ -40,24 +42,30 @@ def check(market: Path, ledger: Path) -> None:
     from pipeline.answers.market_file.remarks import market_remarks
     from pipeline.answers.market_file.tables import market_file_sheet
     from pipeline.config import load_market
-    from pipeline.terminal.sheet import show_sheet
 
     read = load_market(market)
     remarks = market_remarks(read, ledger, as_of=clock.today())
-    show_sheet(market_file_sheet(read, market, remarks), limits=False)
+    show_answer(read, lambda found: market_file_sheet(found, market, remarks), as_json=False, limits=False)
 
 
 @options.command()
+@click.argument("name", type=options.WORDS, required=False)
 @options.as_json
-def columns(as_json: bool) -> None:
+@options.details
+def columns(name: str | None, as_json: bool) -> None:
     """List the columns of a sale record: type, unit, meaning, allowed values.
 
-    Example: pairband columns
+    NAME is one of them, of which all is shown.
+
+    Example: pairband columns grade
     """
     from pipeline.answers.market_file.tables import columns_sheet
     from pipeline.schema import describe_columns
 
-    listed = describe_columns()
+    listed = [one for one in describe_columns() if name in (None, one["column"])]
+    if not listed:
+        known = suggest(name or "", (one["column"] for one in describe_columns()))
+        raise click.BadParameter(f"a sale record has no column {name!r}; {known}", param_hint="NAME")
     show_answer(listed, columns_sheet, as_json=as_json, limits=False, most_rows=len(listed))
 
 

@@ -41,7 +41,7 @@ def market_file_sheet(market: Market, path: Path, remarks: Sequence[str] = ()) -
                     {"kind": kind, "count": len(items), "names": ", ".join(item.name for item in items)}
                     for kind, items in ((kind, getattr(market, kind)) for kind in KINDS)
                 ],
-            ),
+            ).marked(cut=("names",)),
             table(
                 "maps",
                 "Export maps",
@@ -79,7 +79,7 @@ def columns_sheet(columns: list[dict[str, str]]) -> Sheet:
                     }
                     for one in columns
                 ],
-            ),
+            ).marked(cut=("about",) if len(columns) > 1 else ()),
         ),
     )
 

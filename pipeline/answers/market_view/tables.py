@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -14,6 +15,7 @@ from pipeline.answers.market_view.groups import Split
 from pipeline.answers.market_view.index import LEVEL, SPANS, YEAR, Change, IndexPoint
 from pipeline.answers.market_view.resales import Resales
 from pipeline.answers.sheet import (
+    Brief,
     Column,
     Sheet,
     Table,
@@ -49,18 +51,19 @@ def market_sheet(view: MarketView) -> Sheet:
     """Return the sheet of the market: what a year did to prices, then by group, venue and attribute."""
     return Sheet(
         title=f"The market at {formats.day(view.as_of)}",
-        sentences=(state_market(view),),
+        sentences=(state_market(view), *(Brief(split.words) for split in view.splits)),
         tables=(
             change_table(view),
-            _year_ends(view),
-            year_table(view),
-            activity_table(view, quarters=QUARTERS),
+            _year_ends(view).as_detail(),
+            year_table(view).as_detail(),
+            replace(activity_table(view, quarters=1).marked(cut=("venue",)), key="last_quarter", brief=True),
+            activity_table(view, quarters=QUARTERS).as_detail(),
             value_table(
                 "values",
                 "What each attribute is worth",
                 view.attribute_values,
                 note=f"{halves_words(view)} {moved_words(view)}".strip(),
-            ),
+            ).as_detail(),
         ),
         warnings=view.cautions,
         source=source_words(view.source),

@@ -27,6 +27,7 @@ MOST_LISTED = 40
 @click.option("--csv", type=options.OUTPUT, help="Write the list to this file (CSV).")
 @options.workspace
 @options.as_json
+@options.details
 def records(
     record: str | None,
     removed: bool,

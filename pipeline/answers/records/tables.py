@@ -19,9 +19,10 @@ def records_sheet(found: Records) -> Sheet:
     more = found.matching - len(found.listed)
     said = (f"The newest {formats.count(len(found.listed))} are shown; --limit 0 shows all.",) if more else ()
     return Sheet(
-        title=f"{formats.counted(found.matching, 'record')}",
+        title=f"{formats.count(len(found.listed))} of " * bool(more)
+        + formats.counted(found.matching, "record"),
         sentences=said,
-        tables=(records_table(found),),
+        tables=(records_table(found).marked(detail=("venue",), cut=("pair", "notes", "era", "size")),),
         source="`pairband records ID` shows one beside its rows; `pairband correct ID field=value` corrects it.",
     )
 
@@ -50,7 +51,7 @@ def removed_sheet(rows: tuple[RemovedRow, ...], currency: str) -> Sheet:
     """Return the list of the rows that were removed."""
     return Sheet(
         title=f"{formats.counted(len(rows), 'row')} removed",
-        tables=(removed_table(rows, currency),),
+        tables=(removed_table(rows, currency).marked(cut=("title", "place")),),
         source="`pairband decisions` lists your decisions; `pairband undo ID` takes one back.",
     )
 

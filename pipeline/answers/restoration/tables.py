@@ -9,7 +9,9 @@ from pipeline import formats
 from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.restoration.answer import RestorationReport
 from pipeline.answers.sheet import (
+    Brief,
     Column,
+    Detail,
     Sheet,
     Table,
     amount,
@@ -28,10 +30,18 @@ CERTAIN = 0.005
 """A chance nearer than this to 0 or 1 is not written as a number."""
 
 
+SAFETY_NOTES = (
+    "Practise on a worthless pair first: most of this work cannot be undone. Solvents, peroxide, lamps, blades and "
+    "dust hurt people: read the safety notes with `--details` before you begin."
+)
+
+
 def restoration_sheet(report: RestorationReport) -> Sheet:
     """Return the sheet of a restoration report: the plan, then the effects, then what they rest on."""
     plan, effects = report.plan, effects_table(report)
-    brief = effects.showing("treatment", "era", "grades_gained", "total", "total_low", "total_high", "sales")
+    typical = effects.showing(
+        "treatment", "era", "grades_gained", "total", "total_low", "total_high", "sales"
+    )
     return Sheet(
         title=f"{heading(report)}, valued on {formats.day(report.as_of)}",
         figures=(("net gain of the plan", plan_gain(report)),) if plan is not None and plan.chosen else (),
@@ -39,15 +49,16 @@ def restoration_sheet(report: RestorationReport) -> Sheet:
         tables=(
             plan_table(report),
             replace(
-                brief,
+                typical,
                 title=f"{effects.title}, from grade {typical_grade(report):g}",
-                rows=brief.rows.filter(pl.col("grade") == typical_grade(report)),
+                rows=typical.rows.filter(pl.col("grade") == typical_grade(report)),
+                detail=plan is not None,
             ),
-            checks_table(report),
-            best_works_table(report),
-            not_weighed_table(report),
+            checks_table(report).as_detail(),
+            best_works_table(report).as_detail(),
+            not_weighed_table(report).as_detail(),
         ),
-        warnings=(*report.safety, *report.cautions),
+        warnings=(Brief(SAFETY_NOTES), *map(Detail, report.safety), *report.cautions),
         source=source_words(report.source),
         weak=state_weakness(report.weak),
     )
@@ -280,7 +291,7 @@ def checks_table(report: RestorationReport) -> Table:
             decimal("regression_points", "±", 0),
             factor("difference", "Difference"),
             decimal("difference_points", "±", 0),
-            Column("disagree", "They", lambda apart: "disagree" if apart else "agree"),
+            Column("disagree", "Checks", lambda apart: "disagree" if apart else "agree"),
         ),
         rows,
         note="±: one standard error, in percentage points.",

@@ -12,6 +12,7 @@ from pipeline.streams import say
 @options.command()
 @options.ledger
 @options.as_json
+@options.details
 def review(ledger: Path, as_json: bool) -> None:
     """List what awaits your decision: sales that may be one, sales excluded from the fit, and your decisions so far.
 
@@ -30,6 +31,7 @@ def review(ledger: Path, as_json: bool) -> None:
 @options.market
 @options.ledger
 @options.as_json
+@options.details
 def decisions(csv: Path | None, take: Path | None, market: Path, ledger: Path, as_json: bool) -> None:
     """List your decisions, write them to a file, or bring such a file in. Changes the ledger with --take alone.
 

@@ -35,23 +35,24 @@ def review_sheet(review: Review) -> Sheet:
                     for match in review.near_matches
                     for side in ("left", "right")
                 ],
-            ),
+            ).marked(cut=("sale", "why")),
             table(
                 "excluded",
                 "Sales excluded from the fit pending review (`pairband rule era ID --era NAME`):",
-                (*_SALE, words("why", "Why")),
+                (*_SALE, words("era", "Era"), words("stamp", "Stamp"), words("flags", "Why")),
                 [
                     {
                         "record": review.short_ids[sale["record_id"]],
                         "day": sale["day"],
                         "sale": sale["title"],
-                        "why": f"{', '.join(sale['flags'])} (era {sale['era']}, {sale['era_origin']}; "
-                        f"stamp {sale['stamp_text']})",
+                        "era": f"{sale['era']} ({sale['era_origin']})",
+                        "stamp": sale["stamp_text"],
+                        "flags": ", ".join(sale["flags"]),
                     }
                     for sale in review.excluded_sales
                 ],
-            ),
-            decisions_table(review.decisions, review.short_ids),
+            ).marked(detail=("flags",), cut=("sale",)),
+            decisions_table(review.decisions, review.short_ids).marked(cut=("what", "note")),
         ),
     )
 
@@ -60,7 +61,7 @@ def decisions_sheet(review: Review) -> Sheet:
     """Return the list of all decisions."""
     return Sheet(
         title=formats.counted(len(review.decisions), "decision"),
-        tables=(decisions_table(review.decisions, review.short_ids),),
+        tables=(decisions_table(review.decisions, review.short_ids).marked(cut=("what", "note")),),
         source="`pairband undo DECISION` takes one back; `pairband decisions --csv FILE` writes them to a file.",
     )
 

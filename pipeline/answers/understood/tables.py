@@ -1,8 +1,11 @@
 """What was understood of exports, in sentences and tables: in full, and as the short account after each file."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
+
+import polars as pl
 
 from pipeline import __version__, formats
 from pipeline.answers.sheet import NONE, Column, Sheet, Table, count, table, words
@@ -91,12 +94,14 @@ def understood_sheet(understood: Understood) -> Sheet:
         ),
         sentences=() if understood.oddities else ("No odd value was found.",),
         tables=(
-            fields_table(understood),
-            money_table(understood),
-            oddities_table(understood),
-            rows_table(understood),
-            uses_table(understood),
-            likely_table(understood),
+            _attributes_table(understood),
+            _prices_table(understood),
+            fields_table(understood).as_detail(),
+            money_table(understood).as_detail(),
+            replace(oddities_table(understood).marked(cut=("title",)), first=MOST_ODD),
+            rows_table(understood).as_detail(),
+            uses_table(understood).as_detail(),
+            replace(likely_table(understood), first=MOST_LIKELY),
         ),
         source=f"From the ledger as it stands; pairband {__version__}.",
     )
@@ -272,6 +277,26 @@ def fields_table(understood: Understood) -> Table:
         ],
         note=f"Nothing says: {', '.join(missing)}." if missing else "",
     )
+
+
+def _attributes_table(understood: Understood) -> Table:
+    """Return the fields that a value rests on, without their values, in place of all fields."""
+    fields = fields_table(understood)
+    shown = (column.key for column in fields.columns if column.key != "values")
+    return replace(
+        fields.showing(*shown),
+        key="attributes",
+        title="What the rows say of what a value rests on",
+        rows=fields.rows.filter(pl.col("field").is_in(ATTRIBUTES)),
+        brief=True,
+    )
+
+
+def _prices_table(understood: Understood) -> Table:
+    """Return the money of what sold, in place of all money."""
+    money = money_table(understood)
+    rows = money.rows.filter(pl.col("status") == "sold")
+    return replace(money, key="prices", title="Prices by currency", rows=rows, note="", brief=True)
 
 
 def origin_title(origin: str) -> str:
