@@ -43,11 +43,11 @@ def show_sheet(
     for sentence in _wanted(sheet.sentences, details):
         show_prose(sentence)
     for table in sheet.tables:
-        if not (table.detail if details is False else table.brief):
+        if _shown(table, details):
             show_table(table, most_rows=most_rows, details=details)
     for warning in _wanted(sheet.warnings, details):
         show_prose(f"! {warning}")
-    for term in _explained(sheet):
+    for term in _explained(sheet, details):
         show_prose(f"{term.name.capitalize()}: {term.meaning}")
     for line in _wanted((sheet.source,), details):
         show_prose(line)
@@ -57,11 +57,13 @@ def show_sheet(
         show_prose(MORE)
 
 
-def _explained(sheet: Sheet) -> list[glossary.Term]:
-    """Return the terms that are explained under a sheet that uses them."""
-    headings = [column.heading for table in sheet.tables for column in table.columns]
+def _explained(sheet: Sheet, details: bool | None) -> list[glossary.Term]:
+    """Return the terms that are explained under a sheet that uses them in what is shown."""
+    tables = [table for table in sheet.tables if _shown(table, details)]
+    headings = [column.heading for table in tables for column in table.columns]
     names = [name for name, _ in sheet.figures]
-    said = ". ".join((*names, *sheet.sentences, *(table.title for table in sheet.tables), *headings))
+    sentences = _wanted(sheet.sentences, details)
+    said = ". ".join((*names, *sentences, *(table.title for table in tables), *headings))
     return [term for term in glossary.terms_in(said) if term.name in EXPLAINED]
 
 
@@ -99,6 +101,10 @@ def _wanted(texts: Iterable[str], details: bool | None) -> list[str]:
     """Return those of some texts that are shown with details, or without."""
     hidden = Detail if details is False else Brief
     return [text for text in texts if text and not isinstance(text, hidden)]
+
+
+def _shown(table: Table, details: bool | None) -> bool:
+    return not (table.detail if details is False else table.brief)
 
 
 def _row_limit(table: Table, most_rows: int, details: bool | None) -> int:

@@ -33,6 +33,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "restore alone": (*ON, *BOTH),
     "market": (*ON, *BOTH),
     "audit": (*ON, *BOTH),
+    "stock": ("stock.csv", *ON, *BOTH),
     "doctor": BOTH,
     "understood": BOTH,
     "check": BOTH,

@@ -7,6 +7,7 @@ from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.appraisal.tables import range_words
 from pipeline.answers.sheet import (
     Column,
+    Detail,
     Sheet,
     Table,
     amount,
@@ -29,14 +30,15 @@ NOT_A_SUM = (
 def stock_sheet(stock: Stock) -> Sheet:
     """Return the sheet of a stock list: what it is worth together, then pair by pair."""
     asks = ("ask",) if stock.pairs["ask"].count() else ()
-    pairs = pairs_table(stock).showing(
+    shown = (
         *("stock_ref", "pair", "days_held", "cost", *asks, "median", "band", "best_venue", "margin"),
         *(("weak",) if stock.pairs["weak"].count() else ()),
     )
+    pairs = pairs_table(stock).showing(*shown).marked(detail=("best_venue",), cut=("pair", "weak"))
     return Sheet(
         title=f"The stock, valued on {formats.day(stock.as_of)}",
         figures=stock_figures(stock),
-        sentences=(state_stock(stock), *((NOT_A_SUM,) if len(stock.groups) > 1 else ())),
+        sentences=(state_stock(stock), *((Detail(NOT_A_SUM),) if len(stock.groups) > 1 else ())),
         tables=(
             pairs,
             *((groups_table(stock),) if len(stock.groups) > 1 else ()),
