@@ -19,6 +19,7 @@ from pipeline.answers.restoration.tables import (
     not_weighed_table,
     plan_table,
     state_checks,
+    state_less,
     state_next,
     state_plan,
     typical_grade,
@@ -35,6 +36,9 @@ MOST_ROWS = 12
 
 _PLANNED = ("pair", "silhouette", "treatments", "hours", "cost", "net_gain", "chance_of_loss")
 """What the page shows of the plan: what fits its column; the ranges stand in the chart under it."""
+
+IN_PLAN = "Plan: "
+"""What stands before a pair of the plan in the chart."""
 
 NAME = 80
 """The longest name of a pair or treatment in a chart."""
@@ -64,6 +68,7 @@ def restoration_page(report: RestorationReport, *, business: str, links: Sequenc
         gain=None if report.plan is None else formats.estimate(report.plan.gain, report.currency),
         sentence=state_plan(report),
         next_words=state_next(report),
+        less_words=state_less(report),
         tables={one.key: Table.of(one) for one in tables if one.rows.height},
         figures={figure.key: figure for figure in figures},
         level=formats.level(report.level),
@@ -87,19 +92,21 @@ def restoration_figures(report: RestorationReport) -> tuple[Figure, ...]:
 def _works_figure(report: RestorationReport) -> Figure:
     best = best_works_table(report)
     names = [
-        f"{show_words(' '.join(dict.fromkeys((pair, model))), NAME)}: {show_words(work, NAME)}"
-        for pair, model, work in zip(
-            best.rows["pair"], best.rows["silhouette"], best.texts_of("treatments"), strict=True
+        f"{IN_PLAN if chosen == 'yes' else ''}{show_words(' '.join(dict.fromkeys((pair, model))), NAME)}: "
+        f"{show_words(work, NAME)}"
+        for chosen, pair, model, work in zip(
+            *best.rows.select("chosen", "pair", "silhouette"), best.texts_of("treatments"), strict=True
         )
     ]
     rows = _intervals(report, best, names, "net_gain").head(MOST_ROWS)
     left = best.rows.height - rows.height
+    planned = f" {IN_PLAN.strip()} the work of the plan." if (best.rows["chosen"] == "yes").any() else ""
     more = f" {formats.counted(left, 'more pair')} in the table only." if left else ""
     return Figure(
         key="works",
         chart=interval_chart(rows, best.title, f"Net gain after cost ({report.currency})", form="band-80"),
         alternative=f"{best.title}, net: {spoken(rows, '{words} {figure}')}.",
-        note=f"Dot: the average gain. Bar: the {formats.level(report.level)} range. The line is at zero.{more}",
+        note=f"Dot: the average gain. Bar: the {formats.level(report.level)} range.{planned}{more}",
         tables=(best,),
         rows=best.rows,
         source=source_line(report),

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.answers.restoration.workshop import best_plan
+from pipeline.answers.restoration.workshop import HOUR, SHOWS, Addition, best_plan
 
 WORK = st.tuples(
     st.integers(-40, 200),  # gain
@@ -60,10 +60,22 @@ def test_the_plan_keeps_to_the_hours_the_money_and_one_work_a_pair(
 
 @settings(max_examples=40)
 @given(stock=STOCK, hours=st.sampled_from([1.5, 4.0, 7.5]), money=st.integers(0, 150))
-def test_the_next_hour_is_worth_the_difference_that_it_makes(
+def test_the_next_hours_add_what_trying_every_plan_adds(
     stock: list[list[tuple[int, float, int]]], hours: float, money: int
 ) -> None:
     plan = best_plan(works_of(stock), hours=hours, money=money)
-    more = best_by_trying(stock, hours + 1, money) - best_by_trying(stock, hours, money)
+    more = plan.more_hours or Addition(100.0, 0.0)
+    gain = best_by_trying(stock, hours + more.more, money) - plan.gain
 
-    assert plan.next_hour == pytest.approx(more)
+    assert gain == pytest.approx(more.gain, abs=SHOWS * plan.gain + 1e-6)
+
+
+@settings(max_examples=40)
+@given(stock=STOCK, hours=st.sampled_from([1.5, 4.0, 7.5]), money=st.integers(0, 150))
+def test_no_fewer_hours_would_add_as_much(
+    stock: list[list[tuple[int, float, int]]], hours: float, money: int
+) -> None:
+    plan = best_plan(works_of(stock), hours=hours, money=money)
+    fewer = plan.more_hours.more - HOUR if plan.more_hours else 100.0
+
+    assert best_by_trying(stock, hours + fewer, money) <= plan.gain * (1 + SHOWS) + 1e-6

@@ -10,7 +10,13 @@ import pytest
 from pipeline.answers.restoration.cautions import work_cautions
 from pipeline.answers.restoration.grade_gains import estimate_gains
 from pipeline.answers.restoration.restoration import FEWEST_PAIRS, Evidence, total_effects, weigh_evidence
-from pipeline.answers.restoration.tables import effects_table, restoration_sheet
+from pipeline.answers.restoration.tables import (
+    best_works_table,
+    effects_table,
+    restoration_sheet,
+    state_less,
+    state_next,
+)
 from pipeline.config import Model, ModelTerm
 from pipeline.market.model import DEFAULT_TERMS, pair_factors
 from pipeline.market.pair import Pair
@@ -190,6 +196,33 @@ def test_a_borrowed_effect_is_said_to_be_borrowed() -> None:
 
 def test_the_plan_comes_first_in_the_terminal() -> None:
     assert [table.key for table in restoration_sheet(demo_report()).tables][:2] == ["plan", "effects"]
+
+
+def test_each_pair_of_the_plan_is_shown_with_the_work_of_the_plan() -> None:
+    report = demo_report()
+    planned = set(restoration_sheet(report).table("plan").rows.select("pair", "treatments").rows())
+    shown = best_works_table(report).rows.filter(pl.col("chosen") == "yes")
+    assert set(shown.select("pair", "treatments").rows()) == planned
+
+
+def test_a_pair_on_which_the_plan_does_less_than_would_gain_most_is_named() -> None:
+    report = demo_report()
+    works = report.works.with_row_index()
+    best = works.unique("pair", keep="first", maintain_order=True)["index"].to_list()
+    assert report.plan
+    less = [works["label"][row] for row in report.plan.chosen if row not in best]
+    assert less
+    assert state_less(report).startswith(f"On {', '.join(less)} the plan does less")
+
+
+def test_with_all_the_hours_and_money_the_plan_does_what_gains_most() -> None:
+    assert state_less(demo_report(hours=1000.0, money=10000.0)) == ""
+
+
+def test_more_hours_and_money_that_add_nothing_are_said_to() -> None:
+    assert state_next(demo_report(hours=1000.0, money=10000.0)).startswith(
+        "More hours or money would add next to"
+    )
 
 
 def test_the_list_of_the_plan_ends_with_its_total() -> None:

@@ -3,7 +3,7 @@
 import polars as pl
 import pytest
 
-from pipeline.answers.restoration.workshop import best_plan
+from pipeline.answers.restoration.workshop import Addition, best_plan
 
 WORKS = pl.DataFrame(
     {
@@ -35,15 +35,21 @@ def test_work_that_does_not_pay_is_left_alone() -> None:
     assert best_plan(WORKS[3:], hours=100, money=100).chosen == ()
 
 
-def test_the_next_hour_is_worth_what_one_more_would_add() -> None:
-    # in four hours the first work of pair 0; in five pair 1 as well
-    plan = best_plan(WORKS, hours=4, money=1000)
+def test_the_next_gain_is_told_with_the_hours_that_it_takes() -> None:
+    # in three hours the first work of pair 0; two more, and pair 1 is worked on as well
+    plan = best_plan(WORKS, hours=3, money=1000)
 
-    assert (plan.gain, plan.next_hour) == (50.0, 45.0)
+    assert (plan.gain, plan.more_hours) == (50.0, Addition(2.0, 45.0))
+
+
+def test_the_next_gain_is_told_with_the_money_that_it_takes() -> None:
+    plan = best_plan(WORKS, hours=100, money=60)
+
+    assert (plan.gain, plan.more_money) == (95.0, Addition(12.0, 30.0))
 
 
 def test_money_that_is_not_short_is_worth_nothing_more() -> None:
-    assert best_plan(WORKS, hours=100, money=1000).next_money == 0.0
+    assert best_plan(WORKS, hours=100, money=1000).more_money is None
 
 
 @pytest.mark.parametrize(("hours", "money"), [(0, 100), (100, 0)])

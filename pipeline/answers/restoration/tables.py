@@ -25,6 +25,7 @@ from pipeline.answers.sheet import (
     words,
 )
 from pipeline.hedonic.distributions import student_quantile
+from pipeline.untrusted import show_words
 
 CERTAIN = 0.005
 """A chance nearer than this to 0 or 1 is not written as a number."""
@@ -45,7 +46,7 @@ def restoration_sheet(report: RestorationReport) -> Sheet:
     return Sheet(
         title=f"{heading(report)}, valued on {formats.day(report.as_of)}",
         figures=(("net gain of the plan", plan_gain(report)),) if plan is not None and plan.chosen else (),
-        sentences=tuple(filter(None, (state_plan(report), state_next(report)))),
+        sentences=tuple(filter(None, (state_plan(report), state_next(report), state_less(report)))),
         tables=(
             plan_table(report),
             replace(
@@ -77,10 +78,14 @@ def state_plan(report: RestorationReport) -> str:
     if not plan.chosen:
         return "No work on this stock gains more than it costs, in the hours and money given."
     return (
-        f"Work on {formats.counted(len(plan.chosen), 'pair')} should add about {plan_gain(report)} to the value of "
-        f"the stock, after costs: {plan.hours:g} of {plan.hours_given:g} hours, "
+        f"Work on {formats.counted(len(plan.chosen), 'pair')} should add about {plan_gain(report)} (one standard "
+        f"error) to the value of the stock, after costs: {plan.hours:g} of {plan.hours_given:g} hours, "
         f"{formats.amount(plan.money, currency)} of {formats.amount(plan.money_given, currency)} for materials."
     )
+
+
+def _hours(hours: float) -> str:
+    return f"{hours:g} {'hour' if hours == 1 else 'hours'}"
 
 
 def plan_gain(report: RestorationReport) -> str:
@@ -98,9 +103,17 @@ def state_next(report: RestorationReport) -> str:
     plan, currency = report.plan, report.currency
     if plan is None or not report.works.height:
         return ""
-    hour, money = (formats.estimate(value, currency) for value in (plan.next_hour, plan.next_money))
+    more = []
+    if plan.more_hours is not None:
+        gain = formats.estimate(plan.more_hours.gain, currency)
+        more.append(f"The next gain takes {_hours(plan.more_hours.more)} more: it would add {gain}.")
+    if plan.more_money is not None:
+        spent, gain = (
+            formats.estimate(value, currency) for value in (plan.more_money.more, plan.more_money.gain)
+        )
+        more.append(f"In the same hours, {spent} more for materials would add {gain}.")
     return (
-        f"One more hour would add {hour}; {formats.amount(plan.money_step, currency)} more for materials, {money}. "
+        f"{' '.join(more) or 'More hours or money would add next to nothing.'} "
         "Every combination of work was tried: none gains more in these hours and this money. But the best of many "
         "estimates is more often too high than too low."
     )
@@ -124,7 +137,7 @@ def works_table(report: RestorationReport) -> Table:
     Money is in the base currency; low and high are the ends of the range of `report.level`.
     """
     currency = report.currency
-    chosen = set(report.plan.chosen) if report.plan is not None else set()
+    chosen = set(_chosen(report))
     weak = (words("weak", "Weak value"),) if report.works["weak"].is_not_null().any() else ()
     rows = report.works.select(
         pl.Series("chosen", ["yes" if row in chosen else "no" for row in range(report.works.height)]),
@@ -190,17 +203,45 @@ def plan_table(report: RestorationReport) -> Table:
 
 
 def best_works_table(report: RestorationReport) -> Table:
-    """Return the work that gains most on each pair, whether in the plan or not."""
+    """Return the work of the plan on each of its pairs, then the work that gains most on each other pair."""
     works = works_table(report)
-    first = report.works.with_row_index().unique("pair", keep="first", maintain_order=True)["index"]
+    listed = report.works.with_row_index().select(
+        "index", "pair", planned=pl.col("index").is_in(_chosen(report))
+    )
+    ordered = listed.sort("planned", descending=True, maintain_order=True)
+    first = ordered.unique("pair", keep="first", maintain_order=True)["index"]
     shown = works.showing(
         *("pair", "treatments", "hours", "cost", "net_gain", "net_gain_low", "net_gain_high"),
         *("chance_of_loss", "chosen"),
         *(column.key for column in works.columns if column.key == "weak"),
     )
     return replace(
-        shown, key="best", title="The work that gains most on each pair", rows=works.rows[first.to_list()]
+        shown,
+        key="best",
+        title="The work on each pair: the plan's, else what gains most",
+        rows=works.rows[first.to_list()],
     )
+
+
+def state_less(report: RestorationReport) -> str:
+    """Return on which pairs the plan does less than would gain most on them alone, and why; "" where on none."""
+    chosen = _chosen(report)
+    best = report.works.with_row_index().unique("pair", keep="first", maintain_order=True)
+    less = report.works.with_row_index().filter(
+        pl.col("index").is_in(chosen) & ~pl.col("index").is_in(best["index"].implode())
+    )
+    if not less.height:
+        return ""
+    names = ", ".join(show_words(label, 60) for label in less["label"])
+    return (
+        f"On {names} the plan does less than would gain most on that pair alone: in the hours and money given, the "
+        "rest gains more on other pairs."
+    )
+
+
+def _chosen(report: RestorationReport) -> list[int]:
+    """Return the rows of the works that are in the plan."""
+    return list(report.plan.chosen) if report.plan is not None else []
 
 
 def not_weighed_table(report: RestorationReport) -> Table:
@@ -358,9 +399,8 @@ def restoration_document(report: RestorationReport) -> dict[str, Any]:
             "hours_given": plan.hours_given,
             "money": plan.money,
             "money_given": plan.money_given,
-            "next_hour": plan.next_hour,
-            "money_step": plan.money_step,
-            "next_money": plan.next_money,
+            "more_hours": plan.more_hours,
+            "more_money": plan.more_money,
         },
         "level": report.level,
         "works": report.works.drop("pair", "work").to_dicts(),

@@ -1,17 +1,34 @@
 """The workshop: the best work on the stock in the hours and the money available."""
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
+
+HOUR = 0.25
+"""The step in which more hours are tried."""
+COIN = 1.0
+"""The step in which more money is tried."""
+SHOWS = 0.01
+"""The share of a plan's gain that more hours or money must add before they are worth a word."""
+
+
+@dataclass(frozen=True)
+class Addition:
+    """The fewest more hours, or the least more money, that add to a plan's gain, and what they add."""
+
+    more: float
+    gain: float
 
 
 @dataclass(frozen=True)
 class Plan:
     """The best set of works: their rows, and the total. Money is in the base currency.
 
-    `error` is the standard error of `gain`, all works together. `next_hour`
-    is what one more hour would add, `next_money` what `money_step` more for materials would.
+    `error` is the standard error of `gain`, all works together. `more_hours` is the next step of hours that adds to
+    the gain in the same money, `more_money` that of money in the same hours; None where no more adds.
     """
 
     chosen: tuple[int, ...]
@@ -20,24 +37,35 @@ class Plan:
     money: float
     hours_given: float
     money_given: float
-    next_hour: float = 0.0
-    next_money: float = 0.0
-    money_step: float = 10.0
+    more_hours: Addition | None = None
+    more_money: Addition | None = None
     error: float = 0.0
 
 
 def best_plan(works: pl.DataFrame, *, hours: float, money: float) -> Plan:
     """Return the works (columns pair, gain, hours, materials) of greatest average gain in the hours and money.
 
-    At most one a pair; exact, by an integer program. The value of the next hour is found by solving again
-    with one more.
+    At most one a pair; exact, by an integer program. What more hours or money add is found by solving again.
     """
     plan = _solve(works, hours, money)
+    all_hours, all_money = works.group_by("pair").max().select("hours", "materials").sum().row(0)
     return replace(
         plan,
-        next_hour=_solve(works, hours + 1, money).gain - plan.gain,
-        next_money=_solve(works, hours, money + plan.money_step).gain - plan.gain,
+        more_hours=_next(plan.gain, lambda more: _solve(works, hours + more, money).gain, HOUR, all_hours),
+        more_money=_next(plan.gain, lambda more: _solve(works, hours, money + more).gain, COIN, all_money),
     )
+
+
+def _next(gain: float, gain_with: Callable[[float], float], step: float, most: float) -> Addition | None:
+    """Return the least addition, in whole steps up to `most`, that raises the gain by more than SHOWS of it."""
+    enough = gain * (1 + SHOWS)
+    few, many = 0, math.ceil(most / step)
+    if many == 0 or gain_with(many * step) <= enough:
+        return None
+    while many - few > 1:
+        middle = (few + many) // 2
+        few, many = (few, middle) if gain_with(middle * step) > enough else (middle, many)
+    return Addition(many * step, gain_with(many * step) - gain)
 
 
 def _solve(works: pl.DataFrame, hours: float, money: float) -> Plan:
