@@ -1,9 +1,12 @@
 """The chart of asks: the chance of a sale within 30, 60 and 90 days against what is asked."""
 
+from collections.abc import Sequence
+
 import altair as alt
 import polars as pl
 
-from pipeline.answers.consignment.answer import HORIZONS, VenueOffer
+from pipeline import formats
+from pipeline.answers.consignment.answer import HORIZONS, VenueOffer, best_ask
 from pipeline.answers.consignment.tables import curve_table
 from reports.charts.price_axis import price_axis
 from reports.charts.rows import figure_room
@@ -26,10 +29,17 @@ def ask_frame(offer: VenueOffer, currency: str) -> pl.DataFrame:
     )
 
 
-def asks_chart(offer: VenueOffer, currency: str) -> alt.LayerChart:
-    """Return the chance of a sale within each of HORIZONS against the ask, one line a horizon."""
+def asks_chart(
+    offer: VenueOffer, currency: str, *, patience: int, beside: Sequence[VenueOffer] = ()
+) -> alt.LayerChart:
+    """Return the chance of a sale within each of HORIZONS against the ask, one line a horizon.
+
+    The suggested ask is marked, with its chance of a sale within `patience` days in words. The axis is that of the
+    venues `beside` it as well, so that their charts can be compared.
+    """
     curve = ask_frame(offer, currency)
-    axis = price_axis([*curve["ask"]], room=figure_room(curve["within"]))
+    asks = [point.ask for one in (offer, *beside) for point in one.curve]
+    axis = price_axis(asks, room=figure_room(curve["within"]))
     x = axis.encode("ask", f"Asked ({currency})")
     y = alt.Y(
         "chance",
@@ -52,10 +62,19 @@ def asks_chart(offer: VenueOffer, currency: str) -> alt.LayerChart:
                 x=x, y=y, tooltip=tooltip
             )
         )
+    best = best_ask(offer.curve)
+    words = f"suggested ask: {formats.level(best.chance_in_patience)} sold within {patience} days"
+    marked = alt.Chart(pl.DataFrame({"ask": [best.ask], "suggested": [words]}))
+    side = "edge-low" if best.ask > sum(asks) / len(asks) else "edge-high"
+    top = alt.YValue(-12)  # type: ignore[no-untyped-call]  # altair leaves it untyped
+    layers += [
+        marked.mark_rule(style="median").encode(x=x),
+        marked.mark_text(style=side).encode(x=x, y=top, text=alt.Text("suggested", type="nominal")),
+    ]
     last = curve.filter(pl.col("ask") == curve["ask"].max())
     for style in ("curve-words-halo", "curve-words"):
-        words = alt.Chart(last).mark_text(style=style)
-        layers.append(words.encode(x=x, y=y, text=alt.Text("within", type="nominal")))
+        ends = alt.Chart(last).mark_text(style=style)
+        layers.append(ends.encode(x=x, y=y, text=alt.Text("within", type="nominal")))
     return alt.LayerChart(
         layer=layers, width="container", height=HEIGHT, title="What an ask does to the chance of a sale"
     )

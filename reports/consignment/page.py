@@ -1,6 +1,6 @@
 """The consignor's sheet: what the pair should bring, where, and at what price; nothing of what the house keeps."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from pipeline import formats
@@ -47,7 +47,6 @@ def consignment_page(
         *stale,
     }  # for the owner, not the consignor
     weak = weak_notice([replace(one, words="") if one.words in stale else one for one in consignment.weak])
-    curved = next((offer for offer in consignment.offers if offer.curve), None)
     return render_page(
         "consignment/page.html.j2",
         own_style="consignment/page.css",
@@ -65,8 +64,7 @@ def consignment_page(
         venues=_venues(consignment),
         prices=_prices(consignment),
         facts=_facts(consignment),
-        curve=_curve_figure(consignment, curved) if curved else None,
-        curve_venue=show_words(curved.venue, 80) if curved else "",
+        curves=list(zip(_curved_venues(consignment), consignment_figures(consignment), strict=True)),
         patience=consignment.patience_days,
         cautions=cautions_below(
             [caution for caution in consignment.cautions if caution not in of_the_file], weak
@@ -75,8 +73,15 @@ def consignment_page(
 
 
 def consignment_figures(consignment: Consignment) -> tuple[Figure, ...]:
-    """Return the figures of the sheet: the curve of asks, where a venue at fixed prices has one."""
-    return tuple(_curve_figure(consignment, offer) for offer in consignment.recommended if offer.curve)[:1]
+    """Return the figures of the sheet: the curve of asks of each venue at fixed prices that has one."""
+    curved = [offer for offer in consignment.recommended if offer.curve]
+    return tuple(
+        _curve_figure(consignment, offer, number, curved) for number, offer in enumerate(curved, start=1)
+    )
+
+
+def _curved_venues(consignment: Consignment) -> list[str]:
+    return [show_words(offer.venue, 80) for offer in consignment.recommended if offer.curve]
 
 
 def _facts(consignment: Consignment) -> list[tuple[str, str]]:
@@ -160,15 +165,18 @@ def _price(offer: VenueOffer, name: str) -> str:
     return formats.amount(float(found[0].amount), found[0].currency) if found else ""
 
 
-def _curve_figure(consignment: Consignment, offer: VenueOffer) -> Figure:
+def _curve_figure(
+    consignment: Consignment, offer: VenueOffer, number: int, curved: Sequence[VenueOffer]
+) -> Figure:
     currency = consignment.currency
     asks = curve_table(offer, currency)
     in_words = "; ".join(f"at {row[0]}, {row[2]} within {HORIZONS[0]} days" for row in asks.texts())
     return Figure(
-        key="asks",
-        chart=asks_chart(offer, currency),
+        key="asks" if number == 1 else f"asks-{number}",
+        chart=asks_chart(offer, currency, patience=consignment.patience_days, beside=curved),
         alternative=f"The chance of a sale falls as the ask rises: {in_words}.",
-        note=f"From {formats.counted(consignment.offers_behind_curve, 'past offer')} at fixed prices, sold and unsold.",
+        note="Dashed: the suggested ask. "
+        f"From {formats.counted(consignment.offers_behind_curve, 'past offer')} at fixed prices, sold and unsold.",
         tables=(asks,),
         rows=asks.rows.drop("ratio"),
         source=source_line(consignment),

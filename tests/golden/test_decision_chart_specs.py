@@ -69,7 +69,7 @@ def some_eras() -> pl.DataFrame:
 CASES: dict[str, Callable[[], alt.LayerChart]] = {
     "understood_fields": lambda: understood_figures(usual_file())[0].chart,
     "lots_room": lambda: room_chart(some_lots(), "EUR"),
-    "consign_asks": lambda: asks_chart(some_offer(), "EUR"),
+    "consign_asks": lambda: asks_chart(some_offer(), "EUR", patience=60),
     "eras_in_doubt": lambda: era_odds_chart(some_eras(), "EUR"),
     "audit_bands": lambda: interval_chart(
         coverage_frame(usual_audit()), "What the bands held", "Points", form="band-95"

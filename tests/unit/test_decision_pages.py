@@ -20,7 +20,7 @@ from pipeline.answers.lots.tables import MONEY, chance_words, lots_sheet, lots_t
 from pipeline.terminal.sheet import show_sheet
 from reports.backtest.page import backtest_page
 from reports.consignment.asks import ask_frame, asks_chart
-from reports.consignment.page import consignment_page
+from reports.consignment.page import consignment_figures, consignment_page
 from reports.export import write_table
 from reports.lots.page import MOST_ROWS, lots_page
 from tests.appraisals import HOSTILE
@@ -149,7 +149,7 @@ def test_every_column_of_a_lot_is_declared_once_in_the_order_of_its_answer() -> 
 
 
 def test_the_terminal_shows_the_lots_by_verdict_with_how_many_there_are() -> None:
-    titles = [table.title for table in lots_sheet(demo_lots()).tables]
+    titles = list(dict.fromkeys(table.title for table in lots_sheet(demo_lots()).tables))
 
     assert titles[0].startswith("bid (")
     assert sum(int(re.sub(r"\D", "", title)) for title in titles) == 40
@@ -211,7 +211,25 @@ def test_a_hostile_label_stays_text_on_the_sheet() -> None:
 def test_the_chart_of_asks_keeps_to_the_schema() -> None:
     offer = next(offer for offer in demo_consignment().offers if offer.curve)
 
-    assert asks_chart(offer, "EUR").to_dict(validate=True)["layer"]
+    assert asks_chart(offer, "EUR", patience=60).to_dict(validate=True)["layer"]
+
+
+def test_the_suggested_ask_is_marked_with_its_chance_in_words() -> None:
+    offer = next(offer for offer in demo_consignment().offers if offer.curve)
+    suggested = max(offer.curve, key=lambda point: point.expected_net)
+    data = asks_chart(offer, "EUR", patience=60).to_dict()["datasets"].values()
+    [mark] = [row for rows in data for row in rows if "suggested" in row]
+
+    assert mark["ask"] == suggested.ask
+    assert f"{round(100 * suggested.chance_in_patience)}\u00a0% sold within 60 days" in mark["suggested"]
+
+
+def test_the_charts_of_asks_of_two_venues_have_one_axis() -> None:
+    charts = [figure.chart.to_dict() for figure in consignment_figures(demo_consignment())]
+    domains = [chart["layer"][0]["encoding"]["x"]["scale"]["domain"] for chart in charts]
+
+    assert len(domains) == 2
+    assert domains[0] == domains[1]
 
 
 def test_the_chart_of_asks_draws_each_ask_and_horizon_once() -> None:

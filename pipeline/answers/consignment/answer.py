@@ -1,6 +1,6 @@
 """The consignment of a pair: what each venue should bring, who gets what of it, and which prices to set."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import ROUND_FLOOR, Decimal
@@ -329,7 +329,7 @@ def _at_fixed_price(
         )
     after = _after(fallback, venue, seen, market, rate, on)
     curve = ask_curve(fair, venue, market, hazard, after=after, rate=rate, patience=patience, on=on)
-    best = max(curve, key=lambda point: point.expected_net)
+    best = best_ask(curve)
     asked = _plain(hammer_behind(best.ask, venue, rate=rate, on=on))
     where = f"the auction at {fallback.venue}" if fallback else "a price that 8 in 10 such pairs sell above"
     least = least_to_take(after, venue, market, rate=rate, on=on)
@@ -391,6 +391,11 @@ def ask_curve(
             )
         )
     return tuple(points)
+
+
+def best_ask(curve: Sequence[AskPoint]) -> AskPoint:
+    """Return the ask that should leave the consignor most: the suggested one."""
+    return max(curve, key=lambda point: point.expected_net)
 
 
 def least_to_take(net: float, venue: Venue, market: Market, *, rate: float, on: date) -> Decimal:
