@@ -39,6 +39,7 @@ COMMANDS = {
     "lots": ("lots", "lots"),
     "restore": ("restoration", "restore"),
     "stock": ("stock", "stock"),
+    "outcomes": ("outcomes", "outcomes"),
     "market": ("market_view", "view"),
     "audit": ("audit", "audit"),
     "pricing": ("pricing", "pricing"),

@@ -434,6 +434,12 @@ class Tickets(Part):
         return self
 
 
+class Keeping(Part):
+    """Whether values, asks and bids are kept as they are said, for `pairband outcomes` to judge."""
+
+    keep: bool = False
+
+
 class ExportMap(Part):
     """How one venue's export is read: which column is which field, and how its cells are written.
 
@@ -663,6 +669,7 @@ class Market(Part):
     buying: Buying = Field(default_factory=Buying)
     consigning: Consigning = Field(default_factory=Consigning)
     tickets: Tickets = Field(default_factory=Tickets)
+    outcomes: Keeping = Field(default_factory=Keeping)
 
     @model_validator(mode="after")
     def _silhouettes_have_the_common_colourways(self) -> Self:

@@ -185,6 +185,11 @@ details = click.option(
     callback=_note_details,
     help="Print all there is: every table, row and warning.",
 )
+keep = click.option(
+    "--keep/--no-keep",
+    default=None,
+    help="Keep what is said, so that `pairband outcomes` can judge it; left out, as the market file says.",
+)
 as_json = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of a table.")
 file_of_pairs = click.option(
     "--file",
@@ -349,18 +354,19 @@ def describe(words: dict[str, str | None], label: str, file: Path | None = None)
 
 
 def outputs(
-    page: str = "Write the report page there (HTML).", *, csv: str = "", excel: str = ""
+    page: str = "Write the report page there (HTML).", *, csv: str = "", excel: str = "", keeps: bool = False
 ) -> Callable[[Function], Function]:
     """Return the decorator that adds a ledger and every way out of an answer: --page, --figure, --json and more.
 
-    `page`, `csv` and `excel` are the help of those options; without a help there is no such option. The command takes
-    them as `workspace` (see there) and `outputs`.
+    `page`, `csv` and `excel` are the help of those options; without a help there is no such option. `keeps` adds
+    --keep. The command takes them as `workspace` (see there) and `outputs`.
     """
     files = {"--page": page, "--csv": csv, "--excel": excel}
 
     def decorate(function: Function) -> Function:
         @_together(
             *(click.option(name, type=OUTPUT, help=words) for name, words in files.items() if words),
+            *((keep,) if keeps else ()),
             click.option(
                 "--figure", type=WORDS, help="Write one figure of the page, by its name, for use elsewhere."
             ),
@@ -388,6 +394,7 @@ def outputs(
             to: Path | None,
             csv: Path | None = None,
             excel: Path | None = None,
+            keep: bool | None = None,
             **others: Any,
         ) -> Any:
             if figure is None and (figure_format is not None or to is not None):
@@ -395,7 +402,7 @@ def outputs(
                     "--format and --to are of one figure: name it", param_hint="--figure"
                 )
             wanted = None if figure is None else FigureFile(figure, figure_format, to)
-            ways = Outputs(workspace, as_json, page, wanted, csv, excel)
+            ways = Outputs(workspace, as_json, page, wanted, csv, excel, keep)
             return function(workspace=workspace, outputs=ways, **others)
 
         return with_outputs

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeVar
 
 import click
 
+from pipeline import formats
 from pipeline.streams import say
 
 if TYPE_CHECKING:
@@ -46,6 +47,12 @@ class Outputs:
     figure: FigureFile | None
     csv: Path | None
     excel: Path | None
+    kept: bool | None = None
+
+    @property
+    def keeps(self) -> bool:
+        """Whether the answer is to be kept in the ledger: as the command line says, else the market file."""
+        return self.workspace.market.outcomes.keep if self.kept is None else self.kept
 
     @property
     def drawn(self) -> bool:
@@ -87,6 +94,10 @@ class Outputs:
 
             for path in write_table(table, csv=self.csv, excel=self.excel):
                 self._say_written(path)
+
+    def say_kept(self, new: int) -> None:
+        """Say how many values were kept."""
+        say(f"kept {formats.counted(new, 'value')}; `pairband outcomes` judges them later", err=self.as_json)
 
     def _say_written(self, path: Path) -> None:
         say(f"wrote {path}", err=self.as_json)  # stdout is JSON then

@@ -27,6 +27,7 @@ APPLIED = {
     3: "2ea888da88dfa998",
     4: "1b2c4052c78f9817",
     5: "668aa751024fbf6b",
+    6: "c528b90a6ddeb65c",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 

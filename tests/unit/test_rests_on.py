@@ -101,7 +101,11 @@ def test_the_place_of_a_rate_file_does_not_have_files_read_again(market: Market)
 @pytest.mark.parametrize(
     ("part", "read", "apart"),
     [
-        ("Market", {*FIT}, {"business", "maps", "workshop", "imports", "buying", "consigning", "sizes"}),
+        (
+            "Market",
+            {*FIT},
+            {"business", "maps", "workshop", "imports", "buying", "consigning", "outcomes", "sizes"},
+        ),
         ("Silhouette", RECORDS["silhouettes"]["__all__"], {"family"}),
         (
             "Treatment",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline import options
+from pipeline import clock, options
 from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     type=options.Finite(0, options.MOST_MONEY),
     help="With --era-odds: the price at which you may take the pair.",
 )
-@options.outputs()
+@options.outputs(keeps=True)
 def appraise(
     label: str,
     file: Path | None,
@@ -114,6 +114,10 @@ def _show_appraisals(appraisals: "tuple[Appraisal, ...]", outputs: "Outputs", *,
         document=itemgetter(0) if one else None,
         most_rows=len(appraisals),
     )
+    if outputs.keeps:
+        from pipeline.answers.outcomes.keep import keep_appraisals
+
+        outputs.say_kept(keep_appraisals(outputs.workspace, appraisals, kept_at=clock.now()))
     if outputs.drawn:
         from reports.appraisal.page import appraisal_figures, appraisal_page
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline import formats, options
+from pipeline import clock, formats, options
 from pipeline.outputs import show_answer
 from pipeline.streams import say
 
@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 )
 @options.on
 @options.as_written
-@options.outputs("Write the consignor's sheet there (HTML).")
+@options.outputs("Write the consignor's sheet there (HTML).", keeps=True)
 def consign(
     label: str,
     file: Path | None,
@@ -98,6 +98,10 @@ def consign(
                 f"without a price: {formats.counted(unpriced, 'ticket')}, to write by hand",
                 err=outputs.as_json,
             )
+    if outputs.keeps:
+        from pipeline.answers.outcomes.keep import keep_consignments
+
+        outputs.say_kept(keep_consignments(workspace, priced, kept_at=clock.now()))
     if outputs.drawn:
         from reports.consignment.page import consignment_figures, consignment_page
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from pipeline import options
+from pipeline import clock, options
 from pipeline.glossary import meaning
 from pipeline.outputs import show_answer
 
@@ -47,6 +47,7 @@ class _Rule(NamedTuple):
     "Write the page to this file (HTML); it sorts and filters.",
     csv="Write all lots to this file (CSV).",
     excel="Write all lots to this file (Excel).",
+    keeps=True,
 )
 def lots(
     file: Path | None,
@@ -85,6 +86,10 @@ def lots(
     listed = value_lot_file(workspace, file, as_of=as_of, **rule._asdict())
     show_answer(listed, lots_sheet, as_json=outputs.as_json, document=lots_document)
     outputs.tabulate(lots_table(listed))
+    if outputs.keeps:
+        from pipeline.answers.outcomes.keep import keep_lots
+
+        outputs.say_kept(keep_lots(workspace, listed, kept_at=clock.now()))
     if outputs.drawn:
         from reports.lots.page import lots_figures, lots_page
 

@@ -1,0 +1,88 @@
+"""What became of kept values: how often bands held, and what bids, asks and estimates brought."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import polars as pl
+
+from pipeline.answers.outcomes.keep import MAXIMUM_BID
+
+SOLD, UNSOLD, OPEN = "sold", "not sold", "open"
+
+_VALUE = ("question", "pair", "stock_ref", "lot_ref", "venue", "said_on", "median", "ended_on")
+"""What makes one value of several kept prices: a consignment keeps each of its prices with the same value."""
+
+
+@dataclass(frozen=True)
+class Outcomes:
+    """Kept values and what became of them by a day, in the base currency.
+
+    `values` has one row a kept price, the latest first: said_on, question, pair, stock_ref, lot_ref, median, low, high,
+    price_kind, price, price_currency, outcome (SOLD, UNSOLD or OPEN), ended_on, days, sold_at, price_paid, held
+    (whether the band held the price; null where it was not sold), ratio (price paid over the median), brought (the
+    price without the buyer's fees, in price_currency; null where it is not known) and share (brought over price).
+    `bands` has one row a question: kept, sold, held, ratio (median). `prices` has one row a kind of price and venue:
+    kept, sold, unsold, reached (how many sales brought the price at least), share (median), days (median).
+    """
+
+    as_of: date
+    currency: str
+    values: pl.DataFrame
+    bands: pl.DataFrame
+    prices: pl.DataFrame
+
+
+def judge(settled: pl.DataFrame, *, as_of: date, currency: str) -> Outcomes:
+    """Return what became of kept values (rows of sql/outcomes/settled_values.sql)."""
+    is_sold = pl.col("status").eq_missing(pl.lit("sold"))
+    comparable = (
+        is_sold
+        & (pl.col("native_currency") == pl.col("price_currency"))
+        & (pl.col("price_basis") == "hammer")
+    )
+    values = settled.with_columns(
+        outcome=pl.when(is_sold)
+        .then(pl.lit(SOLD))
+        .when(pl.col("status").is_not_null())
+        .then(pl.lit(UNSOLD))
+        .otherwise(pl.lit(OPEN)),
+        days=(pl.col("ended_on") - pl.col("said_on")).dt.total_days(),
+        price_paid=pl.when(is_sold).then("price_paid"),
+        brought=pl.when(comparable).then("price_native"),
+    ).with_columns(
+        held=pl.col("price_paid").is_between("low", "high"),
+        ratio=pl.col("price_paid") / pl.col("median"),
+        share=pl.col("brought") / pl.when(pl.col("price") > 0).then("price"),
+    )
+    once = values.unique(_VALUE, keep="first", maintain_order=True)
+    bands = (
+        once.group_by("question", maintain_order=True)
+        .agg(
+            kept=pl.len(),
+            sold=pl.col("price_paid").count(),
+            held=pl.col("held").sum(),
+            ratio=pl.col("ratio").median(),
+        )
+        .sort("question")
+    )
+    prices = (
+        values.drop_nulls("price_kind")
+        .group_by("price_kind", "venue")
+        .agg(
+            kept=pl.len(),
+            sold=(pl.col("outcome") == SOLD).sum(),
+            unsold=(pl.col("outcome") == UNSOLD).sum(),
+            known=pl.col("share").count(),
+            reached=(pl.col("share") >= 1).sum(),
+            share=pl.col("share").median(),
+            days=pl.col("days").median(),
+        )
+        .sort("price_kind", "venue")
+    )
+    return Outcomes(as_of, currency, values.sort("said_on", "pair", descending=[True, False]), bands, prices)
+
+
+def lots_within_limit(outcomes: Outcomes) -> tuple[int, int]:
+    """Return (how many lots went for no more than the maximum bid, of how many whose hammer price is known)."""
+    bids = outcomes.values.filter(pl.col("price_kind") == MAXIMUM_BID).drop_nulls("share")
+    return int((bids["share"] <= 1).sum()), bids.height

@@ -1,0 +1,111 @@
+"""Keep what was said of pairs, so that later sales can judge it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+import polars as pl
+
+from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.tables import middle_band, pair_name
+from pipeline.answers.consignment.answer import Consignment
+from pipeline.answers.lots.answer import LotList
+from pipeline.answers.lots.tables import lot_name
+from pipeline.ledger import open_ledger
+from pipeline.market.fitted_market import Source
+from pipeline.workspace import Workspace
+
+MAXIMUM_BID = "maximum bid"
+
+_TEXTS = ("question", "fit_id", "stock_ref", "venue", "sale_ref", "lot_ref", "pair", "currency", "price_kind")
+SCHEMA: dict[str, pl.DataType] = {
+    **dict.fromkeys(_TEXTS, pl.String()),
+    "price_currency": pl.String(),
+    **dict.fromkeys(("said_on", "known_until"), pl.Date()),
+    **dict.fromkeys(("median", "low", "high", "price"), pl.Float64()),
+}
+"""The columns of kept values; see sql/schema/0006_kept_values.sql."""
+
+
+def keep_appraisals(workspace: Workspace, appraisals: Sequence[Appraisal], *, kept_at: datetime) -> int:
+    """Keep the values of pairs; return how many are new."""
+    rows = []
+    for one in appraisals:
+        band = middle_band(one.bands)
+        if band is not None:
+            rows.append(
+                {
+                    "question": "appraisal",
+                    "said_on": one.as_of,
+                    **_pair(one.pair.label, pair_name(one.pair), one.currency, one.source),
+                    "venue": one.pair.venue,
+                    "median": one.median,
+                    "low": band.low,
+                    "high": band.high,
+                }
+            )
+    return _keep(workspace, rows, kept_at)
+
+
+def keep_consignments(workspace: Workspace, consignments: Sequence[Consignment], *, kept_at: datetime) -> int:
+    """Keep the prices to set at each venue that qualifies; return how many are new."""
+    rows = [
+        {
+            "question": "consignment",
+            "said_on": one.as_of,
+            **_pair(one.pair.label, pair_name(one.pair), one.currency, one.source),
+            "venue": offer.venue,
+            "median": offer.median,
+            "low": offer.low,
+            "high": offer.high,
+            "price_kind": suggestion.name,
+            "price": float(suggestion.amount),
+            "price_currency": suggestion.currency,
+        }
+        for one in consignments
+        for offer in one.recommended
+        for suggestion in offer.suggestions
+    ]
+    return _keep(workspace, rows, kept_at)
+
+
+def keep_lots(workspace: Workspace, listed: LotList, *, kept_at: datetime) -> int:
+    """Keep the value and the maximum bid of every lot that is open; return how many are new."""
+    rows = [
+        {
+            "question": "lot",
+            "said_on": listed.as_of,
+            **_pair("", lot_name(lot), listed.currency, listed.source),
+            "venue": lot["venue"],
+            "sale_ref": lot["sale_ref"],
+            "lot_ref": lot["lot_ref"],
+            "median": lot["median"],
+            "low": lot["low_80"],
+            "high": lot["high_80"],
+            "price_kind": MAXIMUM_BID,
+            "price": lot["walk_away_bid"],
+            "price_currency": lot["native_currency"],
+        }
+        for lot in listed.lots.iter_rows(named=True)
+        if lot["verdict"] != "closed" and lot["walk_away_bid"] is not None
+    ]
+    return _keep(workspace, rows, kept_at)
+
+
+def _pair(stock_ref: str, pair: str, currency: str, source: Source) -> dict[str, object]:
+    return {
+        "stock_ref": stock_ref or None,
+        "pair": pair,
+        "currency": currency,
+        "fit_id": source.fit_id,
+        "known_until": source.last_sale,
+    }
+
+
+def _keep(workspace: Workspace, rows: Iterable[Mapping[str, Any]], kept_at: datetime) -> int:
+    frame = pl.DataFrame(list(rows), schema=SCHEMA)
+    workspace.close()  # the ledger is opened for writing now
+    with open_ledger(workspace.ledger_path) as ledger, ledger.transaction():
+        before = int(ledger.read("outcomes/count_kept").item())
+        ledger.write("outcomes/keep_values", frame, kept_at=kept_at.replace(tzinfo=None))
+        return int(ledger.read("outcomes/count_kept").item()) - before
