@@ -74,8 +74,9 @@ def decision_rows(ledger: Ledger) -> pl.DataFrame:
 def bring_in(ledger: Ledger, market: Market, rows: pl.DataFrame, *, as_of: date) -> BroughtIn:
     """Keep decisions (COLUMNS) that are not kept yet, and derive the sales again, in one transaction.
 
-    A row that has not the key that it had is found by file, sheet, row and pair. Decisions keep their day and their
-    order. A correction that the market file cannot read is not kept.
+    A row that has not the key that it had is found by file, sheet, row and pair. A file that was removed is found by
+    its content alone: another version of it was not removed. Decisions keep their day and their order. A correction
+    that the market file cannot read is not kept.
     """
     kept = decision_rows(ledger)
     same = ["kind", "field", "value", DAY]
@@ -98,8 +99,12 @@ def bring_in(ledger: Ledger, market: Market, rows: pl.DataFrame, *, as_of: date)
         ruled, refused = _rule(ledger, market, found.filter(~pl.col("kind").is_in(OF_ROWS)))
         derive_sales(ledger)
     lost = [
-        Lost(number, kind, record, "its row is gone")
-        for number, kind, record in gone.select("number", "kind", "record").iter_rows()
+        Lost(
+            number, kind, record, f"{value} is not there as it was" if field == "file" else "its row is gone"
+        )
+        for number, kind, record, field, value in gone.select(
+            "number", "kind", "record", "field", "value"
+        ).iter_rows()
     ]
     lost += [*unread, *refused]
     brought = added.height + new.height - len(unread) + ruled
@@ -139,10 +144,8 @@ def read_decisions(table: pl.DataFrame, name: str) -> pl.DataFrame:
 
 def _placed(ledger: Ledger, rows: pl.DataFrame) -> pl.DataFrame:
     """Return the decisions with the keys that their rows have now: key and other_key, null where there is no row."""
-    files = dict(ledger.read("understood/files").select("file_name", "file_sha256").iter_rows())
-    shas = set(files.values())
+    files = ledger.read("understood/files")["file_sha256"].to_list()
     of_file = (pl.col("kind") == "remove") & (pl.col("field") == "file").fill_null(value=False)
-    by_name = pl.col("value").replace_strict(files, default=None, return_dtype=pl.String)
     sides = {
         "key": ("record", "file", "sheet", "row", "pair"),
         "other_key": ("other", "other_file", "other_sheet", "other_row", "other_pair"),
@@ -164,7 +167,7 @@ def _placed(ledger: Ledger, rows: pl.DataFrame) -> pl.DataFrame:
             nulls_equal=True,
             maintain_order="left",
         )
-    whole_file = pl.when(pl.col("record").is_in(list(shas))).then("record").otherwise(by_name)
+    whole_file = pl.when(pl.col("record").is_in(files)).then("record")
     return rows.with_columns(key=pl.when(of_file).then(whole_file).otherwise("key"))
 
 

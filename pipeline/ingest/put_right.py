@@ -53,11 +53,12 @@ class PutRight:
 def find_record(ledger: Ledger, word: str) -> tuple[str, str]:
     """Return the key of a row that a record's id, or the beginning of one, means, and the record that it is of.
 
-    Raises UnknownName where no record begins so, DecisionError where several do.
+    Raises UnknownName where no record begins so, DecisionError where several do, or where it was removed.
     """
     beginning = word.strip().lower()
     found = ledger.read("staging/keys_like", beginning=beginning) if beginning else pl.DataFrame()
     if found.is_empty():
+        _refuse_removed(ledger, beginning)
         raise UnknownName.among("record", word, (), "`pairband records` lists the records with their ids.")
     records = found["record_id"].unique(maintain_order=True).to_list()
     if len(records) > 1:
@@ -72,6 +73,31 @@ def find_record(ledger: Ledger, word: str) -> tuple[str, str]:
         )
     keys = found["row_key"].to_list()
     return (keys[0] if len(keys) == 1 else records[0]), records[0]
+
+
+def _refuse_removed(ledger: Ledger, beginning: str) -> None:
+    """Raise DecisionError where rows that begin so were removed: say when, why, and how to take it back."""
+    key_rows(ledger)
+    removed = ledger.read("staging/removed_like", beginning=beginning) if beginning else pl.DataFrame()
+    if removed.is_empty():
+        return
+    listed = []
+    for row in removed.head(_MOST_REMOVED).to_dicts():
+        how = f"with all of {row['file_name']}" if row["file_name"] else "by itself"
+        why = f": {row['note']}" if row["note"] else ", without a reason"
+        listed.append(
+            f"{row['row_key']} ({row['day'] or 'no day'}, {row['title'] or 'no title'}) was removed "
+            f"{how} on {row['decided_at']:%Y-%m-%d}{why}"
+        )
+    decision = removed["decision_id"][0]
+    more = removed.height - len(listed)
+    raise DecisionError(
+        "; ".join(listed) + (f"; and {more:,} more" if more else ""),
+        f"`pairband undo {decision[:8]}` brings it back; `pairband records --removed` lists all that you removed.",
+    )
+
+
+_MOST_REMOVED = 4
 
 
 def short_ids(ledger: Ledger, keys: Sequence[str]) -> dict[str, str]:

@@ -304,6 +304,7 @@ class _Step:
         if decided := has_decisions(ledger):
             places = moved_places(decided_places(ledger), place, sha256)
             lost = lost_decisions(ledger)
+            were_removed = _were_removed(ledger, place)
         self._forget(sha256, place)
         total = sum(table.cells.height for table in export.tables)
         [row_id] = ledger.read("staging/next_row")["row_id"].to_list()
@@ -347,6 +348,7 @@ class _Step:
         altered = _altered(masked, rounded)
         if lost is not None:
             altered += (*_gone(lost, lost_decisions(ledger)), *_not_applied(applied), *self._removed(sha256))
+            altered += were_removed
         return _Reading(altered, together(taken, TAKEN), together(likely, LIKELY))
 
     def _removed(self, sha256: str) -> tuple[str, ...]:
@@ -454,6 +456,18 @@ def _beside(place: Place) -> tuple[str, ...]:
     return tuple(
         f"what was read of an earlier {one.name} is kept: it has {_rows(one.alike.gone.height)} not in this one"
         for one in place.beside
+    )
+
+
+def _were_removed(ledger: Ledger, place: Place) -> tuple[str, ...]:
+    """Return in words which earlier readings of the file's name the owner has removed: this version counts."""
+    earlier = [one.file_sha256 for one in (*place.replaces, *place.beside)]
+    kept = ledger.read("staging/kept_rulings").filter(pl.col("record_id").is_in(earlier), kind="remove")
+    return tuple(
+        f"you removed an earlier {row['value']} on {row['ruled_at']:%Y-%m-%d}"
+        f"{': ' + row['note'] if row['note'] else ''}; this version of it counts "
+        f"(`pairband remove --file {row['value']}` removes it too)"
+        for row in kept.to_dicts()
     )
 
 

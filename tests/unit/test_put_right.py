@@ -9,6 +9,7 @@ import pytest
 
 from pipeline.config import Market
 from pipeline.errors import CorrectionError, DecisionError, UnknownName
+from pipeline.ingest.decision_file import bring_in, decision_rows
 from pipeline.ingest.put_right import (
     PutRight,
     add,
@@ -273,6 +274,59 @@ def test_a_sale_that_another_file_records_stays_when_a_file_is_removed(
     ingest(of_holm, market, [write_holm(tmp_path, PLOVER, name="holm_season.csv")])
     remove_file(of_holm, market, "holm_2021.csv", note="", ruled_at=RULED_AT, as_of=AS_OF)
     assert sales_of(of_holm)["title"].to_list() == ["Plover Lo"]
+
+
+def test_a_later_version_of_a_file_that_was_removed_counts_and_says_so(
+    of_holm: Ledger, market: Market, tmp_path: Path
+) -> None:
+    remove_file(of_holm, market, "holm_2021.csv", note="twice in it", ruled_at=RULED_AT, as_of=AS_OF)
+    later = write_holm(tmp_path, FIRST_OF_TITLE.replace("600", "610"), PLOVER)
+    [file] = ingest(of_holm, market, [later]).files
+    assert sales_of(of_holm).height == 2
+    assert "you removed an earlier holm_2021.csv on 2026-07-01: twice in it; this version" in " ".join(
+        file.notes
+    )
+
+
+def test_a_file_that_was_removed_stays_removed_when_it_is_read_again_as_it_was(
+    of_holm: Ledger, market: Market, tmp_path: Path
+) -> None:
+    as_it_was = write_holm(tmp_path, FIRST_OF_TITLE, PLOVER)
+    remove_file(of_holm, market, "holm_2021.csv", note="", ruled_at=RULED_AT, as_of=AS_OF)
+    ingest(of_holm, market, [as_it_was])
+    assert sales_of(of_holm).is_empty()
+
+
+def test_a_later_version_of_a_file_is_not_removed_by_decisions_that_are_brought_in(
+    of_holm: Ledger, market: Market, tmp_path: Path
+) -> None:
+    remove_file(of_holm, market, "holm_2021.csv", note="", ruled_at=RULED_AT, as_of=AS_OF)
+    kept = decision_rows(of_holm)
+    ingest(of_holm, market, [write_holm(tmp_path, FIRST_OF_TITLE.replace("600", "610"), PLOVER)])
+    found = bring_in(of_holm, market, kept, as_of=AS_OF)
+    assert [one.why for one in found.lost] == ["holm_2021.csv is not there as it was"]
+
+
+def test_a_removed_record_that_is_asked_for_is_said_to_be_removed_with_the_way_back(
+    of_holm: Ledger, market: Market
+) -> None:
+    removed = _id(of_holm)
+    remove(of_holm, market, [removed], note="a replica", ruled_at=RULED_AT, as_of=AS_OF)
+    decision = decisions(of_holm)["decision_id"].item()
+    with pytest.raises(DecisionError, match="was removed by itself on 2026-07-01: a replica") as refused:
+        find_record(of_holm, removed[:8])
+    assert f"pairband undo {decision[:8]}" in refused.value.remedy
+
+
+def test_a_record_of_a_removed_file_is_said_to_be_removed_with_its_file(
+    of_holm: Ledger, market: Market
+) -> None:
+    removed = _id(of_holm)
+    remove_file(of_holm, market, "holm_2021.csv", note="", ruled_at=RULED_AT, as_of=AS_OF)
+    with pytest.raises(
+        DecisionError, match=r"removed with all of holm_2021.csv on 2026-07-01, without a reason"
+    ):
+        find_record(of_holm, removed)
 
 
 def test_a_file_that_was_never_read_cannot_be_removed(of_holm: Ledger, market: Market) -> None:

@@ -53,7 +53,8 @@ def remove(
     """Remove records, all rows of a file, or the records that match, after showing what and asking.
 
     Removed rows stay in the ledger without counting, and come back with `pairband undo`. With --file alone the rows
-    of that file go, and a sale that another file records as well stays.
+    of that file go, and a sale that another file records as well stays. A later version of the file counts again, and
+    `pairband ingest` says so.
 
     Example: pairband remove 6f1c2a --reason "a replica" --yes
     """
