@@ -107,13 +107,15 @@ def _signed(unsigned: str, value: float) -> str:
 
 
 def _money(value: Decimal, currency: str, price: float | None = None, *, decimals: int | None = None) -> str:
-    """Return an amount in whole units, or in the currency's small ones where it (or `price`) is small.
+    """Return an amount in whole units; one that is small, or stands beside a small `price`, with its cents, if any.
 
     `decimals` says how many decimals it has whatever its size.
     """
     if decimals is None:
         small = 0 < (abs(value) if price is None else price) < SMALL
         decimals = get_currency_precision(currency) if small else 0
+        if round(value, decimals) == round(value):
+            decimals = 0
     symbol = get_currency_symbol(currency, locale=LANGUAGE)
     gap = "\u00a0" if symbol[-1].isalpha() else ""
     pattern = f"¤{gap}#,##0" + ("." + "0" * decimals if decimals else "")

@@ -45,7 +45,7 @@ def _figure(doubt: EraInDoubt) -> Figure:
     rows = eras.rows.select(
         pl.Series("words", [era if chance == NONE else f"{era} ({chance})" for era, chance, _, _ in texts]),
         pl.Series("figure", [median for _, _, median, _ in texts]),
-        "range",
+        pl.Series("range", [span for _, _, _, span in texts]),
         *(pl.col("median").alias("middle"), "low", "high"),
         "chance",
         guess=(pl.col("sales") == 0).fill_null(value=False),

@@ -77,7 +77,7 @@ const doubtOf = ({ stored, form, by, figures, fillTable }) => {
     fillTable(
       by("table-eras"),
       "What the pair is worth in each era",
-      [["Era", false], ["Chance", true], ["Fair value", true], ["8 in 10 sell for", true], ["Sales", true]],
+      [["Era", false], ["Chance", true], ["Fair value", true], ["80\u00a0% band", true], ["Sales", true]],
       eras.map((one) => [`If ${figures.words(one.era, 80)}`, figures.level(one.chance), figures.estimate(one.median), figures.range(one), figures.count(one.sales)]),
     );
   };

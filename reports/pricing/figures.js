@@ -18,7 +18,8 @@ const figuresFor = (money) => {
   };
   const written = (value, price) => {
     const small = price > 0 && price < SMALL;
-    return money.symbol + grouped(small ? value.toFixed(money.decimals) : String(toWhole(value)));
+    const cents = small ? value.toFixed(money.decimals) : "";
+    return money.symbol + grouped(/[1-9]/.test(cents.split(".")[1] ?? "") ? cents : String(toWhole(value)));
   };
 
   const estimate = (value) => written(roundFigures(value), roundFigures(value));

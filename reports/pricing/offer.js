@@ -75,30 +75,35 @@ const offerOf = ({ stored, form, by, figures, cell }) => {
     return chance >= most - 1e-9 ? "over 97\u00a0%" : figures.level(chance);
   };
 
+  /* A bid rises to its maximum, a price is paid. */
+  const rising = (weighed) => weighed.place.kind === "auction";
+  const mostName = (weighed) => (rising(weighed) ? "maximum bid" : "most to pay");
+  const capital = (text) => `${text.charAt(0).toUpperCase()}${text.slice(1)}`;
+
   const mostWords = (weighed) => (weighed.most > 0 ? money[weighed.place.currency].amount(weighed.most) : "nothing");
 
   const headline = (offer, weighed) => {
     if (weighed.why) return ["Cost unknown", `: ${figures.words(weighed.why)}`];
-    const most = `most to pay ${mostWords(weighed)}`;
+    const most = `${mostName(weighed)} ${mostWords(weighed)}`;
     const doubts = weighed.verdict === "look first" ? ` (${weighed.flags.filter((flag) => desk.lookFirst.includes(flag)).join(", ")})` : "";
-    if (weighed.verdict === null) return ["", `M${most.slice(1)}`];
+    if (weighed.verdict === null) return ["", capital(most)];
     const asked = money[weighed.place.currency].amount(Number(offer.ask));
-    const verdict = weighed.place.kind === "auction" && weighed.verdict === "buy" ? "bid" : weighed.verdict;
-    return [verdict.charAt(0).toUpperCase() + verdict.slice(1), `${doubts} at ${asked}: ${most}, chance of a loss ${chanceWords(weighed.loss)}`];
+    const verdict = rising(weighed) && weighed.verdict === "buy" ? "bid" : weighed.verdict;
+    return [capital(verdict), `${doubts} at ${asked}: ${most}, chance of a loss ${chanceWords(weighed.loss)}`];
   };
 
   const factsOf = (offer, weighed) => {
     const native = money[weighed.place.currency];
     const { terms } = desk;
-    const facts = [["Most to pay", mostWords(weighed)]];
-    if (weighed.mostLanded !== null) facts.push(["Cost at the most", figures.amount(weighed.mostLanded)]);
-    facts.push(["Resale after fees", figures.estimate(weighed.net)]);
+    const facts = [[capital(mostName(weighed)), mostWords(weighed)]];
+    if (weighed.mostLanded !== null) facts.push([`Cost at the ${mostName(weighed)}`, figures.amount(weighed.mostLanded)]);
+    facts.push(["Net of the resale", figures.estimate(weighed.net)]);
     if (weighed.verdict === null) return facts;
     const margin = `Margin in ${figures.level(terms.confidence)} of outcomes (${figures.level(terms.margin)} wanted)`;
     return [
       ["Asked", native.amount(Number(offer.ask))],
-      ["With the buyer's fee", native.amount(weighed.allIn)],
-      ["Cost in the shop", figures.amount(weighed.landed)],
+      ["All-in", native.amount(weighed.allIn)],
+      [rising(weighed) ? "Cost if won now" : "Cost if bought", figures.amount(weighed.landed)],
       ...facts,
       ["Expected gain", figures.change(weighed.gain, weighed.landed)],
       [margin, weighed.margin === null || weighed.margin <= 0 ? "none" : figures.level(weighed.margin)],

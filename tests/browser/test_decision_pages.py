@@ -108,18 +108,18 @@ def test_a_lot_is_one_line_on_a_phone(open_page: Open) -> None:
 def test_the_line_of_a_lot_opens_on_a_phone(open_page: Open) -> None:
     opened = open_page(lots(), width=390)
     opened.page.locator("#lot-table .fold").first.click()
-    assert opened.page.locator("#lot-table td[data-label='Fair value']").first.is_visible()
+    assert opened.page.locator("#lot-table td[data-label='Fair value there']").first.is_visible()
 
 
 def test_an_unopened_lot_keeps_its_costs_to_itself_on_a_phone(open_page: Open) -> None:
     opened = open_page(lots(), width=390)
-    assert not opened.page.locator("#lot-table td[data-label='Fair value']").first.is_visible()
+    assert not opened.page.locator("#lot-table td[data-label='Fair value there']").first.is_visible()
 
 
 def test_a_desk_shows_all_of_a_lot_without_opening_it(open_page: Open) -> None:
     opened = open_page(lots())
     assert not opened.page.locator("#lot-table .fold").first.is_visible()
-    assert opened.page.locator("#lot-table td[data-label='Fair value']").first.is_visible()
+    assert opened.page.locator("#lot-table td[data-label='Fair value there']").first.is_visible()
 
 
 def test_the_search_leaves_only_lots_with_every_word(open_page: Open) -> None:
@@ -168,7 +168,7 @@ def test_a_heading_sorts_the_most_expensive_first_and_then_the_cheapest(open_pag
 
 def test_the_lots_sort_by_keyboard(open_page: Open) -> None:
     opened = open_page(lots())
-    opened.page.locator("#lot-table thead button", has_text="chance of loss").focus()
+    opened.page.locator("#lot-table thead button", has_text="chance of a loss").focus()
     opened.page.keyboard.press("Enter")
 
     assert column(opened, 8) == sorted(column(opened, 8), reverse=True)

@@ -230,7 +230,7 @@ def test_a_bid_at_an_auction_abroad_is_in_its_currency_with_its_costs(desk: Open
     auction = next(venue for venue in market().venues if venue.kind == "auction" and venue.currency == "JPY")
     desk.page.get_by_role("combobox", name="Bought at").select_option(label=auction.name)
     desk.page.get_by_label("Present bid, JPY").fill("20000")
-    assert verdict(desk).startswith("Bid at JP¥20,000: most to pay JP¥")
+    assert verdict(desk).startswith("Bid at JP¥20,000: maximum bid JP¥")
 
 
 def test_a_fee_and_shipping_of_a_stall_lower_the_most_to_pay(desk: Opened) -> None:

@@ -192,7 +192,7 @@ def test_the_sheet_says_what_each_venue_leaves_the_consignor() -> None:
     sheet = consignment_page(demo_consignment(), business=BUSINESS)
 
     assert all(offer.venue in sheet for offer in demo_consignment().offers)
-    assert ">To consignor<" in sheet
+    assert ">Net at the median<" in sheet
 
 
 def test_the_sheet_carries_each_suggestion_with_how_it_was_reached() -> None:

@@ -1,8 +1,8 @@
 """What an appraisal says: the answer, the bands, what makes the price, the nearest sales."""
 
 import math
-from collections.abc import Sequence
-from typing import TypeVar
+from collections.abc import Mapping, Sequence
+from typing import Any, TypeVar
 
 import polars as pl
 
@@ -10,6 +10,7 @@ from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal, Comparable, Step
 from pipeline.answers.appraisal.cautions import Caution, state_weakness, weakness_names
 from pipeline.answers.sheet import (
+    NONE,
     Column,
     Sheet,
     Table,
@@ -130,13 +131,12 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
         tables=(
             table(
                 "pairs",
-                "Fair value of each pair (median, all-in), and what 8 in 10 sell for",
+                "Fair value of each pair, all-in",
                 (
                     count("row", "Row"),
                     Column("pair", "Pair", short_name, cut=True),
                     estimate("median", "Fair value", first.currency),
-                    estimate("low", "From", first.currency),
-                    estimate("high", "To", first.currency),
+                    band_column(first.currency),
                     count("warnings", "Warnings"),
                     *(column for column in said if any(row[column.key] for row in rows)),
                 ),
@@ -172,8 +172,8 @@ def value_figures(
     band = middle_band(bands)
     about = "about " if weak else ""
     return (
-        ("Fair value (median, all-in)", f"{about}{formats.estimate(median, currency)}"),
-        *((("8 in 10 sell for", range_words(band.low, band.high, currency)),) if band else ()),
+        ("Fair value, all-in", f"{about}{formats.estimate(median, currency)}"),
+        *(((f"{formats.level(MIDDLE)} band", range_words(band.low, band.high, currency)),) if band else ()),
     )
 
 
@@ -196,6 +196,15 @@ def middle_band(bands: Sequence[Band]) -> Band | None:
 def range_words(low: float, high: float, currency: str) -> str:
     """Return a range of estimated amounts: €1,230 – €2,010."""
     return f"{formats.estimate(low, currency)} – {formats.estimate(high, currency)}"
+
+
+def band_column(currency: str) -> Column:
+    """Return the column of the 80 % band of rows that have its ends, `low` and `high`."""
+
+    def written(row: Mapping[str, Any]) -> str:
+        return NONE if row["low"] is None else range_words(row["low"], row["high"], currency)
+
+    return Column("band", f"{formats.level(MIDDLE)} band", number=True, describe=written)
 
 
 def bands_table(bands: Sequence[Band], currency: str) -> Table:

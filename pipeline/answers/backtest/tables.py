@@ -53,7 +53,7 @@ def state_backtest(tested: Backtest) -> str:
     if not tested.won.height:
         return f"{opening}: on these terms others always bid more."
     return (
-        f"{opening}, with a mean gain of {_gain(tested, tested.realised)} against a forecast of "
+        f"{opening}, with a mean gain in hindsight of {_gain(tested, tested.realised)} against a forecast of "
         f"{_gain(tested, tested.forecast)} (80 % range {_gain(tested, tested.low)} to {_gain(tested, tested.high)})."
     )
 
@@ -63,9 +63,9 @@ def explain_backtest(tested: Backtest) -> tuple[str, ...]:
     lines = [
         "Each lot was valued with a fit to the sales before the quarter in which it was sold, and bid on by the rule. "
         "Where the rule would have outbid the winner by one increment, that bid is taken as the price paid.",
-        "Realised gains are judged in hindsight, by the fit to all sales: what the pair should have fetched at the "
-        "resale, less fees, freight, duty, tax and costs. A forecast uses the market of that day: a rise since then "
-        "adds to the realised gain, a fall reduces it.",
+        "A gain in hindsight is that of the value in hindsight: its net at the resale, less the cost if won and the "
+        "costs in the shop; the pair itself was not sold again. A forecast uses the market of that day: a rise since "
+        "then adds to the gain in hindsight, a fall reduces it.",
     ]
     if tested.won.height:
         curse = tested.hoped - tested.forecast
@@ -74,7 +74,7 @@ def explain_backtest(tested: Backtest) -> tuple[str, ...]:
             f"{_gain(tested, tested.hoped)} a lot. But a lot is won where others bid little, and part of that is "
             f"our own error: allowing for it, the forecast is {_gain(tested, tested.forecast)}, "
             f"{formats.amount(abs(curse), tested.currency)} {'less' if curse >= 0 else 'more'}. "
-            f"{formats.counted(tested.losses, 'won lot')} would have lost money."
+            f"{formats.counted(tested.losses, 'won lot')} would have lost money in hindsight."
         )
     if tested.kept or tested.pairs:
         lines.append(
@@ -98,8 +98,9 @@ def years_table(tested: Backtest) -> Table:
         .sort("year")
     )
     total = (
-        f"In total {formats.counted(tested.won.height, 'lot')} won, mean gain {_gain(tested, tested.realised)} "
-        f"against a forecast of {_gain(tested, tested.forecast)}, {formats.count(tested.losses)} lost money."
+        f"In total {formats.counted(tested.won.height, 'lot')} won, mean gain in hindsight "
+        f"{_gain(tested, tested.realised)} against a forecast of {_gain(tested, tested.forecast)}, "
+        f"{formats.count(tested.losses)} lost money."
     )
     return table(
         "years",
@@ -109,7 +110,7 @@ def years_table(tested: Backtest) -> Table:
             count("won", "Won"),
             change("hoped", "Value alone", tested.currency),
             change("forecast", "Forecast", tested.currency),
-            change("realised", "Realised", tested.currency),
+            change("realised", "In hindsight", tested.currency),
             count("losses", "Lost money"),
         ),
         rows,
@@ -129,9 +130,9 @@ def won_table(tested: Backtest) -> Table:
             decimal("knocked_down", "Hammer price", 2),
             decimal("walk_away", "Maximum bid", 2),
             decimal("paid", "Bid paid", 2),
-            amount("landed", "All costs in", tested.currency),
+            amount("landed", "Cost if won", tested.currency),
             change("cursed_forecast", "Forecast", tested.currency),
-            change("realised", "Realised", tested.currency),
+            change("realised", "In hindsight", tested.currency),
         ),
         tested.won,
     )

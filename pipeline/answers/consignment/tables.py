@@ -11,8 +11,8 @@ from pipeline.answers.appraisal.cautions import state_weakness, weakness_names
 from pipeline.answers.appraisal.tables import (
     NO_PAIR,
     PAIR_DETAILS,
+    band_column,
     pair_name,
-    range_words,
     shared_warnings,
     short_name,
 )
@@ -56,7 +56,7 @@ def consignment_sheet(consignment: Consignment) -> Sheet:
         else (
             ("Best venue for the consignor", best.venue),
             (
-                "A typical sale leaves them",
+                "Net at the median",
                 f"{'about ' if consignment.weak else ''}{formats.estimate(best.net, consignment.currency)}",
             ),
         ),
@@ -115,8 +115,8 @@ def consignments_sheet(consignments: Sequence[Consignment]) -> Sheet:
                     count("row", "Row"),
                     Column("pair", "Pair", short_name, cut=True),
                     Column("venue", "Best venue", cut=True),
-                    estimate("median", "Fair value", first.currency),
-                    estimate("net", "To consignor", first.currency),
+                    estimate("median", "Fair value there", first.currency),
+                    estimate("net", "Net at the median", first.currency),
                     count("warnings", "Warnings"),
                     *(column for column in said if any(row[column.key] for row in rows)),
                 ),
@@ -184,7 +184,8 @@ def venues_table(consignment: Consignment) -> Table:
             "venue": offer.venue,
             "way": "auction" if offer.kind == "auction" else "fixed price",
             "median": offer.median,
-            "range": range_words(offer.low, offer.high, currency),
+            "low": offer.low,
+            "high": offer.high,
             "net": offer.net,
             "commission": float(offer.at_median.commission),
             "share_sold": offer.share_sold,
@@ -196,9 +197,9 @@ def venues_table(consignment: Consignment) -> Table:
         "What each venue should bring from a typical sale",
         (
             words("venue", "Venue"),
-            estimate("median", "Fair value", currency),
-            Column("range", "8 in 10 pay", number=True),
-            estimate("net", "To consignor", currency),
+            estimate("median", "Fair value there", currency),
+            band_column(currency),
+            estimate("net", "Net at the median", currency),
             estimate("commission", "To the house", currency),
             level("share_sold", "Lots sold"),
         ),
@@ -257,7 +258,7 @@ def curve_table(offer: VenueOffer, currency: str) -> Table:
             estimate("ask", "Ask", currency),
             level("ratio", "Of fair value"),
             *(level(f"in_{days}_days", f"{days} days") for days in HORIZONS),
-            estimate("net", "To consignor", currency),
+            estimate("net", "Expected net", currency),
         ),
         pl.DataFrame(rows),
     )

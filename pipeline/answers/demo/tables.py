@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.answers.appraisal.tables import value_figures
 from pipeline.answers.demo.run import Demo
 from pipeline.answers.fit.tables import model_sentences
 from pipeline.answers.ingest.tables import count_table, row_sentence
@@ -48,11 +48,10 @@ def demo_sheet(demo: Demo, command: str) -> Sheet:
 
 
 def _value_row(appraisal: Appraisal) -> dict[str, Any]:
-    band = next(band for band in appraisal.bands if band.level == 0.8)
-    low, high = (formats.estimate(end, appraisal.currency) for end in (band.low, band.high))
+    (_, value), (_, band) = value_figures(appraisal.median, appraisal.bands, appraisal.currency)
     return {
         "pair": f"{appraisal.pair.label}: {appraisal.pair.silhouette}",
-        "value": formats.estimate(appraisal.median, appraisal.currency),
-        "band": f"{low} – {high}",
+        "value": value,
+        "band": band,
         "sales": next(step.sales for step in appraisal.steps if step.attribute == "silhouette"),
     }

@@ -5,20 +5,19 @@ import polars as pl
 from pipeline import formats
 from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.appraisal.tables import (
+    band_column,
     bands_table,
     middle_band,
     pair_name,
-    range_words,
     value_figures,
 )
 from pipeline.answers.era_odds.answer import EraInDoubt
-from pipeline.answers.sheet import Column, Sheet, Table, count, estimate, level, source_words, table, words
+from pipeline.answers.sheet import Sheet, Table, count, estimate, level, source_words, table, words
 
 ERA_ROWS = {
     "words": pl.String,
     "chance": pl.Float64,
     "median": pl.Float64,
-    "range": pl.String,
     "low": pl.Float64,
     "high": pl.Float64,
     "sales": pl.Int64,
@@ -81,16 +80,13 @@ def eras_table(doubt: EraInDoubt) -> Table:
     """Return one row an era, the mixture first: words, chance, median, range (text), low, high, sales in it."""
     band = middle_band(doubt.bands)
     mixed = {"words": "In doubt", "median": doubt.median} | (
-        {"low": band.low, "high": band.high, "range": range_words(band.low, band.high, doubt.currency)}
-        if band
-        else {}
+        {"low": band.low, "high": band.high} if band else {}
     )
     eras = (
         {
             "words": f"If {era.era}",
             "chance": era.chance,
             "median": era.median,
-            "range": range_words(era.low, era.high, doubt.currency),
             "low": era.low,
             "high": era.high,
             "sales": era.sales,
@@ -104,7 +100,7 @@ def eras_table(doubt: EraInDoubt) -> Table:
             words("words", "Era"),
             level("chance", "Chance"),
             estimate("median", "Fair value", doubt.currency),
-            Column("range", "8 in 10 sell for", number=True),
+            band_column(doubt.currency),
             count("sales", "Sales"),
         ),
         pl.DataFrame([mixed, *eras], schema=ERA_ROWS),

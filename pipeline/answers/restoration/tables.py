@@ -169,18 +169,19 @@ def works_table(report: RestorationReport) -> Table:
             Column("treatments", "Work", lambda names: names.replace("; ", " + ")),
             Column("hours", "Hours", "{:g}".format, number=True),
             amount("cost", "Cost", currency),
-            estimate("price_before", "As it is", currency),
-            estimate("price_after", "After", currency),
+            estimate("price_before", "Fair value as it is", currency),
+            estimate("price_after", "Fair value after", currency),
             change("net_gain", "Net gain", currency),
             change("net_gain_low", "Low", currency),
             change("net_gain_high", "High", currency),
-            Column("chance_of_loss", "Chance of loss", chance_text, number=True),
-            Column("chance_at_sale", "Chance of loss at one sale", chance_text, number=True),
+            Column("chance_of_loss", "Chance that it does not pay", chance_text, number=True),
+            Column("chance_at_sale", "Chance that one sale does not pay", chance_text, number=True),
             *weak,
         ),
         rows,
-        note=f"Low to high: the {formats.level(report.level)} range of the net gain. Chance of loss: that the work "
-        "does not pay for itself.",
+        note=f"Low to high: the {formats.level(report.level)} range of the net gain. It pays if it adds "
+        "more to the fair value than it costs; one sale pays if it brings more than the fair value as it is and the "
+        "cost.",
     )
 
 
