@@ -46,8 +46,7 @@ NAME = 80
 
 def restoration_page(report: RestorationReport, *, business: str, links: Sequence[Link] = ()) -> str:
     """Return the HTML page of a restoration report; `business` is the owner's name (untrusted text)."""
-    whole = plan_table(report)
-    planned = whole.showing(*_PLANNED, *(column.key for column in whole.columns if column.key == "weak"))
+    planned = plan_table(report).showing(*_PLANNED)
     tables = (
         planned,
         works_table(report),

@@ -31,7 +31,7 @@ def stock_page(stock: Stock, *, business: str, links: Sequence[Link] = ()) -> st
     """Return the HTML page of a stock list; `business` is the owner's name (untrusted text)."""
     tables = (
         look_table(stock),
-        pairs_table(stock).showing(*SHOWN, *(("weak",) if stock.pairs["weak"].count() else ())),
+        pairs_table(stock).showing(*SHOWN),
         sold_table(stock),
     )
     figures = stock_figures(stock)

@@ -10,15 +10,25 @@ import pytest
 
 from pipeline.answers.appraisal.answer import appraise
 from pipeline.answers.appraisal.appraisal import Appraisal
-from pipeline.answers.appraisal.cautions import FEW_SALES, OLD_DAYS, WEAKNESSES, weakness_names
+from pipeline.answers.appraisal.cautions import (
+    FEW_SALES,
+    OLD_DAYS,
+    WEAKNESSES,
+    pair_cautions,
+    weak_values,
+    weakness_column,
+    weakness_names,
+)
 from pipeline.answers.appraisal.tables import appraisal_sheet, appraisals_sheet
 from pipeline.answers.consignment.tables import consignment_sheet
 from pipeline.answers.era_odds.answer import value_in_doubt
 from pipeline.answers.era_odds.tables import FINDING_OUT_NOTHING, finding_out_words
 from pipeline.answers.lots.answer import LOOK
 from pipeline.answers.restoration.restoration import eras_without_sales
-from pipeline.answers.restoration.tables import restoration_sheet
+from pipeline.answers.restoration.tables import restoration_sheet, state_plan
+from pipeline.hedonic.predict import predict
 from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
 from pipeline.terminal.console import show_json
 from pipeline.terminal.sheet import show_sheet
@@ -252,12 +262,20 @@ def test_a_row_of_the_stock_says_why_its_value_is_weak() -> None:
 
 def test_the_plan_of_the_workshop_says_which_values_are_weak() -> None:
     report = demo_report()
-    chosen = list(report.plan.chosen) if report.plan else []
     weak = report.works.with_columns(weak=pl.lit("too few sales"))
-
     plan = restoration_sheet(replace(report, works=weak)).table("plan")
-    assert plan.rows["weak"].to_list() == ["too few sales"] * len(chosen)
-    assert plan.columns[-1].heading == "Weak value"
+
+    assert plan.rows.height > 1
+    assert all(name.endswith(" (weak: too few sales)") for name in plan.texts_of("pair"))
+
+
+def test_a_plan_that_gains_less_than_its_error_is_not_said_to_pay() -> None:
+    report = demo_report()
+    assert report.plan is not None
+    unsure = replace(report, plan=replace(report.plan, error=2 * report.plan.gain))
+
+    assert "cannot tell whether the work pays" in state_plan(unsure)
+    assert "cannot tell" not in state_plan(report)
 
 
 def test_no_effect_of_restoring_is_shown_for_an_era_without_a_sale() -> None:
@@ -267,3 +285,41 @@ def test_no_effect_of_restoring_is_shown_for_an_era_without_a_sale() -> None:
         "late reissue",
     )
     assert eras_without_sales(drawn.fitted().fit, scenario.market()) == ()
+
+
+def test_many_pairs_at_once_are_weak_for_the_reasons_of_one_pair_alone() -> None:
+    fitted, sales = drawn.fitted_plainly(drawn.sales(1500, 11)), drawn.sales(1500, 11)
+    few = pl.concat(
+        [
+            sales.filter(pl.col("silhouette") != "Razorbill"),
+            sales.filter(pl.col("silhouette") == "Razorbill").head(2),
+        ]
+    )
+    pairs = [
+        PAIR,
+        replace(PAIR, silhouette="Razorbill"),
+        replace(PAIR, silhouette="Great Auk", era=None),
+        replace(PAIR, era="zeroth"),
+        replace(PAIR, silhouette="Razorbill", foot_mm=400),
+    ]
+    factors = pair_factors(pairs, as_of=LAST_SALE).with_columns(
+        pl.Series("era", [pair.era for pair in pairs])
+    )
+    found = predict(fitted.fit, pair_factors(pairs, as_of=LAST_SALE))
+
+    at_once = weakness_column(weak_values(factors, fitted.fit, found["unseen"], found["extrapolated"], few))
+    alone = [
+        weakness_names(
+            pair_cautions(
+                pair,
+                fitted,
+                drawn.scenario_market(),
+                unseen=row["unseen"],
+                extrapolated=row["extrapolated"],
+                own_sales=few.filter(pl.col("silhouette") == pair.silhouette).height,
+            )
+        )
+        for pair, row in zip(pairs, found.iter_rows(named=True), strict=True)
+    ]
+    assert [names or "" for names in at_once] == alone
+    assert len(set(alone)) == 4

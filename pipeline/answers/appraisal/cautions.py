@@ -1,8 +1,9 @@
 """The warnings that belong with a value, in whole sentences, and which of them make it weak."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import polars as pl
 
@@ -223,6 +224,11 @@ def weakness_column(weak: pl.DataFrame) -> pl.Series:
     )
     joined = pl.concat_str(*stated, separator="; ", ignore_nulls=True)
     return weak.select(weak=pl.when(joined != "").then(joined)).to_series()
+
+
+def name_with_weakness(row: Mapping[str, Any]) -> str:
+    """Return the name of a row's `pair`, and why its value is weak where the row says so."""
+    return f"{row['pair']} (weak: {row['weak']})" if row["weak"] else str(row["pair"])
 
 
 def terms_of_era(fit: Fit) -> tuple[str, ...]:

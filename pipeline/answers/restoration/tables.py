@@ -6,7 +6,7 @@ from typing import Any
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.cautions import state_weakness
+from pipeline.answers.appraisal.cautions import name_with_weakness, state_weakness
 from pipeline.answers.restoration.answer import RestorationReport
 from pipeline.answers.sheet import (
     Brief,
@@ -26,6 +26,11 @@ from pipeline.answers.sheet import (
 )
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.untrusted import show_words
+
+NOT_TOLD_FROM_NOTHING = (
+    " That is less than its own standard error: these records cannot tell whether the work pays."
+)
+"""What is said of a plan whose gain is within one standard error of zero."""
 
 CERTAIN = 0.005
 """A chance nearer than this to 0 or 1 is not written as a number."""
@@ -81,6 +86,7 @@ def state_plan(report: RestorationReport) -> str:
         f"Work on {formats.counted(len(plan.chosen), 'pair')} should add about {plan_gain(report)} (one standard "
         f"error) to the value of the stock, after costs: {plan.hours:g} of {plan.hours_given:g} hours, "
         f"{formats.amount(plan.money, currency)} of {formats.amount(plan.money_given, currency)} for materials."
+        + (NOT_TOLD_FROM_NOTHING if plan.gain < plan.error else "")
     )
 
 
@@ -138,7 +144,6 @@ def works_table(report: RestorationReport) -> Table:
     """
     currency = report.currency
     chosen = set(_chosen(report))
-    weak = (words("weak", "Weak value"),) if report.works["weak"].is_not_null().any() else ()
     rows = report.works.select(
         pl.Series("chosen", ["yes" if row in chosen else "no" for row in range(report.works.height)]),
         pl.col("label").alias("pair"),
@@ -164,7 +169,7 @@ def works_table(report: RestorationReport) -> Table:
         "Every piece of work",
         (
             words("chosen", "In plan"),
-            words("pair", "Pair"),
+            Column("pair", "Pair", describe=name_with_weakness),
             words("silhouette", "Model"),
             Column("treatments", "Work", lambda names: names.replace("; ", " + ")),
             Column("hours", "Hours", "{:g}".format, number=True),
@@ -176,7 +181,6 @@ def works_table(report: RestorationReport) -> Table:
             change("net_gain_high", "High", currency),
             Column("chance_of_loss", "Chance that it does not pay", chance_text, number=True),
             Column("chance_at_sale", "Chance that one sale does not pay", chance_text, number=True),
-            *weak,
         ),
         rows,
         note=f"Low to high: the {formats.level(report.level)} range of the net gain. It pays if it adds "
@@ -191,7 +195,6 @@ def plan_table(report: RestorationReport) -> Table:
     chosen = works.showing(
         *("pair", "silhouette", "treatments", "hours", "cost", "net_gain", "net_gain_low", "net_gain_high"),
         "chance_of_loss",
-        *(column.key for column in works.columns if column.key == "weak"),
     )
     total = ""
     if plan is not None:
@@ -214,7 +217,6 @@ def best_works_table(report: RestorationReport) -> Table:
     shown = works.showing(
         *("pair", "treatments", "hours", "cost", "net_gain", "net_gain_low", "net_gain_high"),
         *("chance_of_loss", "chosen"),
-        *(column.key for column in works.columns if column.key == "weak"),
     )
     return replace(
         shown,

@@ -3,7 +3,7 @@
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.cautions import state_weakness
+from pipeline.answers.appraisal.cautions import name_with_weakness, state_weakness
 from pipeline.answers.appraisal.tables import range_words
 from pipeline.answers.sheet import (
     Column,
@@ -32,7 +32,6 @@ def stock_sheet(stock: Stock) -> Sheet:
     asks = ("ask",) if stock.pairs["ask"].count() else ()
     shown = (
         *("stock_ref", "pair", "days_held", "cost", *asks, "median", "band", "best_venue", "margin"),
-        *(("weak",) if stock.pairs["weak"].count() else ()),
     )
     pairs = pairs_table(stock).showing(*shown).marked(detail=("best_venue",), cut=("pair", "weak"))
     return Sheet(
@@ -60,7 +59,11 @@ def state_stock(stock: Stock) -> str:
         f"{formats.counted(whole.pairs, 'pair')} should sell for about {formats.estimate(whole.median, currency)} "
         f"together, all-in; 8 in 10 outcomes lie between {formats.estimate(whole.low, currency)} and "
         f"{formats.estimate(whole.high, currency)}. 19 in 20 bring more than {formats.estimate(whole.safe, currency)}: "
-        "a low figure to lend or insure on."
+        + (
+            "a low figure, but on evidence too weak to lend or insure on."
+            if stock.weak
+            else "a low figure to lend or insure on."
+        )
     )
 
 
@@ -92,7 +95,7 @@ def pairs_table(stock: Stock) -> Table:
         (
             count("row_number", "Row"),
             words("stock_ref", "Stock number"),
-            Column("pair", "Pair"),
+            Column("pair", "Pair", describe=name_with_weakness),
             words("era", "Era"),
             Column("grade", "Grade", "{:g}".format, number=True),
             day("since", "Since"),
@@ -104,7 +107,6 @@ def pairs_table(stock: Stock) -> Table:
             words("best_venue", "Where to sell"),
             estimate("net", "Net there", currency),
             change("margin", "Margin", currency),
-            words("weak", "Weak value"),
             words("look", "Look at the ask"),
         ),
         stock.pairs.with_columns(
