@@ -124,7 +124,7 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
         "band-95": {"color": "transparent", "stroke": palette.band_95, "strokeWidth": 1.5, "cornerRadius": 1},
         **{
             f"band-{level}-weak": {
-                "color": "transparent",
+                "color": palette.paper,
                 "stroke": palette.band_95,
                 "strokeWidth": 1.5,
                 "strokeDash": [4, 3],
