@@ -21,6 +21,7 @@ _WHOLE = re.compile(
             r"(?<=\d) (?=(?:%|mm|cm|kg|g|points?)(?!\w))",
             r"\b(?:UK|EU|JP|US|US men|US women|grade|row|rank) (?=\d)",
             r"(?<=\d) (?=\d/\d)",
+            r"\b\d+ in \d+\b",
         )
     )
 )

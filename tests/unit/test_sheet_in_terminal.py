@@ -107,7 +107,8 @@ def test_every_heading_stands_whole_or_is_named_as_too_wide(
 
 
 @pytest.mark.parametrize(
-    "whole", ["+€100", "5 Sept 2020", "10 %", "±€12", "€536 – €930", "UK 9", "41 2/3", "October 2017"]
+    "whole",
+    ["+€100", "5 Sept 2020", "10 %", "±€12", "€536 – €930", "UK 9", "41 2/3", "October 2017", "8 in 10"],
 )
 @pytest.mark.parametrize("width", range(24, 34))
 def test_what_belongs_together_is_never_parted(whole: str, width: int) -> None:
