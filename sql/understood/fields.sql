@@ -11,8 +11,9 @@ WITH file_rows AS NOT MATERIALIZED (
     WHERE $file_sha256 IS NULL OR file_sha256 = $file_sha256
 ),
 words AS (
-    SELECT histogram(CAST(COLUMNS(lambda name: $words IS NULL OR list_contains($words, name)) AS VARCHAR))
+    SELECT CAST(COLUMNS(lambda name: $words IS NULL OR list_contains($words, name)) AS VARCHAR), count(*) AS row_count
     FROM file_rows
+    GROUP BY ALL
 ),
 origins AS (
     SELECT COLUMNS('_origin$'), count(*) AS row_count
@@ -32,8 +33,9 @@ entries AS (
     SELECT field, unnest(CASE WHEN len(entries) = 0 THEN ['none'] ELSE entries END) AS value, row_count
     FROM (UNPIVOT lists ON parts, defects, treatments INTO NAME field VALUE entries)
 )
-SELECT field, unnest(map_keys(counts)) AS value, CAST(unnest(map_values(counts)) AS BIGINT) AS row_count
-FROM (UNPIVOT words ON COLUMNS(*) INTO NAME field VALUE counts)
+SELECT field, value, CAST(sum(row_count) AS BIGINT) AS row_count
+FROM (UNPIVOT words ON COLUMNS(* EXCLUDE (row_count)) INTO NAME field VALUE value)
+GROUP BY field, value
 UNION ALL
 SELECT field, value, CAST(sum(row_count) AS BIGINT)
 FROM (UNPIVOT origins ON COLUMNS('_origin$') INTO NAME field VALUE value)
