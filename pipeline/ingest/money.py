@@ -1,5 +1,7 @@
 """The price of an offer on every basis: as stated, all-in, net, and in the base currency."""
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import polars as pl
@@ -103,10 +105,10 @@ def _on_every_basis(offers: pl.DataFrame, market: Market) -> pl.DataFrame:
         pl.col("sold_on").alias("day"),
         pl.when(pl.col("status") == "sold").then("price_native").alias("price"),
     )
-    is_net = pl.col("price_basis") == "net"
-    is_all_in = pl.col("price_basis") == "all-in"
+    is_net, is_all_in = prices["price_basis"] == "net", prices["price_basis"] == "all-in"
     free = [venue.name for venue in market.venues if all(fees.party != "buyer" for fees in venue.fees)]
-    behind_net = _behind_net(prices, market)
+    # mutation: equivalent, what is not all-in is a net
+    behind_net = _worked_out(prices, is_net, partial(hammer_column, market=market, basis="net"))
     hammers = prices.with_columns(
         pl.when(is_net)
         .then(behind_net["hammer"])
@@ -115,7 +117,7 @@ def _on_every_basis(offers: pl.DataFrame, market: Market) -> pl.DataFrame:
         .alias("hammer")
     )
     keys = hammers.select("venue", "day", "currency", "hammer")
-    all_in = all_in_column(keys, market)
+    all_in = _worked_out(keys, ~is_all_in, partial(all_in_column, market=market))
     net = net_column(keys, market)
     stated = pl.when(is_all_in).then("price").otherwise(all_in["all_in"])
     return hammers.select(
@@ -125,15 +127,12 @@ def _on_every_basis(offers: pl.DataFrame, market: Market) -> pl.DataFrame:
     )
 
 
-def _behind_net(prices: pl.DataFrame, market: Market) -> pl.DataFrame:
-    """Return hammer and why of the prices that are the seller's net; nulls for all others."""
-    is_net = prices["price_basis"] == "net"
-    if not is_net.any():
-        nothing = pl.lit(None)
-        return prices.select(nothing.cast(AMOUNT).alias("hammer"), nothing.cast(pl.String).alias("why"))
-    # mutation: equivalent, what is not all-in is a net
-    found = hammer_column(prices.filter(is_net), market, basis="net").select("hammer", "why")
+def _worked_out(
+    prices: pl.DataFrame, holds: pl.Series, work: Callable[[pl.DataFrame], pl.DataFrame]
+) -> pl.DataFrame:
+    """Return, row by row, the columns that `work` adds to the prices where it holds; nulls for all others."""
+    found = work(prices.filter(holds)).drop(prices.columns)
     rows = prices.select(pl.int_range(pl.len()).alias("row"))
     return rows.join(
-        pl.concat([rows.filter(is_net), found], how="horizontal"), on="row", how="left", maintain_order="left"
-    ).select("hammer", "why")
+        pl.concat([rows.filter(holds), found], how="horizontal"), on="row", how="left", maintain_order="left"
+    ).drop("row")
