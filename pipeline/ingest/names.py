@@ -9,6 +9,7 @@ import polars as pl
 from pipeline.alike import fold, fold_all
 from pipeline.config import Market
 from pipeline.ingest.cells import distinct_texts
+from pipeline.ingest.lookup import look_up
 from pipeline.schema import CLOSED_FIELDS as CLOSED_FIELDS
 from pipeline.schema import COLUMN
 
@@ -93,9 +94,8 @@ def read_colourways(silhouettes: pl.Series, texts: pl.Series, market: Market) ->
         schema={"silhouette": pl.String, "folded": pl.String, "value": pl.String},
         orient="row",
     )
-    rows = pl.DataFrame({"silhouette": silhouettes, "folded": texts}).with_columns(
-        pl.col("silhouette").cast(pl.String).fill_null(""), fold(pl.col("folded"))
-    )
+    forms = distinct_texts(texts, "text").with_columns(folded=fold(pl.col("text")))
+    rows = look_up(texts, forms).with_columns(silhouettes.cast(pl.String).fill_null("").alias("silhouette"))
     return rows.join(known, on=["silhouette", "folded"], how="left", maintain_order="left")["value"]
 
 
