@@ -63,7 +63,9 @@ def _in_paragraphs(text: str) -> str:
 Name = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_written_out)]
 Phrase = Annotated[str, Field(min_length=1, max_length=120), AfterValidator(_written_out)]
 Heading = Annotated[str, Field(min_length=1, max_length=1000), AfterValidator(_written_out)]
-StatusWord = Literal["sold", "unsold", "withdrawn", "open", "returned", "refunded", "cancelled", "unpaid"]
+StatusWord = Literal[
+    "sold", "unsold", "withdrawn", "open", "returned", "refunded", "cancelled", "unpaid", "deposit", "balance"
+]
 ONE_HEADING, SEVERAL_HEADINGS = "one heading", "several headings"
 Headings = Annotated[
     Annotated[Heading, Tag(ONE_HEADING)]

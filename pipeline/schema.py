@@ -20,6 +20,9 @@ SizeSystem = Literal["UK", "EU", "US men", "US women", "JP", "mm"]
 
 STATUSES: tuple[str, ...] = ("sold", "unsold", "withdrawn", "open")
 UNDOINGS: tuple[str, ...] = ("returned", "refunded", "cancelled", "unpaid")
+PARTS: tuple[str, ...] = ("deposit", "balance")
+ENDINGS: tuple[str, ...] = (*STATUSES, *UNDOINGS, *PARTS)
+"""What a word of an export can say of how an offer ended: as a record has it, undone, or paid in part."""
 """What undoes a sale, so that its row is none: what a buyer gave or got back, and orders that came to nothing."""
 
 PRICE_BASES: tuple[str, ...] = ("hammer", "all-in", "net")
@@ -44,6 +47,7 @@ FLAGS: tuple[str, ...] = (
     "rate is old",
     "sale undone",
     "part refunded",
+    "deposit added",
 )
 HOLDING_FLAGS: tuple[str, ...] = (
     "era in conflict",

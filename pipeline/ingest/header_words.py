@@ -985,7 +985,29 @@ SIZE_SYSTEM_WORDS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 """Size system → words in a size column's heading that say it."""
 
+PART_WORDS: dict[str, tuple[str, ...]] = {
+    "deposit": (
+        "deposit", "deposit paid", "deposit received", "deposit payment", "down payment", "downpayment",
+        "anzahlung", "angeld", "anzahlung bezahlt", "anzahlung erhalten", "acompte", "arrhes", "acompte versé",
+        "acconto", "caparra", "anticipo", "acconto versato", "señal", "seña", "depósito", "pago a cuenta", "sinal",
+        "adiantamento", "aanbetaling", "zaliczka", "zadatek", "przedpłata", "handpenning", "förskott",
+        "depositum", "forskud", "forskudd", "acontobetaling", "käsiraha", "ennakkomaksu", "varausmaksu", "záloha",
+        "手付金", "手付", "内金", "頭金", "前金",
+    ),
+    "balance": (
+        "balance", "balance paid", "balance payment", "balance due", "remaining balance", "final payment",
+        "final balance", "restzahlung", "restbetrag", "schlusszahlung", "solde", "paiement du solde",
+        "solde restant", "saldo", "saldo finale", "pagamento a saldo", "pago final", "saldo final",
+        "pago restante", "pagamento final", "restbetaling", "restbedrag", "slotbetaling", "dopłata",
+        "pozostała kwota", "slutbetalning", "restbetalning", "restbelopp", "restbeløb", "restbeløp",
+        "slutbetaling", "sluttbetaling", "loppumaksu", "loppuerä", "loppusumma", "doplatek", "残金", "残額",
+        "残代金",
+    ),
+}  # fmt: skip
+"""What is paid in part → words for it, as they stand in a status or set off in a title."""
+
 STATUS_WORDS: dict[str, tuple[str, ...]] = {
+    **PART_WORDS,
     "sold": (
         "sold", "yes", "paid", "completed", "complete", "hammered", "fulfilled", "shipped", "delivered",
         "dispatched", "settled", "closed", "won", "sold after sale", "after-sale", "aftersale",

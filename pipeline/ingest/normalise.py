@@ -20,6 +20,7 @@ from pipeline.ingest.labels import read_labels
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.money import price_offers
 from pipeline.ingest.offers import UNDONE, read_offers
+from pipeline.ingest.part_payments import IN_PARTS, known_balances, read_part_payments
 from pipeline.ingest.production import read_production
 from pipeline.ingest.quantity import each_pair
 from pipeline.ingest.readers import TextTable
@@ -89,12 +90,14 @@ def normalise(
     where: str,
     titles: TitleMemory | None = None,
     corrections: pl.DataFrame | None = None,
+    are_sums: pl.Series | None = None,
 ) -> Normalised:
     """Return the table's rows as sale records, and those that cannot be any.
 
     Rows with faults of their own (a wrong number of cells) are among the quarantined. The order of the
     rows does not matter. `titles` keeps the titles that other parts of the file had as well. `corrections` are the
-    owner's own texts for fields of these rows (see `pipeline.ingest.corrections`). Raises MapError where the map
+    owner's own texts for fields of these rows (see `pipeline.ingest.corrections`). `are_sums` says of rows that
+    are read again which of them are balances to whose price the deposit was added. Raises MapError where the map
     names a column that is not there.
     """
     if corrections is None:
@@ -102,13 +105,22 @@ def normalise(
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
     fields, apart = take_apart(fields, export_map, market)
     own = own_prices(fields, corrections)
+    if are_sums is None:
+        parts = read_part_payments(fields, export_map, market, own, as_of=as_of)
+    else:
+        parts = known_balances(fields, export_map, are_sums)
+    fields = parts.fields
     fields, too_long = without_long_cells(with_corrections(fields, corrections))
-    offers = read_offers(fields, export_map, market, own, as_of=as_of)
+    offers = read_offers(fields, export_map, market, own, as_of=as_of).with_columns(
+        parts.are_sums.alias("is_sum")
+    )
     money = price_offers(offers, market, rates)
     aside = rows_aside(fields, offers[QUANTITY], table.cells, export_map, market, where=where)
     fault = pl.DataFrame(
         {
-            name: pl.select(pl.coalesce(aside[name], too_long[name], offers[name], money[name])).to_series()
+            name: pl.select(
+                pl.coalesce(aside[name], parts.faults[name], too_long[name], offers[name], money[name])
+            ).to_series()
             for name in FAULT_COLUMNS
         }
     )
@@ -255,6 +267,7 @@ def _stage(
         "production_flags",
         "label_flags",
         pl.when("rate_is_old").then(pl.lit("rate is old")),
+        pl.when("is_sum").then(pl.lit(IN_PARTS)),
         pl.when("texts_disagree").then(pl.lit("title and notes disagree")),
     )
     listed = flag_lists(together.select(flags).to_series())

@@ -10,11 +10,12 @@ from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import read_dates
 from pipeline.ingest.faults import FAULT_COLUMNS, Fault, text, with_first_fault
 from pipeline.ingest.fields import TAX
+from pipeline.ingest.header_words import PART_WORDS
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
 from pipeline.ingest.numbers import AMOUNT, FINER, low_end, read_amounts, to_minor_unit
 from pipeline.ingest.quantity import read_quantities
-from pipeline.schema import QUANTITY, STATUSES, UNDOINGS
+from pipeline.schema import ENDINGS, PARTS, QUANTITY, UNDOINGS
 
 _PERHAPS_A_RANGE = r"\d.*[-/\u{2010}-\u{2015}\u{2212}].*\d"
 _DAYS = ("offered_on", "closed_on", "sold_on")
@@ -177,7 +178,7 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
     venues = read_names(fields["venue"], allowed_words(venue.name for venue in market.venues))
     parts.append(look_up(fields["venue"], venues).select(pl.col("value").alias("venue_stated")))
     parts.append(look_up(fields["currency"], read_currencies(fields["currency"])))
-    words = allowed_words((*STATUSES, *UNDOINGS)) | fold_keys(dict(export_map.status_words))
+    words = status_words(export_map)
     statuses = read_names(fields["status"], words)
     parts.append(look_up(fields["status"], statuses).select(pl.col("value").alias("status_stated")))
     return pl.concat(parts, how="horizontal").with_columns(
@@ -231,6 +232,12 @@ def _usual_currency(export_map: ExportMap, market: Market) -> str:
     return export_map.currency or market.venue(export_map.venue).currency
 
 
+def status_words(export_map: ExportMap) -> dict[str, str]:
+    """Return folded word → what it says of how an offer ended (ENDINGS); the words of the map go before others."""
+    parts = {word: part for part, words in PART_WORDS.items() for word in words}
+    return fold_keys(parts) | allowed_words(ENDINGS) | fold_keys(dict(export_map.status_words))
+
+
 def _status(export_map: ExportMap) -> pl.Expr:
     if export_map.holds != "sales":
         return pl.lit("open")
@@ -251,6 +258,7 @@ def _faults(export_map: ExportMap, as_of: date, first_day: date) -> list[Fault]:
               text("the row does not say how the offer ended")),
         Fault("status", pl.col("status_read").is_null(), pl.col("status"),
               text("no word of `status_words` in the export map")),
+        Fault("status", pl.col("status_read").is_in(PARTS), pl.col("status"), text("a part of a price is no sale")),
     ]  # fmt: skip
     faults += [
         Fault(field, pl.col(f"{field}_reason").is_not_null(), pl.col(field), pl.col(f"{field}_reason"))

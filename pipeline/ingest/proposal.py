@@ -23,7 +23,7 @@ from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.row_kinds import lay_out, order_columns
 from pipeline.ingest.settings import Question, Setting, likely_currency, likely_language, read_settings
 from pipeline.ingest.status_meaning import status_of
-from pipeline.schema import COLUMN, QUANTITY, STATUSES, UNDOINGS
+from pipeline.schema import COLUMN, ENDINGS, QUANTITY
 
 LEAST_CONFIDENCE = 0.35
 """A column below it is left to the owner."""
@@ -128,7 +128,7 @@ def meanings_of(field: str) -> tuple[str, ...]:
     """Return what a word of a field's column can mean."""
     if field == "grade":
         return ("a grade from 1 to 10",)
-    return (*STATUSES, *UNDOINGS) if field == "status" else COLUMN[field].allowed or ()
+    return ENDINGS if field == "status" else COLUMN[field].allowed or ()
 
 
 def propose_map(path: Path, market: Market, holds: Holds = "sales") -> MapProposal:

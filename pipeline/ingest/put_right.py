@@ -445,4 +445,6 @@ def _remedy(field: str, value: str, market: Market, record: Mapping[str, Any]) -
         return "name the system with it ('UK 9', 'EU 43 1/3', '275 mm')."
     if field == UNDONE:
         return "say status=withdrawn without a price, or `pairband remove` the record."
+    if field not in COLUMN:
+        return "say the sale of one pair, with its whole price: a row like this is put aside."
     return f"`pairband columns` says what {COLUMN[field].name} holds."

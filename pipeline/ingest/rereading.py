@@ -13,6 +13,7 @@ from pipeline.config import ExportMap, Market
 from pipeline.ingest.fields import is_list, mapped_columns
 from pipeline.ingest.headers import missing_columns
 from pipeline.ingest.normalise import normalise
+from pipeline.ingest.part_payments import IN_PARTS
 from pipeline.ingest.readers import TextTable
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.schema import SOURCE_FIELDS, UNKNOWN
@@ -162,7 +163,10 @@ def _read(
     names = json.loads(rows["cells"][0])
     shape = pl.Struct(dict.fromkeys(names, pl.String))
     cells = rows["cells"].str.json_decode(shape).struct.unnest()
-    own = _beside(rows, corrections, export_map)
+    records = [json.loads(record) for record in rows["record"].to_list()]
+    are_sums = pl.Series([IN_PARTS in record["flags"] for record in records], dtype=pl.Boolean)
+    sums = pl.Series([_text(record["price_native"]) for record in records], dtype=pl.String)
+    own = _with_sums(_beside(rows, corrections, export_map), sums.set(~are_sums, None), export_map)
     read = normalise(
         TextTable("", cells, rows["row_id"].alias("row_number"), numbers_are_plain=True),
         export_map,
@@ -172,6 +176,7 @@ def _read(
         where=rows["file_name"][0],
         titles=titles,
         corrections=own,
+        are_sums=are_sums,
     )
     staged = read.staged.rename({"row_number": "row_id"})
     if "pair_number" in staged.columns:
@@ -211,6 +216,16 @@ def _beside(rows: pl.DataFrame, corrections: pl.DataFrame, export_map: ExportMap
         rows.select("row_key").join(wide, on="row_key", how="left", maintain_order="left").drop("row_key")
     )
     return beside.with_columns(_as_cells(name, export_map) for name in beside.columns)
+
+
+def _with_sums(own: pl.DataFrame, sums: pl.Series, export_map: ExportMap) -> pl.DataFrame:
+    """Return the corrections with the price of each balance and its deposits, where the owner gave no other."""
+    if sums.null_count() == sums.len():
+        return own
+    written = sums.to_frame("price_native").select(_as_cells("price_native", export_map))["price_native"]
+    if "price_native" in own.columns:
+        return own.with_columns(pl.coalesce("price_native", written).alias("price_native"))
+    return own.with_columns(written.alias("price_native"))
 
 
 def _as_cells(field: str, export_map: ExportMap) -> pl.Expr:

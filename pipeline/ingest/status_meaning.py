@@ -43,6 +43,10 @@ _STEMS: dict[str, tuple[str, ...]] = {
         "zapłac", "opłat", "betald", "betalt", "betalte", "betala", "maksett", "maksoi", "maksanut",
         "zaplac", "zaplati", "uhraz", "支払済", "入金済", "支払い済", "決済済",
     ),
+    "deposit": (
+        "deposit", "down payment", "anzahlung", "angezahlt", "acompte", "acconto", "caparra", "aanbetaling",
+        "aanbetaald", "zaliczk", "zadat", "handpenning", "depositum", "käsirah", "záloh", "手付", "内金", "頭金",
+    ),
     _DONE: (
         "shipped", "despatch", "dispatch", "deliver", "invoiced", "remitted", "versandt", "versendet",
         "verschickt", "gelief", "ausgelief", "zugestell", "abgeholt", "übergeben", "verbucht", "fakturiert",
@@ -248,6 +252,8 @@ def _by_stems(said: str) -> str | None:
     if undone:
         resold = undone[0] == "unsold" and found[-1] in _SOLD
         return None if resold else min(undone, key=_NO_SALE.index)
+    if "deposit" in found and found[0] != "open":
+        return "deposit"
     if found[0] == "open":
         return None if "sold" in found else "open"
     return "sold"

@@ -5,7 +5,9 @@
 CREATE OR REPLACE MACRO own_number(lot_ref, stock_ref) AS coalesce(lot_ref, 'stock ' || stock_ref);
 
 -- Whether a row in quarantine was put aside because it is no sale of one pair, and not because of an error in it.
-CREATE OR REPLACE MACRO is_put_aside(field) AS field IN ('(not a pair)', '(several pairs)', '(undone sale)');
+CREATE OR REPLACE MACRO is_put_aside(field) AS field IN (
+    '(not a pair)', '(several pairs)', '(undone sale)', '(part payment)'
+);
 
 -- Why a row is in quarantine; of one that undoes a sale also whether that sale is there.
 CREATE OR REPLACE MACRO undone_reason(reason, field, record_key) AS CASE

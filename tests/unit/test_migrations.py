@@ -31,7 +31,7 @@ APPLIED = {
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 
-VIEWS = {3: "eacaa3438ca7653c", 4: "01b50e291534fa12", 5: "47dca134eec2373f"}
+VIEWS = {3: "eacaa3438ca7653c", 4: "01b50e291534fa12", 5: "47dca134eec2373f", 6: "36092e637f5e3784"}
 """The migrations since which the views have changed, with the digest of their template then."""
 
 EARLIER = [number for number, _ in known_migrations()][:-1]

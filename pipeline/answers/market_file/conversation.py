@@ -14,7 +14,7 @@ from pipeline.errors import MarketFileError, PairbandError
 from pipeline.ingest.proposal import Holds, MapProposal, meanings_of, propose_map
 from pipeline.outfile import edit_market_file
 from pipeline.plain_file import read_plain_file
-from pipeline.schema import STATUSES, UNDOINGS
+from pipeline.schema import ENDINGS
 from pipeline.streams import say
 from pipeline.terminal.questions import agrees, ask, choose
 from pipeline.terminal.sheet import show_sheet
@@ -136,8 +136,8 @@ def _ask(
         if word in asked:
             continue
         asked.add(word)
-        answer = choose(f"What does {word!r} say of how an offer ended?", (), (*STATUSES, *UNDOINGS))
-        if answer in (*STATUSES, *UNDOINGS):
+        answer = choose(f"What does {word!r} say of how an offer ended?", (), ENDINGS)
+        if answer in ENDINGS:
             draft = draft.answered(word, answer)
     return _ask_of_words(draft, asked), venue
 

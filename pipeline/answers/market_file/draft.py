@@ -14,7 +14,7 @@ from pipeline.config import ExportMap
 from pipeline.errors import MapError, suggest
 from pipeline.ingest.proposal import MapProposal, meanings_of
 from pipeline.ingest.settings import Question
-from pipeline.schema import PRICE_BASES, QUANTITY, SOURCE_FIELDS, STATUSES, UNDOINGS
+from pipeline.schema import ENDINGS, PRICE_BASES, QUANTITY, SOURCE_FIELDS
 
 KEYS = tuple(
     name for name in ExportMap.model_fields if name not in ("columns", "status_words", "words", "skip")
@@ -111,8 +111,8 @@ class MapDraft:
             unread = [one for several in self.unread.values() for one in several]
             known = (*_FIELDS, *KEYS, *words, *unread)
             raise MapError(f"no field, key or status word is called {key!r}", suggest(key, known))
-        if value not in (*STATUSES, *UNDOINGS):
-            raise MapError(f"{value!r} is no status", f"one of {', '.join((*STATUSES, *UNDOINGS))}.")
+        if value not in ENDINGS:
+            raise MapError(f"{value!r} is no status", f"one of {', '.join(ENDINGS)}.")
         return replace(
             left,
             status_words={**self.status_words, word: value},

@@ -8,11 +8,16 @@ from decimal import Decimal
 from typing import Any
 
 from pipeline.config import ExportMap, Market
+from pipeline.ingest.part_payments import IN_PARTS
 from pipeline.ingest.put_right import shown
 from pipeline.schema import SALE_RECORD, UNKNOWN
 
 _COUNTS = {"hammer": "a hammer price", "net": "the seller's net", "all-in": "the price to the buyer"}
 """What a price counts, by its basis."""
+
+_SUM = (
+    "The price is the amount of this row and that of its deposit, which the export has in a row of its own."
+)
 
 
 @dataclass(frozen=True)
@@ -80,7 +85,8 @@ class FieldBeside:
 class RowBeside:
     """One row of a file, field by field; `has_cells` is false where an earlier version read it and kept none.
 
-    `price_note` says what a price that the owner corrected counts, empty where none was.
+    `price_note` says what a price counts that the owner corrected, or that is the sum of a deposit and a balance; it
+    is empty for any other.
     """
 
     file_name: str
@@ -141,14 +147,14 @@ def row_beside(row: Mapping[str, Any], market: Market, corrections: Mapping[str,
         row["row_number"],
         tuple(fields),
         bool(cells),
-        _price_note(corrections, export_map),
+        _price_note(corrections, export_map, in_parts=IN_PARTS in (record.get("flags") or ())),
     )
 
 
-def _price_note(corrections: Mapping[str, str], export_map: ExportMap | None) -> str:
-    """Return what a corrected price counts, in words; empty where no price was corrected."""
+def _price_note(corrections: Mapping[str, str], export_map: ExportMap | None, *, in_parts: bool) -> str:
+    """Return what a price counts that is corrected, or the sum of two parts, in words; empty for any other."""
     if "price_native" not in corrections:
-        return ""
+        return _SUM if in_parts else ""
     own = corrections.get("price_basis")
     if own == "all-in":
         return "The corrected price is all that the buyer paid: nothing is added to it."

@@ -30,9 +30,7 @@ NOT_A_SUM = (
 def stock_sheet(stock: Stock) -> Sheet:
     """Return the sheet of a stock list: what it is worth together, then pair by pair."""
     asks = ("ask",) if stock.pairs["ask"].count() else ()
-    shown = (
-        *("stock_ref", "pair", "days_held", "cost", *asks, "median", "band", "best_venue", "margin"),
-    )
+    shown = (*("stock_ref", "pair", "days_held", "cost", *asks, "median", "band", "best_venue", "margin"),)
     pairs = pairs_table(stock).showing(*shown).marked(detail=("best_venue",), cut=("pair", "weak"))
     return Sheet(
         title=f"The stock, valued on {formats.day(stock.as_of)}",
