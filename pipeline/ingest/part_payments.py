@@ -56,6 +56,8 @@ def read_part_payments(
     They do where they share a number of the export (order, lot or stock), venue and title; where the sum is of one
     currency, one balance and none before its deposit; and where no other row has the whole price.
     """
+    if export_map.holds != "sales":
+        return _none(fields)
     kinds = _kinds(fields, export_map)
     if kinds["part"].null_count() == fields.height:
         return _none(fields)
@@ -85,15 +87,14 @@ def _none(fields: pl.DataFrame) -> PartPayments:
 
 def _kinds(fields: pl.DataFrame, export_map: ExportMap) -> pl.DataFrame:
     """Return part ("deposit", "balance" or null), word (that says so) and rest (the title without it), row by row."""
-    if export_map.holds != "sales":
-        return fields.select(
-            part=pl.lit(None, dtype=pl.String), word=pl.lit(None, dtype=pl.String), rest="title"
-        )
     statuses = distinct_texts(fields["status"], "text").with_columns(
         part=fold(pl.col("text")).replace_strict(_words_of(export_map), default=None, return_dtype=pl.String)
     )
     by_status = look_up(fields["status"], statuses)["part"]
-    titles = look_up(fields["title"], _parts_of_titles(fields["title"]))
+    of_titles = _parts_of_titles(fields["title"])
+    if of_titles.is_empty() and by_status.null_count() == by_status.len():
+        return pl.DataFrame(schema=dict.fromkeys(("part", "word", "rest"), pl.String)).clear(fields.height)
+    titles = look_up(fields["title"], of_titles)
     return pl.DataFrame(
         {
             "by_status": by_status,
@@ -116,9 +117,8 @@ def _words_of(export_map: ExportMap) -> dict[str, str]:
 
 def _parts_of_titles(titles: pl.Series) -> pl.DataFrame:
     """Return title, part, word and rest of the distinct titles that begin or end with a word set off from the rest."""
-    distinct = distinct_texts(titles, "title").filter(
-        pl.col("title").str.contains_any(list(_needles()), ascii_case_insensitive=True)
-    )
+    said = titles.str.contains_any(list(_needles()), ascii_case_insensitive=True)
+    distinct = distinct_texts(titles.filter(said), "title")
     schema = dict.fromkeys(("title", "part", "word", "rest"), pl.String)
     found = [pl.DataFrame(schema=schema)]
     for part in PARTS:
