@@ -1,6 +1,7 @@
 """The options that several commands share."""
 
 import os
+import re
 import unicodedata
 from collections.abc import Callable
 from datetime import date, datetime
@@ -59,6 +60,25 @@ class Words(click.ParamType[str]):
         if any(unicodedata.category(sign) in ("Cc", "Cs") for sign in text):
             self.fail(f"{_shown(text)} is not plain text of one line in UTF-8.", param, ctx)
         return text
+
+
+class Day(click.ParamType[datetime]):
+    """A day, as year-month-day."""
+
+    name = "day"
+
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:
+        """Return how a day is written, for the help."""
+        return "YEAR-MONTH-DAY"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime:
+        text = str(value).strip()
+        if re.fullmatch(r"\d{4}-\d{1,2}-\d{1,2}", text) is None:
+            self.fail(f"write {_shown(text)} as year-month-day, such as 2024-05-03.", param, ctx)
+        try:
+            return datetime.strptime(text, "%Y-%m-%d")
+        except ValueError:
+            self.fail(f"there is no day {text}.", param, ctx)
 
 
 def _shown(text: str) -> str:
@@ -228,7 +248,7 @@ def _day(context: click.Context, parameter: click.Parameter, value: datetime | N
 on = click.option(
     "--on",
     "as_of",
-    type=click.DateTime(["%Y-%m-%d"]),
+    type=Day(),
     callback=_day,
     help="The day of valuation; left out, today.",
 )
@@ -286,7 +306,7 @@ def _listed_day(context: click.Context, parameter: click.Parameter, value: datet
 
 
 def _of_days(*names: str, help: str) -> Callable[[Function], Function]:
-    return click.option(*names, type=click.DateTime(["%Y-%m-%d"]), callback=_listed_day, help=help)
+    return click.option(*names, type=Day(), callback=_listed_day, help=help)
 
 
 wanted_records = _together(

@@ -9,12 +9,14 @@ from pathlib import Path
 
 import click
 import pytest
+from click.testing import CliRunner
 
 from pipeline.answers.fit.run import fit_ledger
 from pipeline.cli import COMMANDS as NAMES
 from pipeline.cli import app, main
 from pipeline.config import load_market
 from pipeline.ledger import open_ledger
+from pipeline.options import Day
 from tests.exports import LOADED_AT, ingest, write_lantern
 
 HERE = Path(__file__).parents[1]
@@ -119,7 +121,7 @@ def _values(parameter: click.Parameter) -> tuple[str, ...]:
         return FOLDERS
     if isinstance(parameter.type, click.Path):
         return tuple(name for name in FILES if not (parameter.name in OUTPUTS and name in WAITING))
-    if isinstance(parameter.type, click.DateTime):
+    if isinstance(parameter.type, Day):
         return DAYS
     if isinstance(parameter.type, click.FloatRange | click.IntRange) or parameter.type in (
         click.INT,
@@ -302,3 +304,15 @@ def test_numbers_that_check_calls_good_are_good_for_every_command(
             main()
         ended[" ".join(arguments)] = (left.value.code or 0, capsys.readouterr().err)
     assert {command: end for command, end in ended.items() if end[0] not in (0, 3)} == {}
+
+
+@pytest.mark.parametrize(
+    ("day", "said"),
+    [
+        ("31.02.2024", "write '31.02.2024' as year-month-day, such as 2024-05-03."),
+        ("2024-02-31", "there is no day 2024-02-31."),
+    ],
+)
+def test_a_day_that_is_none_is_refused_in_words(day: str, said: str) -> None:
+    refused = CliRunner().invoke(app, ["market", "--on", day], env={"COLUMNS": "200"})
+    assert (refused.exit_code, said in refused.stderr) == (2, True)
