@@ -113,7 +113,7 @@ def opening_fault(exc: Exception, path: Path) -> LedgerError:
         return LedgerError(f"{path} is already open in this program", "close it there first.")
     if isinstance(exc, duckdb.IOException) and _held_by_another(path):
         return LedgerError(
-            f"{path} is held by another process: {_first_line(exc)}",
+            f"{path} is held by another process{_which(exc)}",
             "let the other pairband finish, or end it, and run again.",
         )
     return LedgerError(
@@ -201,6 +201,12 @@ def _held_by_another(path: Path) -> bool:
         except OSError:
             return True
     return False
+
+
+def _which(exc: BaseException) -> str:
+    """Return the number of the process that the engine names, in brackets."""
+    found = re.search(r"\bPID (\d+)", str(exc))
+    return f" (PID {found[1]})" if found else ""
 
 
 def _first_line(exc: BaseException) -> str:
