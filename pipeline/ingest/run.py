@@ -416,7 +416,7 @@ class _Step:
                 *_notes(export),
                 *_beside(place),
                 *reading.altered,
-                *sentences(reading.taken, reading.likely),
+                *sentences(reading.taken),
             ),
             taken=tuple(Taken(*row) for row in reading.taken.rows()),
             likely=tuple(Offered(*row) for row in reading.likely.rows()),

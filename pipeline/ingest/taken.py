@@ -85,17 +85,13 @@ def together(frames: Iterable[pl.DataFrame], schema: Mapping[str, type[pl.DataTy
     )
 
 
-def sentences(taken: pl.DataFrame, likely: pl.DataFrame) -> Iterator[str]:
-    """Yield what a run says of them."""
+def sentences(taken: pl.DataFrame) -> Iterator[str]:
+    """Yield what a run says of the words that were taken for others."""
     for field, written, taken_as, rows in taken.head(MOST_SAID).rows():
         yield f"{_rows(rows)} {field} {written!r}: read as {taken_as}"
     if taken.height > MOST_SAID:
         rest = taken.slice(MOST_SAID)
         yield f"{_rows(int(rest['rows'].sum()))} {rest.height:,} other words that were read as ones near to them"
-    for text, name, rows in likely.head(MOST_SAID).rows():
-        look = "title looks" if rows == 1 else "titles look"
-        is_read = "is" if rows == 1 else "are"
-        yield f"{rows:,} {look} like {name} ({text!r}), but {is_read} read as none; if so, add the words to its phrases"
 
 
 def _rows(count: int) -> str:

@@ -123,12 +123,13 @@ def test_a_run_lists_what_it_took_for_other_words(ledger: Ledger, market: Market
     )
 
 
-def test_a_run_says_what_it_took_and_what_it_offers(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+def test_a_run_says_what_it_took_and_leaves_what_it_offers_to_what_was_understood(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
     [file] = ingest(ledger, market, [write_lantern(tmp_path, *ROWS)]).files
     assert file.notes == (
         "2 rows say silhouette 'ganet': read as Gannet Hi",
         "1 row says grade 'good+': read as 7.5",
-        "1 title looks like Gannet Hi ('gannet'), but is read as none; if so, add the words to its phrases",
     )
 
 
