@@ -41,7 +41,7 @@ def demo_resales() -> pl.DataFrame:
 def demo_report(hours: float = 20.0, money: float = 150.0) -> RestorationReport:
     """Return the report on the demo's stock list."""
     market = scenario.market()
-    stock, _ = read_lots(Path(shipped("sample_data")) / "exports" / "stock.csv", market, as_of=VALUED_ON)
+    stock, *_ = read_lots(Path(shipped("sample_data")) / "exports" / "stock.csv", market, as_of=VALUED_ON)
     pairs = [replace(pair, venue=scenario.COUNTER) for pair in pairs_of_records(stock)]
     with one_blas_thread():
         return report_restoration(

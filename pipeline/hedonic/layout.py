@@ -16,6 +16,12 @@ COLLINEAR = 1e-9
 """A direction counts as collinear when less than this share of it is left beside the earlier ones."""
 
 
+NO_LEVEL = "no record carries a level"
+ONE_LEVEL = "all records carry one level"
+NOT_APART = "collinear with the terms before it"
+"""Why a part of the design is left out of a fit."""
+
+
 @dataclass(frozen=True)
 class Dropped:
     """A term or level without a coefficient of its own, and why."""
@@ -69,7 +75,7 @@ def make_layout(design: Design, gram: Array) -> Layout:
     dropped: list[Dropped] = []
     for factor in design.factors:
         if factor.size == 0 or (factor.size == 1 and not factor.many and factor.term.kind != "linear"):
-            reason = "no record carries a level" if factor.size == 0 else "all records carry one level"
+            reason = NO_LEVEL if factor.size == 0 else ONE_LEVEL
             dropped.append(Dropped(factor.term.name, "", reason))
             continue
         kept[factor.start : factor.stop] = True
@@ -78,7 +84,7 @@ def make_layout(design: Design, gram: Array) -> Layout:
         kept[cell] = False
         factor = next(factor for factor in design.factors if factor.start <= cell < factor.stop)
         key = factor.keys[cell - factor.start]
-        dropped.append(Dropped(factor.term.name, key, "collinear with the terms before it"))
+        dropped.append(Dropped(factor.term.name, key, NOT_APART))
     cells = np.flatnonzero(kept)
     positions = np.full(design.size + 1, len(cells), dtype=np.int64)
     positions[cells] = np.arange(len(cells))

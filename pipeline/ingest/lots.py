@@ -27,15 +27,16 @@ def read_lots(
     as_of: date,
     map_name: str | None = None,
     holds: tuple[str, ...] = ("lots", "stock"),
-) -> tuple[pl.DataFrame, pl.DataFrame]:
+) -> tuple[pl.DataFrame, pl.DataFrame, tuple[str, ...]]:
     """Read a file of pairs (a map with `holds` lots or stock) with the readers and rules of ingest.
 
     Returns one row a pair (sheet, row_number, and the columns of a sale record that one row can tell;
     status is "open", `price_native` the present bid or the cost; size_assumed Boolean: its size names no system
     and was read in the owner's usual one, as in a stock list; closes_at String: the time of day beside the day on which
     it closes; unread: the cells that say something which could not be
-    read, a list of field, value and reason), and the rows that cannot be read (sheet, row_number, field, value,
-    reason, cells). Raises ExportError, MapError.
+    read, a list of field, value and reason), the rows that cannot be read (sheet, row_number, field, value,
+    reason, cells), and what is to be said of the file (headings and totals that were set aside). Raises ExportError,
+    MapError.
     """
     export = read_mapped(open_export(path), market, map_name, holds)
     rates = market_rates(market)
@@ -49,7 +50,8 @@ def read_lots(
     usual = market.sizes.usual if export.export_map.holds == "stock" else None
     unread = pl.concat([rows.unread for rows in read])
     refused = pl.concat([rows.quarantine for rows in read]).sort("sheet", "row_number")
-    return with_unread(in_usual_system(pairs, usual, size_charts(market)), unread), refused
+    notes = tuple(dict.fromkeys(f"{path.name}: {note}." for table in export.tables for note in table.notes))
+    return with_unread(in_usual_system(pairs, usual, size_charts(market)), unread), refused, notes
 
 
 def _closing_times(table: TextTable, export_map: ExportMap, where: str) -> pl.DataFrame:

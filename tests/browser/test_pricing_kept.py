@@ -153,7 +153,7 @@ def test_the_exported_list_is_read_as_lots_by_the_map_that_the_page_shows(
 ) -> None:
     press(desk, "Keep this pair")
     path = exported(desk, tmp_path)
-    lots, refused = read_lots(path, with_seen_map(scenario.market()), as_of=date.today())
+    lots, refused, *_ = read_lots(path, with_seen_map(scenario.market()), as_of=date.today())
     lot = lots.row(0, named=True)
 
     assert refused.height == 0
@@ -187,7 +187,9 @@ def test_the_exported_list_is_read_as_lots_by_the_map_that_the_page_shows(
 def test_a_kept_pair_from_a_stall_is_read_at_the_venue_of_the_map(desk: Opened, tmp_path: Path) -> None:
     describe(desk, "silhouette=Gannet+Hi&ask=90")
     press(desk, "Keep this pair")
-    lots, refused = read_lots(exported(desk, tmp_path), with_seen_map(scenario.market()), as_of=date.today())
+    lots, refused, *_ = read_lots(
+        exported(desk, tmp_path), with_seen_map(scenario.market()), as_of=date.today()
+    )
 
     assert refused.height == 0
     assert lots["venue"].to_list() == [scenario.COUNTER]

@@ -35,7 +35,7 @@ def _write(folder: Path, *rows: str, name: str = "lots.csv") -> Path:
 
 
 def test_a_lot_that_closes_next_month_is_open_at_its_bid(with_lots: Market, tmp_path: Path) -> None:
-    lots, refused = read_lots(
+    lots, refused, *_ = read_lots(
         _write(tmp_path, "7,Gannet Hi resoled,2026-07-30,85,UK 9"), with_lots, as_of=AS_OF
     )
     [lot] = lots.to_dicts()
@@ -52,7 +52,7 @@ def test_a_lot_of_a_house_is_never_read_in_the_owners_usual_size_system(
     with_lots: Market, tmp_path: Path
 ) -> None:
     usual = with_lots.model_copy(update={"sizes": Sizes(usual="UK")})
-    lots, _ = read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,85,9"), usual, as_of=AS_OF)
+    lots, *_ = read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,85,9"), usual, as_of=AS_OF)
 
     assert lots.select("foot_mm", "size_assumed").rows() == [(None, False)]
 
@@ -67,12 +67,12 @@ def test_a_size_read_in_the_usual_system_is_stated_for_a_list(market: Market, tm
 
 
 def test_a_lot_without_a_bid_is_still_a_lot(with_lots: Market, tmp_path: Path) -> None:
-    lots, _ = read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,,UK 9"), with_lots, as_of=AS_OF)
+    lots, *_ = read_lots(_write(tmp_path, "7,Gannet Hi,2026-07-30,,UK 9"), with_lots, as_of=AS_OF)
     assert lots["price_native"].to_list() == [None]
 
 
 def test_a_lot_with_an_impossible_day_is_refused_with_its_row(with_lots: Market, tmp_path: Path) -> None:
-    _, refused = read_lots(_write(tmp_path, "7,Gannet Hi,2026-02-30,85,UK 9"), with_lots, as_of=AS_OF)
+    _, refused, *_ = read_lots(_write(tmp_path, "7,Gannet Hi,2026-02-30,85,UK 9"), with_lots, as_of=AS_OF)
     assert refused.select("row_number", "field", "value").rows() == [(2, "closed_on", "2026-02-30")]
 
 

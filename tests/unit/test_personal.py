@@ -157,7 +157,7 @@ def test_a_stock_list_is_read_without_its_consignors(market: Market, tmp_path: P
     path.write_text(
         "no,pair,cost,Consignor,tel\n1,Gannet Hi,80,Quentin Nobody,+44 20 7946 0000\n2,Plover Lo,x,Q. Nobody,1\n"
     )
-    pairs, refused = read_lots(path, mapped, as_of=AS_OF)
+    pairs, refused, *_ = read_lots(path, mapped, as_of=AS_OF)
     assert (pairs.height, refused.height) == (1, 1)
     assert "Nobody" not in pairs.write_json() + refused.write_json()
 

@@ -191,3 +191,18 @@ def test_a_day_inside_the_records_is_said_of_every_answer(words: tuple[str, ...]
     document = json.loads(called(*words, "--on", "2024-03-01", "--json").stdout)
 
     assert any("a day inside the records" in caution for caution in document["cautions"])
+
+
+def test_a_heading_within_the_stock_list_is_said_to_be_set_aside(tmp_path: Path) -> None:
+    header, *rows = STOCK.splitlines()
+    path = tmp_path / "stock.csv"
+    path.write_text("\n".join([header, "— Back room —,,,,,,", *rows]) + "\n", encoding="utf-8")
+    document = json.loads(called("restore", str(path), "--on", "2024-10-01", "--json").stdout)
+
+    assert [caution for caution in document["cautions"] if "Back room" in caution] != []
+
+
+def test_a_fit_says_in_a_dealers_words_what_the_sales_do_not_tell() -> None:
+    said = " ".join(called("fit").output.split())
+
+    assert "All sales say the same of tags, or nothing: its worth is not known" in said

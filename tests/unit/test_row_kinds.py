@@ -141,8 +141,17 @@ def test_headings_in_a_list_of_lots_are_no_lots(market: Market, tmp_path: Path) 
     lots = tmp_path / "x.csv"
     lots.write_text("lot,title,day,price\n— Session one —,,,\n1,Gannet Hi UK 9,2026-09-01,10\nTotal,,,10\n")
     mapped = ExportMap.model_validate(PLAIN | {"holds": "lots", "currency": "EUR"})
-    pairs, refused = read_lots(lots, market.model_copy(update={"maps": {"x": mapped}}), as_of=AS_OF)
+    pairs, refused, _ = read_lots(lots, market.model_copy(update={"maps": {"x": mapped}}), as_of=AS_OF)
     assert (pairs["lot_ref"].to_list(), refused.height) == (["1"], 0)
+
+
+def test_what_was_set_aside_of_a_list_of_lots_is_said(market: Market, tmp_path: Path) -> None:
+    lots = tmp_path / "x.csv"
+    lots.write_text("lot,title,day,price\n— Session one —,,,\n1,Gannet Hi UK 9,2026-09-01,10\nTotal,,,10\n")
+    mapped = ExportMap.model_validate(PLAIN | {"holds": "lots", "currency": "EUR"})
+    *_, notes = read_lots(lots, market.model_copy(update={"maps": {"x": mapped}}), as_of=AS_OF)
+    said = " ".join(notes)
+    assert ("Session one" in said, "Total" in said) == (True, True)
 
 
 def _orders(**columns: list[str | None]) -> list[str]:

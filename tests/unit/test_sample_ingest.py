@@ -94,7 +94,7 @@ def test_the_ledger_of_the_demo_is_sound(ingested: tuple[Ledger, IngestRun]) -> 
 @pytest.mark.parametrize(("name", "key"), [("upcoming_lots.csv", "upcoming_lots"), ("stock.csv", "stock")])
 def test_lots_and_stock_of_the_demo_are_read_whole(name: str, key: str) -> None:
     market = load_market(SAMPLE / "market.toml")
-    pairs, refused = read_lots(SAMPLE / "exports" / name, market, as_of=AS_OF)
+    pairs, refused, *_ = read_lots(SAMPLE / "exports" / name, market, as_of=AS_OF)
     expected = EXPECTED[key]
     assert pairs.height == (sum(expected.values()) if isinstance(expected, dict) else expected)
     assert refused.height == 0

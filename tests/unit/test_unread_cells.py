@@ -121,5 +121,5 @@ def test_a_list_of_lots_says_which_cell_of_which_row_was_not_read() -> None:
 
 
 def test_a_file_without_an_unread_cell_has_nothing_to_say_of_its_lots(tmp_path: Path) -> None:
-    records, _ = read_lots(_stock(tmp_path), scenario.market(), as_of=VALUED_ON)
+    records, *_ = read_lots(_stock(tmp_path), scenario.market(), as_of=VALUED_ON)
     assert unread_cells(records) == ()

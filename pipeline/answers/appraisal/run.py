@@ -44,7 +44,7 @@ def pairs_of_file(
     What is `described` besides goes before what the file says, and each pair says so (`Pair.read_as`). Raises
     PairError where a row cannot be read, where there is no such row, or for a word that means nothing.
     """
-    records = read_pairs(file, market, as_of=as_of)
+    records, _ = read_pairs(file, market, as_of=as_of)
     if row is not None:
         if row > records.height:
             raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
@@ -53,11 +53,14 @@ def pairs_of_file(
     return pairs if described is None else tuple(override(pair, described, market) for pair in pairs)
 
 
-def read_pairs(file: Path, market: Market, *, as_of: date) -> pl.DataFrame:
-    """Return the rows of a file of pairs (see `read_lots`); raises PairError where one cannot be read."""
+def read_pairs(file: Path, market: Market, *, as_of: date) -> tuple[pl.DataFrame, tuple[str, ...]]:
+    """Return the rows of a file of pairs and what is to be said of the file (see `read_lots`).
+
+    Raises PairError where a row cannot be read.
+    """
     from pipeline.ingest.lots import read_lots
 
-    records, refused = read_lots(file, market, as_of=as_of)
+    records, refused, notes = read_lots(file, market, as_of=as_of)
     if refused.height:
         first = refused.row(0, named=True)
         raise PairError(
@@ -65,7 +68,7 @@ def read_pairs(file: Path, market: Market, *, as_of: date) -> pl.DataFrame:
             + (f" (and {refused.height - 1} more rows)" if refused.height > 1 else ""),
             "correct the row or the map.",
         )
-    return records
+    return records, notes
 
 
 def _appraise(workspace: Workspace, pairs: Sequence[Pair], *, as_of: date) -> tuple[Appraisal, ...]:

@@ -58,7 +58,7 @@ def make_tickets(
 
 def asks_of_file(file: Path, market: Market, *, row: int | None, as_of: date) -> tuple[Price | None, ...]:
     """Return the asking price that a file gives each of its pairs (`ask_native`), or that of one row."""
-    pairs = read_pairs(file, market, as_of=as_of).select("ask_native", "currency")
+    pairs = read_pairs(file, market, as_of=as_of)[0].select("ask_native", "currency")
     asks = tuple(
         None if ask is None else Price(Decimal(ask), currency or market.base_currency)
         for ask, currency in pairs.iter_rows()

@@ -11,6 +11,7 @@ import polars as pl
 from pipeline import __version__
 from pipeline.clock import day_of
 from pipeline.config import load_market
+from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
 from pipeline.hedonic.shape import levels_alike
 from pipeline.ingest.review import flag_prices
 from pipeline.ledger import open_ledger
@@ -114,10 +115,21 @@ def _summary(fitted: FittedMarket, sales: pl.DataFrame, excluded: int) -> FitSum
         scatter_percent=100 * (exp(estimated.residual_scale) - 1),
         converged=estimated.convergence.converged,
         steps=estimated.convergence.steps,
-        left_out=tuple(
-            f"{term} {level}: {reason}".strip() for term, level, reason in estimated.dropped.iter_rows()
-        ),
+        left_out=tuple(_left_out(*one) for one in estimated.dropped.iter_rows()),
         grades_alike=tuple(pair for column in RISING for pair in levels_alike(estimated, column)),
         doubted=tuple(Doubted(*row) for row in doubted.iter_rows()),
         strange_unknowns=strange_unknowns(fitted, sales),
+    )
+
+
+def _left_out(term: str, level: str, reason: str) -> str:
+    """Say of a part of the model that the sales tell nothing of it, and what to do."""
+    how = "`pairband understood` shows what was read of it; a column for it in the map, or phrases, say more"
+    if reason == ONE_LEVEL:
+        return f"All sales say the same of {term}, or nothing: its worth is not known; {how}."
+    if reason == NO_LEVEL:
+        return f"No sale says anything of {term}: its worth is not known; {how}."
+    return (
+        f"The sales with {level!r} ({term}) have something else in common, so that its own worth is not known: "
+        "add sales in which the two differ."
     )

@@ -83,5 +83,4 @@ def _warnings(summary: FitSummary) -> tuple[str, ...]:
         for lower, upper in summary.grades_alike
     ]
     said += [_unknown_words(one) for one in summary.strange_unknowns]
-    said += [f"Left out of the model: {left}" for left in summary.left_out]
-    return tuple(said)
+    return (*said, *summary.left_out)

@@ -29,7 +29,7 @@ def value_lot_file(
     """
     market, fitted, stale = workspace.market, workspace.fitted, workspace.stale
     terms = lot_terms(market, margin=margin, confidence=confidence, sells_at=sells_at)
-    records, refused = read_lots(file, market, as_of=as_of, holds=("lots",))
+    records, refused, notes = read_lots(file, market, as_of=as_of, holds=("lots",))
     rates = workspace.rates_on(as_of)
     lots = value_lots(
         records, fitted, market, workspace.sales.filter(pl.col("sold_on") <= as_of), rates, terms, as_of=as_of
@@ -42,6 +42,7 @@ def value_lot_file(
         lots=lots,
         cautions=(
             *(caution.words for caution in warned),
+            *notes,
             *usual_sizes(records),
             *unread_cells(records),
             *lot_cautions(market, terms),

@@ -199,7 +199,8 @@ class _Builder:
 def _costs(workspace: Workspace, stock: Path, as_of: date) -> list[float | None]:
     """Return what each pair of a stock list cost, in the base currency at the rates of a day; None where unknown."""
     rates = {workspace.market.base_currency: 1.0, **workspace.rates_on(as_of)}
-    return costs_in_base(read_pairs(stock, workspace.market, as_of=as_of), rates).to_list()
+    pairs, _ = read_pairs(stock, workspace.market, as_of=as_of)
+    return costs_in_base(pairs, rates).to_list()
 
 
 def _numbered(folder: str, count: int) -> list[str]:

@@ -32,12 +32,12 @@ def restore_stock(
     """
     market = workspace.market
     at = None if venue is None else market.venue(venue).name
-    pairs = None if file is None else _stock(file, market, at, as_of)
+    pairs, notes = (None, ()) if file is None else _stock(file, market, at, as_of)
     ledger = workspace.ledger
     with one_blas_thread():
         repeats = ledger.read("marts/repeat_sales").filter(pl.col("second_sold_on") <= as_of)
         resold = resold_pairs(repeats, ledger.read("marts/resold_sales"))
-        return report_restoration(
+        report = report_restoration(
             workspace.fitted,
             market,
             resold,
@@ -48,14 +48,19 @@ def restore_stock(
             money=float(market.workshop.money) if money is None else money,
             stale=workspace.stale,
         )
+    return replace(report, cautions=(*notes, *report.cautions))
 
 
-def _stock(file: Path, market: Market, venue: str | None, as_of: date) -> tuple[Pair, ...]:
-    records = read_pairs(file, market, as_of=as_of)
-    return tuple(
+def _stock(
+    file: Path, market: Market, venue: str | None, as_of: date
+) -> tuple[tuple[Pair, ...], tuple[str, ...]]:
+    """Return the pairs of a stock list, and what is to be said of the file."""
+    records, notes = read_pairs(file, market, as_of=as_of)
+    pairs = tuple(
         replace(pair, venue=venue or own)
         for pair, own in zip(pairs_of_records(records), records["venue"], strict=True)
     )
+    return pairs, notes
 
 
 def _sales(workspace: Workspace, pairs: tuple[Pair, ...]) -> pl.DataFrame:

@@ -23,7 +23,7 @@ MOST_NAMED = 5
 def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) -> Stock:
     """Value the pairs of a stock list (an export map with `holds` stock), summed by the attribute `by`."""
     market, fitted, stale = workspace.market, workspace.fitted, workspace.stale
-    records = read_pairs(file, market, as_of=as_of)
+    records, notes = read_pairs(file, market, as_of=as_of)
     rates = {market.base_currency: 1.0, **workspace.rates_on(as_of)}
     listed = _listed(records, rates)
     sales = workspace.ledger.read("marts/stock_sales", as_of=as_of)
@@ -58,6 +58,7 @@ def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) 
         cautions=(
             *(caution.words for caution in warned),
             *_list_cautions(listed, before, records, market.base_currency),
+            *notes,
             *usual_sizes(records),
             *unread_cells(records),
         ),
