@@ -450,7 +450,7 @@ def _small_by_whole(
 
 
 def _joined(*reasons: str) -> str:
-    return "; ".join(reason for reason in reasons if reason)
+    return "; ".join(dict.fromkeys(part for reason in reasons for part in reason.split("; ") if part))
 
 
 def _with_price(

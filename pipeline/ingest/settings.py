@@ -46,6 +46,11 @@ _LEAST_STEM, _LONGEST_ENDING = 6, 2
 _DAY_FIELDS = ("sold_on", "closed_on", "offered_on")
 
 
+OF_THE_VENUE = "the venue's own; no column says it"
+OF_EVERY_VENUE = "that of every venue that it may be; no column says it"
+"""Why a currency is proposed that changes with the venue."""
+
+
 @dataclass(frozen=True)
 class Setting:
     """A key of an export map that the file decides, with the reason."""
@@ -267,12 +272,10 @@ def _currency(texts: pl.Series, mark: Said, market: Market, columns: Mapping[str
     if not signs and len(named) == 1:
         return Setting("currency", named[0], f"from the heading {heading!r}")
     if not signs and isinstance(venue, Setting):
-        return Setting(
-            "currency", market.venue(str(venue.value)).currency, "the venue's own; no column says it"
-        )
+        return Setting("currency", market.venue(str(venue.value)).currency, OF_THE_VENUE)
     usual = {market.venue(name).currency for name in venue.choices} if isinstance(venue, Question) else set()
     if not signs and len(usual) == 1:
-        return Setting("currency", usual.pop(), "that of every venue that it may be; no column says it")
+        return Setting("currency", usual.pop(), OF_EVERY_VENUE)
     return Question("currency", signs, "no column and no sign says it")
 
 

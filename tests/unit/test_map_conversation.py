@@ -216,3 +216,14 @@ def test_a_column_of_quantities_that_the_owner_names_has_its_price_asked_about(f
     mapped = load_market(folder / "market.toml").maps["neu_2021"]
     assert "is the price that of the line" in " ".join(shown.split())
     assert (mapped.columns["quantity"], mapped.quantity_price) == ("Dinge", "unit")
+
+
+def test_the_currency_of_a_new_venue_counts_where_no_column_says_one(folder: Path) -> None:
+    path = folder / "market.toml"
+    path.write_text(
+        TEXT.replace('currency = "GBP"', 'currency = "EUR"').replace('currency = "JPY"', 'currency = "EUR"')
+    )
+    talk(folder, "Torvald Auctions", "1", "HUF", "2", "")
+    market = load_market(path)
+    mapped = market.maps["neu_2021"]
+    assert (mapped.currency, market.venue(mapped.venue).currency) == (None, "HUF")

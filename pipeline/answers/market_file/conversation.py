@@ -148,7 +148,10 @@ def _ask_of_words(draft: MapDraft, asked: set[str]) -> MapDraft:
         if field not in draft.columns or (key := f"{field}: {word}") in asked:
             continue
         asked.add(key)
-        while answer := choose(f"What does {word!r} say of the {field}?", (), meanings_of(field)):
+        of_grade = field == "grade"
+        question = f"What {'grade from 1 to 10 is' if of_grade else 'does'} {word!r}"
+        question += "?" if of_grade else f" say of the {field}?"
+        while answer := choose(question, (), () if of_grade else meanings_of(field)):
             try:
                 draft = draft.translated(field, word, answer)
                 break

@@ -13,7 +13,7 @@ from pipeline.alike import find_alike
 from pipeline.config import ExportMap
 from pipeline.errors import MapError, suggest
 from pipeline.ingest.proposal import MapProposal, meanings_of
-from pipeline.ingest.settings import Question
+from pipeline.ingest.settings import OF_EVERY_VENUE, OF_THE_VENUE, Question
 from pipeline.schema import ENDINGS, PRICE_BASES, QUANTITY, SOURCE_FIELDS
 
 KEYS = tuple(
@@ -93,6 +93,7 @@ class MapDraft:
         """Return the draft with a key, a field's column or a status word as the owner says.
 
         Of a name that is both (currency, venue, size_system) a heading of the file is the column, all else the key.
+        A currency that was that of the venues goes with them: another venue's own counts.
         """
         settled = {key, "currency"} if key == "venue" and not self._has_signs() else {key}
         left = replace(self, questions=tuple(one for one in self.questions if one.key not in settled))
@@ -100,8 +101,11 @@ class MapDraft:
         if key in _FIELDS and (key not in KEYS or find_alike(value, self.headings) is not None):
             return left._with_column(key, value)
         if key in KEYS:
+            keys = self.keys
+            if key == "venue" and self.whys.get("currency") in (OF_THE_VENUE, OF_EVERY_VENUE):
+                keys = _without(keys, "currency")
             return replace(
-                left, keys=_without(self.keys, key) | _scalar(key, value), whys=_without(self.whys, key)
+                left, keys=_without(keys, key) | _scalar(key, value), whys=_without(self.whys, key)
             )
         word = find_alike(key, words)
         if word is None:
