@@ -206,3 +206,18 @@ def test_a_fit_says_in_a_dealers_words_what_the_sales_do_not_tell() -> None:
     said = " ".join(called("fit").output.split())
 
     assert "All sales say the same of tags, or nothing: its worth is not known" in said
+
+
+def test_a_fit_without_silhouettes_says_that_they_are_to_be_written(tmp_path: Path) -> None:
+    folder = tmp_path / "shop"
+    folder.mkdir()
+    (folder / "market.toml").write_text((HERE / "market.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    lines = ["item,sku,title,listed,ended,sold_for,asked,state,size,grade,box"]
+    lines += [
+        f"L{lot},,Ostrel Rarity,2024-01-02,2024-01-{lot:02},100.00,,sold,UK 8,8," for lot in range(3, 14)
+    ]
+    (folder / "lantern_2024.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    called("ingest", str(folder / "lantern_2024.csv"), folder=folder)
+    refused = called("fit", folder=folder)
+
+    assert "11 more have no silhouette" in str(refused.exception)

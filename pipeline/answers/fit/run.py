@@ -11,11 +11,12 @@ import polars as pl
 from pipeline import __version__
 from pipeline.clock import day_of
 from pipeline.config import load_market
+from pipeline.errors import FitError
 from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
 from pipeline.hedonic.shape import levels_alike
 from pipeline.ingest.review import flag_prices
 from pipeline.ledger import open_ledger
-from pipeline.market.fit import fit_market
+from pipeline.market.fit import FEWEST_SALES, fit_market
 from pipeline.market.fitted_market import FittedMarket, to_stored
 from pipeline.market.price_flags import price_flags
 from pipeline.market.settings import RISING
@@ -62,7 +63,10 @@ def fit_ledger(
     fitted_at: datetime,
     on_progress: Callable[[str, int, int], None] | None = None,
 ) -> FitSummary:
-    """Fit the market to the sales of a ledger, keep the fit there, and flag prices that look like typing errors."""
+    """Fit the market to the sales of a ledger, keep the fit there, and flag prices that look like typing errors.
+
+    Raises FitError where there are too few sales.
+    """
 
     def on_origin(done: int, total: int) -> None:
         if on_progress is not None:
@@ -71,6 +75,14 @@ def fit_ledger(
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
         sales = ledger.read("marts/priced_sales", silhouette=None, most=None)
+        nameless = int(ledger.read("marts/nameless_sales")["nameless_sales"][0])
+        if sales.height < FEWEST_SALES and nameless:
+            raise FitError(
+                f"{sales.height} sales can be priced, and a fit needs {FEWEST_SALES} at least; {nameless} more have no "
+                "silhouette",
+                f"write your silhouettes, with the words by which titles name them, into {market_path}, and ingest "
+                "the exports again.",
+            )
         excluded = int(ledger.read("marts/held_out_sales")["held_out_sales"][0])
         records_digest = str(ledger.read("marts/records_digest")["records_digest"][0])
         fitted = fit_market(
