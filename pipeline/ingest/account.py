@@ -133,6 +133,7 @@ def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
     _name_taxed(columns, find_markups(tried), cells)
     _name_line_totals(columns, amounts)
     account = _with_price(columns, sums, cells, amounts)
+    account = _with_premium(account, shares)
     account = _with_quantity(account, sums, amounts)
     account = _with_tax(account, sums, shares, cells)
     return _with_ask(account, amounts, _with_more(sums, account.columns))
@@ -379,6 +380,21 @@ def _name_line_totals(columns: dict[str, AmountColumn], amounts: pl.DataFrame) -
             also=one.also | whole.also,
         )
         columns[line] = replace(whole, role="total", why=why)
+
+
+def _with_premium(account: Account, shares: Iterable[Share]) -> Account:
+    """Return the account with the share of the hammer price that the premium is, where it is one."""
+    if account.basis != "hammer":
+        return account
+    for share in shares:
+        if (
+            share.base == account.price
+            and account.columns[share.part].role == "premium"
+            and len(share.rates) == 1
+        ):
+            why = f"the premium in {share.part!r} is {100 * share.rates[0]:g} % of it"
+            return replace(account, basis_why=f"{account.basis_why}; {why}")
+    return account
 
 
 def _with_quantity(account: Account, sums: Iterable[Sum], amounts: pl.DataFrame) -> Account:

@@ -321,3 +321,8 @@ def test_a_total_of_lines_and_tax_is_the_price_of_the_line() -> None:
     tax = times(nets, 0.18)
     found = account(Qty=counts, Rate_each=NETS, Taxable_value=nets, GST=tax, Bill_value=plus(nets, tax))
     assert (found.price, found.quantity_price) == ("Bill value", "line")
+
+
+def test_the_rate_of_the_premium_is_said_beside_a_hammer_price() -> None:
+    found = account(Hammer=HAMMER, Premium=times(HAMMER, 0.22))
+    assert "the premium in 'Premium' is 22 % of it" in found.basis_why

@@ -1,6 +1,6 @@
 """Fit the market to the ledger, keep the fit there, and sum it up."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
 from math import exp
@@ -127,21 +127,27 @@ def _summary(fitted: FittedMarket, sales: pl.DataFrame, excluded: int) -> FitSum
         scatter_percent=100 * (exp(estimated.residual_scale) - 1),
         converged=estimated.convergence.converged,
         steps=estimated.convergence.steps,
-        left_out=tuple(_left_out(*one) for one in estimated.dropped.iter_rows()),
+        left_out=tuple(_left_out(estimated.dropped)),
         grades_alike=tuple(pair for column in RISING for pair in levels_alike(estimated, column)),
         doubted=tuple(Doubted(*row) for row in doubted.iter_rows()),
         strange_unknowns=strange_unknowns(fitted, sales),
     )
 
 
-def _left_out(term: str, level: str, reason: str) -> str:
-    """Say of a part of the model that the sales tell nothing of it, and what to do."""
-    how = "`pairband understood` shows what was read of it; a column for it in the map, or phrases, say more"
-    if reason == ONE_LEVEL:
-        return f"All sales say the same of {term}, or nothing: its worth is not known; {how}."
-    if reason == NO_LEVEL:
-        return f"No sale says anything of {term}: its worth is not known; {how}."
-    return (
-        f"The sales with {level!r} ({term}) have something else in common, so that its own worth is not known: "
-        "add sales in which the two differ."
-    )
+def _left_out(dropped: pl.DataFrame) -> Iterator[str]:
+    """Yield what the sales do not say of an attribute, and what to do (term, level, reason, a row a part left out)."""
+    for reason, said in (
+        (ONE_LEVEL, "All sales say the same, or nothing, of"),
+        (NO_LEVEL, "No sale says anything of"),
+    ):
+        terms = dropped.filter(pl.col("reason") == reason)["term"].unique(maintain_order=True)
+        if terms.len():
+            yield (
+                f"{said} {', '.join(terms)}: what that is worth is not known. `pairband understood FILE` shows what "
+                "was read; a column for it in the map, or phrases for it, say more."
+            )
+    for term, level, _ in dropped.filter(~pl.col("reason").is_in([ONE_LEVEL, NO_LEVEL])).iter_rows():
+        yield (
+            f"The sales with {level!r} ({term}) have something else in common, so that its own worth is not known: "
+            "add sales in which the two differ."
+        )
