@@ -174,8 +174,8 @@ def works_table(report: RestorationReport) -> Table:
             Column("treatments", "Work", lambda names: names.replace("; ", " + ")),
             Column("hours", "Hours", "{:g}".format, number=True),
             amount("cost", "Cost", currency),
-            estimate("price_before", "Fair value as it is", currency),
-            estimate("price_after", "Fair value after", currency),
+            estimate("price_before", "Fair value there, as it is", currency),
+            estimate("price_after", "Fair value there, after", currency),
             change("net_gain", "Net gain", currency),
             change("net_gain_low", "Low", currency),
             change("net_gain_high", "High", currency),
@@ -183,7 +183,8 @@ def works_table(report: RestorationReport) -> Table:
             Column("chance_at_sale", "Chance that one sale does not pay", chance_text, number=True),
         ),
         rows,
-        note=f"Low to high: the {formats.level(report.level)} range of the net gain. It pays if it adds "
+        note="There: at the venue of the stock list's map, or that of `--venue`. Low to high: the "
+        f"{formats.level(report.level)} range of the net gain. It pays if it adds "
         "more to the fair value than it costs; one sale pays if it brings more than the fair value as it is and the "
         "cost.",
     )
