@@ -131,6 +131,7 @@ def _styles(palette: Palette) -> dict[str, dict[str, Any]]:
             }
             for level in (50, 80, 95)
         },
+        "error-weak": {"color": palette.ink, "strokeWidth": 1.5, "strokeDash": [3, 3]},
         "total-weak": {"color": palette.paper, "stroke": palette.ink, "strokeWidth": 1.5, "opacity": 1},
         "median": {"color": palette.ink, "strokeWidth": 1.5, "strokeDash": [4, 3]},
         "total": {"color": palette.ink, "stroke": palette.paper, "strokeWidth": 1, "opacity": 1},

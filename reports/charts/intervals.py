@@ -31,7 +31,8 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
 
     `intervals` has words and figure (what the row says above its mark and at the right of it), middle, low, high (per
     cent), and said (what the interval is, for the tooltip). An interval that would squeeze the others is cut, with an
-    arrow and its end written at the edge. A row with `guess` (Boolean, may be left out) true is dashed and hollow.
+    arrow and its end written at the edge. A row with `guess` (Boolean, may be left out) true is dashed and
+    hollow.
     """
     count = intervals.height
     least, most = _ends(intervals)
@@ -56,7 +57,10 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
         alt.Tooltip("said", title="rests on"),
     ]
     drawn = (
-        [rows.mark_rule(style=form).encode(x=x("low"), x2="high", y=at, tooltip=tooltip)]
+        [
+            alt.Chart(part).mark_rule(style=style).encode(x=x("low"), x2="high", y=at, tooltip=tooltip)
+            for style, part in _by_style(within, form)
+        ]
         if form == "error"
         else [
             alt.Chart(part)
@@ -68,7 +72,12 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
     layers = [
         *drawn,
         alt.Chart(pl.DataFrame({"zero": [0.0]})).mark_rule(style="zero").encode(x=x("zero")),
-        rows.mark_point(style="total", size=80, filled=True).encode(x=x("middle"), y=at, tooltip=tooltip),
+        *(
+            alt.Chart(part)
+            .mark_point(style=style, size=80, filled=True)
+            .encode(x=x("middle"), y=at, tooltip=tooltip)
+            for style, part in _by_style(within, "total")
+        ),
     ]
     for style, far, end, words in (
         ("edge-low", "far_low", least, "format(datum.far_low, '+.0f') + ' ←'"),
@@ -82,14 +91,12 @@ def interval_chart(intervals: pl.DataFrame, title: str, axis_title: str, *, form
     return stack_rows(layers, count, title)
 
 
-def _by_style(intervals: pl.DataFrame, form: Form) -> list[tuple[str, pl.DataFrame]]:
-    """Return the rows of each style: those that are no guess in the form's own, the others dashed."""
+def _by_style(intervals: pl.DataFrame, style: str) -> list[tuple[str, pl.DataFrame]]:
+    """Return the rows of each style: those that are no guess in the given one, the others in its weak form."""
     if "guess" not in intervals.columns:
-        return [(form, intervals)]
-    parts = ((form, ~pl.col("guess")), (f"{form}-weak", pl.col("guess")))
-    return [
-        (style, part.drop("guess")) for style, wanted in parts if (part := intervals.filter(wanted)).height
-    ]
+        return [(style, intervals)]
+    parts = ((style, ~pl.col("guess")), (f"{style}-weak", pl.col("guess")))
+    return [(name, part.drop("guess")) for name, wanted in parts if (part := intervals.filter(wanted)).height]
 
 
 def _ends(intervals: pl.DataFrame) -> tuple[float, float]:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers.appraisal.cautions import FEW_SALES
 from pipeline.answers.market_view.answer import MarketView
 from pipeline.answers.market_view.attribute_values import AttributeValue
 from pipeline.answers.market_view.groups import Split
@@ -153,8 +154,8 @@ def venue_frame(view: MarketView, measure: str) -> pl.DataFrame:
 def value_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
     """Return one row a value, as `interval_chart` and `curve_chart` read it, and its texts.
 
-    Columns besides those: attribute, value, against, share (String), known (Boolean: the value is known), at
-    (Float64: the value as a number, where it is one).
+    Columns besides those: attribute, value, against, share (String), guess (Boolean: too few sales to rely on), known
+    (Boolean: the value is known), at (Float64: the value as a number, where it is one).
     """
     table = value_table("values", "", values)
     mixed = table.rows["attribute"].n_unique() > 1
@@ -175,6 +176,7 @@ def value_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
         value="value",
         against="against",
         share=pl.Series(table.texts_of("share"), dtype=pl.String),
+        guess=pl.col("sales") < FEW_SALES,
         known=pl.Series([one.value != UNKNOWN for one in values], dtype=pl.Boolean),
         at=pl.col("value").str.extract(_NUMBER).cast(pl.Float64),
     )

@@ -7,6 +7,7 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers import sheet
+from pipeline.answers.appraisal.cautions import FEW_SALES
 from pipeline.answers.market_view.answer import MarketView
 from pipeline.answers.market_view.attribute_values import AttributeValue
 from pipeline.answers.market_view.groups import Split
@@ -26,7 +27,7 @@ from pipeline.answers.market_view.tables import (
 )
 from pipeline.untrusted import show_sentences, show_words
 from reports.charts.intervals import FORMS, interval_chart
-from reports.facts import source_line
+from reports.facts import cautions_below, source_line, weak_notice
 from reports.links import Link
 from reports.market_view.curve import curve_chart
 from reports.market_view.frames import (
@@ -62,6 +63,7 @@ def market_page(view: MarketView, *, business: str, links: Sequence[Link] = ()) 
     """Return the HTML page of the market; `business` is the owner's name (untrusted text)."""
     moved = move_frame(view.attribute_values)
     values = _value_figures(view)
+    weak = weak_notice(view.weak)
     return render_page(
         "market_view/page.html.j2",
         business=business,
@@ -81,7 +83,8 @@ def market_page(view: MarketView, *, business: str, links: Sequence[Link] = ()) 
         halves_words=halves_words(view),
         moved_words=moved_words(view),
         moves_figure=_moves_figure(view, moved) if moved.height else None,
-        cautions=[show_sentences(caution) for caution in view.cautions],
+        weak=weak,
+        cautions=cautions_below(view.cautions, weak),
         source=view.source,
     )
 
@@ -254,13 +257,14 @@ def _value_figure(view: MarketView, name: str, values: list[AttributeValue]) -> 
     )
     curve = name in CURVES and known["at"].is_not_null().sum() >= FEWEST_ON_A_CURVE
     in_words = spoken(known, "{words} {share}")
+    few = f" Dashed and hollow: fewer than {FEW_SALES} sales." if known["guess"].any() and not curve else ""
     return Figure(
         key=f"worth-{name.replace(' ', '-')}",
         chart=curve_chart(curve_frame(values), heading, CURVES[name])
         if curve
         else interval_chart(known, heading, "Per cent of the price", form="error"),
         alternative=f"{heading}: {compared}{in_words}.",
-        note=f"{compared}{FORMS['error']}",
+        note=f"{compared}{FORMS['error']}{few}",
         tables=(value_table(name, f"What it is worth: {heading}", values),),
         rows=rows.select("attribute", "value", "against", percent="middle", low="low", high="high"),
         source=source_line(view),

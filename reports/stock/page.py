@@ -14,6 +14,7 @@ from pipeline.answers.stock.tables import (
     sold_table,
     state_stock,
     stock_figures,
+    weak_column,
 )
 from pipeline.untrusted import show_words
 from reports.facts import cautions_below, source_line, weak_notice
@@ -31,7 +32,7 @@ def stock_page(stock: Stock, *, business: str, links: Sequence[Link] = ()) -> st
     """Return the HTML page of a stock list; `business` is the owner's name (untrusted text)."""
     tables = (
         look_table(stock),
-        pairs_table(stock).showing(*SHOWN),
+        pairs_table(stock).showing(*SHOWN[:2], *weak_column(stock), *SHOWN[2:]),
         sold_table(stock),
     )
     figures = stock_figures(stock)

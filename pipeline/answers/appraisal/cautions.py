@@ -41,7 +41,7 @@ WEAKNESSES: dict[str, str] = {
 
 SENTENCES: dict[str, str] = {
     "no silhouette": "No sale of the silhouette '{silhouette}' is in the records: the value is that of an average "
-    "silhouette, and the band as wide as silhouettes differ. ({hint})",
+    "silhouette, and the band as wide as silhouettes differ.{hint}",
     "later sales": "No sale of this silhouette up to this day is in the records: its effect rests on later sales, "
     "which the fit has seen.",
     "few sales": "Only {count} of this silhouette: much of its value comes from similar models.",
@@ -252,8 +252,9 @@ def knows_silhouette(fit: Fit, unseen: Sequence[str], *, own_sales: int) -> bool
 
 
 def silhouette_hint(silhouette: str, market: Market) -> str:
-    """Return which known silhouettes may be meant by a name that no sale carries."""
-    return suggest(silhouette, [known.name for known in market.silhouettes])
+    """Return which known silhouettes may be meant by a name that no sale carries; "" where it is one of them."""
+    known = [one.name for one in market.silhouettes]
+    return "" if silhouette in known else f" ({suggest(silhouette, known)})"
 
 
 def date_cautions(fitted: FittedMarket, as_of: date) -> tuple[Caution, ...]:

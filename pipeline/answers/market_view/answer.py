@@ -5,6 +5,7 @@ from datetime import date
 
 import polars as pl
 
+from pipeline.answers.appraisal.cautions import Caution, fit_cautions, stale_cautions, weak_ones
 from pipeline.answers.market_view.activity import Activity, activity_of
 from pipeline.answers.market_view.attribute_values import AttributeValue, Halves, attribute_values
 from pipeline.answers.market_view.groups import Split, split_market
@@ -23,7 +24,7 @@ class MarketView:
     `resales` the repeat-sales index beside it. `splits` are the same by era and by silhouette family,
     `activity` what was offered and sold by quarter and venue, `attribute_values` what each attribute does to the
     price. `halves` says how the records were halved to see whether a value moved. `cautions` are
-    sentences.
+    sentences; `weak` are those on every value of the fit that put it in doubt.
     """
 
     as_of: date
@@ -38,6 +39,7 @@ class MarketView:
     halves: Halves
     cautions: tuple[str, ...]
     source: Source
+    weak: tuple[Caution, ...] = ()
 
     @property
     def year(self) -> Change | None:
@@ -81,6 +83,7 @@ def view_market(
         halves=halves,
         cautions=_cautions(fitted, index, as_of=as_of, stale=stale),
         source=fitted.source,
+        weak=weak_ones((*stale_cautions(stale), *fit_cautions(fitted, as_of))),
     )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.market_view.answer import MarketView
 from pipeline.answers.market_view.attribute_values import FALSE_SHARE, FEWEST_SALES, AttributeValue
 from pipeline.answers.market_view.groups import Split
@@ -67,6 +68,7 @@ def market_sheet(view: MarketView) -> Sheet:
         ),
         warnings=view.cautions,
         source=source_words(view.source),
+        weak=state_weakness(view.weak),
     )
 
 

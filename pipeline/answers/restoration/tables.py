@@ -27,7 +27,7 @@ from pipeline.answers.sheet import (
 from pipeline.hedonic.distributions import student_quantile
 from pipeline.untrusted import show_words
 
-NOT_TOLD_FROM_NOTHING = (
+WITHIN_ITS_ERROR = (
     " That is less than its own standard error: these records cannot tell whether the work pays."
 )
 """What is said of a plan whose gain is within one standard error of zero."""
@@ -86,7 +86,7 @@ def state_plan(report: RestorationReport) -> str:
         f"Work on {formats.counted(len(plan.chosen), 'pair')} should add about {plan_gain(report)} (one standard "
         f"error) to the value of the stock, after costs: {plan.hours:g} of {plan.hours_given:g} hours, "
         f"{formats.amount(plan.money, currency)} of {formats.amount(plan.money_given, currency)} for materials."
-        + (NOT_TOLD_FROM_NOTHING if plan.gain < plan.error else "")
+        + (WITHIN_ITS_ERROR if plan.gain < plan.error else "")
     )
 
 

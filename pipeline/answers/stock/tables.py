@@ -3,7 +3,7 @@
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.cautions import name_with_weakness, state_weakness
+from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.appraisal.tables import range_words
 from pipeline.answers.sheet import (
     Column,
@@ -30,7 +30,10 @@ NOT_A_SUM = (
 def stock_sheet(stock: Stock) -> Sheet:
     """Return the sheet of a stock list: what it is worth together, then pair by pair."""
     asks = ("ask",) if stock.pairs["ask"].count() else ()
-    shown = (*("stock_ref", "pair", "days_held", "cost", *asks, "median", "band", "best_venue", "margin"),)
+    shown = (
+        *("stock_ref", "pair", *weak_column(stock)),
+        *("days_held", "cost", *asks, "median", "band", "best_venue", "margin"),
+    )
     pairs = pairs_table(stock).showing(*shown).marked(detail=("best_venue",), cut=("pair", "weak"))
     return Sheet(
         title=f"The stock, valued on {formats.day(stock.as_of)}",
@@ -93,7 +96,8 @@ def pairs_table(stock: Stock) -> Table:
         (
             count("row_number", "Row"),
             words("stock_ref", "Stock number"),
-            Column("pair", "Pair", describe=name_with_weakness),
+            Column("pair", "Pair"),
+            words("weak", "Weak"),
             words("era", "Era"),
             Column("grade", "Grade", "{:g}".format, number=True),
             day("since", "Since"),
@@ -119,6 +123,11 @@ def pairs_table(stock: Stock) -> Table:
         ),
         "Net there: what a typical sale leaves after the venue's fees. Margin: that less the cost.",
     )
+
+
+def weak_column(stock: Stock) -> tuple[str, ...]:
+    """Return the key of the column that says why values are weak, where one is."""
+    return ("weak",) if stock.pairs["weak"].count() else ()
 
 
 def groups_table(stock: Stock) -> Table:
