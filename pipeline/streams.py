@@ -7,7 +7,8 @@ window or hide text. `visible` shows each such character as its code instead.
 import codecs
 import os
 import sys
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from pipeline.errors import PairbandError
@@ -45,6 +46,28 @@ def open_standard_streams() -> None:
             setattr(sys, name, open(os.devnull, "r+" if name == "stdin" else "w"))  # noqa: SIM115
         elif name != "stdin" and hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="pairband.plainer")
+
+
+@contextmanager
+def libraries_silenced() -> Iterator[None]:
+    """Send what a library prints past Python, into the stream 1 itself, to the null device.
+
+    A solver's remark would else stand in the middle of JSON. What the C library holds back is written out before the
+    stream is changed, and before it is put back.
+    """
+    import ctypes
+
+    c_library = ctypes.CDLL(None)
+    c_library.fflush(None)
+    kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        c_library.fflush(None)
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
 
 
 def write_text(text: str, *, err: bool = False) -> None:

@@ -1,5 +1,6 @@
 """The terminal: no text can steer it, no stream of it ends a command in a traceback."""
 
+import ctypes
 import json
 import os
 import subprocess
@@ -10,7 +11,7 @@ import pytest
 from rich.table import Table
 
 from pipeline.cli import main
-from pipeline.streams import visible
+from pipeline.streams import libraries_silenced, visible
 from pipeline.terminal.console import OUT, show_json
 from tests.processes import uncounted
 
@@ -114,3 +115,16 @@ def test_a_full_disk_under_stdout_is_reported(arguments: tuple[str, ...]) -> Non
 def test_a_reader_that_leaves_is_no_error(arguments: tuple[str, ...]) -> None:
     said = run(*arguments, shell_end="| true; exit ${PIPESTATUS[0]}")
     assert (said.returncode, said.stderr) == (0, b"")
+
+
+def test_what_a_library_prints_past_python_does_not_reach_the_answer(
+    capfd: pytest.CaptureFixture[str],
+) -> None:
+    c_library = ctypes.CDLL(None)
+    c_library.puts(b"before")
+    with libraries_silenced():
+        c_library.puts(b"a remark of a solver")
+    c_library.puts(b"after")
+    c_library.fflush(None)
+
+    assert capfd.readouterr().out == "before\nafter\n"

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 import polars as pl
 
+from pipeline.streams import libraries_silenced
+
 HOUR = 0.25
 """The step in which more hours are tried."""
 COIN = 1.0
@@ -81,13 +83,14 @@ def _solve(works: pl.DataFrame, hours: float, money: float) -> Plan:
     one_each = coo_array((np.ones(len(pairs)), (pairs, np.arange(len(pairs)))))
     rows = vstack([coo_array(spent), one_each]).tocsc()
     most = np.concatenate([[hours, money], np.ones(one_each.shape[0])])
-    solved = milp(
-        -gain,
-        integrality=np.ones(len(gain)),
-        bounds=Bounds(0, 1),
-        constraints=LinearConstraint(rows, ub=most),
-        options={"mip_rel_gap": 0.0},
-    )
+    with libraries_silenced():
+        solved = milp(
+            -gain,
+            integrality=np.ones(len(gain)),
+            bounds=Bounds(0, 1),
+            constraints=LinearConstraint(rows, ub=most),
+            options={"mip_rel_gap": 0.0},
+        )
     taken = np.flatnonzero(np.round(solved.x) == 1)
     return Plan(
         tuple(int(number) for number in paying["place"].to_numpy()[taken]),
