@@ -7,6 +7,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline import formats
 from pipeline.config import Market
 from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
 from pipeline.hedonic.fit import Prior
@@ -111,8 +112,9 @@ def _why_not(sales: pl.DataFrame, priced: int) -> str:
             f"to try it on later ones ({FEWEST_SALES} are needed)."
         )
     if priced < FEWEST_SCORES:
+        came = f"only {formats.counted(priced, 'sale')} came" if priced else "no sale came"
         return (
-            f"The band is uncalibrated: it rests on the model alone, since only {priced} sales came after "
+            f"The band is uncalibrated: it rests on the model alone, since {came} after "
             f"enough others to be priced ({FEWEST_SCORES} are needed)."
         )
     return ""

@@ -91,3 +91,9 @@ def test_a_day_before_the_first_sale_has_a_wider_band_than_that_day() -> None:
     )
 
     assert early.bands[1].high / early.bands[1].low > first.bands[1].high / first.bands[1].low
+
+
+def test_no_sale_to_try_a_band_on_is_not_counted_as_zero_of_them() -> None:
+    early = drawn.sales(1500, 11).sort("sold_on").head(60).with_columns(month=pl.lit(24300, pl.Int32))
+
+    assert "since no sale came after enough others" in drawn.fitted_to(early).uncalibrated

@@ -121,12 +121,11 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
                 "warnings": len(appraisal.cautions) - len(shared),
             }
         )
+    together = formats.estimate(sum(one.median for one in appraisals), first.currency)
     said = (words("weak", "Weak"), words("unread", "Not read"))
     return Sheet(
         title=f"{formats.counted(len(appraisals), 'pair')}, valued on {formats.day(first.as_of)}",
-        figures=(
-            ("Fair values together", formats.estimate(sum(one.median for one in appraisals), first.currency)),
-        ),
+        figures=(("Fair values together", f"{'about ' if all_weak else ''}{together}"),),
         sentences=(PAIR_DETAILS,),
         tables=(
             table(
