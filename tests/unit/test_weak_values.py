@@ -260,13 +260,24 @@ def test_a_row_of_the_stock_says_why_its_value_is_weak() -> None:
     assert rows[1].value.startswith("about €")
 
 
-def test_the_plan_of_the_workshop_says_which_values_are_weak() -> None:
+def test_the_plan_of_the_workshop_marks_weak_values_and_says_why() -> None:
     report = demo_report()
-    weak = report.works.with_columns(weak=pl.lit("too few sales"))
-    plan = restoration_sheet(replace(report, works=weak)).table("plan")
+    assert report.plan is not None
+    first = report.plan.chosen[0]
+    weak = report.works.with_row_index().with_columns(
+        weak=pl.when(pl.col("index") == first).then(pl.lit("too few sales"))
+    )
+    plan = restoration_sheet(replace(report, works=weak.drop("index"))).table("plan")
+    name = report.works["label"][first]
 
-    assert plan.rows.height > 1
-    assert all(name.endswith(" (weak: too few sales)") for name in plan.texts_of("pair"))
+    assert [text for text in plan.texts_of("pair") if text.endswith(" *")] == [f"{name} *"]
+    assert plan.note.endswith(f"* Weak evidence for the value: too few sales ({name}).")
+
+
+def test_a_plan_of_sound_values_has_no_mark() -> None:
+    plan = restoration_sheet(demo_report()).table("plan")
+
+    assert not any("*" in text for text in (*plan.texts_of("pair"), plan.note))
 
 
 def test_a_plan_that_gains_less_than_its_error_is_not_said_to_pay() -> None:

@@ -226,9 +226,20 @@ def weakness_column(weak: pl.DataFrame) -> pl.Series:
     return weak.select(weak=pl.when(joined != "").then(joined)).to_series()
 
 
-def name_with_weakness(row: Mapping[str, Any]) -> str:
-    """Return the name of a row's `pair`, and why its value is weak where the row says so."""
-    return f"{row['pair']} (weak: {row['weak']})" if row["weak"] else str(row["pair"])
+def marked_name(row: Mapping[str, Any]) -> str:
+    """Return the name of a row's `pair`, with an asterisk where the row says that its value is `weak`."""
+    return f"{row['pair']} *" if row["weak"] else str(row["pair"])
+
+
+def explain_marks(rows: pl.DataFrame) -> str:
+    """Return what the asterisks of `marked_name` mean, in the order of the rows; "" where there is none."""
+    marked = (
+        rows.drop_nulls("weak")
+        .group_by("weak", maintain_order=True)
+        .agg(pl.col("pair").unique(maintain_order=True))
+    )
+    reasons = [f"{weak} ({', '.join(pairs)})" for weak, pairs in marked.iter_rows()]
+    return f" * Weak evidence for the value: {'; '.join(reasons)}." if reasons else ""
 
 
 def terms_of_era(fit: Fit) -> tuple[str, ...]:

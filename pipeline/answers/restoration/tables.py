@@ -6,7 +6,7 @@ from typing import Any
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.cautions import name_with_weakness, state_weakness
+from pipeline.answers.appraisal.cautions import explain_marks, marked_name, state_weakness
 from pipeline.answers.restoration.answer import RestorationReport
 from pipeline.answers.sheet import (
     Brief,
@@ -169,7 +169,7 @@ def works_table(report: RestorationReport) -> Table:
         "Every piece of work",
         (
             words("chosen", "In plan"),
-            Column("pair", "Pair", describe=name_with_weakness),
+            Column("pair", "Pair", describe=marked_name),
             words("silhouette", "Model"),
             Column("treatments", "Work", lambda names: names.replace("; ", " + ")),
             Column("hours", "Hours", "{:g}".format, number=True),
@@ -204,7 +204,8 @@ def plan_table(report: RestorationReport) -> Table:
             f"Total: {plan.hours:g} hours, cost {cost}, net gain {plan_gain(report)} (one standard error)."
         )
     rows = works.rows.filter(pl.col("chosen") == "yes")
-    return replace(chosen, key="plan", title="The work to do", rows=rows, note=total)
+    note = f"{total}{explain_marks(rows)}"
+    return replace(chosen, key="plan", title="The work to do", rows=rows, note=note)
 
 
 def best_works_table(report: RestorationReport) -> Table:
@@ -224,6 +225,7 @@ def best_works_table(report: RestorationReport) -> Table:
         key="best",
         title="The work on each pair: the plan's, else what gains most",
         rows=works.rows[first.to_list()],
+        note=explain_marks(works.rows[first.to_list()]).strip(),
     )
 
 
