@@ -89,8 +89,9 @@ def test_the_warning_stands_above_the_number_in_the_first_screen(
     opened = open_page(page(), width=width)
     warned, answer = box_of(opened, ".weak-evidence"), box_of(opened, number)
 
-    assert warned["y"] + warned["height"] <= answer["y"]
-    assert answer["y"] + answer["height"] <= height
+    assert warned["y"] + warned["height"] <= min(answer["y"], height)
+    if page is not consignment:  # the sheet to sign describes the pair before it names a price
+        assert answer["y"] + answer["height"] <= height
 
 
 def weak_pricing() -> str:
