@@ -416,8 +416,8 @@ class Tickets(Part):
     paper: Literal["A4", "Letter"] = "A4"
     columns: Annotated[int, Field(ge=1, le=6)] = 3
     rows: Annotated[int, Field(ge=1, le=12)] = 8
-    width_mm: Annotated[float, Field(ge=45, le=300)] = 70
-    height_mm: Annotated[float, Field(ge=30, le=300)] = 36
+    width_mm: Annotated[float, Field(ge=52, le=300)] = 70
+    height_mm: Annotated[float, Field(ge=34, le=300)] = 36
     round_to: Edge = Decimal(5)
 
     @model_validator(mode="after")

@@ -201,7 +201,7 @@ def tickets(count: int, layout: Tickets) -> str:
     return tickets_page(made * count, layout, business="Tidewrack Pairs")
 
 
-LAYOUTS = [Tickets(), Tickets(paper="Letter", rows=7), Tickets(columns=4, rows=9, width_mm=52, height_mm=32)]
+LAYOUTS = [Tickets(), Tickets(paper="Letter", rows=7), Tickets(columns=4, rows=8, width_mm=52, height_mm=34)]
 
 
 @pytest.mark.parametrize(
