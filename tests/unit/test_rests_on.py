@@ -35,6 +35,7 @@ ANSWERS_ONLY = {
         'country = "Skerrowland"', 'country = "Skerrowland"\nincrements = [{ step = 5 }]'
     ),
     "a venue's country": TEXT.replace('country = "Skerrowland"', 'country = "Holmland"'),
+    "the layout of tickets": TEXT + "\n[tickets]\nrows = 4\n",
     "a treatment's hours": TEXT.replace("hours = 1.5", "hours = 2.5"),
     "a silhouette's family": TEXT.replace('family = "court"', 'family = "hall"'),
     "a map's file pattern": TEXT.replace('files = "holm_*.csv"', 'files = "holm*.csv"'),
@@ -104,7 +105,17 @@ def test_the_place_of_a_rate_file_does_not_have_files_read_again(market: Market)
         (
             "Market",
             {*FIT},
-            {"business", "maps", "workshop", "imports", "buying", "consigning", "outcomes", "sizes"},
+            {
+                "business",
+                "maps",
+                "workshop",
+                "imports",
+                "buying",
+                "consigning",
+                "outcomes",
+                "sizes",
+                "tickets",
+            },
         ),
         ("Silhouette", RECORDS["silhouettes"]["__all__"], {"family"}),
         (

@@ -9,7 +9,8 @@ import pytest
 
 from pipeline.answers.consignment.tickets import Price, Ticket, asks_of_file, make_tickets
 from pipeline.config import Tickets
-from pipeline.errors import PairError
+from pipeline.errors import MapError, PairError
+from pipeline.shipped import shipped
 from reports.consignment.tickets import tickets_page
 from sample_data import scenario
 from tests.appraisals import HOSTILE
@@ -96,6 +97,13 @@ def test_a_hostile_label_stays_text_on_a_ticket() -> None:
     made = make_tickets([demo_consignment(replace(COMMON, label=HOSTILE))], [OWN], scenario.market())
 
     assert "<img src=x" not in tickets_page(made, Tickets(), business=HOSTILE)
+
+
+def test_the_low_estimate_of_a_lot_is_no_price_for_a_ticket() -> None:
+    lots = shipped("sample_data") / "exports" / "upcoming_lots.csv"
+
+    with pytest.raises(MapError, match="stock"):
+        asks_of_file(lots, scenario.market(), row=None, as_of=date(2026, 10, 1))
 
 
 def test_the_asking_prices_of_a_stock_list_are_read(tmp_path: Path) -> None:

@@ -6,11 +6,11 @@ from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 
-from pipeline.answers.appraisal.run import read_pairs
 from pipeline.answers.consignment.answer import Consignment, VenueOffer
 from pipeline.answers.consignment.tables import offer_at
 from pipeline.config import Market
 from pipeline.errors import PairError
+from pipeline.ingest.lots import read_lots
 from pipeline.market.shop_words import ShopWords
 
 
@@ -57,8 +57,11 @@ def make_tickets(
 
 
 def asks_of_file(file: Path, market: Market, *, row: int | None, as_of: date) -> tuple[Price | None, ...]:
-    """Return the asking price that a file gives each of its pairs (`ask_native`), or that of one row."""
-    pairs = read_pairs(file, market, as_of=as_of)[0].select("ask_native", "currency")
+    """Return the asking price that a stock list gives each of its pairs (`ask_native`), or that of one row.
+
+    Raises MapError for a list of lots, whose `ask_native` is an auction's low estimate.
+    """
+    pairs = read_lots(file, market, as_of=as_of, holds=("stock",))[0].select("ask_native", "currency")
     asks = tuple(
         None if ask is None else Price(Decimal(ask), currency or market.base_currency)
         for ask, currency in pairs.iter_rows()
