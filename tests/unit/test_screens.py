@@ -184,3 +184,39 @@ def test_the_nearest_sales_stand_as_their_attributes_and_not_as_titles() -> None
 
     assert headings.split()[2:7] == ["Model", "Era", "Size", "Grade", "Box"]
     assert "Originalkarton" not in shown
+
+
+@pytest.fixture(scope="module")
+def two_read(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, str]:
+    """Return what is printed as two exports are read for the first time: in brief, and with details."""
+    exports = [EXPORT, str(Path(EXPORT).with_name("holm_2020_2022.csv"))]
+    printed = []
+    for more in ([], ["--details"]):
+        ledger = str(tmp_path_factory.mktemp("two") / "pairband.duckdb")
+        arguments = [
+            "ingest",
+            *exports,
+            "--ledger",
+            ledger,
+            "--market",
+            str(shipped("sample_data") / "market.toml"),
+        ]
+        printed.append(CliRunner().invoke(app, [*arguments, *more]).stdout)
+    return printed[0], printed[1]
+
+
+def test_a_flag_of_several_files_is_said_once_with_its_rows(two_read: tuple[str, str]) -> None:
+    assert re.findall(r"^!.*era in conflict.*$", two_read[0], re.MULTILINE) == [
+        "! 4 rows flagged: era in conflict (2 files)"
+    ]
+
+
+def test_a_flag_of_each_file_is_said_with_details(two_read: tuple[str, str]) -> None:
+    assert len(re.findall(r"^! holm_20.*: 2 flagged: era in conflict$", two_read[1], re.MULTILINE)) == 2
+
+
+def test_the_account_of_each_of_several_files_comes_with_details(two_read: tuple[str, str]) -> None:
+    account = "holm_2017_2019.csv: 332 rows"
+
+    assert (account in two_read[0], account in two_read[1]) == (False, True)
+    assert "Odd values: holm_2017_2019.csv (" in two_read[0]

@@ -83,7 +83,7 @@ def record_sheet(found: OneRecord) -> Sheet:
                 "What is known",
                 (Column("field", "Field", field_title), Column("value", "Value", _value)),
                 [{"field": field, "value": text} for field, text in found.known.items()],
-            ),
+            ).as_detail(),
             *(_row_table(row, number) for number, row in enumerate(found.rows, start=1)),
             decisions_table(found.decisions, found.short_ids),
             table(
