@@ -376,7 +376,17 @@ const valuation = (() => {
     }
     const total = [...sale.effects.values()].reduce((sum, effect) => sum + effect, 0);
     const { record, title, venue, day, paid, distance, residual } = sale;
-    return { record, title, venue, day, paid, distance, residual, adjustments, adjusted: paid * Math.exp(total) };
+    const about = attributesOf(market, sale.factors);
+    return { record, title, about, venue, day, paid, distance, residual, adjustments, adjusted: paid * Math.exp(total) };
+  };
+
+  /* What a list of sales says of each: its model, then each of `rules.short`; null where it is not known. */
+  const attributesOf = (market, factors) => {
+    const stated = (name) => {
+      const text = factorText(market, factors, name);
+      return text === market.rules.unknown ? null : text;
+    };
+    return [stated("colourway") ?? stated("silhouette"), ...market.rules.short.map(stated)];
   };
 
   // ---- pipeline/answers/appraisal/cautions.py: the warnings that belong with a value

@@ -302,14 +302,14 @@
     fillTable(
       by("table-comparables"),
       "The nearest sales, adjusted to this pair",
-      [["Sale", false], ["Venue", false], ["Sold on", false], ["Paid", true], ["Adjusted by", true], ["Adjusted", true]],
+      [["Sold on", false], ...["Model", "Era", "Size", "Grade", "Box"].map((heading) => [heading, false]), ["Paid", true], ["Adjusted", true], ["By", true], ["Venue", false]],
       sales.map((sale) => [
-        figures.words(sale.title, said.title_words) || "(no title)",
-        figures.words(sale.venue ?? "", 90),
         figures.day(sale.day),
+        ...sale.about.map((text) => (text === null ? "–" : figures.words(text, 60))),
         figures.amount(sale.paid),
-        figures.percentChange(sale.adjusted / sale.paid),
         figures.estimate(sale.adjusted),
+        figures.percentChange(sale.adjusted / sale.paid),
+        figures.words(sale.venue ?? "", 90),
       ]),
     );
     by("sales").replaceChildren(...sales.map(saleLines));
@@ -334,13 +334,17 @@
     details.open = opened.has(sale.record);
     details.addEventListener("toggle", () => (details.open ? opened.add(sale.record) : opened.delete(sale.record)));
     const summary = document.createElement("summary");
-    const title = cell("span", `${number + 1}. ${figures.words(sale.title, said.title_words) || "(no title)"}`);
+    const listed = figures.words(sale.title, said.title_words) || "(no title)";
+    const called = ["", "", "", "grade ", "box "];
+    const name = sale.about.flatMap((text, at) => (text === null ? [] : [called[at] + figures.words(text, 60)])).join(" · ");
+    const title = cell("span", `${number + 1}. ${name || listed}`);
     title.className = "title";
     const sum = cell("span", `${figures.amount(sale.paid)} → ${figures.estimate(sale.adjusted)}`);
     sum.className = "sum";
     summary.append(title, sum);
     details.append(
       summary,
+      cell("p", `Listed as ${listed}`),
       paragraph(`Sold ${figures.day(sale.day)} at ${figures.words(sale.venue ?? "", 80) || "(venue not known)"} for ${figures.amount(sale.paid)}, all-in. Record ${figures.words(sale.record, 80)}.`),
     );
     if (sale.adjustments.length) {

@@ -29,7 +29,7 @@ from pipeline.answers.appraisal.cautions import (
     stale_cautions,
 )
 from pipeline.answers.appraisal.comparables import MOST, SMALLEST
-from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS
+from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, SHORT
 from pipeline.answers.appraisal.waterfall import describe_start
 from pipeline.answers.era_odds.answer import BLIND, FINE_LEVELS, ODDS_CAUTIONS, SLACK
 from pipeline.answers.era_odds.tables import (
@@ -270,6 +270,7 @@ def _rules() -> dict[str, Any]:
         "clip": CLIP,
         "most": MOST,
         "smallest": SMALLEST,
+        "short": list(SHORT.values()),
         "order": list(ORDER),
         "lists": list(LISTS),
         "names": {name: TITLES.get(name, SINGULAR.get(name, name)) for name in ORDER},

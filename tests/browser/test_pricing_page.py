@@ -9,7 +9,7 @@ import polars as pl
 import pytest
 
 from pipeline import formats
-from pipeline.answers.appraisal.tables import state_answer
+from pipeline.answers.appraisal.tables import SHORT, comparables_table, state_answer
 from pipeline.config import Sizes
 from pipeline.ingest.sizes import read_sizes
 from pipeline.limits import LIMITS
@@ -183,6 +183,14 @@ def test_the_comparables_are_those_of_the_python_line_by_line(
             rel=TOLERANCE,
             abs=1e-9,
         )
+
+
+def test_a_sale_is_called_by_the_attributes_that_the_python_calls_it_by(
+    computed: Callable[[str], Any],
+) -> None:
+    for pair, value in zip(pairs_of("calibrated"), computed("calibrated"), strict=True):
+        shown = comparables_table(appraised(pair, "calibrated")).rows.select("model", *SHORT).rows()
+        assert [tuple(sale["about"]) for sale in value["comparables"]] == shown
 
 
 @EVERY_KIND
@@ -548,7 +556,9 @@ def test_hostile_names_stay_text_on_the_pricing_page(open_page: Open) -> None:
     assert opened.complaints == []
     assert (opened.page.title() != "owned", opened.page.locator("img").count()) == (True, 0)
     assert not set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069") & set(text)
-    assert opened.page.locator("#sales .title bdi").first.inner_text().startswith("1. </script><script>")
+    opened.page.locator("#sales summary").first.click()
+    listed = opened.page.locator("#sales p bdi").first.inner_text()
+    assert listed.startswith("Listed as </script><script>")
 
 
 @pytest.fixture(scope="module")
