@@ -34,6 +34,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "market": (*ON, *BOTH),
     "audit": (*ON, *BOTH),
     "stock": ("stock.csv", *ON, *BOTH),
+    "outcomes": (*ON, *BOTH),
     "doctor": BOTH,
     "understood": BOTH,
     "check": BOTH,
@@ -69,7 +70,11 @@ ELSEWHERE = {
 
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return make_shop(tmp_path_factory.mktemp("screens"))
+    folder = make_shop(tmp_path_factory.mktemp("screens"))
+    places = ("--ledger", str(folder / "pairband.duckdb"), "--market", str(folder / "market.toml"))
+    kept = CliRunner().invoke(app, ["appraise", "--file", str(folder / "stock.csv"), *ON, *places, "--keep"])
+    assert kept.exit_code == 0, kept.output
+    return folder
 
 
 @pytest.fixture(autouse=True)

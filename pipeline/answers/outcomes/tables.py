@@ -1,6 +1,7 @@
 """What became of kept values, in words and tables."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import polars as pl
@@ -24,6 +25,9 @@ from pipeline.answers.sheet import (
 
 NOTHING = "Nothing is kept yet: add --keep to `pairband appraise`, `consign` or `lots`."
 JUDGED = "Only what ended after the value was said, and after the last sale that its fit knew, judges it."
+MOST_VALUES = 20
+"""The kept values that are shown without details."""
+
 FEW = 20
 """Fewer sales than this say little of a band."""
 
@@ -36,7 +40,7 @@ def outcomes_sheet(outcomes: Outcomes) -> Sheet:
         tables=(
             *((bands_table(outcomes),) if outcomes.bands.height else ()),
             *((prices_table(outcomes),) if outcomes.prices.height else ()),
-            *((values_table(outcomes),) if outcomes.values.height else ()),
+            *((_latest_values(outcomes),) if outcomes.values.height else ()),
         ),
     )
 
@@ -122,6 +126,12 @@ def values_table(outcomes: Outcomes) -> Table:
         ),
         outcomes.values,
     )
+
+
+def _latest_values(outcomes: Outcomes) -> Table:
+    """Return the kept values as the terminal shows them."""
+    values = values_table(outcomes).marked(detail=("price_kind", "price", "brought"), cut=("pair",))
+    return replace(values, first=MOST_VALUES)
 
 
 def _native(row: Mapping[str, Any], key: str) -> str:
