@@ -132,7 +132,7 @@ def test_no_amount_share_or_day_is_parted_at_a_line_end(name: str) -> None:
         ("lots", "The maximum bid is the highest at which"),
         ("lots --backtest", "The winner's curse"),
         ("restore", "What each treatment does to a price in total"),
-        ("restore", "The work that gains most on each pair"),
+        ("restore", "The work on each pair: the plan's, else what gains most"),
         ("restore", "Blades: cut away from yourself"),
         ("market", "What each attribute is worth"),
         ("audit", "The most influential sales"),
