@@ -51,7 +51,7 @@ def restoration_sheet(report: RestorationReport) -> Sheet:
     return Sheet(
         title=f"{heading(report)}, valued on {formats.day(report.as_of)}",
         figures=(("net gain of the plan", plan_gain(report)),) if plan is not None and plan.chosen else (),
-        sentences=tuple(filter(None, (state_plan(report), state_next(report), state_less(report)))),
+        sentences=tuple(filter(None, (state_plan(report), state_next(report), Detail(state_less(report))))),
         tables=(
             plan_table(report),
             replace(
