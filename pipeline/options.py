@@ -101,11 +101,24 @@ OUTPUT = _Output()
 OUTPUT_FOLDER = _Output()
 
 
+VALUES = {
+    "path": "FILE",
+    "float": "NUMBER",
+    "float range": "NUMBER",
+    "integer": "NUMBER",
+    "integer range": "NUMBER",
+}
+"""What help calls the value of an option, by the name of its type."""
+
+
 class Command(click.Command):
     """A command that never writes over the owner's files; where it writes any, it takes --force."""
 
     def __init__(self, *arguments: Any, **named: Any) -> None:
         super().__init__(*arguments, **named)
+        for parameter in self.params:
+            if isinstance(parameter, click.Option) and not parameter.is_flag:
+                parameter.metavar = parameter.metavar or VALUES.get(parameter.type.name)
         if any(isinstance(parameter.type, _Output) for parameter in self.params):
             self.params.append(
                 click.Option(
@@ -250,7 +263,7 @@ on = click.option(
     "as_of",
     type=Day(),
     callback=_day,
-    help="The day of valuation; left out, today.",
+    help="The day of valuation, such as 2026-10-01; left out, today.",
 )
 
 

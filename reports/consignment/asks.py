@@ -46,7 +46,9 @@ def asks_chart(
         type="quantitative",
         title="Chance of a sale",
         scale=alt.Scale(domain=[0, 1], nice=False),
-        axis=alt.Axis(format=".0%", values=[0, 0.25, 0.5, 0.75, 1]),
+        axis=alt.Axis(
+            labelExpr="format(100 * datum.value, '.0f') + '\u00a0%'", values=[0, 0.25, 0.5, 0.75, 1]
+        ),
     )
     tooltip = [
         alt.Tooltip("ask_text", title="ask"),

@@ -83,7 +83,7 @@ const keptPairs = (() => {
     const show = () => {
       by("kept-list").replaceChildren(...entries.map(lineOf));
       by("kept-none").hidden = entries.length > 0;
-      for (const id of ["export", "forget"]) by(id).hidden = !entries.length;
+      for (const id of ["export", "forget", "kept-map"]) by(id).hidden = !entries.length;
     };
 
     const csv = () => guardedCsv(seen.columns, entries.map((entry) => entry.row));

@@ -112,6 +112,19 @@ def test_what_was_removed_can_be_put_back(desk: Opened) -> None:
     assert kept(desk) == ["Gannet Hi Slate Tide"]
 
 
+def test_how_the_list_is_read_is_shown_once_a_pair_is_kept(desk: Opened) -> None:
+    shown = [desk.page.locator("#kept-map").is_visible()]
+    press(desk, "Keep this pair")
+    assert [*shown, desk.page.locator("#kept-map").is_visible()] == [False, True]
+
+
+def test_an_empty_page_says_in_three_lines_what_to_do(desk: Opened) -> None:
+    desk.page.set_viewport_size({"width": 1280, "height": 900})
+    press(desk, "Clear")
+    desk.page.locator("#choose").wait_for()
+    assert len(desk.page.locator("#choose").inner_text().splitlines()) == 3
+
+
 def test_without_a_pair_there_is_nothing_to_keep(desk: Opened) -> None:
     press(desk, "Clear")
     desk.page.locator("#choose").wait_for()

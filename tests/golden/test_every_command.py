@@ -45,6 +45,16 @@ def test_the_example_of_a_command_uses_options_that_there_are(name: str) -> None
     assert {word for word in words if word.startswith("--")} <= known
 
 
+@pytest.mark.parametrize("name", sorted(COMMANDS))
+def test_help_calls_the_values_of_options_by_words(name: str) -> None:
+    options = "\n".join(
+        parameter.make_metavar(CONTEXT)
+        for parameter in COMMANDS[name].params
+        if isinstance(parameter, click.Option) and not parameter.is_flag
+    )
+    assert not re.search("%|PATH|FLOAT|INTEGER|RANGE", options)
+
+
 def test_there_is_a_readme_line_for_every_command() -> None:
     from pathlib import Path
 
