@@ -7,7 +7,8 @@ signs that turn the direction of the words around them (U+202A to U+202E, U+2066
 import re
 
 UNSHOWN = re.compile("[\u0000-\u001f\u007f-\u009f\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff]+")
-SPACES = re.compile(r"\s+")
+SPACES = re.compile(r"[^\S\u00a0\u202f]+")
+"""Runs of spaces, without those that keep a figure and its unit on one line."""
 LONGEST = 300
 """The most characters of one name or title that a page shows."""
 LONGEST_SENTENCES = 4000

@@ -27,6 +27,13 @@ from reports.theme import DARK, LIGHT, SANS, SERIF, css_variables
 
 _HERE = Path(__file__).parent
 _TURNING = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
+_MONTHS = "Jan|Feb|Mar|Apr|May|June|July|Aug|Sept|Oct|Nov|Dec"
+_TOGETHER = re.compile(
+    rf"(?<=\d) (?=%|mm\b|± |(?:{_MONTHS})\b)|(?<=[±×]) (?=\S)"
+    r"|(?<=\bJan|\bFeb|\bMar|\bApr|\bMay|\bAug|\bOct|\bNov|\bDec) (?=\d{4}\b)|(?<=\bJune|\bJuly|\bSept) (?=\d{4}\b)"
+)
+"""The spaces at which a sign, a figure and its unit, or a day, must not be parted."""
+
 _UNSAFE_IN_SCRIPT = {
     sign: f"\\u{ord(sign):04x}" for sign in ("<>&\u2028\u2029" + "".join(map(chr, _TURNING)))
 }
@@ -146,9 +153,16 @@ def running_foot(business: str, title: str) -> str:
     return f'@page {{ @bottom-left {{ content: "{escaped}"; }} }}\n'
 
 
+def keep_together(value: object) -> object:
+    """Return a text in which no line ends between a sign, figure and unit, or within a day; else the value itself."""
+    if isinstance(value, Markup) or not isinstance(value, str):
+        return value
+    return _TOGETHER.sub("\u00a0", value)
+
+
 def mark_commands(sentence: str) -> Markup:
     """Return a sentence as HTML, what stands between backticks set as code; everything in it is escaped."""
-    parts = sentence.split("`")
+    parts = str(keep_together(sentence)).split("`")
     if len(parts) % 2 == 0:
         return escape(sentence)
     marked = [
@@ -212,6 +226,7 @@ def _template_text(name: str) -> str:
 @cache
 def _environment() -> Environment:
     environment = Environment(
+        finalize=keep_together,
         loader=FileSystemLoader([_HERE, _HERE / "templates"]),
         autoescape=True,
         undefined=StrictUndefined,

@@ -15,7 +15,7 @@ from pipeline.answers.appraisal.tables import (
 )
 from pipeline.market.pair import Pair
 from reports.appraisal.page import appraisal_page
-from reports.page import Table
+from reports.page import Table, keep_together
 from tests.appraisals import common_pair, comparable, pair_outside_the_data, rare_pair
 
 
@@ -25,7 +25,7 @@ def test_the_page_holds_every_cell_of_the_tables_that_the_terminal_prints(key: s
     page = appraisal_page(appraisal, business="Tidewrack Pairs")
     shown = Table.of(appraisal_sheet(appraisal).table(key))
 
-    assert all(f"<bdi>{cell}</bdi>" in page for row in shown.rows for cell in row)
+    assert all(f"<bdi>{keep_together(cell)}</bdi>" in page for row in shown.rows for cell in row)
 
 
 def test_what_is_unknown_is_called_not_known_in_a_step() -> None:

@@ -11,8 +11,9 @@ from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.tables import state_answer
 from pipeline.errors import ReportError
 from pipeline.limits import LIMITS
+from pipeline.untrusted import show_words
 from reports.appraisal.page import appraisal_page
-from reports.page import embed_json, mark_commands, security_policy, write_page
+from reports.page import embed_json, keep_together, mark_commands, security_policy, write_page
 from tests.appraisals import HOSTILE, common_pair, hostile_pair, pair_outside_the_data, rare_pair
 
 EVERY_PAIR = pytest.mark.parametrize("pair", [common_pair, rare_pair, pair_outside_the_data, hostile_pair])
@@ -87,7 +88,7 @@ def test_json_in_a_script_holds_no_sign_that_ends_it() -> None:
 def test_every_page_states_its_limits_source_and_day(pair: Callable[[], Appraisal]) -> None:
     html = own_html_of(pair())
     for told in (*LIMITS, "5,321", "2 Mar 2015", "30 May 2024", "1 Jun 2024", "5f1c09a2", "pairband 0.1.0"):
-        assert told in html
+        assert keep_together(told) in html
 
 
 def test_every_caution_is_stated() -> None:
@@ -159,3 +160,26 @@ def test_a_lone_backtick_is_a_sign_like_any_other() -> None:
 
 def test_a_sign_that_turns_text_is_written_out_in_json() -> None:
     assert embed_json("\u202egrade") == '"\\u202egrade"'
+
+
+@pytest.mark.parametrize(
+    ("written", "kept"),
+    [
+        ("€456 ± €143", "€456\u00a0±\u00a0€143"),
+        ("within 10 %", "within 10\u00a0%"),
+        ("271 mm foot", "271\u00a0mm foot"),
+        ("to 30 Sept 2026.", "to 30\u00a0Sept\u00a02026."),
+        ("3 May 2024, 2 pairs", "3\u00a0May\u00a02024, 2 pairs"),
+        ("12 sales of May", "12 sales of May"),
+    ],
+)
+def test_a_figure_stays_on_one_line_with_its_sign_and_unit_and_a_day_whole(written: str, kept: str) -> None:
+    assert keep_together(written) == kept
+
+
+def test_what_is_no_text_is_left_as_it_is() -> None:
+    assert keep_together(12) == 12
+
+
+def test_a_sentence_made_fit_to_show_keeps_its_figures_together() -> None:
+    assert show_words("+2.9\u00a0% in  a year") == "+2.9\u00a0% in a year"
