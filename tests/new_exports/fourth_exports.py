@@ -239,7 +239,9 @@ GARAM = Export(
     currency="KRW",
     size=lambda s: f"{int(s.cm * 10)}",
     truth=_truth(GAR, GAR_COLUMNS, "any"),
-    ideal=_map("garam", GAR, GAR_COLUMNS, sold="거래완료", withdrawn="주문취소|환불완료", open="판매중"),
+    ideal=_map(
+        "garam", GAR, GAR_COLUMNS, sold="거래완료", cancelled="주문취소", refunded="환불완료", open="판매중"
+    ),
 )
 
 TSU = {"venue": "Tsuen Fung Auctions", "files": "tsuenfung_*.csv", "currency": "HKD",
@@ -278,7 +280,7 @@ TSUENFUNG = Export(
     currency="HKD",
     size=lambda s: short(s.cm),
     truth=_truth(TSU, TSU_COLUMNS),
-    ideal=_map("tsuenfung", TSU, TSU_COLUMNS, sold="成交", unsold="流標", withdrawn="撤拍|棄標"),
+    ideal=_map("tsuenfung", TSU, TSU_COLUMNS, sold="成交", unsold="流標", withdrawn="撤拍", cancelled="棄標"),
 )
 
 VAL = {"venue": "Consignația Valea Lungă", "files": "valea_lunga_*.csv", "date_order": "dmy",
@@ -352,7 +354,7 @@ LOJAPAR = Export(
     size=lambda s: short(s.eu),
     truth=_truth({**LOJ, "size_system": "EU"}, LOJ_COLUMNS),
     ideal="# Wish: amounts in minor units, a hundred to one of the currency.\n"
-    + _map("lojapar", LOJ, LOJ_COLUMNS, sold="aprovado", withdrawn="estornado|recusado"),
+    + _map("lojapar", LOJ, LOJ_COLUMNS, sold="aprovado", refunded="estornado", withdrawn="recusado"),
 )
 
 LYS = {"venue": "Lysholm Auktioner", "files": "lysholm_*.ods", "header_row": 4, "date_order": "dmy",
@@ -629,7 +631,7 @@ PELL = Export(
     truth=_truth(PEL, PEL_COLUMNS),
     ideal=_map(
         "pell", PEL, PEL_COLUMNS,
-        sold="Sold", unsold="Not sold - relisted", withdrawn="Taken down|Sold, buyer backed out",
+        sold="Sold", unsold="Not sold - relisted", withdrawn="Taken down", cancelled="Sold, buyer backed out",
     ),
 )  # fmt: skip
 
