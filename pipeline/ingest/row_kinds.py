@@ -21,7 +21,8 @@ _WORDS = """
     total, totals, grand total, subtotal, sub-total, sum, summe, gesamt, gesamtsumme, zwischensumme, endsumme,
     insgesamt, somme, total general, sous-total, totale, subtotale, somma, suma, razem, lacznie, łącznie, ogółem,
     totaal, subtotaal, summa, totalt, delsumma, i alt, yhteensä, soma, total geral, celkem, součet, mezisoučet, 合計,
-    小計, 総計, 総合計, итого, всего
+    小計, 総計, 総合計, итого, всего, összesen, mindösszesen, részösszeg, toplam, genel toplam, ara toplam, σύνολο,
+    γενικό σύνολο, μερικό σύνολο, 합계, 총계, 소계, 總計, 合计, 总计, 小计
 """
 """The words by which a row says that it is a sum of others, in the languages of the trade."""
 
@@ -44,6 +45,8 @@ _BEGINNINGS = [
         "OGÓŁ",
     ),
     *("i alt", "del", "yht", "cel", "sou", "mez", "計", "итог", "Итог", "ИТОГ", "всег", "Всег", "ВСЕГ"),
+    *("össz", "Össz", "ÖSSZ", "rész", "mind", "top", "gen", "ara", "计", "합", "총", "소"),
+    *("σύν", "Σύν", "ΣΎΝ", "ΣΥΝ", "γεν", "Γεν", "ΓΕΝ", "μερ", "Μερ", "ΜΕΡ"),
 ]
 
 _MARK = r"^[\s—–―=*#_~<>|•:.-]+|[\s—–―=*#_~<>|•:.-]+$"

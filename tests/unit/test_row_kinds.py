@@ -72,7 +72,22 @@ def test_a_heading_of_three_hundred_signs_is_a_row() -> None:
     assert len(_lots(SALE, ("a" * 300, None, None, None), OTHER)) == 3
 
 
-@pytest.mark.parametrize("word", ["Total", "TOTAL:", "Summe (2)", "Somme", "合計", "Razem", "Итого"])
+@pytest.mark.parametrize(
+    "word",
+    [
+        "Total",
+        "TOTAL:",
+        "Summe (2)",
+        "Somme",
+        "合計",
+        "Razem",
+        "Итого",
+        "Összesen",
+        "Genel toplam",
+        "Σύνολο",
+        "합계",
+    ],
+)
 def test_a_row_that_says_total_and_holds_an_amount_is_no_sale(word: str) -> None:
     assert _lots(SALE, OTHER, (None, word, None, "€ 30,00")) == ["1", "2"]
 
