@@ -9,6 +9,7 @@ from typing import Protocol
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.cautions import WEAKNESSES, Caution, weakness_names
+from pipeline.answers.sheet import NOT_KNOWN
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import CLOSED, Pair
@@ -28,7 +29,6 @@ class Sourced(Protocol):
         """The day of valuation."""
 
 
-NOT_KNOWN = "not known"
 NOT_READ = "not read, valued as unknown"
 NONE_FOUND = "none found"
 UNREADABLE = "(unreadable)"

@@ -11,12 +11,16 @@ from typing import TYPE_CHECKING, Any, Self
 import polars as pl
 
 from pipeline import formats
+from pipeline.schema import UNKNOWN
 
 if TYPE_CHECKING:
     from pipeline.market.fitted_market import Source
 
 NONE = "–"
 """What stands where there is no value."""
+
+NOT_KNOWN = "not known"
+"""What stands for an attribute of a pair that nobody stated; in the records it is UNKNOWN."""
 
 
 class Detail(str):
@@ -123,6 +127,11 @@ class Sheet:
     def table(self, key: str) -> Table:
         """Return the table of that key."""
         return next(table for table in self.tables if table.key == key)
+
+
+def known(value: str) -> str:
+    """Return the value of an attribute as people read it."""
+    return NOT_KNOWN if value == UNKNOWN else value
 
 
 def words(key: str, heading: str) -> Column:

@@ -6,12 +6,12 @@ from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.tables import (
     NO_TITLE,
-    NOT_KNOWN,
     bands_table,
     comparables_table,
     range_words,
     steps_table,
 )
+from pipeline.answers.sheet import NOT_KNOWN
 from pipeline.untrusted import show_words
 
 CHART_WORDS = 90

@@ -14,11 +14,11 @@ from pipeline.answers.consignment.tables import (
     state_consignment,
     venues_table,
 )
-from pipeline.answers.sheet import NONE, words
+from pipeline.answers.sheet import NONE, NOT_KNOWN, words
 from pipeline.config import Business
 from pipeline.untrusted import show_words
 from reports.consignment.asks import asks_chart
-from reports.facts import NOT_KNOWN, cautions_below, pair_facts, pair_heading, source_line, weak_notice
+from reports.facts import cautions_below, pair_facts, pair_heading, source_line, weak_notice
 from reports.page import Column, Figure, Table, render_page
 
 NOT_ON_THE_SHEET = ("Venue",)

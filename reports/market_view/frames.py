@@ -20,7 +20,7 @@ from pipeline.answers.market_view.tables import (
     value_table,
     year_table,
 )
-from pipeline.answers.sheet import Table
+from pipeline.answers.sheet import Table, known
 from pipeline.schema import UNKNOWN
 from pipeline.untrusted import show_words
 from reports.charts.time_axis import year_number
@@ -210,7 +210,7 @@ def move_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
 
 
 def _value_words(one: AttributeValue, *, mixed: bool) -> str:
-    value = show_words(one.value, NAME)
+    value = known(show_words(one.value, NAME))
     named = f"{one.attribute}: {value}" if mixed else value
     return f"{named}, against {show_words(one.against, NAME)}" if one.against and mixed else named
 

@@ -8,7 +8,7 @@ from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.cautions import weakness_names
 from pipeline.answers.appraisal.tables import middle_band, range_words
 from pipeline.answers.consignment.answer import Consignment
-from pipeline.answers.sheet import NONE
+from pipeline.answers.sheet import NONE, NOT_KNOWN
 from pipeline.untrusted import show_words
 from reports.facts import pair_heading
 from reports.links import Link, link_to
@@ -78,7 +78,7 @@ def _row(pair: StockPair, on: str) -> StockRow:
     return StockRow(
         link_to(model, pair.page, on=on),
         label,
-        show_words(appraisal.pair.era or NONE, 80),
+        show_words(appraisal.pair.era or NOT_KNOWN, 80),
         NONE if appraisal.pair.grade is None else f"{appraisal.pair.grade:g}",
         NONE if pair.cost is None else formats.amount(pair.cost, appraisal.currency),
         ("about " if appraisal.weak else "") + formats.estimate(appraisal.median, appraisal.currency),

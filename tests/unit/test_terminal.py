@@ -11,6 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline import formats
+from pipeline.answers.sheet import known
 from pipeline.cli import app
 from pipeline.config import load_market
 from pipeline.terminal.console import OUT
@@ -64,7 +65,7 @@ def test_the_audit_shows_its_verdict_every_band_and_how_the_values_compare(
     assert answered.exit_code == (0 if "held up" in found["verdict"]["words"] else 3)
     assert found["verdict"]["words"] in shown
     for row in found["coverages"]:
-        of = "all sales" if row["kind"] == "all" else f"{row['kind']} {row['group']}"
+        of = "all sales" if row["kind"] == "all" else f"{row['kind']} {known(row['group'])}"
         held = row["coverage"]
         assert f"{of} {held['sales']} {100 * held['covered']:.1f} %" in shown
     assert all(pricer["words"] in shown for pricer in found["pricers"])
@@ -79,7 +80,7 @@ def test_the_market_shows_how_busy_each_venue_was_and_what_each_attribute_is_wor
 
     assert view["attribute_values"]
     for one in view["attribute_values"]:
-        told = (one["attribute"], one["value"], one["against"])
+        told = (one["attribute"], known(one["value"]), one["against"])
         assert f"{' '.join(filter(None, told))} " in shown
     assert "Holm Sound Auctions 2019 Q4 35 9 80 %" in shown  # of 44 offered 35 sold, counted in the export
 

@@ -19,6 +19,7 @@ from pipeline.answers.sheet import (
     day,
     estimate,
     factor,
+    known,
     level,
     source_words,
     table,
@@ -43,7 +44,6 @@ SHORT = {"era": "era", "size": "size_mm", "grade": "grade", "box": "box"}
 
 NO_TITLE = "(no title)"
 NO_VENUE = "(venue not known)"
-NOT_KNOWN = "not known"
 BAND_WORDS = {0.5: "1 in 2", 0.8: "8 in 10", 0.95: "19 in 20"}
 
 ANSWER = "A pair like this should sell for about {median}, all-in; 8 in 10 sell for between {low} and {high}."
@@ -380,11 +380,6 @@ def adjustments_table(comparable: Comparable) -> Table:
         ),
         rows,
     )
-
-
-def known(value: str) -> str:
-    """Return a value as people read it."""
-    return NOT_KNOWN if value == UNKNOWN else value
 
 
 def _step_words(step: Step) -> str:

@@ -8,7 +8,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.answers.appraisal.appraisal import Step
-from pipeline.answers.appraisal.tables import known
+from pipeline.answers.sheet import known
 from pipeline.hedonic.design import Factor
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.rows import TermRows, quadratic, rows_of_term

@@ -18,6 +18,7 @@ from pipeline.answers.sheet import (
     count,
     day,
     decimal,
+    known,
     level,
     share,
     table,
@@ -86,7 +87,7 @@ def state_audit(audit: Audit) -> str:
 
 def coverage_group(row: CoverageRow) -> str:
     """Return the group of sales of a row of coverage: all sales, era first."""
-    return ALL_SALES if row.kind == "all" else f"{row.kind} {show_words(row.group, 60)}"
+    return ALL_SALES if row.kind == "all" else f"{row.kind} {known(show_words(row.group, 60))}"
 
 
 def held_text(held: float) -> str:

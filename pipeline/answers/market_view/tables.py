@@ -24,6 +24,7 @@ from pipeline.answers.sheet import (
     decimal,
     estimate,
     factor,
+    known,
     level,
     share,
     source_words,
@@ -148,7 +149,7 @@ def value_table(key: str, title: str, values: Sequence[AttributeValue], note: st
         title,
         (
             words("attribute", "Attribute"),
-            words("value", "Value"),
+            Column("value", "Value", known),
             words("against", "Against"),
             share("share", "Worth"),
             decimal("error", "± s.e., points", 1),
