@@ -244,7 +244,9 @@ def _value_figures(view: MarketView) -> list[tuple[str, Figure]]:
 
 def _value_figure(view: MarketView, name: str, values: list[AttributeValue]) -> Figure:
     rows = value_frame(values)
-    known = rows.filter("known").sort(["attribute", "middle"], descending=[False, True], maintain_order=True)
+    known = rows.filter("known")
+    if name != "era":  # eras stand in the order of the market file
+        known = known.sort(["attribute", "middle"], descending=[False, True], maintain_order=True)
     heading = HEADINGS.get(name, name.capitalize())
     against = values[0].against
     single = len({one.against for one in values}) == 1 and against

@@ -61,11 +61,17 @@ def stock_totals(pairs: Sequence[StockPair]) -> StockTotals:
     costs = [pair.cost for pair in pairs if pair.cost is not None]
     without = len(pairs) - len(costs)
     missing = f" {formats.counted(without, 'pair')} without a cost in the file." if without else ""
+    weak = sum(bool(pair.appraisal.weak) for pair in pairs)
+    doubted = (
+        f" {weak} of {formats.counted(len(pairs), 'value')} {'rests' if weak == 1 else 'rest'} on weak evidence."
+        if weak
+        else ""
+    )
     return StockTotals(
         formats.counted(len(pairs), "pair"),
         formats.amount(sum(costs), currency) if costs else NONE,
         formats.estimate(sum(pair.appraisal.median for pair in pairs), currency),
-        f"The total is the sum of the medians; a sale of all pairs may bring more or less.{missing}",
+        f"The total is the sum of the medians; a sale of all pairs may bring more or less.{missing}{doubted}",
     )
 
 

@@ -36,3 +36,11 @@ def test_the_whole_market_beside_its_eras_is_the_change_over_twelve_months() -> 
     row = year.rows.filter(pl.col("words") == "The whole market").row(0, named=True)
 
     assert row["percent"] == pytest.approx(100 * (twelve.factor - 1), abs=1e-3)
+
+
+def test_the_chart_of_eras_stands_in_the_order_of_the_market_file() -> None:
+    [eras] = [figure for figure in market_figures(viewed()) if figure.key == "worth-era"]
+    order = [era.name for era in drawn.scenario_market().eras]
+    values = [value for value in eras.rows["value"] if value in order]
+
+    assert values == [era for era in order if era in values]

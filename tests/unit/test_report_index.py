@@ -1,10 +1,15 @@
 """The index page."""
 
+from dataclasses import replace
+
 import pytest
 
+from pipeline.answers.appraisal.cautions import Caution
 from pipeline.errors import ReportError
 from reports.report.index import Entry, appraisal_entry, index_page
+from reports.report.stock import StockPair, stock_totals
 from tests.appraisals import AS_OF, SOURCE, common_pair, hostile_pair
+from tests.upcoming import demo_consignment
 
 
 def index_of(*entries: Entry) -> str:
@@ -47,3 +52,12 @@ def test_a_hostile_entry_stays_text() -> None:
 
 def test_the_index_runs_no_script() -> None:
     assert "<script" not in index_of(Entry("A", "", "a.html"))
+
+
+def test_the_totals_of_the_stock_say_how_many_values_rest_on_weak_evidence() -> None:
+    doubted = replace(common_pair(), weak=(Caution("Few sales.", "few sales"),))
+    pairs = [
+        StockPair(appraisal, "a.html", demo_consignment(), "b.html", 100.0)
+        for appraisal in (common_pair(), doubted)
+    ]
+    assert stock_totals(pairs).note.endswith(" 1 of 2 values rests on weak evidence.")

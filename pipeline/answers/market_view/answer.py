@@ -79,12 +79,24 @@ def view_market(
         resales=repeated,
         splits=splits,
         activity=activity_of(activity),
-        attribute_values=values,
+        attribute_values=_eras_in_order(values, [era.name for era in market.eras]),
         halves=halves,
         cautions=_cautions(fitted, index, as_of=as_of, stale=stale),
         source=fitted.source,
         weak=weak_ones((*stale_cautions(stale), *fit_cautions(fitted, as_of))),
     )
+
+
+def _eras_in_order(values: tuple[AttributeValue, ...], eras: list[str]) -> tuple[AttributeValue, ...]:
+    """Return the values with those of the era in the order of the market file, each other one in its place."""
+    places = {name: place for place, name in enumerate(eras)}
+    ordered = iter(
+        sorted(
+            (one for one in values if one.attribute == "era"),
+            key=lambda one: places.get(one.value, len(places)),
+        )
+    )
+    return tuple(next(ordered) if one.attribute == "era" else one for one in values)
 
 
 def _cautions(
