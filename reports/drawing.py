@@ -44,6 +44,9 @@ _SAYS_NOTHING = frozenset(
     }
 )
 _SHAPES = frozenset({"path", "line", "rect", "text"})
+_CIRCLE = re.compile(r"M([\d.]+),0A\1,\1,0,1,1,-\1,0A\1,\1,0,1,1,\1,0")
+_OWN = ("fill", "var(--ink)")
+"""The colour of words, which page.css gives to those that name none."""
 
 
 def draw_chart(chart: alt.LayerChart) -> Markup:
@@ -116,6 +119,14 @@ def _copy(node: etree._Element, into: etree._Element) -> None:
         elif tag not in _SHAPES:
             raise ValueError(f"a chart drew <{tag}>, which a page does not take")
         elif "fill" in kept or "stroke" in kept:
+            if tag == "text" and _OWN in kept.items():
+                del kept["fill"]
+            circle = _CIRCLE.fullmatch(kept.get("d", ""))
+            if circle:
+                tag, kept = (
+                    "circle",
+                    {key: value for key, value in kept.items() if key != "d"} | {"r": circle[1]},
+                )
             shape = etree.SubElement(into, tag, kept)
             shape.text = child.text
             if child.get("aria-label"):

@@ -41,12 +41,12 @@ def comparables_chart(appraisal: Appraisal) -> alt.LayerChart:
     links = (
         alt.Chart(laid.with_columns(axis.within("paid", "adjusted")))
         .mark_rule(style="link")
-        .encode(x=axis.encode("paid", title), x2="adjusted", y=at, tooltip=tooltip)
+        .encode(x=axis.encode("paid", title), x2="adjusted", y=at)
     )
     paid = (
         alt.Chart(laid.filter(axis.holds("paid")))
         .mark_point(style="paid", size=60, filled=True)
-        .encode(x=axis.encode("paid", title), y=at, tooltip=tooltip)
+        .encode(x=axis.encode("paid", title), y=at)
     )
     adjusted = (
         alt.Chart(laid.filter(axis.holds("adjusted")))

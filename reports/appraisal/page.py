@@ -87,11 +87,7 @@ def _band_figure(appraisal: Appraisal) -> Figure:
         alternative=f"Bands of the price about a median of "
         f"{formats.estimate(appraisal.median, appraisal.currency)}. {in_words}. {found} beneath.",
         note=f"Dashed line: the median.{dots}{hollow}",
-        tables=tuple(
-            one
-            for one in (bands_table(appraisal.bands, appraisal.currency), comparables_table(appraisal))
-            if not one.rows.is_empty()
-        ),
+        tables=(bands_table(appraisal.bands, appraisal.currency),),
         rows=bands.select("level", "low", "high", median=pl.lit(appraisal.median)),
         source=source_line(appraisal),
     )

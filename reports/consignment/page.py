@@ -64,7 +64,7 @@ def consignment_page(
         venues=_venues(consignment),
         prices=_prices(consignment),
         facts=_facts(consignment),
-        curves=list(zip(_curved_venues(consignment), consignment_figures(consignment), strict=True)),
+        curves=list(zip(_curved_venues(consignment), consignment_figures(consignment), strict=True))[:1],
         patience=consignment.patience_days,
         cautions=cautions_below(
             [caution for caution in consignment.cautions if caution not in of_the_file], weak

@@ -8,12 +8,14 @@ from pathlib import Path
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.tables import state_answer
+from pipeline.answers.stock.answer import Stock
+from pipeline.answers.stock.tables import NOT_A_SUM, groups_table
 from pipeline.market.fitted_market import Source
 from pipeline.untrusted import show_sentences, show_words
 from reports.facts import pair_heading
 from reports.links import link_to
 from reports.page import render_page, write_page
-from reports.report.stock import StockPair, stock_rows, stock_totals
+from reports.report.stock import StockPair, state_weak, stock_rows
 
 INDEX_PAGE = "index.html"
 PRICING_SUMMARY = "Any pair, valued as you describe it: band, what makes the price, and the nearest sales."
@@ -49,8 +51,10 @@ def index_page(
     source: Source,
     title: str = "Pages",
     stock: Sequence[StockPair] = (),
+    whole: Stock | None = None,
 ) -> str:
-    """Return the HTML of the page that ties pages together: by kind in the order given, the `stock` in one table.
+    """Return the HTML of the page that ties pages together: by kind in the order given, the `stock` in one table,
+    its last row what the `whole` of it is worth.
 
     Raises ReportError for an entry whose file does not lie beside the index or below it.
     """
@@ -70,8 +74,21 @@ def index_page(
         source=source,
         groups=list(groups.items()),
         stock=stock_rows(stock, on=INDEX_PAGE),
-        totals=stock_totals(stock) if stock else None,
+        together=_together(whole, stock) if whole else None,
     )
+
+
+def _together(whole: Stock, pairs: Sequence[StockPair]) -> dict[str, str]:
+    """Return the last row of the stock's table: all pairs together, as the page of the stock says it."""
+    *_, last = groups_table(whole).texts()
+    _, pairs, cost, value, band, _ = last
+    return {
+        "pairs": pairs,
+        "cost": cost,
+        "value": value,
+        "band": band,
+        "note": f"{NOT_A_SUM} {state_weak(pairs)}".strip(),
+    }
 
 
 def write_index(
@@ -83,7 +100,10 @@ def write_index(
     source: Source,
     title: str = "Pages",
     stock: Sequence[StockPair] = (),
+    whole: Stock | None = None,
 ) -> Path:
     """Write the index page and return its path; raises ReportError where it cannot."""
-    html = index_page(entries, business=business, as_of=as_of, source=source, title=title, stock=stock)
+    html = index_page(
+        entries, business=business, as_of=as_of, source=source, title=title, stock=stock, whole=whole
+    )
     return write_page(html, path)

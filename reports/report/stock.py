@@ -40,39 +40,17 @@ class StockRow:
     weak: str
 
 
-@dataclass(frozen=True)
-class StockTotals:
-    """What all pairs come to, and a sentence on what the sums leave out or mean."""
-
-    pairs: str
-    cost: str
-    value: str
-    note: str
-
-
 def stock_rows(pairs: Sequence[StockPair], *, on: str) -> tuple[StockRow, ...]:
     """Return one row a pair, for the page `on` which the table stands."""
     return tuple(_row(pair, on) for pair in pairs)
 
 
-def stock_totals(pairs: Sequence[StockPair]) -> StockTotals:
-    """Return the sums of the costs that are known and of the fair values."""
-    currency = pairs[0].appraisal.currency
-    costs = [pair.cost for pair in pairs if pair.cost is not None]
-    without = len(pairs) - len(costs)
-    missing = f" {formats.counted(without, 'pair')} without a cost in the file." if without else ""
+def state_weak(pairs: Sequence[StockPair]) -> str:
+    """Return the sentence that says how many values rest on weak evidence; "" where none does."""
     weak = sum(bool(pair.appraisal.weak) for pair in pairs)
-    doubted = (
-        f" {weak} of {formats.counted(len(pairs), 'value')} {'rests' if weak == 1 else 'rest'} on weak evidence."
-        if weak
-        else ""
-    )
-    return StockTotals(
-        formats.counted(len(pairs), "pair"),
-        formats.amount(sum(costs), currency) if costs else NONE,
-        formats.estimate(sum(pair.appraisal.median for pair in pairs), currency),
-        f"The total is the sum of the medians; a sale of all pairs may bring more or less.{missing}{doubted}",
-    )
+    if not weak:
+        return ""
+    return f"{weak} of {formats.counted(len(pairs), 'value')} {'rests' if weak == 1 else 'rest'} on weak evidence."
 
 
 def _row(pair: StockPair, on: str) -> StockRow:

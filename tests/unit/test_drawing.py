@@ -73,7 +73,7 @@ def test_a_hostile_text_stays_text_where_a_mark_is_pointed_at() -> None:
 
 def test_a_drawing_holds_nothing_but_shapes_and_texts() -> None:
     tags = {str(node.tag) for one in drawings(band_chart(hostile_pair())) for node in one.iter()}
-    assert tags == {"svg", "g", "path", "line", "text", "title"}
+    assert tags == {"svg", "g", "path", "circle", "line", "text", "title"}
 
 
 def test_no_attribute_of_a_drawing_can_run_or_fetch() -> None:

@@ -7,7 +7,7 @@ import pytest
 from pipeline.answers.appraisal.cautions import Caution
 from pipeline.errors import ReportError
 from reports.report.index import Entry, appraisal_entry, index_page
-from reports.report.stock import StockPair, stock_totals
+from reports.report.stock import StockPair, state_weak
 from tests.appraisals import AS_OF, SOURCE, common_pair, hostile_pair
 from tests.upcoming import demo_consignment
 
@@ -60,4 +60,4 @@ def test_the_totals_of_the_stock_say_how_many_values_rest_on_weak_evidence() -> 
         StockPair(appraisal, "a.html", demo_consignment(), "b.html", 100.0)
         for appraisal in (common_pair(), doubted)
     ]
-    assert stock_totals(pairs).note.endswith(" 1 of 2 values rests on weak evidence.")
+    assert state_weak(pairs) == "1 of 2 values rests on weak evidence."

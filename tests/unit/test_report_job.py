@@ -160,4 +160,4 @@ def test_the_cost_of_the_stock_is_the_sum_of_what_its_file_says(built: Built) ->
 
 
 def test_the_index_says_how_many_pairs_the_totals_are_of(built: Built) -> None:
-    assert f">{PAIRS} pairs</th>" in table_of_stock(built)
+    assert f">{PAIRS} pairs together</th>" in table_of_stock(built)

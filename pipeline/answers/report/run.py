@@ -1,12 +1,13 @@
 """Build all reports of a ledger in one folder, tied together by an index page."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TypeVar
 
 from pipeline.answers.appraisal.appraisal import Appraisal
-from pipeline.answers.appraisal.run import appraise_file, read_pairs
+from pipeline.answers.appraisal.run import appraise_file
 from pipeline.answers.audit.run import audit_ledger
 from pipeline.answers.audit.tables import state_audit
 from pipeline.answers.consignment.run import consign_file
@@ -17,7 +18,9 @@ from pipeline.answers.market_view.tables import state_market
 from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
 from pipeline.answers.restoration.tables import state_plan
-from pipeline.answers.stock.run import costs_in_base
+from pipeline.answers.stock.answer import Stock
+from pipeline.answers.stock.run import value_stock_file
+from pipeline.answers.stock.tables import state_stock
 from pipeline.market.fitted_market import Source
 from pipeline.outfile import refuse_place
 from pipeline.workspace import Workspace
@@ -38,10 +41,13 @@ from reports.report.index import (
 )
 from reports.report.stock import StockPair
 from reports.restoration.page import restoration_page
+from reports.stock.page import stock_page
 
 OnProgress = Callable[[str, int, int], None]
+T = TypeVar("T")
 TITLE = "Reports"
-PAGES = (INDEX_PAGE, "pricing.html", "market.html", "lots.html", "restoration.html", "audit.html")
+STOCK_PAGE = "stock.html"
+PAGES = (INDEX_PAGE, "pricing.html", STOCK_PAGE, "market.html", "lots.html", "restoration.html", "audit.html")
 """The pages in the folder itself; those of the stock lie in `stock/` and `sheets/`."""
 
 
@@ -81,14 +87,16 @@ def build_reports(
     builder = _Builder(workspace, directory, as_of)
     steps: list[tuple[str, Callable[[], None]]] = [
         ("the pricing page", lambda: builder.pricing(with_sales=with_sales)),
-        ("the market", builder.market),
     ]
+    if stock is not None:
+        steps.append(("the stock", lambda: builder.stock(stock)))
+    steps.append(("the market", builder.market))
     if lots is not None:
         steps.append(("the lots", lambda: builder.lots(lots)))
     steps.append(("restoration", lambda: builder.restoration(stock)))
     steps.append(("the audit", builder.audit))
     if stock is not None:
-        steps.append(("the stock", lambda: builder.appraisals(stock)))
+        steps.append(("the appraisals", lambda: builder.appraisals(stock)))
         steps.append(("the consignment sheets", lambda: builder.sheets(stock)))
     for done, (what, step) in enumerate(steps):
         on_progress(what, done, len(steps))
@@ -118,7 +126,8 @@ class _Builder:
         self._entries: list[Entry] = []
         self._pages: list[Path] = []
         self._appraisals: tuple[Appraisal, ...] = ()
-        self._stock: tuple[StockPair, ...] = ()
+        self._pairs: tuple[StockPair, ...] = ()
+        self._stock: Stock | None = None
         self._source: Source | None = None
         self._home = (link_to(ALL_PAGES, INDEX_PAGE, on=INDEX_PAGE),)
 
@@ -148,8 +157,17 @@ class _Builder:
         self._write(restoration_page(report, business=self._business, links=self._home), "restoration.html")
         self._list("Restoration", state_plan(report))
 
+    def stock(self, stock: Path) -> None:
+        found = self._stock = value_stock_file(self._workspace, stock, as_of=self._as_of, by="era")
+        self._write(stock_page(found, business=self._business, links=self._home), STOCK_PAGE)
+        self._list("The stock", state_stock(found))
+
+    def _still(self, found: Sequence[T]) -> tuple[T, ...]:
+        """Return those of the pairs of the stock list that were not sold since."""
+        return tuple(found[place] for place in self._stock.places) if self._stock else ()
+
     def appraisals(self, stock: Path) -> None:
-        found = appraise_file(self._workspace, stock, row=None, as_of=self._as_of)
+        found = self._still(appraise_file(self._workspace, stock, row=None, as_of=self._as_of))
         self._appraisals = found
         pages, sheets = _numbered("stock", len(found)), _numbered("sheets", len(found))
         for number, (path, appraisal) in enumerate(zip(pages, found, strict=True)):
@@ -158,15 +176,15 @@ class _Builder:
             self._write(appraisal_page(appraisal, business=self._business, links=links), path)
 
     def sheets(self, stock: Path) -> None:
-        found = consign_file(self._workspace, stock, row=None, as_of=self._as_of)
+        found = self._still(consign_file(self._workspace, stock, row=None, as_of=self._as_of))
         pages, sheets = _numbered("stock", len(found)), _numbered("sheets", len(found))
         for path, consignment in zip(sheets, found, strict=True):
             sheet = consignment_page(
                 consignment, business=self._business, house=self._workspace.market.business
             )
             self._write(sheet, path)
-        costs = _costs(self._workspace, stock, self._as_of)
-        self._stock = tuple(map(StockPair, self._appraisals, pages, found, sheets, costs))
+        costs = self._stock.pairs["cost"] if self._stock else ()
+        self._pairs = tuple(map(StockPair, self._appraisals, pages, found, sheets, costs))
 
     def _write(self, html: str, file: str) -> None:
         self._pages.append(write_page(html, self._directory / file))
@@ -187,20 +205,14 @@ class _Builder:
             as_of=self._as_of,
             source=self._source,
             title=TITLE,
-            stock=self._stock,
+            stock=self._pairs,
+            whole=self._stock if self._pairs else None,
         )
         return Built(index, tuple(self._pages), skipped)
 
     def _list(self, title: str, summary: str) -> None:
         file = self._pages[-1].relative_to(self._directory).as_posix()
         self._entries.append(Entry(title, summary, file, kind=""))
-
-
-def _costs(workspace: Workspace, stock: Path, as_of: date) -> list[float | None]:
-    """Return what each pair of a stock list cost, in the base currency at the rates of a day; None where unknown."""
-    rates = {workspace.market.base_currency: 1.0, **workspace.rates_on(as_of)}
-    pairs, _ = read_pairs(stock, workspace.market, as_of=as_of)
-    return costs_in_base(pairs, rates).to_list()
 
 
 def _numbered(folder: str, count: int) -> list[str]:

@@ -53,17 +53,18 @@ class Together:
 class Stock:
     """The pairs of a stock list at a day, in `currency`.
 
-    `pairs` has one row a pair that is still there, in the order of the list: row_number, stock_ref, silhouette,
-    colourway, era, grade, since, days_held, cost, ask, median, low, high, best_venue, net, margin (net less cost),
-    weak (in few words why its value is weak, or null) and look (ABOVE, BELOW, SLOW or null). `sold` has one row a pair
-    that was sold: stock_ref, silhouette, colourway, venue, sold_on, price_paid, net, cost, profit, days_held. `groups`
-    are those of the attribute `by`; `whole` is all of them.
-    `weak` are the cautions that put every value in doubt.
+    `places` are those in the list, from 0, of the pairs that are still there. `pairs` has one row for each of them:
+    row_number, stock_ref, silhouette, colourway, era, grade, since, days_held, cost, ask, median, low, high,
+    best_venue, net, margin (net less cost), weak (in few words why its value is weak, or null) and look (ABOVE, BELOW,
+    SLOW or null). `sold` has one row a pair that was sold: stock_ref, silhouette, colourway, venue, sold_on,
+    price_paid, net, cost, profit, days_held. `groups` are those of the attribute `by`; `whole` is all of them. `weak`
+    are the cautions that put every value in doubt.
     """
 
     as_of: date
     currency: str
     by: str
+    places: tuple[int, ...]
     pairs: pl.DataFrame
     sold: pl.DataFrame
     whole: Together | None

@@ -47,6 +47,7 @@ def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) 
         as_of=as_of,
         currency=market.base_currency,
         by=by,
+        places=tuple(here.arg_true()),
         pairs=pairs,
         sold=left.select(
             *("stock_ref", "silhouette", "colourway", "venue", "sold_on", "price_paid", "net", "cost"),
@@ -65,14 +66,6 @@ def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) 
         source=fitted.source,
         weak=weak_ones(warned),
     )
-
-
-def costs_in_base(records: pl.DataFrame, rates: dict[str, float]) -> pl.Series:
-    """Return what each pair of a stock list cost, in the base currency; None where it or its rate is not known.
-
-    `records` are rows of `read_pairs`, `rates` units of each currency for one of the base.
-    """
-    return records.select(_in_base("price_native", rates)).to_series()
 
 
 def _in_base(amount: str, rates: dict[str, float]) -> pl.Expr:

@@ -74,8 +74,8 @@ def stock_figures(stock: Stock) -> tuple[tuple[str, str], ...]:
     whole, currency = stock.whole, stock.currency
     about = "about " if stock.weak else ""
     return (
-        ("Value together (median, all-in)", f"{about}{formats.estimate(whole.median, currency)}"),
-        ("8 in 10 outcomes", range_words(whole.low, whole.high, currency)),
+        ("Fair value together, all-in", f"{about}{formats.estimate(whole.median, currency)}"),
+        ("80 % band", range_words(whole.low, whole.high, currency)),
         ("Low figure (19 in 20 bring more)", formats.estimate(whole.safe, currency)),
         ("At cost", _cost(whole, currency)),
     )
