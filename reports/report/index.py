@@ -81,14 +81,9 @@ def index_page(
 def _together(whole: Stock, pairs: Sequence[StockPair]) -> dict[str, str]:
     """Return the last row of the stock's table: all pairs together, as the page of the stock says it."""
     *_, last = groups_table(whole).texts()
-    _, pairs, cost, value, band, _ = last
-    return {
-        "pairs": pairs,
-        "cost": cost,
-        "value": value,
-        "band": band,
-        "note": f"{NOT_A_SUM} {state_weak(pairs)}".strip(),
-    }
+    _, count, cost, value, band, _ = last
+    note = f"{NOT_A_SUM} {state_weak(pairs)}".strip()
+    return {"pairs": count, "cost": cost, "value": value, "band": band, "note": note}
 
 
 def write_index(
