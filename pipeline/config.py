@@ -445,6 +445,8 @@ class Keeping(Part):
 class ExportMap(Part):
     """How one venue's export is read: which column is which field, and how its cells are written.
 
+    `amounts` says whether the amounts of price, ask and tax are in the currency itself ("major"), or in its minor
+    units ("minor": 12345 cents for 123.45).
     `tax` says whether the price counts the sales or value-added tax that every buyer pays there: "included";
     "excluded", when `tax_rate` of the price or the amounts of `tax_column` are added to it; "margin", when tax was
     paid on the seller's margin alone, so that there is none to add. `skip` says by the words of a column which rows
@@ -464,6 +466,7 @@ class ExportMap(Part):
     date_order: Literal["dmy", "mdy", "ymd"] = "ymd"
     language: str = "en"
     decimal_mark: Literal[".", ","] = "."
+    amounts: Literal["major", "minor"] = "major"
     currency: CurrencyCode | None = None
     price_basis: Literal["hammer", "all-in", "net"] | None = None
     quantity_price: Literal["line", "unit"] | None = None
@@ -509,6 +512,14 @@ class ExportMap(Part):
             )
         if not counted and self.quantity_price is not None:
             raise ValueError("`quantity_price` needs a column for `quantity`")
+        return self
+
+    @model_validator(mode="after")
+    def _minor_units_are_of_amounts(self) -> Self:
+        if self.amounts == "minor" and not {"price_native", "ask_native"} & self.columns.keys():
+            raise ValueError(
+                '`amounts = "minor"` is of a price or an ask: `columns` names neither price_native nor ask_native'
+            )
         return self
 
     @model_validator(mode="after")

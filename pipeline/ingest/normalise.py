@@ -18,6 +18,7 @@ from pipeline.ingest.free_text import said_in_texts, texts_disagree
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.labels import read_labels
 from pipeline.ingest.lookup import look_up
+from pipeline.ingest.minor_units import in_major_units
 from pipeline.ingest.money import price_offers
 from pipeline.ingest.offers import UNDONE, read_offers
 from pipeline.ingest.part_payments import IN_PARTS, known_balances, read_part_payments
@@ -104,6 +105,8 @@ def normalise(
         corrections = pl.DataFrame()
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
     fields, apart = take_apart(fields, export_map, market)
+    major = in_major_units(fields, export_map, market)
+    fields = major.fields
     own = own_prices(fields, corrections)
     if are_sums is None:
         parts = read_part_payments(fields, export_map, market, own, as_of=as_of)
@@ -119,7 +122,10 @@ def normalise(
     fault = pl.DataFrame(
         {
             name: pl.select(
-                pl.coalesce(aside[name], parts.faults[name], too_long[name], offers[name], money[name])
+                pl.coalesce(
+                    *(aside[name], parts.faults[name], too_long[name]),
+                    *(major.faults[name], offers[name], money[name]),
+                )
             ).to_series()
             for name in FAULT_COLUMNS
         }

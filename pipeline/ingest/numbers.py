@@ -79,13 +79,18 @@ def low_end(text: pl.Expr) -> pl.Expr:
 
 def to_minor_unit(finer: pl.Expr, currency: pl.Expr) -> pl.Expr:
     """Return numbers as amounts, rounded half up (away from zero) to the minor unit of their currencies."""
-    precisions = {code: get_currency_precision(code) for code in sorted(list_currencies())}
+    precisions = currency_precisions()
     precision = currency.replace_strict(precisions, default=AMOUNT.scale, return_dtype=pl.Int64)
     rounded = pl.coalesce(
         pl.when(precision == digits).then(finer.round(digits, mode="half_away_from_zero"))
         for digits in sorted({*precisions.values(), AMOUNT.scale})
     )
     return rounded.cast(AMOUNT, strict=False)
+
+
+def currency_precisions() -> dict[str, int]:
+    """Return currency code → how many digits its minor unit has (Unicode CLDR)."""
+    return {code: get_currency_precision(code) for code in sorted(list_currencies())}
 
 
 def decide_decimal_mark(texts: pl.Series) -> ColumnChoice:

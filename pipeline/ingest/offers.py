@@ -55,7 +55,7 @@ def read_offers(
     day = pl.coalesce(pl.col("sold_on_day"), pl.col("closed_on_day"))
     is_sold = status == "sold"
     currency = pl.coalesce(
-        "currency_stated", "price_currency", "ask_currency", pl.lit(_usual_currency(export_map, market))
+        "currency_stated", "price_currency", "ask_currency", pl.lit(usual_currency(export_map, market))
     )
     settled = read.with_columns(
         status.alias("status_read"),
@@ -128,7 +128,7 @@ def _of_one_pair(name: str) -> pl.Expr:
 
 def _with_tax_in_proportion(offers: pl.DataFrame, export_map: ExportMap, market: Market) -> pl.DataFrame:
     """Return offers in which the tax on an owner's price is the same share of it as of the price that was written."""
-    usual = _usual_currency(export_map, market)
+    usual = usual_currency(export_map, market)
     read = read_amounts(offers["price_written"], decimal_mark=export_map.decimal_mark, currency=usual)
     written = look_up(offers["price_written"], read)["amount"].cast(pl.Float64).abs()
     if export_map.quantity_price == "line":
@@ -167,9 +167,9 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
         days = read_dates(fields[field], order=export_map.date_order, language=export_map.language)
         parts.append(look_up(fields[field], days).select(pl.all().name.prefix(f"{field}_")))
     for field, name in (("price_native", "price"), ("ask_native", "ask"), (TAX, "tax")):
-        asked = _low_ends(fields[field]) if name == "ask" else fields[field]
+        asked = low_ends(fields[field]) if name == "ask" else fields[field]
         amounts = read_amounts(
-            asked, decimal_mark=export_map.decimal_mark, currency=_usual_currency(export_map, market)
+            asked, decimal_mark=export_map.decimal_mark, currency=usual_currency(export_map, market)
         )
         parts.append(look_up(asked, amounts).select(pl.all().name.prefix(f"{name}_")))
     parts[0] = fields.rename({QUANTITY: "quantity_text"})
@@ -189,7 +189,7 @@ def _read_cells(fields: pl.DataFrame, export_map: ExportMap, market: Market) -> 
     )
 
 
-def _low_ends(texts: pl.Series) -> pl.Series:
+def low_ends(texts: pl.Series) -> pl.Series:
     """Return asking prices with the lower of the two amounts of an estimate that is written as a range."""
     maybe = texts.filter(texts.str.contains(_PERHAPS_A_RANGE))
     cells = distinct_texts(maybe, "text").with_columns(low=low_end(pl.col("text")))
@@ -227,7 +227,7 @@ def _tax(export_map: ExportMap, name: str) -> pl.Expr:
     return pl.when(~is_whole).then(to_minor_unit(amount.cast(FINER), pl.col("currency_read")))
 
 
-def _usual_currency(export_map: ExportMap, market: Market) -> str:
+def usual_currency(export_map: ExportMap, market: Market) -> str:
     """Return the currency of a cell that names none."""
     return export_map.currency or market.venue(export_map.venue).currency
 

@@ -1,0 +1,143 @@
+"""Amounts in minor units: an export that writes 12345 for 123.45 is read as 123.45, and nothing else is."""
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipeline.config import Market, parse_market
+from pipeline.errors import MarketFileError
+from pipeline.ingest.put_right import correct
+from pipeline.ingest.run import ingest_files
+from pipeline.ledger import Ledger, open_ledger
+from tests.kept import sales_of
+
+TEXT = (Path(__file__).parents[1] / "market.toml").read_text(encoding="utf-8")
+MAP = """
+[[venues]]
+name = "Counter"
+kind = "shop"
+currency = "EUR"
+
+[maps.till]
+venue = "Counter"
+files = "till_*.csv"
+price_basis = "all-in"
+{keys}
+columns = {{ lot_ref = "No", title = "Pair", closed_on = "Day", price_native = "Price", ask_native = "Asked"{more} }}
+"""
+NOW = datetime(2026, 6, 30, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def ledger(tmp_path: Path) -> Iterator[Ledger]:
+    with open_ledger(tmp_path / "pairband.duckdb", create=True) as opened:
+        yield opened
+
+
+def till(keys: str = 'amounts = "minor"', more: str = "") -> Market:
+    """Return the market with a counter whose export has these keys and further columns."""
+    return parse_market(TEXT + MAP.format(keys=keys, more=more), where="market.toml")
+
+
+def read(ledger: Ledger, market: Market, folder: Path, price: str, asked: str = "", more: str = "") -> None:
+    """Ingest one row of the till."""
+    path = folder / "till_1.csv"
+    path.write_text(f"No,Pair,Day,Price,Asked,More\n1,Gannet Hi,2024-03-01,{price},{asked},{more}\n", "utf-8")
+    ingest_files(ledger, market, [path], as_of=date(2026, 6, 30), loaded_at=NOW)
+
+
+def sale(ledger: Ledger) -> dict[str, Any]:
+    """Return the one sale."""
+    [found] = sales_of(ledger).to_dicts()
+    return found
+
+
+def refused(ledger: Ledger) -> tuple[str, str]:
+    """Return the field and reason of the one row in quarantine."""
+    [found] = ledger.connection.execute("SELECT field, reason FROM quarantine").fetchall()
+    return (str(found[0]), str(found[1]))
+
+
+def test_cents_are_read_as_euros(ledger: Ledger, tmp_path: Path) -> None:
+    read(ledger, till(), tmp_path, "12345")
+    assert sale(ledger)["price_native"] == Decimal("123.45")
+
+
+def test_the_asking_price_is_in_cents_too(ledger: Ledger, tmp_path: Path) -> None:
+    read(ledger, till(), tmp_path, "12345", asked="15000")
+    assert sale(ledger)["ask_native"] == 150
+
+
+def test_amounts_are_in_the_currency_itself_where_the_map_says_nothing(
+    ledger: Ledger, tmp_path: Path
+) -> None:
+    read(ledger, till(""), tmp_path, "12345")
+    assert sale(ledger)["price_native"] == 12345
+
+
+@pytest.mark.parametrize(
+    ("code", "price"),
+    [("SEK", "1234.5"), ("PLN", "1234.5"), ("HUF", "1234.5"), ("JPY", "123450"), ("KRW", "123450")],
+)
+def test_a_minor_unit_is_that_of_the_currency_of_the_row(
+    ledger: Ledger, tmp_path: Path, code: str, price: str
+) -> None:
+    read(ledger, till(more=', currency = "More"'), tmp_path, "123450", more=code)
+    assert sale(ledger)["price_native"] == Decimal(price)
+
+
+def test_the_currency_that_a_cell_names_says_its_minor_unit(ledger: Ledger, tmp_path: Path) -> None:
+    read(ledger, till(), tmp_path, "JPY 12345")
+    assert (sale(ledger)["currency"], sale(ledger)["price_native"]) == ("JPY", 12345)
+
+
+def test_the_tax_in_a_column_of_its_own_is_in_cents_too(ledger: Ledger, tmp_path: Path) -> None:
+    keys = 'amounts = "minor"\ntax = "excluded"\ntax_column = "More"'
+    read(ledger, till(keys), tmp_path, "10000", more="1900")
+    assert sale(ledger)["all_in_native"] == 119
+
+
+def test_whole_cents_with_empty_decimals_are_whole(ledger: Ledger, tmp_path: Path) -> None:
+    read(ledger, till(), tmp_path, "12345.0")
+    assert sale(ledger)["price_native"] == Decimal("123.45")
+
+
+def test_cents_with_a_decimal_comma_are_read(ledger: Ledger, tmp_path: Path) -> None:
+    read(ledger, till('amounts = "minor"\ndecimal_mark = ","'), tmp_path, "12345")
+    assert sale(ledger)["price_native"] == Decimal("123.45")
+
+
+def test_a_price_with_decimals_is_no_number_of_cents(ledger: Ledger, tmp_path: Path) -> None:
+    read(ledger, till(), tmp_path, "123.45")
+    field, reason = refused(ledger)
+    assert field == "price_native"
+    assert reason.startswith("it has decimals")
+
+
+def test_what_is_no_amount_is_refused_as_ever(ledger: Ledger, tmp_path: Path) -> None:
+    read(ledger, till(), tmp_path, "on request")
+    assert refused(ledger) == ("price_native", "not an amount: it holds other words")
+
+
+def test_a_corrected_price_is_written_in_the_currency_itself(ledger: Ledger, tmp_path: Path) -> None:
+    market = till()
+    read(ledger, market, tmp_path, "12345")
+    said = {"price_native": "99.50"}
+    correct(ledger, market, sale(ledger)["record_id"], said, note="", as_of=NOW.date(), ruled_at=NOW)
+    assert sale(ledger)["price_native"] == Decimal("99.50")
+
+
+def test_minor_units_are_refused_for_a_map_without_amounts() -> None:
+    text = TEXT + MAP.format(keys='amounts = "minor"', more="")
+    text = text.replace(', price_native = "Price", ask_native = "Asked"', "")
+    with pytest.raises(MarketFileError, match="neither price_native nor ask_native"):
+        parse_market(text, where="market.toml")
+
+
+def test_a_wrong_word_for_the_unit_is_refused_with_the_words_allowed() -> None:
+    with pytest.raises(MarketFileError, match=r"(?s)amounts.*'major' or 'minor'"):
+        till('amounts = "cents"')
