@@ -47,7 +47,7 @@ def test_every_chart_of_the_market_draws_marks(look: Open) -> None:
 
 def test_resales_stand_beside_the_index_as_rings(look: Open) -> None:
     rings = look(usual_market).page.locator(
-        "#chart-index .broad path[fill='var(--paper)'][stroke='var(--muted)']"
+        "#chart-index .broad :is(path, circle)[fill='var(--paper)'][stroke='var(--muted)']"
     )
     assert rings.count() == 9
 

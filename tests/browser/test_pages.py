@@ -63,7 +63,7 @@ def test_a_page_asks_the_network_for_nothing(look_at: Open, pair: Callable[[], A
 def test_every_chart_draws_marks(look_at: Open, pair: Callable[[], Appraisal]) -> None:
     opened = look_at(pair)
     marks = opened.page.eval_on_selector_all(
-        ".chart", "charts => charts.map((chart) => chart.querySelectorAll('.broad path[fill]').length)"
+        ".chart", "charts => charts.map((chart) => chart.querySelectorAll('.broad :is(path, circle)[fill]').length)"
     )
     assert len(marks) >= 2
     assert min(marks) >= 3
@@ -71,7 +71,7 @@ def test_every_chart_draws_marks(look_at: Open, pair: Callable[[], Appraisal]) -
 
 def test_the_band_chart_shows_one_dot_a_comparable(look_at: Open) -> None:
     opened = look_at(common_pair)
-    assert opened.page.locator("#chart-band .broad path[fill='var(--accent)']").count() == 12
+    assert opened.page.locator("#chart-band .broad circle[fill='var(--accent)']").count() == 12
 
 
 def test_the_widest_bar_is_that_of_the_widest_band(look_at: Open) -> None:
@@ -99,7 +99,7 @@ def test_a_hostile_title_stays_text(look_at: Open) -> None:
 
 def test_a_hostile_title_stays_text_in_a_tooltip(look_at: Open) -> None:
     opened = look_at(hostile_pair)
-    told = opened.page.locator("#chart-band .broad path[fill='var(--accent)'] title").first
+    told = opened.page.locator("#chart-band .broad circle[fill='var(--accent)'] title").first
     assert told.text_content().startswith("</script><script>document.title='owned'</script>")  # type: ignore[union-attr]
     assert opened.page.locator("#chart-band img").count() == 0
 
