@@ -177,7 +177,7 @@ def test_the_lots_sort_by_keyboard(open_page: Open) -> None:
 @pytest.mark.parametrize("width", [390, 1280])
 def test_the_names_of_the_curves_stand_beside_them(open_page: Open, width: int) -> None:
     opened = open_page(sheet(), width=width)
-    assert opened.page.evaluate(OVERLAPS, ["text:not([fill='var(--muted)'])", "path"]) == []
+    assert opened.page.evaluate(OVERLAPS, ["text:not([fill='var(--muted)'])", ":is(path, circle)"]) == []
 
 
 def test_the_curves_of_the_sheet_are_three(open_page: Open) -> None:
