@@ -178,7 +178,7 @@ SALE_RECORD: tuple[Column, ...] = (
     Column(
         "price_native",
         *_MONEY,
-        "The price as stated by the export; 123.45 for 12345 cents where its map says `amounts = \"minor\"`.",
+        'The price as stated by the export; 123.45 for 12345 cents where its map says `amounts = "minor"`.',
         _NATIVE,
         source=True,
         merge="leading row",
