@@ -50,6 +50,9 @@ _LARGEST_SIZE = 60
 _UNNAMED_ASKED = (0.9, 1.6)
 """Of an asking price that no heading names: at or above the price in so many sales, usually by no more than this."""
 
+_ZEROS_BEFORE = r"(?:^|[^\d.,])0\d"
+"""A number of a document (22/0001), and no amount."""
+
 _ESTIMATED = (0.3, 3.0)
 """The median of price and estimate lies between these."""
 
@@ -123,7 +126,10 @@ def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
         for name in sorted(amounts.columns)
     }
     for name, one in named.items():
-        if one.role in (None, "price", "ask") and _are_ranges(cells[name]):
+        may_be_range = one.role in ("price", "ask") or (
+            one.role is None and not FIELD_WORDS.keys() & meanings(name)
+        )
+        if may_be_range and _are_ranges(cells[name]):
             named[name] = replace(
                 one, role="low estimate", confidence=PART, why="its cells are ranges of amounts"
             )
@@ -163,9 +169,12 @@ def amount_columns(cells: pl.DataFrame, *, numbers_are_plain: bool) -> pl.DataFr
 
 
 def _are_ranges(texts: pl.Series) -> bool:
-    """Whether most cells hold two amounts, as estimates do (120 - 180)."""
+    """Whether most cells hold two amounts, as estimates do (120 - 180); a number with zeros before it is none."""
     known = distinct_texts(texts, "text")
-    ranges = known.select(low_end(pl.col("text")) != pl.col("text").str.strip_chars()).to_series()
+    ranges = known.select(
+        (low_end(pl.col("text")) != pl.col("text").str.strip_chars())
+        & ~pl.col("text").str.contains(_ZEROS_BEFORE)
+    ).to_series()
     return known.height > 0 and int(ranges.sum()) > known.height / 2 and not _are_marked_days(known["text"])
 
 
@@ -417,7 +426,10 @@ def _with_quantity(account: Account, sums: Iterable[Sum], amounts: pl.DataFrame)
 
 
 def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Share]) -> dict[str, str]:
-    """Return what each column of a sum is, as far as one of them is known; nothing where none is."""
+    """Return what each column of a sum is, as far as one of them is known; nothing where none is.
+
+    What a discount is taken off was asked, unless every sale has it at one rate: nobody is asked such a price.
+    """
     first, *rest = one.parts
     known = {name: columns[name].role for name in (*one.parts, one.whole)}
     small = {known[name] for name in rest}
@@ -435,7 +447,11 @@ def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Sh
         fees = {name: "premium" for name in rest if known[name] == "commission"}
         return roles | fees | {one.whole: "total" if "postage" in small else "all-in"}
     if small == {"discount"}:
-        return roles | {first: "price", one.whole: "ask"}
+        standing = any(
+            share.part in rest and share.base in (first, one.whole) and len(share.rates) == 1
+            for share in shares
+        )
+        return roles | {first: "price", one.whole: "other amount" if standing else "ask"}
     if "postage" in small:
         if "commission" in small or known[first] == "payout":
             return roles | {first: "payout", one.whole: "price"}

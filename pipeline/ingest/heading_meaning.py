@@ -67,6 +67,11 @@ def written(heading: str) -> str:
     return _spaced(_SHORT_FORM.sub(lambda found: f" {_SHORTENED[found[0]]} ", folded))
 
 
+def spellings(text: str) -> tuple[str, ...]:
+    """Return a text as headings are compared, with its accents folded, and with umlauts as two letters."""
+    return tuple(dict.fromkeys((written(text), written(text.lower().translate(_UMLAUTS)))))
+
+
 def says_any(heading: str, words: Iterable[str]) -> bool:
     """Whether a heading or cell holds one of the words."""
     text = f" {written(heading)} "

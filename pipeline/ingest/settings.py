@@ -16,7 +16,7 @@ from pipeline.ingest.column_choice import ColumnChoice
 from pipeline.ingest.combined import split_cells
 from pipeline.ingest.dates import decide_date_order, read_dates
 from pipeline.ingest.header_words import SIZE_SYSTEM_WORDS
-from pipeline.ingest.heading_meaning import meanings, says_any, written
+from pipeline.ingest.heading_meaning import meanings, says_any, spellings, written
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
 from pipeline.ingest.readers import TextTable
@@ -156,11 +156,22 @@ def _venue(
 
 def _venues_in(file_name: str, market: Market) -> list[Venue]:
     """Return the venues of which most words, or one that no other venue has, stand in a file's name."""
-    words = {
-        venue.name: {word for word in written(venue.name).split() if len(word) > 3} for venue in market.venues
+    spelled = {
+        venue.name: [
+            one
+            for one in zip(*(form.split() for form in spellings(venue.name)), strict=True)
+            if len(one[0]) > 3
+        ]
+        for venue in market.venues
     }
+    words = {name: {one[0] for one in several} for name, several in spelled.items()}
     every = [word for several in words.values() for word in several]
-    there = {word for word in every if word in file_name or _begins_alike(word, file_name)}
+    there = {
+        one[0]
+        for several in spelled.values()
+        for one in several
+        if any(word in file_name or _begins_alike(word, file_name) for word in one)
+    }
     own = {word for word in there if every.count(word) == 1}
     named = [venue for venue in market.venues if words[venue.name] & own] or [
         venue for venue in market.venues if words[venue.name] & there

@@ -172,6 +172,28 @@ def test_a_heading_that_means_tax_or_estimate_is_told_by_its_amounts(share: floa
     assert account(Zuschlag=NETS, Taxe=times(NETS, share)).columns["Taxe"].role == role
 
 
+def test_what_a_standing_discount_is_taken_off_was_asked_of_nobody() -> None:
+    discounts = times(NETS, 0.05)
+    assert account(Prezzo=plus(NETS, discounts), Sconto=discounts, Incassato=NETS).ask is None
+
+
+def test_what_a_standing_discount_leaves_is_the_price_without_its_being_tax() -> None:
+    discounts = times(NETS, 0.05)
+    found = account(
+        Verkaufspreis=plus(NETS, discounts),
+        Rabatt=discounts,
+        Betrag_inkl_MWST=NETS,
+        davon_MWST=tuple(f"{float(one) * 0.081 / 1.081:.2f}" for one in NETS),
+    )
+    assert (found.price, found.tax) == ("Betrag inkl MWST", "included")
+
+
+@pytest.mark.parametrize("heading", ["Belegnr", "Column 1"])
+def test_numbers_of_receipts_by_year_are_no_estimates(heading: str) -> None:
+    numbers = tuple(f"22/{number:04}" for number in range(1, 7))
+    assert account(**{heading: numbers, "Betrag": GROSS, "MwSt": TAX}).basis == "all-in"
+
+
 def test_a_fee_that_the_buyer_pays_on_top_leaves_the_price_before_it() -> None:
     fees, postage = times(NETS, 0.05), ("4.50",) * 6
     found = account(Item_price=NETS, Protection_fee=fees, Postage=postage, Total=plus(NETS, fees, postage))

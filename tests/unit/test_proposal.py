@@ -55,6 +55,13 @@ def test_a_hammer_column_says_its_basis(market: Market, tmp_path: Path) -> None:
     assert _settings(propose_map(write_holm(tmp_path, *ROWS), market))["price_basis"] == "hammer"
 
 
+def test_a_venue_is_known_by_a_file_name_that_writes_its_umlaut_as_two_letters(tmp_path: Path) -> None:
+    shop = '\n[[venues]]\nname = "Schuhkontor Grüntal"\nkind = "shop"\ncurrency = "EUR"\n'
+    own = parse_market(MARKET.read_text(encoding="utf-8") + shop, where="market.toml")
+    path = _write(tmp_path, "lot,title,date,price\n1,Gannet Hi of old,2021-03-04,80\n", "gruental_2021.csv")
+    assert _settings(propose_map(path, own))["venue"] == "Schuhkontor Grüntal"
+
+
 def test_a_basis_that_no_name_says_is_asked(market: Market, tmp_path: Path) -> None:
     proposal = propose_map(
         _write(tmp_path, "lot,title,date,price\n1,Gannet Hi of old,2021-03-04,80\n"), market
