@@ -63,7 +63,8 @@ def test_a_page_asks_the_network_for_nothing(look_at: Open, pair: Callable[[], A
 def test_every_chart_draws_marks(look_at: Open, pair: Callable[[], Appraisal]) -> None:
     opened = look_at(pair)
     marks = opened.page.eval_on_selector_all(
-        ".chart", "charts => charts.map((chart) => chart.querySelectorAll('.broad :is(path, circle)[fill]').length)"
+        ".chart",
+        "charts => charts.map((chart) => chart.querySelectorAll('.broad :is(path, circle)[fill]').length)",
     )
     assert len(marks) >= 2
     assert min(marks) >= 3

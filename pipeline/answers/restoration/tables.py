@@ -37,8 +37,9 @@ CERTAIN = 0.005
 
 
 SAFETY_NOTES = (
-    "Practise on a worthless pair first: most of this work cannot be undone. Solvents, peroxide, lamps, blades and "
-    "dust hurt people: read the safety notes with `--details` before you begin."
+    "Solvents, peroxide, ultraviolet light, blades and dust hurt people: wear gloves, eye protection and a mask, work in a "
+    "well-ventilated room, and follow the safety sheets and local rules. Practise on a worthless pair first: most of "
+    "this work cannot be undone. Read the safety notes with `--details` before you begin."
 )
 
 
@@ -220,12 +221,14 @@ def best_works_table(report: RestorationReport) -> Table:
         *("pair", "treatments", "hours", "cost", "net_gain", "net_gain_low", "net_gain_high"),
         *("chance_of_loss", "chosen"),
     )
+    rows = works.rows[first.to_list()]
+    marks = explain_marks(rows).strip()
     return replace(
         shown,
         key="best",
         title="The work on each pair: the plan's, else what gains most",
-        rows=works.rows[first.to_list()],
-        note=explain_marks(works.rows[first.to_list()]).strip(),
+        rows=rows,
+        note=f"{works.note} {marks}" if marks else Detail(works.note),
     )
 
 
