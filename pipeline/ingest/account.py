@@ -25,6 +25,7 @@ from pipeline.ingest.identities import (
     Sum,
     are_bounds,
     find_markups,
+    find_minor_twins,
     find_products,
     find_shares,
     find_sums,
@@ -77,6 +78,12 @@ _PRICES = {
     "hammer": 7.0, "gross": 6.0, "all-in": 5.0, "price": 4.0, "net of tax": 3.0, "total": 2.0, "payout": 1.0,
 }  # fmt: skip
 """The roles that can be the price of a sale; of a hammer price both the all-in and the net can be worked out."""
+
+_MINOR_TWIN = "in minor units"
+"""What a column is that says the same as another one in cents."""
+
+_MOST_ASKED = 20
+"""What was asked is not usually so many times the price: such amounts are in another unit."""
 
 _OF_AN_AUCTION = ("hammer", "premium", "low estimate", "high estimate", "start price")
 
@@ -133,7 +140,11 @@ def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
             named[name] = replace(
                 one, role="low estimate", confidence=PART, why="its cells are ranges of amounts"
             )
-    tried = amounts.select(name for name in amounts.columns if named[name].role not in ("rate", "quantity"))
+    _name_minor_twins(named, amounts)
+    twins = {name for name, one in named.items() if one.role == _MINOR_TWIN}
+    tried = amounts.select(
+        name for name in amounts.columns if named[name].role not in ("rate", "quantity") and name not in twins
+    )
     sums, shares = find_sums(tried), find_shares(tried)
     columns = _by_arithmetic(named, sums, shares, amounts)
     _name_taxed(columns, find_markups(tried), cells)
@@ -166,6 +177,17 @@ def amount_columns(cells: pl.DataFrame, *, numbers_are_plain: bool) -> pl.DataFr
         by_text = dict(known.select("text", pl.col("amount").cast(pl.Float64)).iter_rows())
         found[name] = cell.replace_strict(by_text, default=None, return_dtype=pl.Float64).alias(name)
     return pl.DataFrame(list(found.values()))
+
+
+def _name_minor_twins(named: dict[str, AmountColumn], amounts: pl.DataFrame) -> None:
+    """Name the columns that are another one in minor units, and let that one be what either heading says."""
+    for minor, major in find_minor_twins(amounts):
+        one, other = named[minor], named[major]
+        if other.role is None and one.role is not None:
+            named[major] = replace(
+                other, role=one.role, confidence=one.confidence, why=one.why, also=one.also
+            )
+        named[minor] = replace(one, role=_MINOR_TWIN, why=f"it is {major!r} in minor units")
 
 
 def _are_ranges(texts: pl.Series) -> bool:
@@ -810,6 +832,8 @@ def _why_ask(account: Account, one: AmountColumn, amounts: pl.DataFrame, *, esti
     if estimate:
         ratio = float((both["price"] / both["ask"]).median() or 0.0)  # type: ignore[arg-type]
         return _joined(one.why, "near the prices") if _ESTIMATED[0] <= ratio <= _ESTIMATED[1] else ""
+    if float((both["ask"] / both["price"]).median() or 0.0) > _MOST_ASKED:  # type: ignore[arg-type]
+        return ""
     at_or_above = int((both["ask"] >= both["price"] * 0.995).sum())
     if at_or_above < _ASKED * both.height:
         return ""

@@ -1146,6 +1146,15 @@ UNIT_WORDS: tuple[str, ...] = (
 )  # fmt: skip
 """Words for the price of one piece of several."""
 
+MINOR_WORDS: tuple[str, ...] = (
+    "minor", "minor unit", "minor units", "subunits", "smallest unit", "cent", "cents", "eurocent", "eurocents",
+    "pence", "penny", "ct", "rappen", "centime", "centimes", "céntimo", "céntimos", "centavo", "centavos", "cêntimo",
+    "cêntimos", "centesimi", "centesimo", "centen", "grosz", "grosze", "groszy", "groszach", "öre", "øre", "sentti",
+    "senttiä", "sentteinä", "haléř", "haléře", "haléřů", "haléřích", "halíře", "fillér", "fillérben", "kuruş", "λεπτά",
+    "최소단위", "最小単位", "单位 分", "單位 分", "最小货币单位", "最小貨幣單位",
+)  # fmt: skip
+"""Words by which a heading says that its amounts are in cents and the like."""
+
 SALE_DAY_PARTS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     (
         ("verkaufs", "auktions", "versteigerungs", "zuschlags", "bestell", "kauf", "abschluss", "handels"),

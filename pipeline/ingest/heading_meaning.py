@@ -6,7 +6,13 @@ from functools import cache
 from typing import NamedTuple
 
 from pipeline.alike import fold_all
-from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, NOT_READ_WORDS, SALE_DAY_PARTS
+from pipeline.ingest.header_words import (
+    AMOUNT_WORDS,
+    FIELD_WORDS,
+    MINOR_WORDS,
+    NOT_READ_WORDS,
+    SALE_DAY_PARTS,
+)
 
 NOT_READ = "not read"
 """What a heading means that no field of a sale record is read from."""
@@ -30,6 +36,8 @@ _NEXT_WORD = re.compile(r"(?<=[a-z])(?=[A-Z])(?!(?<=\b[A-Z][a-z])[A-Z][a-z]\b)")
 _SHORT_FORM = re.compile(r"\b(?:w/o|[wscmu]/)(?=\s?\w{2})")
 _PARTICIPLE = re.compile(r"\b(\w{2,}(?:ad|id|ut|at|it|on|an))o\b")
 """A participle or adjective that ends otherwise where it speaks of a pair as of a woman (vendido, vendida)."""
+
+_PER_CENT = ("per cent", "pour cent")
 
 _UNSPACED = re.compile(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7a3\u1100-\u11ff]")
 """Signs of languages that write words together; folding takes Korean syllables apart."""
@@ -80,6 +88,11 @@ def says_any(heading: str, words: Iterable[str]) -> bool:
         for word in words
         for form in _forms(word)
     )
+
+
+def says_minor_units(heading: str) -> bool:
+    """Whether a heading says that its amounts are in cents and the like; "per cent" is no such word."""
+    return says_any(heading, MINOR_WORDS) and not says_any(heading, _PER_CENT)
 
 
 def _spaced(folded: str) -> str:

@@ -24,6 +24,9 @@ _MOST_MARKUP = 0.3
 _ADDS_IN = 0.1
 """A part adds something in at least so many rows; a column of zeros explains nothing."""
 
+_MINOR = (100, 1000)
+"""How many minor units a currency has that has any."""
+
 _CENT = 0.011
 _UNIT = 0.51
 
@@ -104,6 +107,27 @@ def find_markups(amounts: pl.DataFrame) -> list[Share]:
             rates = tuple(_rates(high[known] - low[known], low[known]))
             if rates and max(rates) < _MOST_MARKUP:
                 found.append(Share(small, large, rates))
+    return found
+
+
+def find_minor_twins(amounts: pl.DataFrame) -> list[tuple[str, str]]:
+    """Return the pairs of columns of which the first is the second in minor units, a hundred or a thousand times it.
+
+    A column of few amounts is none: it may be a rate beside its percentage.
+    """
+    columns = _columns(amounts)
+    found = []
+    for minor, larger in columns.items():
+        for major, smaller in columns.items():
+            known = (larger > 0) & (smaller > 0)
+            if minor == major or known.sum() < LEAST_ROWS or np.unique(smaller[known]).size <= MOST_RATES:
+                continue
+            is_minor = [
+                (np.abs(smaller[known] * times - larger[known]) < _UNIT).mean() >= HOLDS_IN
+                for times in _MINOR
+            ]
+            if any(is_minor) and bool((larger[known] == np.round(larger[known])).all()):
+                found.append((minor, major))
     return found
 
 

@@ -16,9 +16,11 @@ from pipeline.ingest.column_choice import ColumnChoice
 from pipeline.ingest.combined import split_cells
 from pipeline.ingest.dates import decide_date_order, read_dates
 from pipeline.ingest.header_words import SIZE_SYSTEM_WORDS
-from pipeline.ingest.heading_meaning import meanings, says_any, spellings, written
+from pipeline.ingest.heading_meaning import meanings, says_any, says_minor_units, spellings, written
 from pipeline.ingest.lookup import look_up
-from pipeline.ingest.numbers import decide_decimal_mark, read_amounts
+from pipeline.ingest.numbers import currency_precisions, decide_decimal_mark, read_amounts
+from pipeline.ingest.offers import read_currencies
+from pipeline.ingest.rates import ecb_rates
 from pipeline.ingest.readers import TextTable
 from pipeline.ingest.readers.encoding import ASCII
 from pipeline.ingest.sizes import read_sizes
@@ -42,6 +44,12 @@ _DAY_BEFORE_MONTH = r"^\s*(?:\p{L}+\.?,? +)?\d{1,2}[^\d\p{L}]*\p{L}.*\d{2,4}\b"
 
 _LEAST_STEM, _LONGEST_ENDING = 6, 2
 """Letters of a venue's name that a file's name has at least, and of an ending that it may leave out."""
+
+_DECIMALS = r"[.,]0*[1-9]\d?\D*$"
+"""One or two decimals that are not zeros: no whole number of minor units."""
+
+_VERY_EXPENSIVE = 3000
+"""Euros; where the usual price of an export is above it and all are whole, they may be cents."""
 
 _DAY_FIELDS = ("sold_on", "closed_on", "offered_on")
 
@@ -244,6 +252,7 @@ def _money(
     said = [_mark(texts, table, account)]
     if "currency" not in columns:
         said.append(_currency(texts, said[0], market, columns, venue))
+    said += _unit(table, market, columns, account, said)
     if "price_native" in columns:
         said += _price(columns["price_native"], account, market, venue)
     return said
@@ -266,6 +275,45 @@ def _mark(texts: pl.Series, table: TextTable, account: Account) -> Said:
         why = f"{thousands!r} stands before three digits, which are no decimals of a price"
         return Setting("decimal_mark", "," if thousands == "." else ".", why)
     return _decided("decimal_mark", decision, (".", ","))
+
+
+def _unit(
+    table: TextTable, market: Market, columns: Mapping[str, str], account: Account, money: list[Said]
+) -> list[Said]:
+    """Return the key of minor units where the heading of whole amounts says them, or the question where it is open.
+
+    It is open where no amount of the file has a mark, and the usual one would be that of a very expensive pair.
+    """
+    column = columns.get("price_native", columns.get("ask_native", ""))
+    texts = distinct_texts(table.cells[column], "text")["text"]
+    if texts.str.contains(_DECIMALS).any():
+        return []
+    if says_minor_units(column):
+        why = f"{column!r} says so, and its amounts are whole"
+        return [Setting("amounts", "minor", why)]
+    amounts = [name for name, one in account.columns.items() if one.role not in ("rate", "quantity", None)]
+    if _of(table, sorted({column, *amounts})).str.contains(r"\d[.,]\d").any():
+        return []
+    code = _usual_code(table, market, columns, money)
+    read = read_amounts(table.cells[column], decimal_mark=".")
+    prices = look_up(table.cells[column], read)["amount"].cast(pl.Float64).abs()
+    rates = ecb_rates().filter(pl.col("currency") == code).sort("day")["per_euro"]
+    per_euro = 1.0 if rates.is_empty() else float(rates[-1])
+    usual = float(prices.filter(prices > 0).median() or 0.0) / per_euro  # type: ignore[arg-type]
+    if usual < _VERY_EXPENSIVE or currency_precisions().get(code, 0) == 0:
+        return []
+    why = f"is 12345 in {column!r} an amount of 12,345 {code} (major), or of 123.45, in cents or the like (minor)?"
+    return [Question("amounts", ("major", "minor"), why)]
+
+
+def _usual_code(table: TextTable, market: Market, columns: Mapping[str, str], money: list[Said]) -> str:
+    """Return the currency of most amounts: that of its column, or that which was settled; else the base currency."""
+    if "currency" in columns:
+        cells = table.cells[columns["currency"]]
+        codes = look_up(cells, read_currencies(cells))["currency_stated"].drop_nulls().mode().sort()
+        return market.base_currency if codes.is_empty() else str(codes[0])
+    settled = [str(one.value) for one in money if one.key == "currency" and isinstance(one, Setting)]
+    return settled[0] if settled else market.base_currency
 
 
 def _currency(texts: pl.Series, mark: Said, market: Market, columns: Mapping[str, str], venue: Said) -> Said:

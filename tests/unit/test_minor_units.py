@@ -6,10 +6,14 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import polars as pl
 import pytest
 
+from pipeline.answers.market_file.draft import MapDraft
 from pipeline.config import Market, parse_market
 from pipeline.errors import MarketFileError
+from pipeline.ingest.account import read_account
+from pipeline.ingest.proposal import MapProposal, propose_map
 from pipeline.ingest.put_right import correct
 from pipeline.ingest.run import ingest_files
 from pipeline.ledger import Ledger, open_ledger
@@ -141,3 +145,120 @@ def test_minor_units_are_refused_for_a_map_without_amounts() -> None:
 def test_a_wrong_word_for_the_unit_is_refused_with_the_words_allowed() -> None:
     with pytest.raises(MarketFileError, match=r"(?s)amounts.*'major' or 'minor'"):
         till('amounts = "cents"')
+
+
+CENTS = ("10499", "13900", "28350", "4500", "37995", "61200", "8950", "24000")
+EUROS = tuple(f"{int(cents) / 100:.2f}" for cents in CENTS)
+
+
+def proposed(folder: Path, heading: str, amounts: tuple[str, ...], **more: tuple[str, ...]) -> MapProposal:
+    """Return the proposal for an export with a column of amounts, and further columns."""
+    columns = {
+        "id": tuple(f"T{number}" for number in range(len(amounts))),
+        "date": tuple(f"2024-03-{number + 11}" for number in range(len(amounts))),
+        "title": ("Gannet Hi first run",) * len(amounts),
+        heading: amounts,
+        **more,
+    }
+    path = folder / "payouts.csv"
+    path.write_text(pl.DataFrame(columns).write_csv(), "utf-8")
+    return propose_map(path, parse_market(TEXT, where="market.toml"))
+
+
+def keys(proposal: MapProposal) -> dict[str, object]:
+    """Return the keys that a proposal decides."""
+    return {one.key: one.value for one in proposal.settings}
+
+
+def asked(proposal: MapProposal) -> list[str]:
+    """Return the keys that a proposal asks."""
+    return [one.key for one in proposal.questions]
+
+
+def read_as(proposal: MapProposal) -> dict[str, str | None]:
+    """Return what each column is read as."""
+    return {one.column: one.field for one in proposal.columns}
+
+
+HEADINGS = (
+    *("amount_minor", "price_cents", "amountCents", "Price (pence)", "Betrag in Cent", "Preis (ct)"),
+    *(
+        "precio (centavos)",
+        "Importe en céntimos",
+        "prix en centimes",
+        "Prezzo in centesimi",
+        "Cena w groszach",
+    ),
+    *("Pris i öre", "Beløb (øre)", "Hinta senttiä", "Cena v haléřích", "Fiyat (kuruş)", "金額(最小単位)"),
+)
+
+
+@pytest.mark.parametrize("heading", HEADINGS)
+def test_a_heading_of_whole_amounts_that_says_cents_proposes_minor_units(
+    heading: str, tmp_path: Path
+) -> None:
+    assert keys(proposed(tmp_path, heading, CENTS))["amounts"] == "minor"
+
+
+def test_a_heading_that_says_cents_is_not_believed_of_amounts_with_decimals(tmp_path: Path) -> None:
+    assert "amounts" not in keys(proposed(tmp_path, "price_cents", EUROS))
+
+
+def test_the_proposed_map_of_minor_units_says_them_as_toml(tmp_path: Path) -> None:
+    assert '\namounts = "minor"  # ' in proposed(tmp_path, "amount_minor", CENTS).to_toml()
+
+
+def test_a_price_is_read_from_the_column_in_the_currency_where_another_has_its_cents(tmp_path: Path) -> None:
+    found = read_as(proposed(tmp_path, "price_cents", CENTS, price=EUROS))
+    assert (found["price_cents"], found["price"]) == (None, "price_native")
+
+
+def test_a_column_that_no_heading_explains_is_the_price_of_which_another_is_the_cents() -> None:
+    cells = pl.DataFrame({"price": CENTS, "display": EUROS})
+    assert read_account(cells, numbers_are_plain=False).price == "display"
+
+
+def test_a_price_beside_its_cents_needs_no_key(tmp_path: Path) -> None:
+    proposal = proposed(tmp_path, "price_cents", CENTS, price=EUROS)
+    assert "amounts" not in {*keys(proposal), *asked(proposal)}
+
+
+def test_whole_amounts_of_very_dear_pairs_are_asked_about(tmp_path: Path) -> None:
+    assert "amounts" in asked(proposed(tmp_path, "price", CENTS))
+
+
+def test_whole_amounts_of_usual_pairs_are_not_asked_about(tmp_path: Path) -> None:
+    assert "amounts" not in asked(proposed(tmp_path, "price", tuple(cents[:-2] for cents in CENTS)))
+
+
+def test_whole_amounts_beside_fees_with_decimals_are_not_asked_about(tmp_path: Path) -> None:
+    fees = tuple(f"{int(cents) / 10:.2f}" for cents in CENTS)
+    assert "amounts" not in asked(proposed(tmp_path, "price", CENTS, fee=fees))
+
+
+@pytest.mark.parametrize("code", ["JPY", "KRW", "HUF"])
+def test_large_whole_amounts_of_a_currency_of_small_units_are_not_asked_about(
+    code: str, tmp_path: Path
+) -> None:
+    codes = (code,) * len(CENTS)
+    assert "amounts" not in asked(proposed(tmp_path, "price", CENTS, currency=codes))
+
+
+def test_what_is_asked_in_cents_is_no_ask_of_a_price_in_the_currency() -> None:
+    cells = pl.DataFrame({"price": EUROS, "asking price cents": tuple(f"{int(one) + 1500}" for one in CENTS)})
+    assert read_account(cells, numbers_are_plain=False).ask is None
+
+
+def test_a_price_that_the_owner_moves_to_a_column_of_cents_is_in_minor_units(tmp_path: Path) -> None:
+    draft = MapDraft.of(proposed(tmp_path, "price_cents", CENTS, price=EUROS))
+    assert draft.changed("price = price_cents").keys["amounts"] == "minor"
+
+
+def test_a_price_that_the_owner_moves_away_from_cents_is_in_the_currency(tmp_path: Path) -> None:
+    draft = MapDraft.of(proposed(tmp_path, "amount_minor", CENTS, worth=tuple(one[:-1] for one in CENTS)))
+    assert "amounts" not in draft.changed("price = worth").keys
+
+
+def test_the_owner_answers_that_amounts_are_in_minor_units(tmp_path: Path) -> None:
+    draft = MapDraft.of(proposed(tmp_path, "price", CENTS))
+    assert draft.answered("amounts", "minor").table()["amounts"] == "minor"

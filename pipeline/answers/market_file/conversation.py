@@ -25,6 +25,7 @@ _SAMPLED = {
     "date_order": ("sold_on", "closed_on", "offered_on"),
     "decimal_mark": ("price_native",),
     "currency": ("price_native",),
+    "amounts": ("price_native",),
     "price_basis": ("price_native",),
     "tax_rate": ("price_native",),
     "size_system": ("size_label",),

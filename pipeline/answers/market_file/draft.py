@@ -12,6 +12,7 @@ from tomlkit.items import Item, Table
 from pipeline.alike import find_alike
 from pipeline.config import ExportMap
 from pipeline.errors import MapError, suggest
+from pipeline.ingest.heading_meaning import says_minor_units
 from pipeline.ingest.proposal import MapProposal, meanings_of
 from pipeline.ingest.settings import OF_EVERY_VENUE, OF_THE_VENUE, Question
 from pipeline.schema import ENDINGS, PRICE_BASES, QUANTITY, SOURCE_FIELDS
@@ -37,7 +38,7 @@ _LISTS = ("sheets", "fill_down")
 _FIELDS = (*SOURCE_FIELDS, QUANTITY)
 """What a column of a file may be read as."""
 
-_ABOUT_THE_PRICE = ("price_basis", "quantity_price", "tax", "tax_rate", "tax_column")
+_ABOUT_THE_PRICE = ("amounts", "price_basis", "quantity_price", "tax", "tax_rate", "tax_column")
 _LINE = re.compile(r"\s*(?P<key>[^=]+?)\s*=\s*(?P<value>.*?)\s*")
 
 
@@ -157,6 +158,7 @@ class MapDraft:
         keys = {key: one for key, one in self.keys.items() if key not in _ABOUT_THE_PRICE}
         asked = tuple(one for one in self.questions if one.key not in _ABOUT_THE_PRICE)
         if field in columns:
+            keys |= {"amounts": "minor"} if says_minor_units(columns[field]) else {}
             why = f"what does {columns[field]!r} count: the hammer price, all that the buyer paid, or the seller's net?"
             asked = (*asked, Question("price_basis", PRICE_BASES, why))
         return replace(changed, keys=keys, questions=asked)._with_price_of(QUANTITY in columns)
