@@ -6,17 +6,17 @@ from typing import Literal
 
 import polars as pl
 
-from pipeline.ingest.cells import distinct_texts
-from pipeline.ingest.dates import ORDERS, read_dates
-from pipeline.ingest.header_words import (
+from pipeline.ingest.amount_words import (
     AMOUNT_WORDS,
     EXCLUDING_WORDS,
-    FIELD_WORDS,
     INCLUDING_WORDS,
     MARGIN_WORDS,
     SELLER_WORDS,
     UNIT_WORDS,
 )
+from pipeline.ingest.cells import distinct_texts
+from pipeline.ingest.dates import ORDERS, read_dates
+from pipeline.ingest.header_words import FIELD_WORDS
 from pipeline.ingest.heading_meaning import NOT_READ, PART, Meaning, meanings, says_any, written
 from pipeline.ingest.identities import (
     LEAST_ROWS,

@@ -6,13 +6,8 @@ from functools import cache
 from typing import NamedTuple
 
 from pipeline.alike import fold_all
-from pipeline.ingest.header_words import (
-    AMOUNT_WORDS,
-    FIELD_WORDS,
-    MINOR_WORDS,
-    NOT_READ_WORDS,
-    SALE_DAY_PARTS,
-)
+from pipeline.ingest.amount_words import AMOUNT_WORDS, MINOR_WORDS
+from pipeline.ingest.header_words import FIELD_WORDS, NOT_READ_WORDS, SALE_DAY_PARTS
 
 NOT_READ = "not read"
 """What a heading means that no field of a sale record is read from."""

@@ -10,11 +10,11 @@ from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.dates import read_dates
 from pipeline.ingest.faults import FAULT_COLUMNS, Fault, text, with_first_fault
 from pipeline.ingest.fields import TAX
-from pipeline.ingest.header_words import PART_WORDS
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import allowed_words, read_names
 from pipeline.ingest.numbers import AMOUNT, FINER, low_end, read_amounts, to_minor_unit
 from pipeline.ingest.quantity import read_quantities
+from pipeline.ingest.status_words import PART_WORDS
 from pipeline.schema import ENDINGS, PARTS, QUANTITY, UNDOINGS
 
 _PERHAPS_A_RANGE = r"\d.*[-/\u{2010}-\u{2015}\u{2212}].*\d"

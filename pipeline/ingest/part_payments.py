@@ -11,9 +11,9 @@ from pipeline.config import ExportMap, Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.faults import FAULT_COLUMNS
 from pipeline.ingest.fields import TAX
-from pipeline.ingest.header_words import PART_WORDS
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.offers import read_offers, status_words
+from pipeline.ingest.status_words import PART_WORDS
 from pipeline.schema import PARTS, QUANTITY
 
 PART_PAYMENT = "(part payment)"

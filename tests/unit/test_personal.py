@@ -6,7 +6,8 @@ import polars as pl
 import pytest
 
 from pipeline.config import ExportMap, Market
-from pipeline.ingest.header_words import AMOUNT_WORDS, FIELD_WORDS, NOT_READ_WORDS
+from pipeline.ingest.amount_words import AMOUNT_WORDS
+from pipeline.ingest.header_words import FIELD_WORDS, NOT_READ_WORDS
 from pipeline.ingest.lots import read_lots
 from pipeline.ingest.personal import holds_personal, looks_personal, personal_columns
 from pipeline.ingest.proposal import propose_map
