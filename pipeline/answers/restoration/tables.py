@@ -37,9 +37,9 @@ CERTAIN = 0.005
 
 
 SAFETY_NOTES = (
-    "Solvents, peroxide, ultraviolet light, blades and dust hurt people: wear gloves, eye protection and a mask, work "
-    "in a well-ventilated room, and follow the safety sheets and local rules. Practise on a worthless pair first: most of "
-    "this work cannot be undone. Read the safety notes with `--details` before you begin."
+    "Solvents, peroxide, ultraviolet light, blades and dust hurt people: wear gloves, eye protection and a mask, "
+    "work in a well-ventilated room, and follow the safety sheets and local rules. Practise on a worthless pair "
+    "first: most of this work cannot be undone. Read the safety notes with `--details` before you begin."
 )
 
 
