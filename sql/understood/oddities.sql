@@ -4,8 +4,9 @@
 -- reads: current_rows, settled_rows, unread_cells, source_files
 -- binds: file_sha256 (NULL for all files), most (how many of a kind; NULL for all)
 -- columns: kind VARCHAR, field VARCHAR, value VARCHAR, beside VARCHAR, times DOUBLE, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, title VARCHAR, of_kind BIGINT
--- A price is beside the median of its silhouette in its era where five sales have both, else of its silhouette; a day
--- is far where at most three rows lie beyond a year without any; `beside` is what the value is compared with.
+-- A price is beside the median of its silhouette in its era where five sales have both, else of its silhouette
+-- (of other files, where they have five: a file of which every price is in cents is no measure of itself); a day is
+-- far where at most three rows lie beyond a year without any; `beside` is what the value is compared with.
 WITH known_rows AS (
     SELECT
         current_rows.row_id,
@@ -25,7 +26,13 @@ WITH known_rows AS (
     LEFT JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
 ),
 usual AS (
-    SELECT silhouette, era, median(price) AS usual_price
+    SELECT
+        silhouette,
+        era,
+        CASE
+            WHEN count(*) FILTER (NOT is_asked) >= 5 THEN median(price) FILTER (NOT is_asked)
+            ELSE median(price)
+        END AS usual_price
     FROM known_rows
     WHERE price > 0 AND silhouette IS NOT NULL
     GROUP BY GROUPING SETS ((silhouette, era), (silhouette))

@@ -118,6 +118,15 @@ def test_a_price_ten_times_the_usual_is_odd(ledger: Ledger, market: Market, tmp_
     assert [row for row, _ in _odd(found, "price")] == [8]
 
 
+def test_a_file_of_which_every_price_is_in_cents_is_odd_beside_the_others(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    others = [f"L{n},,Gannet Hi first run,2021-01-01,2021-02-0{n},,100,sold,UK 9,8," for n in range(1, 7)]
+    ingest(ledger, market, [write_lantern(tmp_path, *others)])
+    cents = [_priced(number, "10000") for number in range(1, 10)]
+    assert len(_odd(_understood(ledger, market, tmp_path, *cents), "price")) == 9
+
+
 def test_a_price_a_tenth_of_the_usual_is_odd(ledger: Ledger, market: Market, tmp_path: Path) -> None:
     usual = [_priced(number, "100,00") for number in range(1, 7)]
     found = _understood(ledger, market, tmp_path, *usual, _priced(7, "9,00"))
