@@ -13,6 +13,7 @@ from pipeline.answers.market_file.draft import MapDraft
 from pipeline.config import Market, parse_market
 from pipeline.errors import MarketFileError
 from pipeline.ingest.account import read_account
+from pipeline.ingest.lots import read_lots
 from pipeline.ingest.proposal import MapProposal, propose_map
 from pipeline.ingest.put_right import correct
 from pipeline.ingest.run import ingest_files
@@ -103,6 +104,27 @@ def test_the_tax_in_a_column_of_its_own_is_in_cents_too(ledger: Ledger, tmp_path
     keys = 'amounts = "minor"\ntax = "excluded"\ntax_column = "More"'
     read(ledger, till(keys), tmp_path, "10000", more="1900")
     assert sale(ledger)["all_in_native"] == 119
+
+
+def test_the_lower_end_of_an_estimate_in_cents_is_asked(ledger: Ledger, tmp_path: Path) -> None:
+    read(ledger, till(), tmp_path, "12345", asked="12000 - 18000")
+    assert sale(ledger)["ask_native"] == 120
+
+
+def test_a_refund_in_cents_is_taken_off_its_sale(ledger: Ledger, tmp_path: Path) -> None:
+    path = tmp_path / "till_1.csv"
+    rows = "1,Gannet Hi,2024-03-01,12345,,\n1,Gannet Hi,2024-03-05,-2345,,\n"
+    path.write_text("No,Pair,Day,Price,Asked,More\n" + rows, "utf-8")
+    ingest_files(ledger, till(), [path], as_of=date(2026, 6, 30), loaded_at=NOW)
+    assert sale(ledger)["price_native"] == 100
+
+
+def test_the_cost_of_a_pair_in_a_stock_list_may_be_in_cents(tmp_path: Path) -> None:
+    market = till('amounts = "minor"\nholds = "stock"')
+    path = tmp_path / "till_1.csv"
+    path.write_text("No,Pair,Day,Price,Asked,More\n1,Gannet Hi,2024-03-01,12345,,\n", "utf-8")
+    pairs, _, _ = read_lots(path, market, as_of=date(2026, 6, 30))
+    assert pairs["price_native"].to_list() == [Decimal("123.45")]
 
 
 def test_whole_cents_with_empty_decimals_are_whole(ledger: Ledger, tmp_path: Path) -> None:
