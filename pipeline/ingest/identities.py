@@ -113,14 +113,16 @@ def find_markups(amounts: pl.DataFrame) -> list[Share]:
 def find_minor_twins(amounts: pl.DataFrame) -> list[tuple[str, str]]:
     """Return the pairs of columns of which the first is the second in minor units, a hundred or a thousand times it.
 
-    A column of few amounts is none: it may be a rate beside its percentage.
+    A column of few amounts is none: it may be a rate beside its percentage. Nor is one that lacks many of them.
     """
     columns = _columns(amounts)
     found = []
     for minor, larger in columns.items():
         for major, smaller in columns.items():
             known = (larger > 0) & (smaller > 0)
-            if minor == major or known.sum() < LEAST_ROWS or np.unique(smaller[known]).size <= MOST_RATES:
+            if minor == major or known.sum() < max(LEAST_ROWS, HOLDS_IN * (larger > 0).sum()):
+                continue
+            if np.unique(smaller[known]).size <= MOST_RATES:
                 continue
             is_minor = [
                 (np.abs(smaller[known] * times - larger[known]) < _UNIT).mean() >= HOLDS_IN

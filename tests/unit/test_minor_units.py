@@ -240,6 +240,16 @@ def test_a_column_that_no_heading_explains_is_the_price_of_which_another_is_the_
     assert read_account(cells, numbers_are_plain=False).price == "display"
 
 
+def test_a_column_that_lacks_many_prices_does_not_replace_their_cents() -> None:
+    cells = pl.DataFrame({"price": CENTS, "display": (*EUROS[:5], None, None, None)})
+    assert read_account(cells, numbers_are_plain=False).price == "price"
+
+
+def test_a_rate_beside_its_percentage_is_not_taken_for_cents() -> None:
+    cells = pl.DataFrame({"price": EUROS, "VAT rate": ("0.19", "0.07") * 4, "VAT percent": ("19", "7") * 4})
+    assert read_account(cells, numbers_are_plain=False).columns["VAT percent"].role == "rate"
+
+
 def test_a_price_beside_its_cents_needs_no_key(tmp_path: Path) -> None:
     proposal = proposed(tmp_path, "price_cents", CENTS, price=EUROS)
     assert "amounts" not in {*keys(proposal), *asked(proposal)}
