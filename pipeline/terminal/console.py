@@ -47,7 +47,7 @@ ERR = _SafeConsole(stderr=True, highlight=False, emoji=False)
 
 
 def plain(value: Any) -> Any:
-    """Return a value as JSON can hold it: dataclasses as objects, days as ISO text, money to the cent."""
+    """Return a value as JSON can hold it: dataclasses and rows as objects, days as ISO text, money to the cent."""
     if is_dataclass(value) and not isinstance(value, type):
         return {key: plain(item) for key, item in asdict(value).items()}
     if isinstance(value, dict):
@@ -60,6 +60,8 @@ def plain(value: Any) -> Any:
         return float(value)
     if isinstance(value, float):
         return round(value, 6)
+    if hasattr(value, "to_dicts"):  # a frame: one object a row
+        return plain(value.to_dicts())
     return str(value) if isinstance(value, Path) else value
 
 

@@ -160,7 +160,7 @@ def test_without_terms_there_is_room_to_write_them() -> None:
 
 
 def test_the_sheet_is_of_the_venue_that_the_owner_chooses() -> None:
-    chosen = sheet("umikaze lots")
+    chosen = sheet("umikaze lots").replace("\u00a0", " ")
 
     assert "Offered at <bdi>Umikaze Lots</bdi>, by auction" in chosen
     assert "170 JPY for 1 EUR, the rate of 1 Oct 2026" in chosen

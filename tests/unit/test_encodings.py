@@ -181,13 +181,18 @@ def test_a_tall_chart_has_its_axis_in_the_first_screen() -> None:
 
 
 def test_a_mixture_of_eras_shows_a_bar_for_each() -> None:
-    first_row = [row for row in rows_of(era_odds_chart(some_eras(), "EUR"), "band-80") if row["mark_top"] < 1]
+    chart = era_odds_chart(some_eras(), "EUR")
+    bars = [*rows_of(chart, "band-80"), *rows_of(chart, "band-80-weak")]
+    first_row = [row for row in bars if row["mark_top"] < 1]
     assert [(row["low"], row["high"]) for row in first_row] == [(600.0, 1040.0), (220.0, 400.0)]
 
 
 def test_a_bar_in_a_mixture_is_as_thick_as_its_chance() -> None:
-    bars = rows_of(era_odds_chart(some_eras(), "EUR"), "band-80")
-    first, second, whole, _ = [row["mark_bottom"] - row["mark_top"] for row in bars]
+    chart = era_odds_chart(some_eras(), "EUR")
+    (first, whole), (second, _) = (
+        [row["mark_bottom"] - row["mark_top"] for row in rows_of(chart, style)]
+        for style in ("band-80", "band-80-weak")
+    )
     assert (first / whole, second / whole) == pytest.approx((0.7, 0.3))
 
 

@@ -32,7 +32,8 @@ def explained_on(html: str) -> dict[str, str]:
     """Return the words that a page explains at its foot, with what it says of each."""
     [section] = SECTION.findall(html)
     return {
-        unescape(name): unescape(said) for name, said in re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", section)
+        unescape(name): unescape(said).replace("\u00a0", " ")
+        for name, said in re.findall(r"<dt>(.*?)</dt><dd>(.*?)</dd>", section)
     }
 
 

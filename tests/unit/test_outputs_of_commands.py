@@ -34,7 +34,14 @@ def test_every_command_is_guarded() -> None:
 
 
 def test_the_outputs_are_found() -> None:
-    assert {option for _, option in OUTPUTS} == {"--page", "--csv", "--excel", "--to"}
+    assert {option for _, option in OUTPUTS} == {
+        "--page",
+        "--csv",
+        "--excel",
+        "--to",
+        "--bid-sheet",
+        "--tickets",
+    }
 
 
 @pytest.mark.parametrize("force", [[], ["--force"]])
