@@ -151,6 +151,11 @@ def venue_frame(view: MarketView, measure: str) -> pl.DataFrame:
     )
 
 
+def _figure(share: str, error: str) -> str:
+    """Return an effect with its error; one that the fit shrinks to nothing, since the sales show none, in words."""
+    return "none found" if formats.is_zero(share) and formats.is_zero(error) else f"{share} ± {error}"
+
+
 def value_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
     """Return one row a value, as `interval_chart` and `curve_chart` read it, and its texts.
 
@@ -167,7 +172,7 @@ def value_frame(values: Sequence[AttributeValue]) -> pl.DataFrame:
     share, error = pl.col("share") * 100, pl.col("error")
     return table.rows.select(
         words=pl.Series([_value_words(one, mixed=mixed) for one in values], dtype=pl.String),
-        figure=pl.Series([f"{share} ± {error}" for share, error in worth], dtype=pl.String),
+        figure=pl.Series([_figure(*one) for one in worth], dtype=pl.String),
         said=pl.Series(rests, dtype=pl.String),
         middle=share.round(4),
         low=(share - error).round(4),

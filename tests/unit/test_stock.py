@@ -180,3 +180,11 @@ def test_thousands_of_pairs_are_drawn_often_enough_for_their_low_figure(folder: 
     assert isinstance(stock.pairs, pl.DataFrame)
     assert stock.whole is not None
     assert stock.whole.error < 0.02 * stock.whole.median
+
+
+def test_a_stock_of_which_half_the_values_are_weak_says_so_above_the_whole(folder: Path) -> None:
+    unheard = GANNET.replace("Gannet Hi", "Great Auk Hi")
+    stock = value(folder, f"A1,2026-06-01,100,,{unheard}", f"A2,2026-06-01,50,,{RAZORBILL}")
+
+    assert "too few sales" in stock_sheet(stock).weak
+    assert "Of the 2 pairs, 1 have a value on weak evidence: too few sales." in stock.cautions

@@ -173,6 +173,18 @@ def weak_ones(stated: Iterable[Caution]) -> tuple[Caution, ...]:
     return tuple(caution for caution in stated if caution.weakness)
 
 
+def many_weak(weak: pl.Series, pairs: str) -> tuple[Caution, ...]:
+    """Return the caution on pairs of which half or more have a weak value; `pairs` names them.
+
+    `weak` says for each in few words why, null where its value is not weak.
+    """
+    known = weak.drop_nulls()
+    if not len(known) or 2 * len(known) < len(weak):
+        return ()
+    why = "; ".join(dict.fromkeys(reason for reasons in known for reason in reasons.split("; ")))
+    return (Caution(f"Of the {pairs}, {len(known)} have a value on weak evidence: {why}.", why),)
+
+
 def weakness_names(weak: Iterable[Caution]) -> str:
     """Return in few words, each once, why a value is weak: "too few sales; bands not tested"; "" where it is not."""
     return "; ".join(dict.fromkeys(caution.weakness for caution in weak if caution.weakness))

@@ -10,6 +10,7 @@ from pipeline import formats
 from pipeline.answers.appraisal.cautions import (
     Caution,
     fit_cautions,
+    many_weak,
     stale_cautions,
     weak_ones,
     weak_values,
@@ -91,7 +92,9 @@ def report_restoration(
     stock = tuple(pairs or ())
     works, plan = _weighed(fitted, market, evidence, gains, stock, sales, as_of, hours, money)
     skipped = _not_weighed(stock, works)
-    warned = (*stale_cautions(stale), *_plan_cautions(works, plan), *fit_cautions(fitted, as_of))
+    planned = works[list(plan.chosen)]["weak"]
+    doubted = many_weak(planned, f"{formats.counted(len(planned), 'pair')} in the plan")
+    warned = (*stale_cautions(stale), *doubted, *fit_cautions(fitted, as_of))
     return RestorationReport(
         as_of=as_of,
         currency=fitted.currency,
@@ -113,16 +116,6 @@ def report_restoration(
         weak=weak_ones(warned),
         unsold_eras=eras_without_sales(evidence.before, market),
     )
-
-
-def _plan_cautions(works: pl.DataFrame, plan: Plan) -> tuple[Caution, ...]:
-    """Return the caution on a plan of which half the pairs or more have a weak value."""
-    weak = works[list(plan.chosen)]["weak"].drop_nulls()
-    if not len(weak) or 2 * len(weak) < len(plan.chosen):
-        return ()
-    planned = formats.counted(len(plan.chosen), "pair")
-    why = "; ".join(dict.fromkeys(reason for reasons in weak for reason in reasons.split("; ")))
-    return (Caution(f"Of the {planned} in the plan, {len(weak)} have a value on weak evidence: {why}.", why),)
 
 
 def _weighed(

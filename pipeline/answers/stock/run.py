@@ -6,7 +6,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.cautions import fit_cautions, stale_cautions, weak_ones
+from pipeline.answers.appraisal.cautions import fit_cautions, many_weak, stale_cautions, weak_ones
 from pipeline.answers.appraisal.run import read_pairs
 from pipeline.answers.consignment.answer import RECENT_DAYS
 from pipeline.answers.lots.run import unread_cells, usual_sizes
@@ -42,7 +42,11 @@ def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) 
         as_of=as_of,
         by=by,
     )
-    warned = (*stale_cautions(stale), *fit_cautions(fitted, as_of))
+    warned = (
+        *stale_cautions(stale),
+        *many_weak(pairs["weak"], formats.counted(pairs.height, "pair")),
+        *fit_cautions(fitted, as_of),
+    )
     return Stock(
         as_of=as_of,
         currency=market.base_currency,

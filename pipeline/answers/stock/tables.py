@@ -108,7 +108,7 @@ def pairs_table(stock: Stock) -> Table:
             Column("band", "80 % band", number=True),
             words("best_venue", "Where to sell"),
             estimate("net", "Net there", currency),
-            change("margin", "Margin", currency),
+            change("margin", "Net less cost", currency),
             words("look", "Look at the ask"),
         ),
         stock.pairs.with_columns(
@@ -121,7 +121,7 @@ def pairs_table(stock: Stock) -> Table:
                 dtype=pl.String,
             ),
         ),
-        "Net there: what a typical sale leaves after the venue's fees. Margin: that less the cost.",
+        "Net there: what a typical sale leaves after the venue's fees.",
     )
 
 
