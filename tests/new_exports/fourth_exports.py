@@ -14,7 +14,7 @@ POSTAGE = Decimal("7.90")
 """What a venue charges for sending a pair, in the currency of a scale of one."""
 
 
-def _map(name: str, settings: dict[str, Any], columns: dict[str, str], **words: str) -> str:
+def map_of(name: str, settings: dict[str, Any], columns: dict[str, str], **words: str) -> str:
     """Return an ideal map as the market file has it; `words` are status words by what they mean."""
     said = {f'"{word}"': meaning for meaning, each in words.items() for word in each.split("|")}
     tables = {"": settings, ".columns": columns, **({".status_words": said} if said else {})}
@@ -25,7 +25,7 @@ def _map(name: str, settings: dict[str, Any], columns: dict[str, str], **words: 
     )
 
 
-def _truth(settings: dict[str, Any], columns: dict[str, str], order: str = "") -> str:
+def columns_of(settings: dict[str, Any], columns: dict[str, str], order: str = "") -> str:
     """Return what the columns of an export mean, as its ideal map says; `order` is given where none can err."""
     stated = columns.get("currency")
     said = {
@@ -44,7 +44,7 @@ def _truth(settings: dict[str, Any], columns: dict[str, str], order: str = "") -
     return "\n".join(f"{key} = {json.dumps(value, ensure_ascii=False)}" for key, value in said.items())
 
 
-def _or_zero(offer: Offer, write: Callable[[Decimal], str], share: str = "1") -> str:
+def or_zero(offer: Offer, write: Callable[[Decimal], str], share: str = "1") -> str:
     """Return an amount of a sale; a ledger writes zero where there was none."""
     return write(offer.share(share) if offer.sold else Decimal(0))
 
@@ -96,11 +96,11 @@ HARSLIGET = Export(
         "Méret": lambda s: if_shoe(s, short(s.eu, ",")),
         "Állapot": lambda s: if_shoe(s, s.grade_word),
         "Kikiáltási ár": lambda s: _whole(s.share("0.5")),
-        "Leütési ár": lambda s: _or_zero(s, _whole),
-        "Vételi jutalék 18%": lambda s: _or_zero(s, _whole, "0.18"),
-        "Vevő fizet": lambda s: _or_zero(s, _whole, "1.18"),
-        "Beadói jutalék": lambda s: _or_zero(s, _whole, "-0.12"),
-        "Beadónak jár": lambda s: _or_zero(s, _whole, "0.88"),
+        "Leütési ár": lambda s: or_zero(s, _whole),
+        "Vételi jutalék 18%": lambda s: or_zero(s, _whole, "0.18"),
+        "Vevő fizet": lambda s: or_zero(s, _whole, "1.18"),
+        "Beadói jutalék": lambda s: or_zero(s, _whole, "-0.12"),
+        "Beadónak jár": lambda s: or_zero(s, _whole, "0.88"),
         "Árverés napja": lambda s: f"{s.closed:%Y. %m. %d.}",
         "Kifizetve": lambda s: if_sold(s, f"{s.paid:%Y. %m. %d.}"),
         "Eredmény": lambda s: s.word,
@@ -109,8 +109,8 @@ HARSLIGET = Export(
     day=lambda s: s.closed,
     currency="HUF",
     size=lambda s: short(s.eu),
-    truth=_truth(HARS, HARS_COLUMNS),
-    ideal=_map("hars", HARS, HARS_COLUMNS, sold="elkelt", unsold="nem kelt el", withdrawn="visszavonva"),
+    truth=columns_of(HARS, HARS_COLUMNS),
+    ideal=map_of("hars", HARS, HARS_COLUMNS, sold="elkelt", unsold="nem kelt el", withdrawn="visszavonva"),
 )
 
 TAS = {"venue": "Taşlıkule Ayakkabı", "files": "taslikule_*.xlsx", "header_row": 3, "date_order": "dmy",
@@ -146,8 +146,8 @@ TASLIKULE = Export(
     day=lambda s: s.closed,
     currency="TRY",
     size=lambda s: short(s.eu, ","),
-    truth=_truth(TAS, TAS_COLUMNS),
-    ideal=_map("taslikule", TAS, TAS_COLUMNS),
+    truth=columns_of(TAS, TAS_COLUMNS),
+    ideal=map_of("taslikule", TAS, TAS_COLUMNS),
 )
 
 GREEK_MONTHS = ("Ιανουαρίου", "Φεβρουαρίου", "Μαρτίου", "Απριλίου", "Μαΐου", "Ιουνίου", "Ιουλίου", "Αυγούστου",
@@ -194,8 +194,8 @@ KALAFATIS = Export(
     day=lambda s: s.closed,
     currency="EUR",
     size=lambda s: short(s.eu, ","),
-    truth=_truth(KAL, KAL_COLUMNS),
-    ideal=_map("kalafatis", KAL, KAL_COLUMNS),
+    truth=columns_of(KAL, KAL_COLUMNS),
+    ideal=map_of("kalafatis", KAL, KAL_COLUMNS),
 )
 
 GAR = {"venue": "Garam Shoe Market", "files": "garam_*.csv", "encoding": "cp949", "currency": "KRW",
@@ -238,8 +238,8 @@ GARAM = Export(
     day=lambda s: s.closed,
     currency="KRW",
     size=lambda s: f"{int(s.cm * 10)}",
-    truth=_truth(GAR, GAR_COLUMNS, "any"),
-    ideal=_map(
+    truth=columns_of(GAR, GAR_COLUMNS, "any"),
+    ideal=map_of(
         "garam", GAR, GAR_COLUMNS, sold="거래완료", cancelled="주문취소", refunded="환불완료", open="판매중"
     ),
 )
@@ -279,8 +279,10 @@ TSUENFUNG = Export(
     day=lambda s: s.closed,
     currency="HKD",
     size=lambda s: short(s.cm),
-    truth=_truth(TSU, TSU_COLUMNS),
-    ideal=_map("tsuenfung", TSU, TSU_COLUMNS, sold="成交", unsold="流標", withdrawn="撤拍", cancelled="棄標"),
+    truth=columns_of(TSU, TSU_COLUMNS),
+    ideal=map_of(
+        "tsuenfung", TSU, TSU_COLUMNS, sold="成交", unsold="流標", withdrawn="撤拍", cancelled="棄標"
+    ),
 )
 
 VAL = {"venue": "Consignația Valea Lungă", "files": "valea_lunga_*.csv", "date_order": "dmy",
@@ -318,8 +320,10 @@ VALEA = Export(
     day=lambda s: s.closed,
     currency="RON",
     size=lambda s: short(s.eu, ","),
-    truth=_truth(VAL, VAL_COLUMNS),
-    ideal=_map("valea", VAL, VAL_COLUMNS, sold="Vândut", open="La raft", withdrawn="Restituit deponentului"),
+    truth=columns_of(VAL, VAL_COLUMNS),
+    ideal=map_of(
+        "valea", VAL, VAL_COLUMNS, sold="Vândut", open="La raft", withdrawn="Restituit deponentului"
+    ),
 )
 
 LOJ = {"venue": "Lojapar Vila Serena", "files": "lojapar_*.csv", "currency": "BRL",
@@ -352,9 +356,9 @@ LOJAPAR = Export(
     day=lambda s: s.closed,
     currency="BRL",
     size=lambda s: short(s.eu),
-    truth=_truth({**LOJ, "size_system": "EU"}, LOJ_COLUMNS),
+    truth=columns_of({**LOJ, "size_system": "EU"}, LOJ_COLUMNS),
     ideal="# Wish: amounts in minor units, a hundred to one of the currency.\n"
-    + _map("lojapar", LOJ, LOJ_COLUMNS, sold="aprovado", refunded="estornado", withdrawn="recusado"),
+    + map_of("lojapar", LOJ, LOJ_COLUMNS, sold="aprovado", refunded="estornado", withdrawn="recusado"),
 )
 
 LYS = {"venue": "Lysholm Auktioner", "files": "lysholm_*.ods", "header_row": 4, "date_order": "dmy",
@@ -394,8 +398,8 @@ LYSHOLM = Export(
     day=lambda s: s.closed,
     currency="DKK",
     size=lambda s: short(s.eu, ","),
-    truth=_truth(LYS, LYS_COLUMNS, "any"),
-    ideal=_map(
+    truth=columns_of(LYS, LYS_COLUMNS, "any"),
+    ideal=map_of(
         "lysholm", LYS, {**LYS_COLUMNS, "offered_on": "Indleveret"},
         sold="Solgt", unsold="Tilbagekøbt", withdrawn="Udgået",
     ),
@@ -431,8 +435,8 @@ PODHORA = Export(
     day=lambda s: s.closed,
     currency="CZK",
     size=lambda s: short(s.eu),
-    truth=_truth(POD, POD_COLUMNS, "any"),
-    ideal=_map("podhora", {k: v for k, v in POD.items() if k != "date_order"}, POD_COLUMNS),
+    truth=columns_of(POD, POD_COLUMNS, "any"),
+    ideal=map_of("podhora", {k: v for k, v in POD.items() if k != "date_order"}, POD_COLUMNS),
 )
 
 KIV = {"venue": "Kivisalon Kenkä", "files": "kivisalo_*.csv", "date_order": "dmy", "decimal_mark": ",",
@@ -455,7 +459,7 @@ KIVISALO = Export(
         "Koko": lambda s: if_shoe(s, short(s.eu, ",")),
         "Kunto": lambda s: if_shoe(s, s.grade_word),
         "Ostohinta": lambda s: spaced(s.share("0.5")),
-        "Myyntihinta": lambda s: _or_zero(s, spaced),
+        "Myyntihinta": lambda s: or_zero(s, spaced),
         "Valuutta": lambda s: ("EUR", "SEK", "NOK")[s.number % 5 % 3],
         "Myyntiin": lambda s: f"{s.offered.day}.{s.offered.month}.{s.offered.year}",
         "Myyty": lambda s: if_sold(s, f"{s.closed.day}.{s.closed.month}.{s.closed.year}"),
@@ -466,8 +470,10 @@ KIVISALO = Export(
     day=lambda s: s.closed,
     currency=lambda s: ("EUR", "SEK", "NOK")[s.number % 5 % 3],
     size=lambda s: short(s.eu, ","),
-    truth=_truth(KIV, KIV_COLUMNS),
-    ideal=_map("kivisalo", KIV, KIV_COLUMNS, sold="myyty", open="hyllyssä", withdrawn="poistettu myynnistä"),
+    truth=columns_of(KIV, KIV_COLUMNS),
+    ideal=map_of(
+        "kivisalo", KIV, KIV_COLUMNS, sold="myyty", open="hyllyssä", withdrawn="poistettu myynnistä"
+    ),
 )
 
 MIR = {"venue": "Mirkot Shoe House", "files": "mirkot_*.csv", "header_row": 3, "date_order": "dmy",
@@ -502,8 +508,8 @@ MIRKOT = Export(
     day=lambda s: s.closed,
     currency="INR",
     size=lambda s: short(s.uk),
-    truth=_truth(MIR, MIR_COLUMNS, "any"),
-    ideal=_map("mirkot", MIR, MIR_COLUMNS),
+    truth=columns_of(MIR, MIR_COLUMNS, "any"),
+    ideal=map_of("mirkot", MIR, MIR_COLUMNS),
 )
 
 RUE = {"venue": "Schuhkontor Rütiwil", "files": "ruetiwil_*.xls", "date_order": "dmy", "currency": "CHF",
@@ -534,8 +540,8 @@ RUETIWIL = Export(
     day=lambda s: s.closed,
     currency="CHF",
     size=lambda s: short(s.eu),
-    truth=_truth(RUE, RUE_COLUMNS),
-    ideal=_map("ruetiwil", RUE, RUE_COLUMNS),
+    truth=columns_of(RUE, RUE_COLUMNS),
+    ideal=map_of("ruetiwil", RUE, RUE_COLUMNS),
 )
 
 RAV = {"venue": "Ravenhythe Direct", "files": "ravenhythe_*.json", "price_basis": "all-in",
@@ -582,8 +588,8 @@ RAVENHYTHE = Export(
     currency="USD",
     size=lambda s: short(s.us),
     graded=True,
-    truth=_truth(RAV, {**RAV_COLUMNS, "ask_native": "items.listPrice"}),
-    ideal=_map(
+    truth=columns_of(RAV, {**RAV_COLUMNS, "ask_native": "items.listPrice"}),
+    ideal=map_of(
         "ravenhythe", RAV, {**RAV_COLUMNS, "ask_native": "items.listPrice"},
         sold="COMPLETED", open="AWAITING_PAYMENT",
     ),
@@ -616,9 +622,9 @@ PELL = Export(
         "First listed": lambda s: f"{s.offered:%d/%m/%y}",
         "Times listed": lambda s: str(s.one_of(1, 1, 2, 3)),
         "Asked": lambda s: amount(s.share("1.15"), ".", ","),
-        "Fetched": lambda s: _or_zero(s, lambda number: amount(number, ".", ",")),
+        "Fetched": lambda s: or_zero(s, lambda number: amount(number, ".", ",")),
         "Listing fee": lambda s: "0.35",
-        "Final fee": lambda s: _or_zero(s, lambda number: amount(number, ".", ","), "0.10"),
+        "Final fee": lambda s: or_zero(s, lambda number: amount(number, ".", ","), "0.10"),
         "In hand": lambda s: amount(s.share("0.9") - Decimal("0.35") if s.sold else Decimal("-0.35")),
         "Ended": lambda s: f"{s.closed:%d/%m/%y}",
         "How it ended": lambda s: s.word,
@@ -628,8 +634,8 @@ PELL = Export(
     currency="GBP",
     size=lambda s: short(s.uk),
     graded=True,
-    truth=_truth(PEL, PEL_COLUMNS),
-    ideal=_map(
+    truth=columns_of(PEL, PEL_COLUMNS),
+    ideal=map_of(
         "pell", PEL, PEL_COLUMNS,
         sold="Sold", unsold="Not sold - relisted", withdrawn="Taken down", cancelled="Sold, buyer backed out",
     ),
@@ -667,9 +673,9 @@ WENDELAU = Export(
     day=lambda s: s.closed,
     currency="EUR",
     size=lambda s: short(s.eu, ","),
-    truth=_truth({**WEN, "size_system": "", "tax": "included"}, WEN_COLUMNS),
+    truth=columns_of({**WEN, "size_system": "", "tax": "included"}, WEN_COLUMNS),
     ideal='# Wish: the amount in "Soll" takes back an earlier sale.\n'
-    + _map("wendelau", {**WEN, "tax": "included"}, WEN_COLUMNS),
+    + map_of("wendelau", {**WEN, "tax": "included"}, WEN_COLUMNS),
 )
 
 GUL = {"venue": "Gülpınar Müzayede", "files": "gulpinar_*.html", "date_order": "dmy", "language": "tr",
@@ -705,8 +711,8 @@ GULPINAR = Export(
     day=lambda s: s.closed,
     currency="TRY",
     size=lambda s: short(s.eu, ","),
-    truth=_truth(GUL, GUL_COLUMNS, "any"),
-    ideal=_map(
+    truth=columns_of(GUL, GUL_COLUMNS, "any"),
+    ideal=map_of(
         "gulpinar", {k: v for k, v in GUL.items() if k != "date_order"}, GUL_COLUMNS,
         sold="Satıldı", unsold="Satılmadı", withdrawn="Geri çekildi",
     ),
@@ -750,8 +756,8 @@ CIPOPAD = Export(
     day=lambda s: s.closed,
     currency="HUF",
     size=lambda s: short(s.eu),
-    truth=_truth(CIP, CIP_COLUMNS),
-    ideal=_map(
+    truth=columns_of(CIP, CIP_COLUMNS),
+    ideal=map_of(
         "cipopad", CIP, CIP_COLUMNS, sold="eladva", unsold="lejárt", withdrawn="törölve", open="aktív"
     ),
 )
@@ -789,8 +795,8 @@ LOKMAN = Export(
     day=lambda s: s.closed,
     currency="HKD",
     size=lambda s: str(int(s.cm * 10)),
-    truth=_truth(LOK, LOK_COLUMNS),
-    ideal=_map("lokman", LOK, LOK_COLUMNS, sold="已售出", open="寄售中", withdrawn="已取回"),
+    truth=columns_of(LOK, LOK_COLUMNS),
+    ideal=map_of("lokman", LOK, LOK_COLUMNS, sold="已售出", open="寄售中", withdrawn="已取回"),
 )
 
 AKR = {"venue": "Δημοπρασίες Ακροτείχι", "files": "akroteichi_*.csv", "date_order": "dmy",
@@ -825,8 +831,8 @@ AKROTEICHI = Export(
     day=lambda s: s.closed,
     currency="EUR",
     size=lambda s: short(s.eu, ","),
-    truth=_truth(AKR, AKR_COLUMNS),
-    ideal=_map(
+    truth=columns_of(AKR, AKR_COLUMNS),
+    ideal=map_of(
         "akroteichi", {**AKR, "encoding": "cp1253"}, AKR_COLUMNS,
         sold="Πωλήθηκε", unsold="Δεν πωλήθηκε", withdrawn="Αποσύρθηκε",
     ),
@@ -858,9 +864,9 @@ RIOMANSO = Export(
         ),
         "Lance inicial": lambda s: f"R$ {euro(s.share('0.4'))}",
         "Nº de lances": lambda s: str(s.one_of(0, 1)) if not s.sold else str(s.one_of(3, 8, 14)),
-        "Lance vencedor": lambda s: _or_zero(s, lambda number: f"R$ {euro(number)}"),
-        "Comissão do leiloeiro (5%)": lambda s: _or_zero(s, lambda number: f"R$ {euro(number)}", "0.05"),
-        "Total do arrematante": lambda s: _or_zero(s, lambda number: f"R$ {euro(number)}", "1.05"),
+        "Lance vencedor": lambda s: or_zero(s, lambda number: f"R$ {euro(number)}"),
+        "Comissão do leiloeiro (5%)": lambda s: or_zero(s, lambda number: f"R$ {euro(number)}", "0.05"),
+        "Total do arrematante": lambda s: or_zero(s, lambda number: f"R$ {euro(number)}", "1.05"),
         "Data do pregão": lambda s: f"{s.closed:%d/%m/%Y} 20:00",
         "Situação do lote": lambda s: s.word,
     },
@@ -868,8 +874,8 @@ RIOMANSO = Export(
     day=lambda s: s.closed,
     currency="BRL",
     size=lambda s: short(s.eu, ","),
-    truth=_truth({**RIO, "size_system": "EU"}, RIO_COLUMNS),
-    ideal=_map(
+    truth=columns_of({**RIO, "size_system": "EU"}, RIO_COLUMNS),
+    ideal=map_of(
         "riomanso", RIO, RIO_COLUMNS,
         sold="Arrematado", unsold="Não arrematado", withdrawn="Retirado",
     ),
