@@ -246,8 +246,8 @@ def _with_both_taxes(offer: Offer) -> Decimal:
     return offer.price + offer.share("0.05") + offer.share("0.09975")
 
 
-OMB = {"venue": "Casa d'Aste Ombrosa", "files": "ombrosa_*.html", "date_order": "dmy", "decimal_mark": ",",
-       "currency": "EUR", "price_basis": "hammer", "size_system": "EU"}  # fmt: skip
+OMB = {"venue": "Casa d'Aste Ombrosa", "files": "ombrosa_*.html", "date_order": "dmy", "language": "it",
+       "decimal_mark": ",", "currency": "EUR", "price_basis": "hammer", "size_system": "EU"}  # fmt: skip
 OMB_COLUMNS = {"lot_ref": "Lotto", "title": "Oggetto", "size_label": "Mis.", "ask_native": "Stima min.",
                "price_native": "Aggiudicazione", "closed_on": "Tornata del", "status": "Esito"}  # fmt: skip
 OMBROSA = Export(
@@ -286,7 +286,7 @@ OMBROSA = Export(
     ideal=map_of("ombrosa", OMB, OMB_COLUMNS, sold="Aggiudicato", unsold="Invenduto", withdrawn="Ritirato"),
 )
 
-TLAL = {"venue": "Mercado Tlalmara", "files": "tlalmara_*.csv", "header_row": 3, "date_order": "dmy",
+TLAL = {"venue": "Mercado Tlalmara", "files": "tlalmara_*.csv", "header_row": 3, "language": "es", "date_order": "dmy",
         "currency": "MXN", "price_basis": "all-in", "size_system": "JP"}  # fmt: skip
 TLAL_COLUMNS = {"sale_ref": "Folio", "sold_on": "Fecha de compra", "status": "Estatus", "title": "Artículo",
                 "size_label": "Talla MX (cm)", "price_native": "Precio del artículo"}  # fmt: skip
