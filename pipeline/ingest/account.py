@@ -82,6 +82,12 @@ _PRICES = {
 _MINOR_TWIN = "in minor units"
 """What a column is that says the same as another one in cents."""
 
+_SHARES = ("premium", "commission", "tax", "other amount")
+"""What an amount may be that is a share of a price."""
+
+_CENTS = r"[.,]\d\d\D*$"
+"""Two decimals at the end of an amount, as none in minor units has."""
+
 _MOST_ASKED = 20
 """What was asked is not usually so many times the price: such amounts are in another unit."""
 
@@ -140,7 +146,7 @@ def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
             named[name] = replace(
                 one, role="low estimate", confidence=PART, why="its cells are ranges of amounts"
             )
-    _name_minor_twins(named, amounts)
+    _name_minor_twins(named, amounts, cells)
     twins = {name for name, one in named.items() if one.role == _MINOR_TWIN}
     tried = amounts.select(
         name for name in amounts.columns if named[name].role not in ("rate", "quantity") and name not in twins
@@ -179,10 +185,16 @@ def amount_columns(cells: pl.DataFrame, *, numbers_are_plain: bool) -> pl.DataFr
     return pl.DataFrame(list(found.values()))
 
 
-def _name_minor_twins(named: dict[str, AmountColumn], amounts: pl.DataFrame) -> None:
-    """Name the columns that are another one in minor units, and let that one be what either heading says."""
+def _name_minor_twins(named: dict[str, AmountColumn], amounts: pl.DataFrame, cells: pl.DataFrame) -> None:
+    """Name the columns that are another one in minor units, and let that one be what either heading says.
+
+    Amounts with cents in the cells are not in minor units, and a fee of one per cent is a hundredth of a price, too.
+    """
     for minor, major in find_minor_twins(amounts):
         one, other = named[minor], named[major]
+        is_share = "%" in major or (other.role in _SHARES and other.role != one.role)
+        if is_share or cells[minor].str.contains(_CENTS).any():
+            continue
         if other.role is None and one.role is not None:
             named[major] = replace(
                 other, role=one.role, confidence=one.confidence, why=one.why, also=one.also
@@ -675,6 +687,8 @@ def _with_tax(account: Account, sums: list[Sum], shares: list[Share], cells: pl.
     for one in sums:
         taxed = [part for part in one.parts if part in taxes]
         if taxed and one.whole == price.name:
+            if _is_on_a_fee(taxed[0], one, account.columns, shares):
+                continue
             return replace(account, tax="included", tax_why=str(one))
         if taxed and one.parts[0] == price.name and price.role != "hammer":
             return replace(account, tax="excluded", tax_why=str(one), tax_column=taxed[0])
@@ -753,6 +767,14 @@ def _is_tax_within(share: Share) -> bool:
     return bool(share.rates) and all(
         any(abs(rate - tax / (1 + tax)) < 0.0006 for tax in _TAX_RATES) for rate in share.rates
     )
+
+
+def _is_on_a_fee(tax: str, one: Sum, columns: Mapping[str, AmountColumn], shares: Iterable[Share]) -> bool:
+    """Whether a tax that comes off a price with a commission is that on the commission, and none on the price."""
+    by_base = {share.base: share for share in shares if share.part == tax}
+    fees = [by_base[part] for part in one.parts if columns[part].role == "commission" and part in by_base]
+    of_a_fee = any(fee.rates and all(map(_is_tax_rate, fee.rates)) for fee in fees)
+    return of_a_fee and not (one.whole in by_base and _is_tax_within(by_base[one.whole]))
 
 
 def _all_say_margin(texts: pl.Series) -> bool:

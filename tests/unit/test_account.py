@@ -348,3 +348,33 @@ def test_a_total_of_lines_and_tax_is_the_price_of_the_line() -> None:
 def test_the_rate_of_the_premium_is_said_beside_a_hammer_price() -> None:
     found = account(Hammer=HAMMER, Premium=times(HAMMER, 0.22))
     assert "the premium in 'Premium' is 22 % of it" in found.basis_why
+
+
+HAMMERS = ("100.00", "240.00", "310.00", "70.00", "1250.00", "90.00")
+
+
+def test_a_charge_of_one_per_cent_of_the_hammer_is_not_the_hammer_in_euros() -> None:
+    cells = {"Hammer": tuple(each.split(".")[0] for each in HAMMERS), "Ins. 1%": times(HAMMERS, 0.01)}
+    assert account(**cells).price == "Hammer"
+
+
+def test_an_insurance_of_a_hundredth_of_the_hammer_is_not_the_hammer_in_euros() -> None:
+    whole = tuple(each.split(".")[0] for each in HAMMERS)
+    assert account(Hammer=whole, Insurance=times(HAMMERS, 0.01)).price == "Hammer"
+
+
+def test_amounts_with_cents_are_not_in_minor_units() -> None:
+    assert account(Hammer=HAMMERS, Handling=times(HAMMERS, 0.01)).price == "Hammer"
+
+
+def test_tax_on_the_commission_that_comes_off_a_hammer_price_is_no_tax_on_it() -> None:
+    commission, tax = times(HAMMERS, 0.125), times(HAMMERS, 0.03125)
+    payout = times(HAMMERS, 0.84375)
+    found = account(Klubbat=HAMMERS, Provision=commission, Moms=tax, Att_utbetala=payout)
+    assert (found.price, found.tax) == ("Klubbat", None)
+
+
+def test_tax_within_a_price_that_is_paid_out_less_commission_is_included() -> None:
+    tax, commission, payout = times(HAMMERS, 0.2), times(HAMMERS, 0.3), times(HAMMERS, 0.5)
+    found = account(Price=HAMMERS, Commission=commission, VAT=tax, Payout=payout)
+    assert (found.price, found.tax) == ("Price", "included")
