@@ -149,7 +149,7 @@ STATUS_STEMS: dict[str, tuple[str, ...]] = {
         "neîncă", "değil", "yok", "δεν", "χωρίς", "όχι", "未", "沒有", "无", "無",
     ),
     "paid": (
-        "paid", "pays", "pay", "payé", "payée", "bezahlt", "gezahlt", "zahlte", "réglé", "réglée", "soldé",
+        "paid", "pays", "pay", "payé", "payée", "bezahlt", "gezahlt", "zahlte", "beglichen", "réglé", "réglée", "soldé",
         "pagat", "saldat", "pagad", "pagó", "paga", "pagou", "abonad", "betaald", "opłac", "zapłac",
         "opłat", "betald", "betalt", "betalte", "betala", "maksett", "maksoi", "maksanut", "zaplati",
         "uhraz", "支払済", "入金済", "支払い済", "決済済", "kifizet", "fizetve", "plătit", "achitat",

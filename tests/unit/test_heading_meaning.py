@@ -89,3 +89,13 @@ def test_a_day_of_sale_written_as_one_word_is_known(heading: str) -> None:
 @pytest.mark.parametrize("heading", ["MwSt", "MwSt.", "davon MwSt"])
 def test_a_short_form_with_a_capital_within_is_one_word(heading: str) -> None:
     assert "tax" in meanings(heading)
+
+
+@pytest.mark.parametrize("heading", ["RE-Nr.", "Rg.-Nr.", "Rechn.-Nr."])
+def test_a_short_form_of_an_invoice_number_is_the_number_of_the_sale_and_no_lot(heading: str) -> None:
+    assert set(meanings(heading)) == {"sale_ref"}
+
+
+@pytest.mark.parametrize("heading", ["Cijfer", "Rapportcijfer"])
+def test_a_mark_out_of_ten_is_a_grade(heading: str) -> None:
+    assert "grade" in meanings(heading)

@@ -7,7 +7,7 @@ from pipeline.ingest.status_meaning import status_of
     "text",
     ["Sold, payout due", "versandt", "finalisée", "Spedito al cliente", "rematado", "Afgehamerd", "huudettu",
      "zakończona sprzedażą", "Klubbat för 400", "handlet", "Vydraženo", "arrematada", "落札済み",
-     "Elkelt az árverésen", "Vândut și achitat", "Satıldı", "Κατακυρώθηκε", "낙찰완료", "已成交"],
+     "Elkelt az árverésen", "Vândut și achitat", "Satıldı", "Κατακυρώθηκε", "낙찰완료", "已成交", "beglichen"],
 )  # fmt: skip
 def test_words_of_a_sale_are_known_by_their_stems(text: str) -> None:
     assert status_of(text) == "sold"
