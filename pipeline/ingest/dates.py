@@ -32,6 +32,12 @@ _YEAR_WORD = r"(?i)(\d) (?:r|г|roku|года)\.?$"
 _ISO = r"^\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?(?:Z|[+-]\d{2}:?\d{2})?)?$"
 _NUMERIC = r"^(\d{1,4})\s?([./-])\s?(\d{1,2})\s?([./-])\s?(\d{1,4})\.?$"
 _IDEOGRAPHIC = r"^(\d{2,4})\s?[年년]\s?(\d{1,2})\s?[月월]\s?(\d{1,2})\s?[日일]"
+_OF_REIGN = (
+    r"(?i)^(昭和|平成|令和|[shr])\s?(\d{1,2}|元)\s?[年./-]\s?(\d{1,2})\s?[月./-]\s?(\d{1,2})(?:\s?日|$)"
+)
+_REIGNS: dict[str, int] = {"昭和": 1925, "平成": 1988, "令和": 2018, "s": 1925, "h": 1988, "r": 2018}
+"""The years before the first of each Japanese reign (昭和 1926, 平成 1989, 令和 2019), by name and letter."""
+
 _FILLERS = r"\b(?:st|nd|rd|th|er|ère|the|of|de|del|den|der|do|di|da|du|dne|le|el|am|г|р)\b|[º°ª]"
 _FIRST_SERIAL, _LAST_SERIAL = 10_000, 73_050
 _LAST_YEAR_OF_PIVOT = 68
@@ -49,7 +55,8 @@ def read_dates(texts: pl.Series, *, order: Order, language: str = "en") -> pl.Da
     A four-digit year in front is read year-month-day whatever the order. A two-digit year from 00 to 68 is
     20xx, from 69 to 99 it is 19xx (the rule of POSIX strptime). A time of day and a zone are dropped: the
     day is the one that was written, in the venue's own zone. A bare number of five digits is a spreadsheet
-    serial (1900 system, from 10000 = 1927-05-18 to 73050 = 2099-12-31). Raises MarketFileError for a
+    serial (1900 system, from 10000 = 1927-05-18 to 73050 = 2099-12-31). Years of a Japanese reign are read
+    (令和4年2月3日, R4.2.3, 平成元年). Raises MarketFileError for a
     language that is not known.
     """
     _locale(language)
@@ -224,7 +231,21 @@ def _fold_words(names: Iterable[str]) -> list[str]:
 
 
 def _worded(cells: pl.DataFrame, language: str) -> pl.DataFrame:
-    """Return text, _y, _m, _d of the cells that write the month in words (or with 年月日)."""
+    """Return text, _y, _m, _d of the cells that write the month in words (or with 年月日, or years of a reign)."""
+    of_reign = (
+        cells.with_columns(_parts=pl.col("_day_text").str.extract_groups(_OF_REIGN))
+        .unnest("_parts")
+        .filter(pl.col("1").is_not_null())
+        .select(
+            "text",
+            _y=(
+                pl.col("1").str.to_lowercase().replace_strict(_REIGNS, return_dtype=pl.Int64)
+                + pl.col("2").replace("元", "1").cast(pl.Int64)
+            ).cast(pl.String),
+            _m="3",
+            _d="4",
+        )
+    )
     ideographic = (
         cells.with_columns(_parts=pl.col("_day_text").str.extract_groups(_IDEOGRAPHIC))
         .unnest("_parts")
@@ -250,6 +271,7 @@ def _worded(cells: pl.DataFrame, language: str) -> pl.DataFrame:
     )
     return pl.concat(
         [
+            of_reign,
             ideographic,
             named.with_columns(
                 _month=pl.col("_folded")

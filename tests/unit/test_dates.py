@@ -226,3 +226,22 @@ def test_most_languages_of_the_world_read_back_what_they_write() -> None:
 @pytest.mark.parametrize("text", ["07.02.2022 r.", "07.02.2022 roku", "07.02.2022 г."])
 def test_a_word_for_the_year_behind_it_is_no_part_of_a_day(text: str) -> None:
     assert read_dates(pl.Series([text]), order="dmy")["day"].item() == date(2022, 2, 7)
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("令和4年2月3日", date(2022, 2, 3)),
+        ("令和元年5月1日", date(2019, 5, 1)),
+        ("平成31年4月30日", date(2019, 4, 30)),
+        ("平成元年1月8日", date(1989, 1, 8)),
+        ("昭和63年12月31日", date(1988, 12, 31)),
+        ("R4.2.3", date(2022, 2, 3)),
+        ("H30/01/05", date(2018, 1, 5)),
+        ("S60-4-1", date(1985, 4, 1)),
+        ("㋿4年2月3日", date(2022, 2, 3)),
+    ],
+)
+def test_years_of_a_japanese_reign_are_read(text: str, day: date) -> None:
+    """The first years: 昭和 1926, 平成 1989, 令和 2019 (from memory; Unicode CLDR, Japanese calendar)."""
+    assert read_dates(pl.Series([text]), order="ymd", language="ja")["day"].to_list() == [day]
