@@ -9,6 +9,7 @@ import re
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from functools import cached_property
 from html import unescape
 from pathlib import Path
@@ -30,6 +31,7 @@ STOCK, LOTS = ("--file", "stock.csv"), ("upcoming_lots.csv",)
 MONEY = r"(?:€|£|JP¥)[\d,.]+"
 RANGE = rf"{MONEY} – {MONEY}"
 PERCENT = r"[+−]?[\d.]+ %"
+DAY = r"\d{1,2} [A-Z][a-z]+ \d{4}"
 CHANGES = rf"{PERCENT} to {PERCENT}"
 
 
@@ -82,11 +84,12 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "consign a pair": ("consign", *STOCK, "--row", "2", *ON),
     "lots": ("lots", *LOTS, *ON),
     "restore": ("restore", "stock.csv", *ON),
+    "stock": ("stock", "stock.csv", *ON),
     "market": ("market", *ON),
     "audit": ("audit", *ON),
     "doctor": ("doctor",),
 }
-IN_JSON = ("appraise a pair", "consign a pair", "lots", "restore", "market", "audit", "doctor")
+IN_JSON = ("appraise a pair", "consign a pair", "lots", "restore", "stock", "market", "audit", "doctor")
 
 
 def text_of(page: Path) -> str:
@@ -148,6 +151,8 @@ GAIN, YEAR, HELD = (
     "the band of a year's change",
     "the share that the bands held",
 )
+TOGETHER, JOINT, LOWEST = "the stock's fair value together", "its joint band", "its low figure"
+LAST = "the day of the last sale"
 SALES, RECORDED = "the sales of the fit", "the rows recorded"
 QUARANTINED, ASIDE = "the rows quarantined", "the rows put aside"
 
@@ -168,6 +173,30 @@ SHOWN: tuple[Place, ...] = (
     terminal(BAND, "appraise a pair", rf"80 % band ({RANGE})"),
     terminal(BAND, "appraise a pair", rf"80 % 8 in 10 ({MONEY} {MONEY})"),
     answer(BAND, "appraise a pair", lambda pair: ends(pair["bands"][1])),
+    page(VALUE, "stock.html", rf"TP-1452.*?({MONEY}) ?\| {RANGE}"),
+    terminal(VALUE, "stock", rf"TP-1452 .*?({MONEY}) {RANGE}"),
+    page(BAND, "stock.html", rf"TP-1452.*?({RANGE})"),
+    terminal(BAND, "stock", rf"TP-1452 .*?({RANGE})"),
+    page(TOGETHER, "index.html", rf"pairs together ?\| {MONEY} ?\| ({MONEY})"),
+    page(TOGETHER, "index.html", rf"pairs should sell for about ({MONEY}) together"),
+    page(TOGETHER, "stock.html", rf"({MONEY}) for all pairs together"),
+    page(TOGETHER, "stock.html", rf"all pairs ?\| 2 ?\| {MONEY} ?\| ({MONEY})"),
+    terminal(TOGETHER, "stock", rf"Fair value together, all-in (?:about )?({MONEY})"),
+    terminal(TOGETHER, "stock", rf"all pairs 2 {MONEY} ({MONEY})"),
+    answer(TOGETHER, "stock", lambda stock: euros(stock["whole"]["median"])),
+    page(JOINT, "index.html", rf"pairs together ?\| {MONEY} ?\| {MONEY} ?\| ({RANGE})"),
+    page(JOINT, "stock.html", rf"8 in 10 outcomes lie between ({MONEY} and {MONEY})\. 19"),
+    terminal(JOINT, "stock", rf"80 % band ({RANGE})"),
+    answer(JOINT, "stock", lambda stock: ends(stock["whole"])),
+    page(LOWEST, "index.html", rf"19 in 20 bring more than ({MONEY})"),
+    page(LOWEST, "stock.html", rf"19 in 20 bring more\) ?\| ({MONEY})"),
+    terminal(LOWEST, "stock", rf"19 in 20 bring more\) ({MONEY})"),
+    answer(LOWEST, "stock", lambda stock: euros(stock["whole"]["safe"])),
+    page(LAST, "stock/2.html", rf"Sold between ?\| {DAY} and ({DAY})"),
+    page(LAST, "market.html", rf"Sold between ?\| {DAY} and ({DAY})"),
+    terminal(LAST, "appraise a pair", rf"From [\d,]+ sales, {DAY} to ({DAY})"),
+    terminal(LAST, "stock", rf"From [\d,]+ sales, {DAY} to ({DAY})"),
+    answer(LAST, "stock", lambda stock: formats.day(date.fromisoformat(stock["source"]["last_sale"]))),
     page(NET, "index.html", rf"TP-1452.*?{RANGE} ?\| ({MONEY})"),
     page(NET, "sheets/2.html", rf"({MONEY}) to you from a typical sale"),
     page(NET, "sheets/2.html", rf"A typical sale there leaves ({MONEY})"),

@@ -69,8 +69,8 @@ STEP_ROWS = {
 PAIR_DETAILS = "All that is to be said of one pair: add `--row` with its number."
 
 NO_BAND_OF_ALL = (
-    "From and To do not add up to a band of all pairs together, since some sell for more and others for less: "
-    "`pairband stock FILE` works that band out."
+    "The ends of the bands do not add up to a band of all pairs together, since some sell for more and others for "
+    "less: `pairband stock FILE` works that band out."
 )
 
 NO_PAIR = Sheet("There is no pair in this file.")
