@@ -171,4 +171,4 @@ def backtest_document(tested: Backtest) -> dict[str, object]:
 
 
 def _gain(tested: Backtest, value: float) -> str:
-    return formats.change(value, tested.currency, price=formats.SMALL)
+    return formats.change(value, tested.currency, price=formats.SMALL).removeprefix("+")
