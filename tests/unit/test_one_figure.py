@@ -139,6 +139,10 @@ def ends(band: dict[str, float]) -> str:
     return f"{euros(band['low'])} – {euros(band['high'])}"
 
 
+def _gain(value: float) -> str:
+    return formats.change(value, "EUR", price=formats.SMALL)
+
+
 def _twelve_months(view: Any) -> str:
     return next(band_words(change) for change in view["changes"] if change["months"] == 12)
 
@@ -151,6 +155,7 @@ GAIN, YEAR, HELD = (
     "the band of a year's change",
     "the share that the bands held",
 )
+COST, EXPECTED = "the cost of a lot if it is won now", "the expected gain on a lot"
 TOGETHER, JOINT, LOWEST = "the stock's fair value together", "its joint band", "its low figure"
 LAST = "the day of the last sale"
 SALES, RECORDED = "the sales of the fit", "the rows recorded"
@@ -216,6 +221,13 @@ SHOWN: tuple[Place, ...] = (
     terminal(THERE, "lots", rf"Chance of a loss 1 .*?{MONEY} {MONEY} ({MONEY})"),
     answer(THERE, "lots", lambda listed: euros(listed["lots"][0]["median"])),
     Place(THERE, "lots.csv", lambda shop: euros(float(shop.lots_csv[0]["median_eur"]))),
+    page(COST, "lots.html", rf"\| bid[^|]*\| {MONEY} ?\| ({MONEY})"),
+    answer(COST, "lots", lambda listed: formats.amount(listed["lots"][0]["landed_cost"], "EUR")),
+    Place(COST, "lots.csv", lambda shop: formats.amount(float(shop.lots_csv[0]["landed_cost_eur"]), "EUR")),
+    page(EXPECTED, "lots.html", rf"\| bid[^|]*\|.*?(\+{MONEY}) ?\| (?:under )?\d+ %"),
+    terminal(EXPECTED, "lots", rf"Chance of a loss 1 .*?(\+{MONEY})"),
+    answer(EXPECTED, "lots", lambda listed: _gain(listed["lots"][0]["expected_gain"])),
+    Place(EXPECTED, "lots.csv", lambda shop: _gain(float(shop.lots_csv[0]["expected_gain_eur"]))),
     page(LOSS, "lots.html", rf"\| bid[^|]*\|.*?\+{MONEY} ?\| ((?:under )?\d+ %)"),
     terminal(LOSS, "lots", rf"Chance of a loss 1 .*?\+{MONEY} ((?:under )?\d+ %)"),
     answer(LOSS, "lots", lambda listed: chance_words(listed["lots"][0]["chance_of_loss"])),
