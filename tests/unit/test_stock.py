@@ -188,3 +188,11 @@ def test_a_stock_of_which_half_the_values_are_weak_says_so_above_the_whole(folde
 
     assert "too few sales" in stock_sheet(stock).weak
     assert "Of the 2 pairs, 1 have a value on weak evidence: too few sales." in stock.cautions
+
+
+def test_a_number_that_is_used_again_after_a_sale_is_a_pair_that_is_there(folder: Path) -> None:
+    number = sold_by_number(folder)["stock_ref"]
+    stock = value(folder, f"{number},2000-01-01,10,,{GANNET}", f"{number},2026-09-30,50,,{RAZORBILL}")
+
+    assert stock.pairs.select("stock_ref", "silhouette").rows() == [(number, "Razorbill")]
+    assert stock.sold["silhouette"].to_list() == ["Gannet Hi"]

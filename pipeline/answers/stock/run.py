@@ -27,10 +27,13 @@ def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) 
     rates = {market.base_currency: 1.0, **workspace.rates_on(as_of)}
     listed = _listed(records, rates)
     sales = workspace.ledger.read("marts/stock_sales", as_of=as_of)
-    sold = listed.join(sales, on="stock_ref", how="inner", maintain_order="left")
-    before = sold.filter(pl.col("sold_on") < pl.col("since"))
-    left = sold.filter(pl.col("sold_on").ge(pl.col("since")).fill_null(value=True))
-    here = ~listed["stock_ref"].is_in(left["stock_ref"].implode()).fill_null(value=False)
+    beside = listed.join(sales, on="stock_ref", how="left", maintain_order="left")
+    was_sold, too_early = (
+        pl.col("sold_on").is_not_null(),
+        (pl.col("sold_on") < pl.col("since")).fill_null(value=False),
+    )
+    before, left = beside.filter(too_early), beside.filter(was_sold & ~too_early)
+    here = beside.select(~was_sold | too_early).to_series()
     pairs, whole, groups = value_pairs_of_stock(
         listed.filter(here),
         pair_factors(pairs_of_records(records.filter(here)), as_of=as_of),
