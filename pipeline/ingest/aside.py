@@ -9,7 +9,7 @@ from pipeline.alike import fold, fold_all
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.entries import Entry
-from pipeline.ingest.faults import FAULT_COLUMNS
+from pipeline.ingest.faults import FAULT_COLUMNS, no_faults
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.mentions import find_mentions
@@ -46,7 +46,7 @@ def rows_aside(
     of `not_a_pair` and does not deny it ("no replica"); and where its `quantities` of pairs are of several kinds.
     """
     if not (export_map.skip or market.words.not_a_pair or QUANTITY in export_map.columns):
-        return pl.DataFrame(schema=dict.fromkeys(FAULT_COLUMNS, pl.String)).clear(fields.height)
+        return no_faults(fields.height)
     found = pl.DataFrame(schema=dict.fromkeys(("value", "what"), pl.String)).clear(fields.height)
     for heading, words in export_map.skip.items():
         column = cells[resolve_column(cells.columns, heading, where=where)].alias("cell")

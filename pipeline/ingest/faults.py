@@ -37,6 +37,11 @@ def with_first_fault(rows: pl.DataFrame, faults: list[Fault]) -> pl.DataFrame:
     return numbered.join(described, on="fault_row", how="left", maintain_order="left").drop("fault_row")
 
 
+def no_faults(rows: int) -> pl.DataFrame:
+    """Return FAULT_COLUMNS of so many rows without a fault: nulls."""
+    return pl.DataFrame(schema=dict.fromkeys(FAULT_COLUMNS, pl.String)).clear(rows)
+
+
 def text(words: str) -> pl.Expr:
     """Return the words as they are."""
     return pl.lit(words)

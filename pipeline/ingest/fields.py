@@ -4,7 +4,7 @@ import polars as pl
 
 from pipeline.alike import fold, fold_keys
 from pipeline.config import ExportMap
-from pipeline.ingest.faults import FAULT_COLUMNS, Fault, with_first_fault
+from pipeline.ingest.faults import FAULT_COLUMNS, Fault, no_faults, with_first_fault
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.readers import Hints
 from pipeline.ingest.readers.limits import LONGEST_CELL
@@ -104,7 +104,7 @@ def without_long_cells(fields: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame
         for name in long
     ]
     if not faults:
-        return fields, pl.DataFrame(schema=dict.fromkeys(FAULT_COLUMNS, pl.String)).clear(fields.height)
+        return fields, no_faults(fields.height)
     faulty = with_first_fault(fields, faults).select(FAULT_COLUMNS)
     return fields.with_columns(
         pl.when(~fault.when).then(fault.field).alias(fault.field) for fault in faults

@@ -6,7 +6,7 @@ from decimal import Decimal
 import polars as pl
 
 from pipeline.config import ExportMap, Market
-from pipeline.ingest.faults import FAULT_COLUMNS, Fault, text, with_first_fault
+from pipeline.ingest.faults import FAULT_COLUMNS, Fault, no_faults, text, with_first_fault
 from pipeline.ingest.fields import TAX
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.numbers import AMOUNT, currency_precisions, read_amounts
@@ -32,8 +32,7 @@ def in_major_units(fields: pl.DataFrame, export_map: ExportMap, market: Market) 
     yen and the won, three of the dinar of Kuwait. A cell that is no amount stays as it is, to be refused like any.
     """
     if export_map.amounts == "major":
-        nothing = pl.DataFrame(schema=dict.fromkeys(FAULT_COLUMNS, pl.String)).clear(fields.height)
-        return MajorUnits(fields, nothing)
+        return MajorUnits(fields, no_faults(fields.height))
     usual = usual_currency(export_map, market)
     stated = look_up(fields["currency"], read_currencies(fields["currency"]))["currency_stated"]
     written, broken, faults = [], [], []

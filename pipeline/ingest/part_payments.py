@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.alike import fold
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.cells import distinct_texts
-from pipeline.ingest.faults import FAULT_COLUMNS
+from pipeline.ingest.faults import FAULT_COLUMNS, no_faults
 from pipeline.ingest.fields import TAX
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.offers import read_offers, status_words
@@ -79,9 +79,10 @@ def known_balances(fields: pl.DataFrame, export_map: ExportMap, are_sums: pl.Ser
 
 
 def _none(fields: pl.DataFrame) -> PartPayments:
-    nothing = pl.DataFrame(schema=dict.fromkeys(FAULT_COLUMNS, pl.String)).clear(fields.height)
     return PartPayments(
-        fields, nothing, pl.repeat(value=False, n=fields.height, dtype=pl.Boolean, eager=True)
+        fields,
+        no_faults(fields.height),
+        pl.repeat(value=False, n=fields.height, dtype=pl.Boolean, eager=True),
     )
 
 
