@@ -47,6 +47,7 @@ def consignment_page(
         *stale,
     }  # for the owner, not the consignor
     weak = weak_notice([replace(one, words="") if one.words in stale else one for one in consignment.weak])
+    figures = consignment_figures(consignment)
     return render_page(
         "consignment/page.html.j2",
         own_style="consignment/page.css",
@@ -64,7 +65,10 @@ def consignment_page(
         venues=_venues(consignment),
         prices=_prices(consignment),
         facts=_facts(consignment),
-        curves=list(zip(_curved_venues(consignment), consignment_figures(consignment), strict=True))[:1],
+        curve=figures[0] if figures else None,
+        curve_venue=show_words(
+            next((offer.venue for offer in consignment.recommended if offer.curve), ""), 80
+        ),
         patience=consignment.patience_days,
         cautions=cautions_below(
             [caution for caution in consignment.cautions if caution not in of_the_file], weak
@@ -78,10 +82,6 @@ def consignment_figures(consignment: Consignment) -> tuple[Figure, ...]:
     return tuple(
         _curve_figure(consignment, offer, number, curved) for number, offer in enumerate(curved, start=1)
     )
-
-
-def _curved_venues(consignment: Consignment) -> list[str]:
-    return [show_words(offer.venue, 80) for offer in consignment.recommended if offer.curve]
 
 
 def _facts(consignment: Consignment) -> list[tuple[str, str]]:

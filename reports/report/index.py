@@ -80,10 +80,9 @@ def index_page(
 
 def _together(whole: Stock, pairs: Sequence[StockPair]) -> dict[str, str]:
     """Return the last row of the stock's table: all pairs together, as the page of the stock says it."""
-    *_, last = groups_table(whole).texts()
-    _, count, cost, value, band, _ = last
-    note = f"{NOT_A_SUM} {state_weak(pairs)}".strip()
-    return {"pairs": count, "cost": cost, "value": value, "band": band, "note": note}
+    groups = groups_table(whole)
+    last = {key: groups.texts_of(key)[-1] for key in ("pairs", "cost", "median", "band")}
+    return last | {"note": f"{NOT_A_SUM} {state_weak(pairs)}".strip()}
 
 
 def write_index(

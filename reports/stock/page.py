@@ -1,6 +1,7 @@
 """The page of the stock: what all pairs are worth together, what to look at, and one row a pair."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import polars as pl
 
@@ -59,16 +60,19 @@ def stock_drawings(stock: Stock) -> tuple[Figure, ...]:
     if stock.whole is None:
         return ()
     groups = groups_table(stock)
-    shown = groups.rows.head(MOST_GROUPS) if groups.rows.height > MOST_GROUPS else groups.rows
-    texts = [dict(zip((column.key for column in groups.columns), row, strict=True)) for row in groups.texts()]
-    parts = (*stock.groups, stock.whole)[: shown.height]
+    shown = replace(groups, rows=groups.rows.head(MOST_GROUPS))
+    parts = (*stock.groups, stock.whole)[:MOST_GROUPS]
     rows = pl.DataFrame(
         {
             "words": [
-                f"{show_words(row['group'], 60)}, {row['pairs']} pairs" for row in texts[: shown.height]
+                f"{show_words(group, 60)}, {pairs} pairs"
+                for group, pairs in zip(shown.texts_of("group"), shown.texts_of("pairs"), strict=True)
             ],
-            "figure": [row["median"] for row in texts[: shown.height]],
-            "tip": [f"{row['band']}, at cost {row['cost']}" for row in texts[: shown.height]],
+            "figure": shown.texts_of("median"),
+            "tip": [
+                f"{band}, at cost {cost}"
+                for band, cost in zip(shown.texts_of("band"), shown.texts_of("cost"), strict=True)
+            ],
             "low": [part.low for part in parts],
             "median": [part.median for part in parts],
             "high": [part.high for part in parts],

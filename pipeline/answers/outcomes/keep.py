@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.tables import middle_band, pair_name
 from pipeline.answers.consignment.answer import Consignment
-from pipeline.answers.lots.answer import LotList
+from pipeline.answers.lots.answer import CLOSED, LotList
 from pipeline.answers.lots.tables import lot_name
 from pipeline.ledger import open_ledger
 from pipeline.market.fitted_market import Source
@@ -87,7 +87,7 @@ def keep_lots(workspace: Workspace, listed: LotList, *, kept_at: datetime) -> in
             "price_currency": lot["native_currency"],
         }
         for lot in listed.lots.iter_rows(named=True)
-        if lot["verdict"] != "closed" and lot["walk_away_bid"] is not None
+        if lot["verdict"] != CLOSED and lot["walk_away_bid"] is not None
     ]
     return _keep(workspace, rows, kept_at)
 
