@@ -8,7 +8,7 @@ from decimal import Decimal
 from pipeline.answers.consignment.price_split import commission_on, divide_hammer, to_base
 from pipeline.config import FeeSchedule, Market, Venue
 from pipeline.fees.prices import charge_of
-from pipeline.fees.words import schedule_words
+from pipeline.fees.words import percent_words, schedule_words
 
 
 @dataclass(frozen=True)
@@ -68,5 +68,4 @@ def _lines(
     if schedule.flat:
         yield Deduction(f"{whose} fee a pair", flat)
     if schedule.tax_rate:
-        percent = f"{(100 * schedule.tax_rate).normalize():f}\u00a0%"
-        yield Deduction(f"{whose} tax on that, {percent}", tax)
+        yield Deduction(f"{whose} tax on that, {percent_words(schedule.tax_rate)}", tax)
