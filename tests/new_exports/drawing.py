@@ -17,6 +17,27 @@ LANGUAGES = {
     "marrowgate": ("en",),
     "nordvik": ("sv", "da", "pl", "ja"),
     "fjordlia": ("no", "fi", "en"),
+    "tarnholm": (
+        "en",
+        "de",
+        "fr",
+        "es",
+        "it",
+        "nl",
+        "pl",
+        "ja",
+        "uk",
+        "hr",
+        "bg",
+        "sk",
+        "id",
+        "lt",
+        "he",
+        "th",
+        "ca",
+        "vi",
+        "is",
+    ),
     "tresmar": ("hu", "tr", "el", "ko", "zh", "ro", "pt", "da", "cs", "fi", "en", "de"),
 }
 """By dealer, the order in which the market file lists the phrases of a name."""
@@ -146,6 +167,7 @@ class Layout:
     order_columns: tuple[str, ...] = ()
     nest: str = ""
     sheet: str = "Sheet1"
+    notes: tuple[tuple[str, ...], ...] = ()
 
 
 @dataclass(frozen=True)

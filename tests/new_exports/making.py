@@ -120,9 +120,17 @@ def main() -> None:
     from tests.new_exports.first_exports import FIRST
     from tests.new_exports.fourth_exports import FOURTH
     from tests.new_exports.second_exports import SECOND
+    from tests.new_exports.sixth_exports import SIXTH
     from tests.new_exports.third_exports import THIRD
 
-    parts = {"first": FIRST, "second": SECOND, "third": THIRD, "fourth": FOURTH, "fifth": FIFTH}
+    parts = {
+        "first": FIRST,
+        "second": SECOND,
+        "third": THIRD,
+        "fourth": FOURTH,
+        "fifth": FIFTH,
+        "sixth": SIXTH,
+    }
     for half, exports in parts.items():
         if half in (sys.argv[1:] or parts):
             for export in exports:

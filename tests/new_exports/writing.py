@@ -125,6 +125,10 @@ def _write_workbook(layout: Layout, headings: list[str], rows: list[list[Any]], 
                     pass
                 case _:
                     sheet.write(at, column, value)
+    if layout.notes:
+        notes = book.add_worksheet(layout.notes[0][0])
+        for at, texts in enumerate(layout.notes):
+            notes.write_row(at, 0, texts)
     book.close()
 
 
