@@ -94,8 +94,11 @@ class Truth:
 
     @cached_property
     def market_text(self) -> Mapping[str, Any]:
-        """Return the dealer's market file, which has no map."""
-        return tomllib.loads((HERE / f"{self.said['dealer']}.market.toml").read_text("utf-8"))
+        """Return the dealer's market file, which has no map; a file of rates lies beside it."""
+        said = tomllib.loads((HERE / f"{self.said['dealer']}.market.toml").read_text("utf-8"))
+        if rates := said.get("rates"):
+            rates["file"] = str(HERE / rates["file"])
+        return said
 
     @property
     def market(self) -> Market:
@@ -247,7 +250,7 @@ def _currency_right(truth: Truth, proposed: Mapping[str, Any]) -> bool:
 
 def _encoding_right(truth: Truth) -> bool:
     """Say whether the headings and a cell beyond ASCII are read as they are written."""
-    tables = read_tables(open_export(truth.export), Hints())
+    tables = read_tables(open_export(truth.export), Hints(records=truth.ideal.get("records")))
     read = [name for table in tables for name in table.cells.columns]
     wanted = [heading for key, heading in truth.columns.items() if key in MARKS and heading in _stated(truth)]
     texts = "\n".join(str(cell) for table in tables for row in table.cells.rows() for cell in row)
@@ -307,7 +310,11 @@ def _read(truth: Truth) -> Found:
 
 def _as_read(truth: Truth, columns: Mapping[str, Any]) -> dict[str, Any]:
     """Return the ideal columns by the headings that the reader gives: in JSON a path may be longer or shorter."""
-    read = [name for table in read_tables(open_export(truth.export), Hints()) for name in table.cells.columns]
+    read = [
+        name
+        for table in read_tables(open_export(truth.export), Hints(records=truth.ideal.get("records")))
+        for name in table.cells.columns
+    ]
 
     def named(heading: str) -> str:
         return (

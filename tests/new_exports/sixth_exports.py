@@ -96,7 +96,7 @@ BRANDRETH = Export(
 PAROKRAM_MAP = {"venue": "Парокрам", "files": "parokram_*.csv", "date_order": "dmy", "decimal_mark": ",",
                 "currency": "UAH", "price_basis": "all-in", "size_system": "EU"}  # fmt: skip
 PAROKRAM_COLUMNS = {"sale_ref": "№ замовлення", "title": "Назва товару", "size_label": "Розмір",
-                    "grade": "Стан", "price_native": "Ціна, грн", "sold_on": "Дата замовлення",
+                    "grade": "Стан", "stock_ref": "Артикул", "price_native": "Ціна, грн", "sold_on": "Дата замовлення",
                     "status": "Статус"}  # fmt: skip
 PAROKRAM = Export(
     file="parokram_zamovlennia.csv",
@@ -137,9 +137,9 @@ PAROKRAM = Export(
                  returned="Повернено"),
 )  # fmt: skip
 
-LASTAVEC_MAP = {"venue": "Trgovina Lastavec", "files": "lastavec_*.xlsx", "header_row": 5, "date_order": "dmy",
+LASTAVEC_MAP = {"venue": "Trgovina Lastavec", "files": "lastavec_*.xlsx", "header_row": 5,
                 "currency": "EUR", "price_basis": "all-in", "tax": "margin", "size_system": "EU"}  # fmt: skip
-LASTAVEC_COLUMNS = {"sale_ref": "Broj računa", "title": "Naziv artikla", "size_label": "Vel.",
+LASTAVEC_COLUMNS = {"sale_ref": "Broj računa", "title": "Naziv artikla", "size_label": "Vel.", "stock_ref": "Šifra",
                     "price_native": "Prodajna cijena", "sold_on": "Datum"}  # fmt: skip
 LASTAVEC = Export(
     file="lastavec_knjiga_racuna.xlsx",
@@ -424,10 +424,11 @@ def _work(offer: Offer) -> Decimal:
     return Decimal(12 if offer.number % 4 == 0 else 0)
 
 
-VALLE_MAP = {"venue": "Mercatino Vallescura", "files": "vallescura_*.ods", "date_order": "dmy", "currency": "EUR",
+VALLE_MAP = {"venue": "Mercatino Vallescura", "files": "vallescura_*.ods", "currency": "EUR",
              "price_basis": "all-in", "size_system": "EU"}  # fmt: skip
-VALLE_COLUMNS = {"title": "Modello", "size_label": "Tg.", "grade": "Condizioni", "ask_native": "Chiesto",
-                 "price_native": "Venduto a", "sold_on": "Data vendita", "status": "Venduto?"}  # fmt: skip
+VALLE_COLUMNS = {"title": "Modello", "size_label": "Tg.", "grade": "Condizioni", "box": "Scatola", "notes": "Note",
+                 "ask_native": "Chiesto", "price_native": "Venduto a", "sold_on": "Data vendita",
+                 "status": "Venduto?"}  # fmt: skip
 VALLESCURA = Export(
     file="vallescura_mercatino.ods",
     half="sixth",
@@ -516,11 +517,11 @@ LAWAS = Export(
                  refunded="Dana Dikembalikan"),
 )  # fmt: skip
 
-LEEST_MAP = {"venue": "Inbrengwinkel Leestkade", "files": "leestkade_*.xlsx", "header_row": 3, "date_order": "dmy",
+LEEST_MAP = {"venue": "Inbrengwinkel Leestkade", "files": "leestkade_*.xlsx", "header_row": 3,
              "currency": "EUR", "price_basis": "all-in", "size_system": "EU", "sheets": ["Afrekening"]}  # fmt: skip
 LEEST_COLUMNS = {"lot_ref": "Inbrengnr.", "title": "Omschrijving", "size_label": "Mt.", "grade": "Staat",
-                 "ask_native": "Vraagprijs", "price_native": "Verkoopprijs", "sold_on": "Verkocht op",
-                 "status": "Status"}  # fmt: skip
+                 "offered_on": "Ingebracht op", "ask_native": "Vraagprijs", "price_native": "Verkoopprijs",
+                 "sold_on": "Verkocht op", "status": "Status"}  # fmt: skip
 LEESTKADE = Export(
     file="leestkade_afrekening.xlsx",
     half="sixth",
@@ -567,8 +568,8 @@ LEESTKADE = Export(
 AZUOL_MAP = {"venue": "Komisas Ąžuolynė", "files": "azuolyne_*.csv", "encoding": "cp1257", "date_order": "ymd",
              "decimal_mark": ",", "currency": "EUR", "price_basis": "all-in", "size_system": "EU"}  # fmt: skip
 AZUOL_COLUMNS = {"lot_ref": "Sutarties Nr.", "title": "Prekės pavadinimas", "size_label": "Dydis",
-                 "grade": "Būklė", "ask_native": "Prašoma kaina", "price_native": "Pardavimo kaina",
-                 "sold_on": "Pardavimo data", "status": "Būsena"}  # fmt: skip
+                 "grade": "Būklė", "offered_on": "Priimta", "ask_native": "Prašoma kaina",
+                 "price_native": "Pardavimo kaina", "sold_on": "Pardavimo data", "status": "Būsena"}  # fmt: skip
 AZUOLYNE = Export(
     file="azuolyne_komitento_ataskaita.csv",
     half="sixth",
@@ -604,7 +605,8 @@ AZUOLYNE = Export(
 GESHER_MAP = {"venue": "חנות גשר-ים", "files": "gesheryam_*.csv", "date_order": "dmy", "currency": "ILS",
               "price_basis": "all-in", "tax": "included", "size_system": "EU"}  # fmt: skip
 GESHER_COLUMNS = {"sale_ref": "מס' הזמנה", "title": "שם המוצר", "size_label": "מידה", "grade": "מצב",
-                  "price_native": 'סה"כ לתשלום', "sold_on": "תאריך", "status": "סטטוס"}  # fmt: skip
+                  "stock_ref": 'מק"ט', "price_native": 'סה"כ לתשלום', "sold_on": "תאריך",
+                  "status": "סטטוס"}  # fmt: skip
 GESHERYAM = Export(
     file="gesheryam_hazmanot.csv",
     half="sixth",
@@ -814,8 +816,8 @@ ROCAMORA = Export(
 MIO_MAP = {"venue": "フリマ澪町", "files": "miomachi_*.jsonl", "date_order": "ymd", "currency": "JPY",
            "price_basis": "all-in", "size_system": "JP"}  # fmt: skip
 MIO_COLUMNS = {"sale_ref": "transaction_id", "title": "item_name", "size_label": "size",
-               "grade": "item_condition", "price_native": "selling_price", "sold_on": "purchased_at",
-               "status": "transaction_status"}  # fmt: skip
+               "grade": "item_condition", "offered_on": "listed_at",
+               "price_native": "selling_price", "sold_on": "purchased_at", "status": "transaction_status"}  # fmt: skip
 MIOMACHI = Export(
     file="miomachi_torihiki.jsonl",
     half="sixth",
@@ -850,8 +852,9 @@ MIOMACHI = Export(
 )
 
 BENLAU_MAP = {"venue": "Tiệm Giày Bến Lau", "files": "benlau_*.json", "date_order": "ymd", "currency": "VND",
-              "price_basis": "all-in", "quantity_price": "unit", "size_system": "EU"}  # fmt: skip
-BENLAU_COLUMNS = {"sale_ref": "order_code", "title": "line_items.product_name",
+              "price_basis": "all-in", "quantity_price": "unit", "size_system": "EU",
+              "records": "orders.line_items"}  # fmt: skip
+BENLAU_COLUMNS = {"sale_ref": "order_code", "title": "line_items.product_name", "stock_ref": "line_items.sku",
                   "size_label": "line_items.variant", "quantity": "line_items.quantity",
                   "price_native": "line_items.unit_price", "sold_on": "created_on",
                   "status": "order_status"}  # fmt: skip
@@ -912,7 +915,8 @@ EYRAR_MAP = {"venue": "Básinn Eyrarvík", "files": "eyrarvik_*.csv", "encoding"
              "decimal_mark": ",", "currency": "ISK", "price_basis": "all-in", "tax": "included",
              "size_system": "EU"}  # fmt: skip
 EYRAR_COLUMNS = {"sale_ref": "Nr. kvittunar", "title": "Lýsing", "size_label": "Stærð", "grade": "Ástand",
-                 "ask_native": "Ásett verð", "price_native": "Söluverð m. vsk", "sold_on": "Dags."}  # fmt: skip
+                 "notes": "Ath.", "ask_native": "Ásett verð", "price_native": "Söluverð m. vsk",
+                 "sold_on": "Dags."}  # fmt: skip
 EYRARVIK = Export(
     file="eyrarvik_sala.csv",
     half="sixth",
