@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.shared_errors import SharedErrors
+from pipeline.market.model import ANY_VENUE
 from pipeline.market.price_distribution import PriceDistribution
+from pipeline.schema import ALL_FACTORS
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.integer[Any]]
@@ -22,6 +24,9 @@ MOST_PRICES = 10_000_000
 
 FAR = 10.0
 """No error counts for more than so many times that of the outermost tabulated chance."""
+
+NOT_KNOWN = {one.name: one.missing for one in ALL_FACTORS if one.missing is not None} | {"venue": ANY_VENUE}
+"""What stands in a column of FACTORS where a pair's own value is not known."""
 
 BLOCK = 2_000_000
 """So many single prices are held at a time."""
@@ -57,12 +62,13 @@ def joint_prices(
     """Return what groups of pairs bring together (`groups`: name → row numbers of `factors`).
 
     `prices` are the price distributions of the same pairs from that fit. Errors of estimation are drawn jointly
-    (`SharedErrors`), the scatter of single sales independently; each pair's draws are then moved to its own calibrated
-    distribution, so that a group of one pair has the band of that pair. The error of the draws is `JointPrices.error`.
+    (`SharedErrors`), the scatter of single sales independently. Where a pair's venue or another attribute is not known,
+    each pair may have another one. Each pair's draws are then moved to its own calibrated distribution, so that a group
+    of one pair has the band of that pair. The error of the draws is `JointPrices.error`.
     """
     pairs = factors.height
     draws = int(np.clip(MOST_PRICES // max(pairs, 1), FEWEST_DRAWS, most_draws))
-    shared = SharedErrors(fit, factors)
+    shared = SharedErrors(fit, factors, apart=NOT_KNOWN)
     scatter = prices.scale[:, None]
     knots, moved = _errors_at_knots(_raw(prices)), _errors_at_knots(prices)
     random = np.random.default_rng(seed)

@@ -23,7 +23,8 @@ from pipeline.answers.stock.answer import Stock, Together
 
 NOT_A_SUM = (
     "The band of all pairs together is narrower than the sum of their bands: they will not all sell low. It is wider "
-    "than if each went its own way: they share one market, and one fit."
+    "than if each went its own way: they share one market, and one fit. Each pair may be sold at another venue; sold "
+    "all at one, what they bring together varies more."
 )
 
 
