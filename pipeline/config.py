@@ -36,7 +36,7 @@ from pipeline.market_rules import (
     with_common_colourways,
 )
 from pipeline.plain_file import read_plain_text
-from pipeline.schema import COLUMN, FACTORS, GRADES, PRICE_BASES, QUANTITY, SOURCE_FIELDS, SizeSystem
+from pipeline.schema import COLUMN, FACTORS, GRADES, PICTURE, PRICE_BASES, QUANTITY, SOURCE_FIELDS, SizeSystem
 from pipeline.toml_text import LARGEST, parse_toml
 
 MOST_BYTES = 10_000_000
@@ -436,6 +436,14 @@ class Tickets(Part):
         return self
 
 
+class Pictures(Part):
+    """The folder of the owner's photographs of pairs, named by stock number; one without a full path lies beside the
+    market file.
+    """
+
+    folder: Annotated[str, Field(max_length=1000), AfterValidator(_written_out)] | None = None
+
+
 class Keeping(Part):
     """Whether values, asks and bids are kept as they are said, for `pairband outcomes` to judge."""
 
@@ -483,7 +491,7 @@ class ExportMap(Part):
     @model_validator(mode="after")
     def _fields_are_those_of_a_sale_record(self) -> Self:
         for field in (*self.columns, *self.words):
-            if field not in SOURCE_FIELDS and not (field == QUANTITY and field in self.columns):
+            if field not in SOURCE_FIELDS and not (field in (QUANTITY, PICTURE) and field in self.columns):
                 raise ValueError(f"no field is called {field!r}; {suggest(field, SOURCE_FIELDS)}")
         if "price_native" in self.columns and self.price_basis is None:
             raise ValueError(
@@ -512,6 +520,12 @@ class ExportMap(Part):
             )
         if not counted and self.quantity_price is not None:
             raise ValueError("`quantity_price` needs a column for `quantity`")
+        return self
+
+    @model_validator(mode="after")
+    def _pictures_are_of_the_stock(self) -> Self:
+        if PICTURE in self.columns and self.holds != "stock":
+            raise ValueError(f'`{PICTURE}` is of a stock list: it needs a map with `holds = "stock"`')
         return self
 
     @model_validator(mode="after")
@@ -682,6 +696,7 @@ class Market(Part):
     buying: Buying = Field(default_factory=Buying)
     consigning: Consigning = Field(default_factory=Consigning)
     tickets: Tickets = Field(default_factory=Tickets)
+    pictures: Pictures = Field(default_factory=Pictures)
     outcomes: Keeping = Field(default_factory=Keeping)
 
     @model_validator(mode="after")
@@ -797,16 +812,19 @@ def parse_market(text: str, *, where: str) -> Market:
 def load_market(path: Path) -> Market:
     """Read and validate a market file; raises MarketFileError.
 
-    A rate file that it names without a full path is taken from the market file's own folder.
+    A rate file or a folder of pictures that it names without a full path lies in the market file's own folder.
     """
     text = read_plain_text(
         path, "market file", MOST_BYTES, fault=MarketFileError, missing="`pairband init` writes a starter."
     )
     market = parse_market(text, where=str(path))
-    if market.rates.file is None:
-        return market
-    beside = market.rates.model_copy(update={"file": str(path.parent / market.rates.file)})
-    return market.model_copy(update={"rates": beside})
+    named = [("rates", "file", market.rates.file), ("pictures", "folder", market.pictures.folder)]
+    beside = {
+        table: getattr(market, table).model_copy(update={key: str(path.parent / name)})
+        for table, key, name in named
+        if name is not None
+    }
+    return market.model_copy(update=beside) if beside else market
 
 
 def _carries(kind: str, dtype: Any) -> bool:

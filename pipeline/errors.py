@@ -53,6 +53,10 @@ class ReportError(PairbandError):
     """A page, a table or a figure cannot be made or written."""
 
 
+class PictureError(PairbandError):
+    """A photograph of a pair cannot be read, or lies outside the owner's folder of pictures."""
+
+
 class UnknownName(PairbandError):
     """A name is not among those known."""
 

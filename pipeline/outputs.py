@@ -11,6 +11,7 @@ from pipeline import formats
 from pipeline.streams import say
 
 if TYPE_CHECKING:
+    from pipeline.album import Album
     from pipeline.answers.sheet import Sheet, Table
     from pipeline.workspace import Workspace
     from reports.page import Figure
@@ -94,6 +95,11 @@ class Outputs:
 
             for path in write_table(table, csv=self.csv, excel=self.excel):
                 self._say_written(path)
+
+    def say_unshown(self, album: "Album") -> None:
+        """Say which pictures could not be shown, and why."""
+        for note in album.notes:
+            say(note, err=self.as_json)
 
     def say_kept(self, new: int) -> None:
         """Say how many values were kept."""

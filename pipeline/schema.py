@@ -305,6 +305,9 @@ SOURCE_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if 
 QUANTITY = "quantity"
 """The field of an export, and of no sale record, that says how many pairs of one kind a line is of."""
 
+PICTURE = "picture"
+"""The field of a stock list, and of no sale record, that names the photographs of a pair, parted by ; or |."""
+
 CLOSED_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if column.may_be_unknown)
 """The attributes with a short list of allowed values, for which the market file has words."""
 

@@ -3,6 +3,7 @@
 Every answer starts from here: on the command line, in a report of many pages, and in a notebook (`pipeline.notebook`).
 """
 
+from collections.abc import Iterable
 from datetime import date
 from functools import cached_property
 from pathlib import Path
@@ -11,6 +12,7 @@ from typing import Self
 
 import polars as pl
 
+from pipeline.album import Album
 from pipeline.config import Market, load_market
 from pipeline.errors import FitError
 from pipeline.ledger import Ledger, open_ledger
@@ -88,6 +90,11 @@ class Workspace:
         if silhouette not in self._sales:
             self._sales[silhouette] = self.ledger.read("marts/priced_sales", silhouette=silhouette, most=most)
         return self._sales[silhouette]
+
+    def album(self, numbers: Iterable[str | None]) -> Album:
+        """Return the owner's photographs, of pairs with these stock numbers among others."""
+        folder = self.market.pictures.folder
+        return Album(None if folder is None else Path(folder), [number for number in numbers if number])
 
     def rates_on(self, day: date) -> dict[str, float]:
         """Return units of each venue's currency for one of the base, the last known on a day."""

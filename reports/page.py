@@ -23,6 +23,7 @@ from pipeline.outfile import write_file
 from pipeline.untrusted import show_sentences, show_words
 from reports.drawing import draw_chart
 from reports.links import Link
+from reports.photographs import Shown
 from reports.theme import DARK, LIGHT, SANS, SERIF, css_variables
 
 _HERE = Path(__file__).parent
@@ -53,21 +54,29 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """A table of texts as the page shows it, with what stands under it; the first column heads each row."""
+    """A table of texts as the page shows it, with what stands under it; the first column heads each row.
+
+    Where there are `pictures`, each row has one, or None; it stands before the row's heading.
+    """
 
     caption: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     notes: tuple[str, ...] = ()
+    pictures: tuple[Shown | None, ...] = ()
 
     @classmethod
-    def of(cls, table: sheet.Table) -> Self:
-        """Return a sheet's table as a page shows it; texts from exports are made fit to show."""
+    def of(cls, table: sheet.Table, pictures: Sequence[Shown | None] = ()) -> Self:
+        """Return a sheet's table as a page shows it, with a picture for each row where there are any.
+
+        Texts from exports are made fit to show.
+        """
         return cls(
             table.title,
             tuple(Column(column.heading, figures=column.number) for column in table.columns),
             tuple(tuple(show_words(text) for text in row) for row in table.texts()),
             tuple(show_sentences(line) for line in table.note.splitlines()),
+            tuple(pictures),
         )
 
 

@@ -8,7 +8,7 @@ from pipeline.ingest.faults import FAULT_COLUMNS, Fault, no_faults, with_first_f
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.readers import Hints
 from pipeline.ingest.readers.limits import LONGEST_CELL
-from pipeline.schema import COLUMN, QUANTITY, SOURCE_FIELDS
+from pipeline.schema import COLUMN, PICTURE, QUANTITY, SOURCE_FIELDS
 
 _THOUSANDS = r"^-?\d{1,3}(\.\d{3})+$"
 _PLAIN_NUMBER = r"^-?\d+\.\d+$"
@@ -54,7 +54,7 @@ def is_list(field: str) -> bool:
 def read_fields(
     cells: pl.DataFrame, export_map: ExportMap, *, numbers_are_plain: bool, where: str
 ) -> pl.DataFrame:
-    """Return one String column a field of SOURCE_FIELDS, TAX and QUANTITY; a field that the map does not fill is null.
+    """Return one String column a field of SOURCE_FIELDS, TAX, QUANTITY and PICTURE; one that no column fills is null.
 
     A field of several columns joins what they hold, with the list mark (lists) or a space. Words that
     the map translates are replaced. `cells` holds no blank cells (the readers make them null). Raises
@@ -64,7 +64,7 @@ def read_fields(
     read = dict(export_map.columns)
     if export_map.tax_column is not None:
         read[TAX] = export_map.tax_column
-    for field in (*SOURCE_FIELDS, TAX, QUANTITY):
+    for field in (*SOURCE_FIELDS, TAX, QUANTITY, PICTURE):
         if field not in read:
             picked.append(pl.lit(None, dtype=pl.String).alias(field))
             continue
@@ -73,7 +73,9 @@ def read_fields(
             pl.col(resolve_column(cells.columns, name, where=where))
             for name in ((names,) if isinstance(names, str) else names)
         ]
-        mark = export_map.list_mark if field in COLUMN and is_list(field) else " "
+        mark = (
+            ";" if field == PICTURE else export_map.list_mark if field in COLUMN and is_list(field) else " "
+        )
         joined = (
             columns[0] if len(columns) == 1 else pl.concat_str(columns, separator=mark, ignore_nulls=True)
         )

@@ -17,7 +17,7 @@ from pipeline.ingest.readers import TextTable
 from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.size_charts import size_charts
 from pipeline.ingest.sizes import SizeChart
-from pipeline.schema import SizeSystem
+from pipeline.schema import PICTURE, SizeSystem
 
 
 def read_lots(
@@ -33,7 +33,7 @@ def read_lots(
     Returns one row a pair (sheet, row_number, and the columns of a sale record that one row can tell;
     status is "open", `price_native` the present bid or the cost; size_assumed Boolean: its size names no system
     and was read in the owner's usual one, as in a stock list; closes_at String: the time of day beside the day on which
-    it closes; unread: the cells that say something which could not be
+    it closes; pictures: the names of its photographs, a list; unread: the cells that say something which could not be
     read, a list of field, value and reason), the rows that cannot be read (sheet, row_number, field, value,
     reason, cells), and what is to be said of the file (headings and totals that were set aside). Raises ExportError,
     MapError.
@@ -44,9 +44,9 @@ def read_lots(
         normalise(table, export.export_map, market, rates, as_of=as_of, where=str(path))
         for table in export.tables
     ]
-    times = pl.concat([_closing_times(table, export.export_map, str(path)) for table in export.tables])
+    beside = pl.concat([_beside_the_record(table, export.export_map, str(path)) for table in export.tables])
     pairs = pl.concat([rows.staged for rows in read]).sort("sheet", "row_number")
-    pairs = pairs.join(times, on=["sheet", "row_number"], how="left", maintain_order="left")
+    pairs = pairs.join(beside, on=["sheet", "row_number"], how="left", maintain_order="left")
     usual = market.sizes.usual if export.export_map.holds == "stock" else None
     unread = pl.concat([rows.unread for rows in read])
     refused = pl.concat([rows.quarantine for rows in read]).sort("sheet", "row_number")
@@ -54,12 +54,16 @@ def read_lots(
     return with_unread(in_usual_system(pairs, usual, size_charts(market)), unread), refused, notes
 
 
-def _closing_times(table: TextTable, export_map: ExportMap, where: str) -> pl.DataFrame:
-    """Return sheet, row_number and closes_at of the rows of a table."""
+def _beside_the_record(table: TextTable, export_map: ExportMap, where: str) -> pl.DataFrame:
+    """Return sheet and row_number of the rows of a table with what no sale record holds: closes_at and pictures."""
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
-    return pl.DataFrame(
-        {"row_number": table.row_numbers, "closes_at": read_times(fields["closed_on"])}
-    ).with_columns(sheet=pl.lit(table.sheet))
+    names = pl.col(PICTURE).str.replace_all("|", ";", literal=True).str.split(";")
+    return fields.select(
+        row_number=pl.Series(table.row_numbers),
+        closes_at=read_times(fields["closed_on"]),
+        pictures=names.list.eval(pl.element().str.strip_chars().filter(pl.element().str.contains(r"\S"))),
+        sheet=pl.lit(table.sheet),
+    )
 
 
 def with_unread(pairs: pl.DataFrame, unread: pl.DataFrame) -> pl.DataFrame:

@@ -38,6 +38,8 @@ class Pair:
     venue: str | None = None
     label: str = ""
     """What the owner calls it (a stock number, a title); untrusted text."""
+    pictures: tuple[str, ...] = ()
+    """The names of its photographs in the owner's folder, where its list names them; untrusted text."""
     read_as: tuple[str, ...] = ()
     """Sentences on how its words were read where that is not as they stand; they stand beside every answer."""
     unread: tuple[Unread, ...] = ()

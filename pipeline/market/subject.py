@@ -201,6 +201,7 @@ def _pair_of(row: Mapping[str, Any]) -> Pair:
         defects=_tuple(row["defects"]),
         treatments=_tuple(row["treatments"]),
         label=row["stock_ref"] or row["title"] or row["lot_ref"] or "",
+        pictures=tuple(row.get("pictures") or ()),
         read_as=assumed,
     )
     return replace(pair, unread=tuple(_unread(cell, pair) for cell in cells))

@@ -18,6 +18,7 @@ from pipeline.answers.appraisal.tables import (
     steps_table,
     support_table,
 )
+from pipeline.photograph import Photograph
 from pipeline.untrusted import show_words
 from reports.appraisal.band import band_chart
 from reports.appraisal.comparables import comparables_chart
@@ -33,9 +34,19 @@ from reports.facts import (
 )
 from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
+from reports.photographs import show_photographs
+
+MOST_PICTURES = 4
+"""The most photographs of the pair that the page shows."""
 
 
-def appraisal_page(appraisal: Appraisal, *, business: str, links: Sequence[Link] = ()) -> str:
+def appraisal_page(
+    appraisal: Appraisal,
+    *,
+    business: str,
+    links: Sequence[Link] = (),
+    pictures: Sequence[Photograph] = (),
+) -> str:
     """Return the HTML page of an appraisal; `business` is the owner's name (untrusted text).
 
     Raises ReportError for an appraisal with a price that is not finite or not above zero.
@@ -50,6 +61,7 @@ def appraisal_page(appraisal: Appraisal, *, business: str, links: Sequence[Link]
         links=links,
         heading=heading,
         subheading=subheading,
+        pictures=show_photographs(pictures, appraisal.pair),
         as_of=formats.day(appraisal.as_of),
         median=formats.estimate(appraisal.median, appraisal.currency),
         weak=weak,

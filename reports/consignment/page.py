@@ -16,17 +16,27 @@ from pipeline.answers.consignment.tables import (
 )
 from pipeline.answers.sheet import NONE, NOT_KNOWN, words
 from pipeline.config import Business
+from pipeline.photograph import Photograph
 from pipeline.untrusted import show_words
 from reports.consignment.asks import asks_chart
 from reports.facts import cautions_below, pair_facts, pair_heading, source_line, weak_notice
 from reports.page import Column, Figure, Table, render_page
+from reports.photographs import show_photographs
+
+MOST_PICTURES = 3
+"""The most photographs of the pair that the sheet shows: what its first page has room for."""
 
 NOT_ON_THE_SHEET = ("Venue",)
 """What is known of a pair and does not describe it to a consignor."""
 
 
 def consignment_page(
-    consignment: Consignment, *, business: str, house: Business | None = None, venue: str | None = None
+    consignment: Consignment,
+    *,
+    business: str,
+    house: Business | None = None,
+    venue: str | None = None,
+    pictures: Sequence[Photograph] = (),
 ) -> str:
     """Return the HTML sheet of a consignment; `business` is the owner's name (untrusted text).
 
@@ -57,6 +67,7 @@ def consignment_page(
         terms=[show_words(line, 2000) for line in house.terms.splitlines() if line.strip()],
         heading=heading,
         subheading=subheading,
+        pictures=show_photographs(pictures, pair),
         as_of=formats.day(consignment.as_of),
         weak=weak,
         currency=consignment.currency,

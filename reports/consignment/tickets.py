@@ -1,18 +1,32 @@
 """The page of price tickets, as many to a sheet of paper as the market file says."""
 
 from collections.abc import Sequence
+from itertools import repeat
 
 from pipeline import formats
 from pipeline.answers.consignment.tickets import Price, Ticket
 from pipeline.config import PAPERS, Tickets
+from pipeline.photograph import Photograph
 from pipeline.untrusted import show_words
 from reports.page import render_page
+from reports.photographs import photograph_words, show_photograph
 
 
-def tickets_page(tickets: Sequence[Ticket], layout: Tickets, *, business: str) -> str:
-    """Return the HTML of the tickets, by sheets of `layout`; `business` is the owner's name (untrusted text)."""
+def tickets_page(
+    tickets: Sequence[Ticket],
+    layout: Tickets,
+    *,
+    business: str,
+    pictures: Sequence[Photograph | None] = (),
+) -> str:
+    """Return the HTML of the tickets, by sheets of `layout`; `business` is the owner's name (untrusted text).
+
+    `pictures` has a photograph for each ticket, or None, or is empty.
+    """
     most = layout.columns * layout.rows
-    shown = [_ticket(ticket) for ticket in tickets]
+    shown = [
+        _ticket(ticket, picture) for ticket, picture in zip(tickets, pictures or repeat(None), strict=False)
+    ]
     sheets = [shown[first : first + most] for first in range(0, len(shown), most)]
     width, height = PAPERS[layout.paper]
     return render_page(
@@ -31,8 +45,10 @@ def tickets_page(tickets: Sequence[Ticket], layout: Tickets, *, business: str) -
     )
 
 
-def _ticket(ticket: Ticket) -> dict[str, str]:
+def _ticket(ticket: Ticket, picture: Photograph | None) -> dict[str, object]:
+    words = photograph_words(ticket.silhouette, ticket.colourway, ticket.stock)
     return {
+        "picture": None if picture is None else show_photograph(picture, words),
         "maker": show_words(ticket.words.maker, 30),
         "name": show_words(ticket.silhouette, 36),
         "colourway": show_words(ticket.colourway, 30),

@@ -17,10 +17,12 @@ from pipeline.answers.stock.tables import (
     stock_figures,
     weak_column,
 )
+from pipeline.photograph import Photograph
 from pipeline.untrusted import show_words
 from reports.facts import cautions_below, source_line, weak_notice
 from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
+from reports.photographs import Shown, photograph_words, show_photograph
 from reports.stock.groups import groups_chart
 
 MOST_GROUPS = 12
@@ -29,8 +31,17 @@ MOST_GROUPS = 12
 SHOWN = ("stock_ref", "pair", "days_held", "cost", "ask", "median", "band", "best_venue", "net", "margin")
 
 
-def stock_page(stock: Stock, *, business: str, links: Sequence[Link] = ()) -> str:
-    """Return the HTML page of a stock list; `business` is the owner's name (untrusted text)."""
+def stock_page(
+    stock: Stock,
+    *,
+    business: str,
+    links: Sequence[Link] = (),
+    pictures: Sequence[Photograph | None] = (),
+) -> str:
+    """Return the HTML page of a stock list; `business` is the owner's name (untrusted text).
+
+    `pictures` has a photograph of each pair, or None, or is empty.
+    """
     tables = (
         look_table(stock),
         pairs_table(stock).showing(*SHOWN[:2], *weak_column(stock), *SHOWN[2:]),
@@ -48,11 +59,26 @@ def stock_page(stock: Stock, *, business: str, links: Sequence[Link] = ()) -> st
         facts=figures[1:],
         sentence=state_stock(stock),
         meaning=NOT_A_SUM,
-        tables={one.key: Table.of(one) for one in tables if one.rows.height},
+        tables={
+            one.key: Table.of(one, _thumbnails(stock, pictures) if one.key == "pairs" else ())
+            for one in tables
+            if one.rows.height
+        },
         weak=weak,
         cautions=cautions_below(stock.cautions, weak),
         source=stock.source,
     )
+
+
+def _thumbnails(stock: Stock, pictures: Sequence[Photograph | None]) -> list[Shown | None]:
+    """Return the photograph of each pair as its row shows it; of none, nothing."""
+    if not any(pictures):
+        return []
+    named = stock.pairs.select("silhouette", "colourway", "stock_ref").iter_rows()
+    return [
+        None if picture is None else show_photograph(picture, photograph_words(*names))
+        for picture, names in zip(pictures, named, strict=True)
+    ]
 
 
 def stock_drawings(stock: Stock) -> tuple[Figure, ...]:

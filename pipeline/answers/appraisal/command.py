@@ -12,6 +12,7 @@ from pipeline import clock, options
 from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
+    from pipeline.album import Album
     from pipeline.answers.appraisal.appraisal import Appraisal
     from pipeline.answers.era_odds.answer import EraInDoubt
     from pipeline.outputs import Outputs
@@ -86,6 +87,11 @@ def appraise(
     else:
         found = appraise_descriptions(workspace, (description,), as_of=as_of, as_written=as_written)
     _show_appraisals(found, outputs, one=file is None or row is not None)
+    if outputs.drawn:
+        from pipeline.answers.appraisal.run import album_of
+
+        album = album_of(workspace, [one.pair for one in found], file=file, row=row, as_of=as_of)
+        _draw_appraisals(found, outputs, album)
 
 
 def _refuse_odds_that_do_not_go_together(
@@ -118,10 +124,18 @@ def _show_appraisals(appraisals: "tuple[Appraisal, ...]", outputs: "Outputs", *,
         from pipeline.answers.outcomes.keep import keep_appraisals
 
         outputs.say_kept(keep_appraisals(outputs.workspace, appraisals, kept_at=clock.now()))
-    if outputs.drawn:
-        from reports.appraisal.page import appraisal_figures, appraisal_page
 
-        outputs.draw(appraisals, appraisal_page, appraisal_figures)
+
+def _draw_appraisals(appraisals: "tuple[Appraisal, ...]", outputs: "Outputs", album: "Album") -> None:
+    from reports.appraisal.page import MOST_PICTURES, appraisal_figures, appraisal_page
+    from reports.photographs import ON_A_PAGE
+
+    def page(appraisal: "Appraisal", /, *, business: str) -> str:
+        pictures = album.photographs(appraisal.pair, longest=ON_A_PAGE, most=MOST_PICTURES)
+        return appraisal_page(appraisal, business=business, pictures=pictures)
+
+    outputs.draw(appraisals, page, appraisal_figures)
+    outputs.say_unshown(album)
 
 
 def _show_doubt(doubt: "EraInDoubt", outputs: "Outputs") -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline.album import Album
 from pipeline.answers.appraisal.answer import appraise
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.config import Market
@@ -51,6 +52,16 @@ def pairs_of_file(
         records = records[row - 1 : row]
     pairs = pairs_of_records(records)
     return pairs if described is None else tuple(override(pair, described, market) for pair in pairs)
+
+
+def album_of(
+    workspace: Workspace, pairs: Sequence[Pair], *, file: Path | None, row: int | None, as_of: date
+) -> Album:
+    """Return the owner's photographs for these pairs; of one `row` of a file, all numbers of the file are known."""
+    listed = pairs
+    if file is not None and row is not None and workspace.market.pictures.folder is not None:
+        listed = (*pairs, *pairs_of_file(file, workspace.market, row=None, as_of=as_of))
+    return workspace.album(pair.label for pair in listed)
 
 
 def read_pairs(file: Path, market: Market, *, as_of: date) -> tuple[pl.DataFrame, tuple[str, ...]]:

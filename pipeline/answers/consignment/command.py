@@ -1,7 +1,6 @@
 """Price consignments."""
 
 from datetime import date
-from functools import partial
 from operator import itemgetter
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +12,7 @@ from pipeline.outputs import show_answer
 from pipeline.streams import say
 
 if TYPE_CHECKING:
+    from pipeline.answers.consignment.answer import Consignment
     from pipeline.outputs import Outputs
     from pipeline.workspace import Workspace
 
@@ -59,6 +59,7 @@ def consign(
 
     Example: pairband consign --silhouette "Gannet Hi" --era first --grade 8 --page sheet.html
     """
+    from pipeline.answers.appraisal.run import album_of
     from pipeline.answers.consignment.run import consign_descriptions, consign_file
     from pipeline.answers.consignment.tables import consignments_sheet
 
@@ -84,14 +85,19 @@ def consign(
         document=itemgetter(0) if file is None or row is not None else None,
         most_rows=len(priced),
     )
+    album = album_of(workspace, [one.pair for one in priced], file=file, row=row, as_of=as_of)
     if tickets is not None:
         from pipeline.answers.consignment.tickets import asks_of_file, make_tickets
         from reports.consignment.tickets import tickets_page
+        from reports.photographs import ON_A_TICKET
 
         market = workspace.market
         asks = [None] * len(priced) if file is None else asks_of_file(file, market, row=row, as_of=as_of)
         made = make_tickets(priced, asks, market, venue)
-        outputs.write(tickets_page(made, market.tickets, business=workspace.business), tickets)
+        small = [next(iter(album.photographs(one.pair, longest=ON_A_TICKET, most=1)), None) for one in priced]
+        outputs.write(
+            tickets_page(made, market.tickets, business=workspace.business, pictures=small), tickets
+        )
         unpriced = sum(ticket.price is None for ticket in made)
         if unpriced:
             say(
@@ -103,7 +109,13 @@ def consign(
 
         outputs.say_kept(keep_consignments(workspace, priced, kept_at=clock.now()))
     if outputs.drawn:
-        from reports.consignment.page import consignment_figures, consignment_page
+        from reports.consignment.page import MOST_PICTURES, consignment_figures, consignment_page
+        from reports.photographs import ON_A_PAGE
 
-        sheet = partial(consignment_page, house=workspace.market.business, venue=venue)
+        def sheet(one: "Consignment", /, *, business: str) -> str:
+            pictures = album.photographs(one.pair, longest=ON_A_PAGE, most=MOST_PICTURES)
+            house = workspace.market.business
+            return consignment_page(one, business=business, house=house, venue=venue, pictures=pictures)
+
         outputs.draw(priced, sheet, consignment_figures)
+    outputs.say_unshown(album)

@@ -60,3 +60,5 @@ def report(
     say(f"wrote {built.index} and {len(built.pages)} pages; open it in a browser (no network needed).")
     for line in built.skipped:
         say(f"left out: {line}.")
+    for note in built.unshown:
+        say(note)

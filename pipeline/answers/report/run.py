@@ -19,19 +19,22 @@ from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
 from pipeline.answers.restoration.tables import state_plan
 from pipeline.answers.stock.answer import Stock
-from pipeline.answers.stock.run import value_stock_file
+from pipeline.answers.stock.run import thumbnails, value_stock_file
 from pipeline.answers.stock.tables import state_stock
 from pipeline.market.fitted_market import Source
 from pipeline.outfile import refuse_place
 from pipeline.workspace import Workspace
+from reports.appraisal.page import MOST_PICTURES as MOST_ON_APPRAISAL
 from reports.appraisal.page import appraisal_page
 from reports.audit.page import audit_page
+from reports.consignment.page import MOST_PICTURES as MOST_ON_SHEET
 from reports.consignment.page import consignment_page
 from reports.links import INDEX as ALL_PAGES
 from reports.links import link_to, links_of
 from reports.lots.page import lots_page
 from reports.market_view.page import market_page
 from reports.page import write_page
+from reports.photographs import ON_A_PAGE
 from reports.report.index import (
     INDEX_PAGE,
     PRICING_SUMMARY,
@@ -53,11 +56,12 @@ PAGES = (INDEX_PAGE, "pricing.html", STOCK_PAGE, "market.html", "lots.html", "re
 
 @dataclass(frozen=True)
 class Built:
-    """What was built: the index, every page that it leads to, and what was not built and why."""
+    """What was built: the index, every page that it leads to, what was not built, and which pictures are not shown."""
 
     index: Path
     pages: tuple[Path, ...]
     skipped: tuple[str, ...]
+    unshown: tuple[str, ...] = ()
 
 
 def build_reports(
@@ -129,6 +133,7 @@ class _Builder:
         self._pairs: tuple[StockPair, ...] = ()
         self._stock: Stock | None = None
         self._source: Source | None = None
+        self._album = workspace.album(())
         self._home = (link_to(ALL_PAGES, INDEX_PAGE, on=INDEX_PAGE),)
 
     def market(self) -> None:
@@ -159,7 +164,11 @@ class _Builder:
 
     def stock(self, stock: Path) -> None:
         found = self._stock = value_stock_file(self._workspace, stock, as_of=self._as_of, by="era")
-        self._write(stock_page(found, business=self._business, links=self._home), STOCK_PAGE)
+        self._album = self._workspace.album([*found.pairs["stock_ref"], *found.sold["stock_ref"]])
+        page = stock_page(
+            found, business=self._business, links=self._home, pictures=thumbnails(found, self._album)
+        )
+        self._write(page, STOCK_PAGE)
         self._list("The stock", state_stock(found))
 
     def _still(self, found: Sequence[T]) -> tuple[T, ...]:
@@ -173,14 +182,20 @@ class _Builder:
         for number, (path, appraisal) in enumerate(zip(pages, found, strict=True)):
             sheet = link_to("Its consignment sheet", sheets[number], on=path)
             links = links_of(number, pages, index=INDEX_PAGE, other=sheet)
-            self._write(appraisal_page(appraisal, business=self._business, links=links), path)
+            pictures = self._album.photographs(appraisal.pair, longest=ON_A_PAGE, most=MOST_ON_APPRAISAL)
+            self._write(
+                appraisal_page(appraisal, business=self._business, links=links, pictures=pictures), path
+            )
 
     def sheets(self, stock: Path) -> None:
         found = self._still(consign_file(self._workspace, stock, row=None, as_of=self._as_of))
         pages, sheets = _numbered("stock", len(found)), _numbered("sheets", len(found))
         for path, consignment in zip(sheets, found, strict=True):
             sheet = consignment_page(
-                consignment, business=self._business, house=self._workspace.market.business
+                consignment,
+                business=self._business,
+                house=self._workspace.market.business,
+                pictures=self._album.photographs(consignment.pair, longest=ON_A_PAGE, most=MOST_ON_SHEET),
             )
             self._write(sheet, path)
         costs = self._stock.pairs["cost"] if self._stock else ()
@@ -208,7 +223,7 @@ class _Builder:
             stock=self._pairs,
             whole=self._stock if self._pairs else None,
         )
-        return Built(index, tuple(self._pages), skipped)
+        return Built(index, tuple(self._pages), skipped, self._album.notes)
 
     def _list(self, title: str, summary: str) -> None:
         file = self._pages[-1].relative_to(self._directory).as_posix()

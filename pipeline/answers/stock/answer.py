@@ -58,7 +58,8 @@ class Stock:
     best_venue, net, margin (net less cost), weak (in few words why its value is weak, or null) and look (ABOVE, BELOW,
     SLOW or null). `sold` has one row a pair that was sold: stock_ref, silhouette, colourway, venue, sold_on,
     price_paid, net, cost, profit, days_held. `groups` are those of the attribute `by`; `whole` is all of them. `weak`
-    are the cautions that put every value in doubt.
+    are the cautions that put every value in doubt. `pictures` has the names of each pair's photographs, where the list
+    names them.
     """
 
     as_of: date
@@ -72,6 +73,7 @@ class Stock:
     cautions: tuple[str, ...]
     source: Source
     weak: tuple[Caution, ...] = ()
+    pictures: tuple[tuple[str, ...], ...] = ()
 
 
 def value_pairs_of_stock(

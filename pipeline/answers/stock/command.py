@@ -1,6 +1,7 @@
 """Value the stock: each pair, groups of them, and all together."""
 
 from datetime import date
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -42,6 +43,10 @@ def stock(file: Path, by: str, as_of: date, workspace: "Workspace", outputs: "Ou
     show_answer(found, stock_sheet, as_json=outputs.as_json, most_rows=found.pairs.height)
     outputs.tabulate(pairs_table(found))
     if outputs.drawn:
+        from pipeline.answers.stock.run import thumbnails
         from reports.stock.page import stock_drawings, stock_page
 
-        outputs.draw([found], stock_page, stock_drawings)
+        album = workspace.album([*found.pairs["stock_ref"], *found.sold["stock_ref"]])
+        pictures = thumbnails(found, album) if outputs.page is not None else ()
+        outputs.draw([found], partial(stock_page, pictures=pictures), stock_drawings)
+        outputs.say_unshown(album)

@@ -6,6 +6,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline import formats
+from pipeline.album import Album
 from pipeline.answers.appraisal.cautions import fit_cautions, many_weak, stale_cautions, weak_ones
 from pipeline.answers.appraisal.run import read_pairs
 from pipeline.answers.consignment.answer import RECENT_DAYS
@@ -13,8 +14,12 @@ from pipeline.answers.lots.run import unread_cells, usual_sizes
 from pipeline.answers.stock.answer import Stock, value_pairs_of_stock
 from pipeline.market.model import pair_factors
 from pipeline.market.subject import pairs_of_records
+from pipeline.photograph import Photograph
 from pipeline.untrusted import show_words
 from pipeline.workspace import Workspace
+
+THUMBNAIL = 120
+"""Pixels of the longer side of a photograph in a list: sharp on a fine screen at half of that."""
 
 MOST_NAMED = 5
 """The most stock numbers that a caution names."""
@@ -72,6 +77,15 @@ def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) 
         ),
         source=fitted.source,
         weak=weak_ones(warned),
+        pictures=tuple(tuple(names or ()) for names in records.filter(here)["pictures"]),
+    )
+
+
+def thumbnails(stock: Stock, album: Album) -> tuple[Photograph | None, ...]:
+    """Return the first photograph of each pair, small, as a list shows it; None for one without."""
+    return tuple(
+        next(iter(album.photographs_of(number or "", names, longest=THUMBNAIL, most=1)), None)
+        for number, names in zip(stock.pairs["stock_ref"], stock.pictures, strict=True)
     )
 
 
