@@ -2,6 +2,7 @@
 
 from datetime import date, datetime
 from decimal import ROUND_HALF_EVEN, Decimal
+from functools import lru_cache
 
 from babel.dates import format_date
 from babel.numbers import format_currency, format_decimal, get_currency_precision, get_currency_symbol
@@ -116,6 +117,11 @@ def _money(value: Decimal, currency: str, price: float | None = None, *, decimal
         decimals = get_currency_precision(currency) if small else 0
         if round(value, decimals) == round(value):
             decimals = 0
+    return _with_symbol(value or Decimal(0), currency, decimals)
+
+
+@lru_cache(maxsize=4096)
+def _with_symbol(value: Decimal, currency: str, decimals: int) -> str:
     symbol = get_currency_symbol(currency, locale=LANGUAGE)
     gap = "\u00a0" if symbol[-1].isalpha() else ""
     pattern = f"¤{gap}#,##0" + ("." + "0" * decimals if decimals else "")

@@ -68,7 +68,7 @@ def plain(value: Any) -> Any:
 def show_json(value: Any) -> None:
     """Print a value as JSON, keys in their own order, one document; signs that a stream lacks as their codes."""
     text = json.dumps(plain(value), ensure_ascii=not _holds_any_sign(), indent=2, allow_nan=False)
-    hidden = {sign for sign in text if visible(sign) != sign and sign not in "\r"}
+    hidden = {sign for sign in set(text) if visible(sign) != sign and sign not in "\r"}
     for sign in hidden:
         text = text.replace(sign, f"\\u{ord(sign):04x}")
     write_text(text + "\n")
