@@ -36,7 +36,17 @@ from pipeline.market_rules import (
     with_common_colourways,
 )
 from pipeline.plain_file import read_plain_text
-from pipeline.schema import COLUMN, FACTORS, GRADES, PICTURE, PRICE_BASES, QUANTITY, SOURCE_FIELDS, SizeSystem
+from pipeline.schema import (
+    COLUMN,
+    FACTORS,
+    GRADES,
+    PICTURE,
+    PRICE_BASES,
+    QUANTITY,
+    SOURCE_FIELDS,
+    STOCK_FIELDS,
+    SizeSystem,
+)
 from pipeline.toml_text import LARGEST, parse_toml
 
 MOST_BYTES = 10_000_000
@@ -490,9 +500,12 @@ class ExportMap(Part):
 
     @model_validator(mode="after")
     def _fields_are_those_of_a_sale_record(self) -> Self:
+        known = SOURCE_FIELDS if self.holds != "stock" else (*SOURCE_FIELDS, *STOCK_FIELDS)
         for field in (*self.columns, *self.words):
-            if field not in SOURCE_FIELDS and not (field in (QUANTITY, PICTURE) and field in self.columns):
-                raise ValueError(f"no field is called {field!r}; {suggest(field, SOURCE_FIELDS)}")
+            if field in STOCK_FIELDS and field not in known:
+                raise ValueError(f'`{field}` is of a stock list: it needs `holds = "stock"`')
+            if field not in known and not (field in (QUANTITY, PICTURE) and field in self.columns):
+                raise ValueError(f"no field is called {field!r}; {suggest(field, known)}")
         if "price_native" in self.columns and self.price_basis is None:
             raise ValueError(
                 f"`price_basis` is missing: say what price_native counts ({', '.join(PRICE_BASES)})"
@@ -500,7 +513,7 @@ class ExportMap(Part):
         by_field = {f"words.{field}": words for field, words in self.words.items()}
         refuse_two_meanings({"status_words": self.status_words, **by_field})
         for field, words in self.words.items():
-            allowed = COLUMN[field].allowed
+            allowed = COLUMN[field].allowed if field in COLUMN else None
             for word, value in words.items():
                 if allowed is not None and value not in allowed:
                     raise ValueError(

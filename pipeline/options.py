@@ -322,6 +322,12 @@ def _of_days(*names: str, help: str) -> Callable[[Function], Function]:
     return click.option(*names, type=Day(), callback=_listed_day, help=help)
 
 
+list_day = _of_days(
+    "--on",
+    "listed_on",
+    help="The day that a stock list is of, such as 2026-10-01; left out, that of its reading.",
+)
+
 wanted_records = _together(
     click.option("--file", "file_name", type=WORDS, help="Of the file of this name that was read."),
     click.option("--venue", type=WORDS, help="Offered at this venue."),

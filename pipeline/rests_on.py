@@ -52,6 +52,7 @@ def reading_digest(export_map: ExportMap, market: Market, rates: pl.DataFrame) -
         "program": __version__,
         "reading": READING,
         "map": export_map.model_dump(mode="json", exclude=MAP_APART),
+        **({} if export_map.holds == "sales" else {"holds": export_map.holds}),
         "market": market.model_dump(mode="json", include=RECORDS),
         "rates": _rates_digest(rates),
     }

@@ -302,6 +302,34 @@ COLUMN: dict[str, Column] = {column.name: column for column in SALE_RECORD}
 SOURCE_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if column.source)
 """The fields that an export map may fill from an export's own columns."""
 
+STOCK_LISTING: tuple[Column, ...] = (
+    Column(
+        "bought_on", *_DATE, "The day on which the pair was bought or came in.", "day", source=True, since=7
+    ),
+    Column("cost_currency", *_TEXT, "ISO 4217 code of what the pair has cost (`price_native`).", since=7),
+    Column(
+        "work_paid",
+        *_MONEY,
+        "What was spent on the pair since: restoration, repairs, materials.",
+        "in `work_currency`",
+        source=True,
+        since=7,
+    ),
+    Column("work_currency", *_TEXT, "ISO 4217 code of `work_paid`.", since=7),
+    Column("ask_currency", *_TEXT, "ISO 4217 code of `ask_native`.", since=7),
+    Column(
+        "offered_at",
+        *_TEXT,
+        "Where the pair is offered: a venue of the market file, or the owner's word for the place.",
+        source=True,
+        since=7,
+    ),
+)
+"""What a stock list says of a pair beside the columns of a sale record, of which `price_native` is its cost."""
+
+STOCK_FIELDS: tuple[str, ...] = tuple(column.name for column in STOCK_LISTING if column.source)
+"""The fields that an export map with `holds = "stock"` may fill beside SOURCE_FIELDS."""
+
 QUANTITY = "quantity"
 """The field of an export, and of no sale record, that says how many pairs of one kind a line is of."""
 

@@ -42,7 +42,7 @@ def _with_columns(template: str) -> str:
         StrictUndefined,
     )  # 35 ms, which most statements do without
 
-    from pipeline.schema import ALL_FACTORS, ORIGINS, SALE_RECORD, UNKNOWN, record_schema
+    from pipeline.schema import ALL_FACTORS, ORIGINS, SALE_RECORD, STOCK_LISTING, UNKNOWN, record_schema
 
     engine = Environment(
         loader=FileSystemLoader(shipped("sql")),
@@ -54,6 +54,7 @@ def _with_columns(template: str) -> str:
     engine.globals.update(
         columns=SALE_RECORD,
         names=tuple(record_schema()),
+        stock_columns=STOCK_LISTING,
         origins=list(ORIGINS),
         all_factors=ALL_FACTORS,
         unknown=UNKNOWN,

@@ -35,12 +35,12 @@ class MappedExport:
     dropped: tuple[str, ...]
 
 
-def kept_for(path: Path, market: Market) -> tuple[str, str] | None:
-    """Return (map, what it holds) of a file that only a map of stock or lots is for, else None."""
+def map_of_lots(path: Path, market: Market) -> str | None:
+    """Return the map of a file that only a map of lots is for, else None."""
     claimed = _by_name(path, market)
-    if any(export_map.holds == "sales" for export_map in claimed.values()):
+    if any(export_map.holds != "lots" for export_map in claimed.values()):
         return None
-    return next(((name, export_map.holds) for name, export_map in claimed.items()), None)
+    return next(iter(claimed), None)
 
 
 def _by_name(path: Path, market: Market) -> dict[str, ExportMap]:

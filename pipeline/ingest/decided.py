@@ -18,7 +18,8 @@ from pipeline.ledger import Ledger
 
 FORGOTTEN = (
     *("source_rows", "corrected_rows", "removed_rows"),
-    *("staged_rows", "quarantine", "unread_cells", "reversals", "source_files"),
+    *("staged_rows", "stock_rows", "quarantine", "unread_cells", "reversals"),
+    *("stock_lists", "source_files"),
 )
 """The tables that are cleared of a file before it is read again; those that name staged rows come first."""
 

@@ -8,14 +8,14 @@ from pipeline.ingest.faults import FAULT_COLUMNS, Fault, no_faults, with_first_f
 from pipeline.ingest.headers import resolve_column
 from pipeline.ingest.readers import Hints
 from pipeline.ingest.readers.limits import LONGEST_CELL
-from pipeline.schema import COLUMN, PICTURE, QUANTITY, SOURCE_FIELDS
+from pipeline.schema import COLUMN, PICTURE, QUANTITY, SOURCE_FIELDS, STOCK_FIELDS
 
 _THOUSANDS = r"^-?\d{1,3}(\.\d{3})+$"
 _PLAIN_NUMBER = r"^-?\d+\.\d+$"
 TAX = "tax"
 """The column of `read_fields` that holds the tax which a price is without."""
 
-_AMOUNTS = ("price_native", "ask_native", TAX)
+_AMOUNTS = ("price_native", "ask_native", TAX, "work_paid")
 
 
 def mapped_columns(export_map: ExportMap) -> tuple[str, ...]:
@@ -48,7 +48,7 @@ def map_hints(export_map: ExportMap) -> Hints:
 
 def is_list(field: str) -> bool:
     """Whether a field holds a list."""
-    return isinstance(COLUMN[field].dtype, pl.List)
+    return field in COLUMN and COLUMN[field].is_list
 
 
 def read_fields(
@@ -56,15 +56,16 @@ def read_fields(
 ) -> pl.DataFrame:
     """Return one String column a field of SOURCE_FIELDS, TAX, QUANTITY and PICTURE; one that no column fills is null.
 
-    A field of several columns joins what they hold, with the list mark (lists) or a space. Words that
-    the map translates are replaced. `cells` holds no blank cells (the readers make them null). Raises
-    MapError for a column that is not there.
+    Of a stock list there is one a field of STOCK_FIELDS, too. A field of several columns joins what they hold, with the
+    list mark (lists) or a space. Words that the map translates are replaced. `cells` holds no blank cells (the readers
+    make them null). Raises MapError for a column that is not there.
     """
     picked = []
     read = dict(export_map.columns)
     if export_map.tax_column is not None:
         read[TAX] = export_map.tax_column
-    for field in (*SOURCE_FIELDS, TAX, QUANTITY, PICTURE):
+    of_stock = STOCK_FIELDS if export_map.holds == "stock" else ()
+    for field in (*SOURCE_FIELDS, TAX, QUANTITY, PICTURE, *of_stock):
         if field not in read:
             picked.append(pl.lit(None, dtype=pl.String).alias(field))
             continue
@@ -73,9 +74,7 @@ def read_fields(
             pl.col(resolve_column(cells.columns, name, where=where))
             for name in ((names,) if isinstance(names, str) else names)
         ]
-        mark = (
-            ";" if field == PICTURE else export_map.list_mark if field in COLUMN and is_list(field) else " "
-        )
+        mark = ";" if field == PICTURE else export_map.list_mark if is_list(field) else " "
         joined = (
             columns[0] if len(columns) == 1 else pl.concat_str(columns, separator=mark, ignore_nulls=True)
         )

@@ -12,7 +12,7 @@ from pipeline.ingest.lookup import look_up
 from pipeline.ingest.numbers import AMOUNT, currency_precisions, read_amounts
 from pipeline.ingest.offers import low_ends, read_currencies, usual_currency
 
-_AMOUNTS = ("price_native", "ask_native", TAX)
+_AMOUNTS = ("price_native", "ask_native", TAX, "work_paid")
 _ZEROS = r"\.?0+$"
 _NOT_WHOLE = 'it has decimals, and the map says `amounts = "minor"`: cents and the like are whole numbers'
 
@@ -36,7 +36,7 @@ def in_major_units(fields: pl.DataFrame, export_map: ExportMap, market: Market) 
     usual = usual_currency(export_map, market)
     stated = look_up(fields["currency"], read_currencies(fields["currency"]))["currency_stated"]
     written, broken, faults = [], [], []
-    for name in _AMOUNTS:
+    for name in (one for one in _AMOUNTS if one in fields.columns):
         cells = low_ends(fields[name]) if name == "ask_native" else fields[name]
         read = look_up(cells, read_amounts(cells, decimal_mark=export_map.decimal_mark, currency=usual))
         of_row = read.select(

@@ -119,7 +119,7 @@ def earlier_of(ledger: Ledger, export: MappedExport, wish: Wish, *, alone: bool)
     They are those of its name, or those of the name that the owner gave; `alone` says that the file is the only one
     of the run, so that this may be another name. Raises UnknownName where there is no reading of that name.
     """
-    if wish.add:
+    if wish.add or export.export_map.holds != "sales":
         return ()
     sha256, name = export.file.sha256, export.file.path.name
     if ledger.read("staging/known_file", file_sha256=sha256).height and wish.replace is None:
@@ -179,7 +179,8 @@ def place_of(name: str, found: Sequence[Earlier], wish: Wish) -> Place:
 
 def refuse_two_versions(exports: Mapping[Path, MappedExport]) -> None:
     """Raise ExportError where two files of a run have one name and map, and one may be a version of the other."""
-    for (path, one), (other_path, other) in combinations(exports.items(), 2):
+    of_sales = {path: one for path, one in exports.items() if one.export_map.holds == "sales"}
+    for (path, one), (other_path, other) in combinations(of_sales.items(), 2):
         name, other_name = fold_all([path.name, other_path.name])
         if name != other_name or one.map_name != other.map_name or one.file.sha256 == other.file.sha256:
             continue

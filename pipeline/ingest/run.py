@@ -2,7 +2,7 @@
 
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from pipeline import __version__
 from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.errors import ExportError, MapError, PairbandError
-from pipeline.ingest.choice import MappedExport, kept_for, read_mapped
+from pipeline.ingest.choice import MappedExport, map_of_lots, read_mapped
 from pipeline.ingest.contacts import Masked
 from pipeline.ingest.decided import (
     FORGOTTEN,
@@ -41,6 +41,16 @@ from pipeline.ingest.replacement import (
     what_changed,
 )
 from pipeline.ingest.same import derive_sales
+from pipeline.ingest.stock_lists import (
+    day_to_keep,
+    forget_list,
+    is_stock_list,
+    keep_day,
+    refuse_day_to_come,
+    refuse_lists_of_one_day,
+    said_of_list,
+    write_list,
+)
 from pipeline.ingest.taken import LIKELY, TAKEN, Offered, Taken, sentences, together
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.ledger import Ledger
@@ -53,12 +63,6 @@ CHUNK_ROWS = 245_760
 
 KEPT_BYTES = 16_000_000
 """Of several files, larger ones are not kept in memory between the check of all and the turn of each."""
-
-
-_READ_BY = {
-    "stock": "`pairband restore FILE`, `appraise --file` and `consign --file` read it.",
-    "lots": "`pairband lots FILE` reads it.",
-}
 
 
 @dataclass(frozen=True)
@@ -80,6 +84,7 @@ class FileOutcome:
 
     Headings and totals are no rows. Recorded are the sales that no earlier file had, put aside the rows that are no
     sale of one pair, further pairs those beyond one of rows with a quantity.
+    `listed_on` is the day that a stock list is of, None of an export of sales; its pairs are its recorded rows.
     `unchanged` says that the file had been read
     before in the same way, so that nothing was done; its counts are then those of that reading. `notes`
     are sentences on the file, and on what the reading masked, rounded or took for another word. `taken`
@@ -103,6 +108,7 @@ class FileOutcome:
     taken: tuple[Taken, ...]
     likely: tuple[Offered, ...]
     replaced: tuple[Replaced, ...]
+    listed_on: date | None = None
 
 
 @dataclass(frozen=True)
@@ -121,6 +127,7 @@ def ingest_files(
     map_name: str | None = None,
     skip_unreadable: bool = False,
     wish: Wish | None = None,
+    listed_on: date | None = None,
     as_of: date,
     loaded_at: datetime,
     on_progress: Progress | None = None,
@@ -130,13 +137,14 @@ def ingest_files(
     All files are opened and matched to a map before the first is written. Reading a file again in the
     same way changes nothing; under a corrected map or market file, or once the day of a sale that was still to
     come is there, its rows replace those of before. A file that changed since takes the place of its earlier reading,
-    and one of another period adds to it (see `pipeline.ingest.again`); `wish` is what the owner says of that. A file
-    that a map of stock or lots is for is left alone, and
+    and one of another period adds to it (see `pipeline.ingest.again`); `wish` is what the owner says of that. A stock
+    list is kept as the state of the stock on the day `listed_on`; left out, on the day of its reading, unless it was
+    read before (see `pipeline.ingest.stock_lists`). A file that a map of lots is for is left alone, and
     so are what pairband itself wrote and the lock file of a workbook that is open; a note says so.
     `skip_unreadable` leaves out files that cannot be read, with a note, where others can be.
     `on_progress` gets a file's name, the rows done and the rows to do. Raises ExportError and MapError
     as the readers and the choice of a map do, ExportError for all where several files cannot be read, MapError
-    where no file of sales is among them (the ledger is then unchanged), LedgerError.
+    where no file of sales or stock is among them (the ledger is then unchanged), LedgerError.
     """
     if map_name is not None:
         market.export_map(map_name)
@@ -145,6 +153,7 @@ def ingest_files(
     if left and not files:
         path, (what, remedy) = next(iter(left.items()))
         raise MapError(f"{path} {what}, and no sales", remedy)
+    refuse_day_to_come(listed_on, as_of=as_of)
     rates = market_rates(market)
     wish = wish or Wish()
     opened, unreadable = _open_all(ledger, files, market, map_name, wish)
@@ -154,10 +163,12 @@ def ingest_files(
     if faults and not (skip_unreadable and exports):
         raise _refusal(faults, of=len(files))
     places = {path: place_of(path.name, found, wish) for path, (_, found) in opened.items()}
+    kept = {path: export for path, export in exports.items() if export is not None}
+    refuse_lists_of_one_day(ledger, kept, listed_on)
     if not wish.add:
-        refuse_two_versions({path: export for path, export in exports.items() if export is not None})
+        refuse_two_versions(kept)
     [run_id] = ledger.read("staging/next_run")["run_id"].to_list()
-    step = _Step(ledger, market, rates, run_id, as_of, loaded_at, on_progress or _silent)
+    step = _Step(ledger, market, rates, run_id, listed_on, as_of, loaded_at, on_progress or _silent)
     outcomes = tuple(
         step.take(export or _read(path, market, map_name), places[path]) for path, export in exports.items()
     )
@@ -179,9 +190,8 @@ def _no_sales(path: Path, market: Market, map_name: str | None) -> tuple[str, st
             "is a list of rows in quarantine that pairband wrote",
             "correct the exports, and read those again.",
         )
-    if map_name is None and (kept := kept_for(path, market)) is not None:
-        name, holds = kept
-        return f"holds {holds}, by the map {name!r}", _READ_BY[holds]
+    if map_name is None and (lots := map_of_lots(path, market)) is not None:
+        return f"holds lots, by the map {lots!r}", "`pairband lots FILE` reads it."
     return None
 
 
@@ -202,7 +212,7 @@ def _open_all(
         except PairbandError as exc:
             faults[path] = exc
             continue
-        kept = _keep_if_small(export, alone=alone or names.count(name) > 1)
+        kept = _keep_if_small(export, alone=alone or is_stock_list(export) or names.count(name) > 1)
         opened[path] = (kept, earlier_of(ledger, export, wish, alone=alone))
     return opened, faults
 
@@ -232,7 +242,7 @@ def _refusal(faults: Mapping[Path, PairbandError], *, of: int) -> PairbandError:
 
 
 def _read(path: Path, market: Market, map_name: str | None) -> MappedExport:
-    return read_mapped(open_export(path), market, map_name, ("sales",))
+    return read_mapped(open_export(path), market, map_name, ("sales", "stock"))
 
 
 def _keep_if_small(export: MappedExport, *, alone: bool) -> MappedExport | None:
@@ -271,6 +281,7 @@ class _Step:
     market: Market
     rates: pl.DataFrame
     run_id: int
+    listed_on: date | None
     as_of: date
     loaded_at: datetime
     on_progress: Progress
@@ -279,12 +290,75 @@ class _Step:
         """Read one file into the ledger, unless it has been read in the same way before."""
         digest = reading_digest(export.export_map, self.market, self.rates)
         sha256 = export.file.sha256
+        if is_stock_list(export):
+            return self._take_list(export, digest)
         unchanged = self._is_read(sha256, digest) and not place.replaces
         reading = _Reading((), together((), TAKEN), together((), LIKELY))
         if not unchanged:
             with self.ledger.transaction():
                 reading = self._replace(export, digest, place)
         return self._outcome(export, reading, place, unchanged=unchanged)
+
+    def _take_list(self, export: MappedExport, digest: str) -> FileOutcome:
+        """Keep a stock list as the state of its day, unless that is kept already."""
+        sha256, name = export.file.sha256, export.file.path.name
+        is_read = self._is_read(sha256, digest)
+        day = day_to_keep(self.ledger, export, self.listed_on, as_of=self.as_of)
+        reading = _Reading((), together((), TAKEN), together((), LIKELY))
+        if not is_read or day is not None:
+            with self.ledger.transaction():
+                if not is_read:
+                    reading = self._replace_list(export, digest)
+                keep_day(self.ledger, export, day, is_said=self.listed_on is not None)
+                self._count(sha256, name)
+        outcome = self._outcome(export, reading, Place(), unchanged=is_read and day is None)
+        listed_on, notes = said_of_list(self.ledger, export)
+        return replace(outcome, listed_on=listed_on, notes=(*notes, *outcome.notes))
+
+    def _replace_list(self, export: MappedExport, digest: str) -> _Reading:
+        """Put the pairs of a stock list in the place of those that it had when it was read in another way."""
+        sha256, name, where = export.file.sha256, export.file.path.name, str(export.file.path)
+        was_sales = forget_list(self.ledger, sha256)
+        titles, masked, rounded = TitleMemory(self.market), Masked(), 0
+        taken, likely = [], []
+        for table in export.tables:
+            for chunk in _chunks(table):
+                rows = self._normalise(chunk, export, titles)
+                write_list(self.ledger, rows, chunk, export, self.market, where=where)
+                self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
+                masked += rows.masked
+                rounded += rows.rounded
+                taken.append(rows.taken)
+                likely.append(rows.likely)
+        self._note_file(export, digest)
+        if was_sales:
+            apply_decisions(self.ledger, self.market, self.rates, as_of=self.as_of)
+            derive_sales(self.ledger)
+        return _Reading(_altered(masked, rounded), together(taken, TAKEN), together(likely, LIKELY))
+
+    def _note_file(self, export: MappedExport, digest: str) -> None:
+        self.ledger.run(
+            "staging/source_files",
+            file_sha256=export.file.sha256,
+            file_name=export.file.path.name,
+            map_name=export.map_name,
+            reading_digest=digest,
+            size_bytes=export.file.size_bytes,
+            rows_read=sum(table.rows_read for table in export.tables),
+            run_id=self.run_id,
+        )
+
+    def _count(self, sha256: str, name: str) -> None:
+        """Keep that this run changed something, and what came of the rows of a file."""
+        self.ledger.run(
+            "staging/runs",
+            run_id=self.run_id,
+            loaded_at=self.loaded_at.replace(tzinfo=None),
+            as_of=self.as_of,
+            program_version=__version__,
+        )
+        [counts] = self.ledger.read("staging/file_counts", file_sha256=sha256).to_dicts()
+        self.ledger.run("staging/run_files", run_id=self.run_id, file_sha256=sha256, file_name=name, **counts)
 
     def _is_read(self, sha256: str, digest: str) -> bool:
         """Whether the file was read in this way, and no sale that was still to come then has come since."""
@@ -323,28 +397,11 @@ class _Step:
                 likely.append(rows.likely)
                 done += chunk.cells.height
                 self.on_progress(name, done, total)
-        ledger.run(
-            "staging/source_files",
-            file_sha256=sha256,
-            file_name=name,
-            map_name=export.map_name,
-            reading_digest=digest,
-            size_bytes=export.file.size_bytes,
-            rows_read=sum(table.rows_read for table in export.tables),
-            run_id=self.run_id,
-        )
+        self._note_file(export, digest)
         if decided:
             applied = apply_decisions(ledger, self.market, self.rates, as_of=self.as_of, places=places)
         derive_sales(ledger)
-        ledger.run(
-            "staging/runs",
-            run_id=self.run_id,
-            loaded_at=self.loaded_at.replace(tzinfo=None),
-            as_of=self.as_of,
-            program_version=__version__,
-        )
-        [counts] = ledger.read("staging/file_counts", file_sha256=sha256).to_dicts()
-        ledger.run("staging/run_files", run_id=self.run_id, file_sha256=sha256, file_name=name, **counts)
+        self._count(sha256, name)
         altered = _altered(masked, rounded)
         if lost is not None:
             altered += (*_gone(lost, lost_decisions(ledger)), *_not_applied(applied), *self._removed(sha256))

@@ -1,6 +1,6 @@
 -- every_row_has_its_file: the rows of files that are not among the files read.
 -- grain: relation, file_sha256
--- reads: staged_rows, quarantine, unread_cells, source_files
+-- reads: staged_rows, quarantine, unread_cells, stock_rows, stock_lists, source_files
 -- columns: relation VARCHAR, file_sha256 VARCHAR
 WITH stated AS (
     SELECT DISTINCT 'staged_rows' AS relation, file_sha256 FROM staged_rows
@@ -8,6 +8,10 @@ WITH stated AS (
     SELECT DISTINCT 'quarantine', file_sha256 FROM quarantine
     UNION ALL
     SELECT DISTINCT 'unread_cells', file_sha256 FROM unread_cells
+    UNION ALL
+    SELECT DISTINCT 'stock_rows', file_sha256 FROM stock_rows
+    UNION ALL
+    SELECT DISTINCT 'stock_lists', file_sha256 FROM stock_lists
 )
 SELECT relation, file_sha256
 FROM stated

@@ -21,6 +21,10 @@ WITH keys AS (
     UNION ALL
     SELECT 'rows of files', concat_ws(' ', file_sha256, sheet, row_number) FROM quarantine
     UNION ALL
+    SELECT 'rows of files', concat_ws(' ', file_sha256, sheet, row_number) FROM stock_rows
+    UNION ALL
+    SELECT 'stock_lists', concat_ws(' ', file_sha256, listed_on, map_name) FROM stock_lists
+    UNION ALL
     SELECT 'source_rows', CAST(row_id AS VARCHAR) FROM source_rows
     UNION ALL
     SELECT 'corrected_rows', CAST(row_id AS VARCHAR) FROM corrected_rows

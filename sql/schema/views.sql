@@ -109,3 +109,27 @@ SELECT
 {% endfor %}
 FROM offers
 LEFT JOIN pair_histories ON offers.record_key = pair_histories.record_key;
+
+-- grain: map_name, listed_on, file_sha256, sheet, row_number: every pair of every stock list, at each day that it is of
+CREATE OR REPLACE VIEW stock_listings AS
+WITH lists AS (
+    SELECT map_name, listed_on, file_sha256
+    FROM stock_lists
+    QUALIFY row_number() OVER (PARTITION BY map_name, listed_on ORDER BY reading_number DESC) = 1
+)
+SELECT
+    lists.map_name,
+    lists.listed_on,
+    source_files.file_name,
+    stock_rows.file_sha256,
+    stock_rows.sheet,
+    stock_rows.row_number,
+{% for name in names if name not in ("record_id", "pair_key") %}
+    stock_rows.{{ name }},
+{% endfor %}
+{% for column in stock_columns %}
+    stock_rows.{{ column.name }}{{ "," if not loop.last }}
+{% endfor %}
+FROM lists
+INNER JOIN source_files ON lists.file_sha256 = source_files.file_sha256
+INNER JOIN stock_rows ON lists.file_sha256 = stock_rows.file_sha256;

@@ -9,7 +9,7 @@ from pipeline.alike import find_alike, fold_all
 from pipeline.answers.era_odds.answer import read_odds
 from pipeline.config import Market, parse_market
 from pipeline.errors import MapError
-from pipeline.ingest.choice import kept_for
+from pipeline.ingest.choice import map_of_lots
 from pipeline.ingest.headers import find_header, missing_columns, resolve_column
 from pipeline.ingest.names import read_names
 from pipeline.market.subject import Description, understand
@@ -83,7 +83,7 @@ currency = "EUR"
 [maps.hus]
 venue = "Håkons Hus"
 files = "größe_*.csv"
-holds = "stock"
+holds = "lots"
 columns = { size_label = "Größe" }
 """
 
@@ -117,7 +117,7 @@ def test_a_map_is_found_in_any_case(accented: Market) -> None:
 
 
 def test_a_file_name_whose_accents_are_signs_of_their_own_fits_its_pattern(accented: Market) -> None:
-    assert kept_for(Path("gro\u0308ße_1.csv"), accented) == ("hus", "stock")
+    assert map_of_lots(Path("gro\u0308ße_1.csv"), accented) == "hus"
 
 
 def test_a_column_is_found_by_a_name_that_looks_alike() -> None:

@@ -28,10 +28,17 @@ APPLIED = {
     4: "1b2c4052c78f9817",
     5: "668aa751024fbf6b",
     6: "c528b90a6ddeb65c",
+    7: "d32885e8b694b5bd",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 
-VIEWS = {3: "eacaa3438ca7653c", 4: "01b50e291534fa12", 5: "47dca134eec2373f", 6: "36092e637f5e3784"}
+VIEWS = {
+    3: "eacaa3438ca7653c",
+    4: "01b50e291534fa12",
+    5: "47dca134eec2373f",
+    6: "36092e637f5e3784",
+    7: "2f317d7173b52519",
+}
 """The migrations since which the views have changed, with the digest of their template then."""
 
 EARLIER = [number for number, _ in known_migrations()][:-1]

@@ -111,7 +111,7 @@ def test_the_sales_have_the_columns_of_a_sale_record(ledger: Ledger) -> None:
     assert [(row[0], row[1]) for row in described] == list(sale_record_columns().items())
 
 
-@pytest.mark.parametrize("table", ["staged_rows", "corrected_rows", "settled_sales"])
+@pytest.mark.parametrize("table", ["staged_rows", "corrected_rows", "settled_sales", "stock_rows"])
 def test_the_tables_have_the_columns_that_a_row_can_tell(ledger: Ledger, table: str) -> None:
     described = {row[0]: row[1] for row in ledger.connection.execute(f"DESCRIBE {table}").fetchall()}
     sql_types = sale_record_columns()

@@ -1,6 +1,7 @@
 """Read exports, and print what could not be read."""
 
 import sys
+from datetime import date
 from pathlib import Path
 
 import click
@@ -25,6 +26,7 @@ from pipeline.streams import show_document
 @click.option(
     "--add", is_flag=True, help="Keep all that was read before, also of files with the names of these."
 )
+@options.list_day
 @options.market
 @options.ledger
 @options.as_json
@@ -35,6 +37,7 @@ def ingest(
     skip_unreadable: bool,
     replace: str | None,
     add: bool,
+    listed_on: date | None,
     market: Path,
     ledger: Path,
     as_json: bool,
@@ -42,7 +45,8 @@ def ingest(
     """Read exports into the ledger, in any order. Reading a file again changes nothing.
 
     A file that changed since takes the place of its earlier reading, and the run says what is new, changed and gone;
-    a file of the same name from another period adds to it. Where that is unclear, you are asked.
+    a file of the same name from another period adds to it. Where that is unclear, you are asked. A stock list (a map
+    with holds = "stock") is kept as the stock of its day.
 
     Example: pairband ingest exports/*.csv
     """
@@ -67,6 +71,7 @@ def ingest(
             files,
             map_name=map_name,
             skip_unreadable=skip_unreadable,
+            listed_on=listed_on,
             wish=Wish(replace, add, ask if sys.stdin.isatty() and not as_json else None),
             loaded_at=clock.now(),
             on_progress=on_progress,

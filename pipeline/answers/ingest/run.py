@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from pipeline.answers.understood.answer import Understood
@@ -19,7 +19,7 @@ OnProgress = Callable[[str, int, int], None]
 
 @dataclass(frozen=True)
 class Ingested(IngestRun):
-    """What a run did, and what was understood of each file of which the rows are new."""
+    """What a run did, and what was understood of each export of sales of which the rows are new."""
 
     understood: tuple[Understood, ...]
 
@@ -32,10 +32,14 @@ def ingest_exports(
     map_name: str | None,
     skip_unreadable: bool = False,
     wish: Wish | None = None,
+    listed_on: date | None = None,
     loaded_at: datetime,
     on_progress: OnProgress | None = None,
 ) -> Ingested:
-    """Read exports into the ledger, making it where there is none; one transaction a file."""
+    """Read exports into the ledger, making it where there is none; one transaction a file.
+
+    A stock list is of the day `listed_on`; left out, of the day of its reading.
+    """
     market = load_market(market_path)
     with open_ledger(ledger_path, create=True) as ledger:
         run = ingest_files(
@@ -45,11 +49,13 @@ def ingest_exports(
             map_name=map_name,
             skip_unreadable=skip_unreadable,
             wish=wish,
+            listed_on=listed_on,
             as_of=day_of(loaded_at),
             loaded_at=loaded_at,
             on_progress=on_progress,
         )
-        changed = dict.fromkeys(file.file_sha256 for file in run.files if not file.unchanged)
+        new = [file for file in run.files if not file.unchanged and file.listed_on is None]
+        changed = dict.fromkeys(file.file_sha256 for file in new)
         return Ingested(
             run.files, run.notes, tuple(understood_of(ledger, market, file_sha256) for file_sha256 in changed)
         )
