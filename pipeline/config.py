@@ -323,7 +323,7 @@ class Venue(Part):
 
     Without `increments` a bid is any whole unit of the venue's currency. `consignment` says whether pairs of
     consignors are offered there; left out, they are where a seller's fee is written and a pair was sold in the last
-    year.
+    year. `freight` is what it costs the owner to send a pair there, or on to its buyer, in the base currency.
     """
 
     name: Name
@@ -333,6 +333,7 @@ class Venue(Part):
     fees: tuple[FeeSchedule, ...] = ()
     increments: tuple[Increment, ...] = ()
     consignment: bool | None = None
+    freight: Amount | None = None
 
     @model_validator(mode="after")
     def _increments_rise_and_the_last_is_open(self) -> Self:
@@ -392,6 +393,23 @@ class Buying(Part):
     confidence: Annotated[float, Field(ge=0.5, le=0.99)] = 0.8
     sells_at: str | None = None
     costs: Amount = Decimal(0)
+
+
+class Selling(Part):
+    """How the owner's own sales are taxed: on the "margin" over the cost of a pair, or on the "full" price.
+
+    The price counts the tax: of 120 taxed in full at `tax_rate` 0.2, 20 are tax. Left out, no tax is taken off.
+    """
+
+    tax: Literal["margin", "full"] | None = None
+    tax_rate: Share | None = None
+
+    @model_validator(mode="after")
+    def _tax_has_its_rate(self) -> Self:
+        if (self.tax is None) != (self.tax_rate is None):
+            missing = "tax" if self.tax is None else "tax_rate"
+            raise ValueError(f"`tax` and `tax_rate` go together: `{missing}` is missing")
+        return self
 
 
 class Consigning(Part):
@@ -707,6 +725,7 @@ class Market(Part):
     model: Model = Field(default_factory=Model)
     imports: tuple[Import, ...] = ()
     buying: Buying = Field(default_factory=Buying)
+    selling: Selling = Field(default_factory=Selling)
     consigning: Consigning = Field(default_factory=Consigning)
     tickets: Tickets = Field(default_factory=Tickets)
     pictures: Pictures = Field(default_factory=Pictures)

@@ -44,6 +44,11 @@ def change(value: float, currency: str, *, price: float) -> str:
     return _signed(_money(size.quantize(Decimal(1)) if price >= SMALL else size, currency, price), value)
 
 
+def gain(value: float, currency: str) -> str:
+    """Return a recorded gain or loss with its sign, to the whole unit: +€1,234, −€56."""
+    return _signed(_money(Decimal(repr(abs(float(value)))), currency), value)
+
+
 def percent_change(factor: float) -> str:
     """Return what a factor does to a price: +12 %, −0.4 %; ×3.1 from a doubling on."""
     if factor >= 2:

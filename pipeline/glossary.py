@@ -59,6 +59,11 @@ GLOSSARY: tuple[Term, ...] = (
         "What the pair costs by the time it is in the shop: the all-in price, freight, duty and tax.",
         ("cost if bought", "cost at the maximum bid", "cost at the most to pay"),
     ),
+    Term(
+        "profit",
+        "What the price that the buyer paid leaves after the buyer's and the venue's fees, tax, freight, the cost of "
+        "the pair and the work on it.",
+    ),
     Term("margin", "The share of the net of the resale that is left after all costs of the pair."),
     Term(
         "expected gain",

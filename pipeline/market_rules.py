@@ -115,6 +115,8 @@ def _fine_amounts(market: "Market") -> Iterator[str]:
 
 def _fees_beyond(market: "Market") -> Iterator[str]:
     shares = [("`buying.margin`", market.buying.margin)]
+    if market.selling.tax_rate is not None:
+        shares += [("`selling.tax_rate`", market.selling.tax_rate)]
     for one in market.imports:
         of = f"of the import from {one.venue or one.country!r}"
         shares += [(f"`duty_rate` {of}", one.duty_rate), (f"`tax_rate` {of}", one.tax_rate)]
@@ -161,6 +163,8 @@ def _amounts(market: "Market") -> Iterator[tuple[str, Decimal, str]]:
         for key, amount in schedule.amounts():
             yield f"`{key}` {of}", amount, currency
     for venue in market.venues:
+        if venue.freight is not None:
+            yield f"`freight` of the venue {venue.name!r}", venue.freight, base
         for increment in venue.increments:
             of = f"of the increments of the venue {venue.name!r}"
             yield f"`step` {of}", increment.step, venue.currency

@@ -114,6 +114,7 @@ def test_the_place_of_a_rate_file_does_not_have_files_read_again(market: Market)
                 "buying",
                 "consigning",
                 "outcomes",
+                "selling",
                 "sizes",
                 "tickets",
                 "pictures",
@@ -125,7 +126,7 @@ def test_the_place_of_a_rate_file_does_not_have_files_read_again(market: Market)
             RECORDS["treatments"]["__all__"],
             {"hours", "materials", "grade_gain", "cures", "caution"},
         ),
-        ("Venue", RECORDS["venues"]["__all__"], {"kind", "country", "increments", "consignment"}),
+        ("Venue", RECORDS["venues"]["__all__"], {"kind", "country", "increments", "consignment", "freight"}),
         ("Rates", RECORDS["rates"], {"file"}),
     ],
 )

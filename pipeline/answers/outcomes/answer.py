@@ -6,6 +6,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.answers.outcomes.keep import MAXIMUM_BID
+from pipeline.answers.outcomes.profit import Profits
 
 SOLD, UNSOLD, OPEN = "sold", "not sold", "open"
 
@@ -23,6 +24,7 @@ class Outcomes:
     price without the buyer's fees, in price_currency; null where it is not known) and share (brought over price).
     `bands` has one row a question: kept, sold, held, ratio (median). `prices` has one row a kind of price and venue:
     kept, sold, unsold, reached (how many sales brought the price at least), share (median), days (median).
+    `profits` are those of the pairs of the stock that were sold, where a stock list is known.
     """
 
     as_of: date
@@ -30,6 +32,7 @@ class Outcomes:
     values: pl.DataFrame
     bands: pl.DataFrame
     prices: pl.DataFrame
+    profits: Profits | None = None
 
 
 def judge(settled: pl.DataFrame, *, as_of: date, currency: str) -> Outcomes:

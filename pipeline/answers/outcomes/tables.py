@@ -8,6 +8,14 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers.outcomes.answer import Outcomes, lots_within_limit
+from pipeline.answers.outcomes.profit_tables import (
+    ACCOUNT,
+    GROUP,
+    accounts_table,
+    profit_cautions,
+    profits_table,
+    state_profits,
+)
 from pipeline.answers.sheet import (
     NONE,
     Column,
@@ -28,6 +36,9 @@ JUDGED = "Only what ended after the value was said, and after the last sale that
 MOST_VALUES = 20
 """The kept values that are shown without details."""
 
+MOST_GROUPS = 13
+"""The groups of profits that are shown without details: a year of months and the whole."""
+
 FEW = 20
 """Fewer sales than this say little of a band."""
 
@@ -36,13 +47,23 @@ def outcomes_sheet(outcomes: Outcomes) -> Sheet:
     """Return the sheet of outcomes: how often bands held, what prices brought, and each kept value."""
     return Sheet(
         title=f"What became of your values, by {formats.day(outcomes.as_of)}",
-        sentences=state_outcomes(outcomes),
+        sentences=(*state_outcomes(outcomes), *state_profits(outcomes.profits, outcomes.currency)),
         tables=(
+            *_profit_tables(outcomes),
             *((bands_table(outcomes),) if outcomes.bands.height else ()),
             *((prices_table(outcomes),) if outcomes.prices.height else ()),
             *((_latest_values(outcomes),) if outcomes.values.height else ()),
         ),
+        warnings=profit_cautions(outcomes.profits),
     )
+
+
+def _profit_tables(outcomes: Outcomes) -> tuple[Table, ...]:
+    profits = outcomes.profits
+    if profits is None or not profits.pairs.height:
+        return ()
+    groups = replace(profits_table(profits, outcomes.currency).showing(*GROUP), first=MOST_GROUPS)
+    return groups, accounts_table(profits, outcomes.currency).showing(*ACCOUNT).as_detail()
 
 
 def state_outcomes(outcomes: Outcomes) -> tuple[str, ...]:

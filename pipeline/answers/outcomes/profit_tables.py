@@ -1,0 +1,162 @@
+"""What pairs that were sold have left, in words and tables, to the cent."""
+
+from decimal import Decimal
+
+import polars as pl
+
+from pipeline import formats
+from pipeline.answers.outcomes.profit import Profits
+from pipeline.answers.sheet import Column, Table, count, day, level, table, words
+
+NO_BOOKKEEPING = (
+    "This is no bookkeeping and no tax advice: what you owe, and what counts as cost, is for a licensed accountant and "
+    "the local rules to say."
+)
+_HEADINGS = {
+    "paid": "Buyer paid",
+    "buyer_fees": "Buyer's fees",
+    "venue_fees": "Venue's fees",
+    "sales_tax": "Sales tax",
+    "tax": "Tax",
+    "freight": "Freight",
+    "cost": "Cost",
+    "work": "Work",
+}
+"""The price paid and what goes off it, as headings."""
+
+GROUP = ("group", "sold", "net", "cost", "work", "profit", "margin", "days")
+ACCOUNT = ("stock_ref", "sold_on", "paid", "fees", "taxes", "freight", "cost", "work", "profit", "days_held")
+"""The columns of a group and of an account that a terminal has room for."""
+
+
+def state_profits(profits: Profits | None, currency: str) -> tuple[str, ...]:
+    """Return in a sentence or two what the sold pairs have left, and of how many it is not known."""
+    if profits is None:
+        return ()
+    whole = profits.whole
+    if not whole.height or not whole["known"].item():
+        return (
+            f"{formats.counted(profits.pairs.height, 'pair')} of your stock list sold; no profit is known.",
+        )
+    one = whole.row(0, named=True)
+    net, cost = (formats.amount(float(one[name]), currency) for name in ("net", "cost"))
+    said = (
+        f"{formats.counted(one['known'], 'pair')} sold for {net} net, at a cost of {cost}: the profit is "
+        f"{formats.gain(one['profit'], currency)}"
+    )
+    lines = [
+        f"{said}, {formats.level(one['margin'])} of the net." if one["margin"] is not None else f"{said}."
+    ]
+    missing = one["sold"] - one["known"]
+    if missing:
+        reasons = (
+            profits.pairs.drop_nulls("why")
+            .group_by("why")
+            .len("pairs")
+            .sort("pairs", "why", descending=[True, False])
+        )
+        why = "; ".join(f"{reason}: {pairs}" for reason, pairs in reasons.iter_rows())
+        lines.append(f"In no sum: {missing} of {one['sold']} pairs sold ({why}).")
+    return tuple(lines)
+
+
+def profits_table(profits: Profits, currency: str) -> Table:
+    """Return one row a group, the latest month or the greatest profit first, and a last one of all pairs."""
+    by = profits.by
+    groups = profits.groups.reverse() if by == "month" else profits.groups
+    return table(
+        "profits",
+        f"Profit by {by}",
+        (
+            Column("group", by.capitalize(), cut=True),
+            count("sold", "Sold"),
+            count("known", "Known"),
+            *(
+                Column(name, heading, lambda value: formats.amount(float(value), currency), number=True)
+                for name, heading in (
+                    ("paid", "Paid"),
+                    ("fees", "Fees"),
+                    ("taxes", "Taxes"),
+                    ("freight", "Freight"),
+                    ("net", "Net"),
+                    ("cost", "Cost"),
+                    ("work", "Work"),
+                )
+            ),
+            Column("profit", "Profit", lambda value: formats.gain(value, currency), number=True),
+            level("margin", "Margin"),
+            Column("days", "Days", "{:.0f}".format, number=True),
+        ),
+        _with_sums(pl.concat([groups, profits.whole])),
+        "Sums are of the pairs with a known profit. Net: after the venue's fees. Days: the median of days held.",
+    )
+
+
+def accounts_table(profits: Profits, currency: str) -> Table:
+    """Return one row a pair that was sold, to the cent: the price paid is the sum of what follows it."""
+
+    def exact(name: str, heading: str) -> Column:
+        return Column(name, heading, lambda value: _exact(value, currency), number=True)
+
+    return table(
+        "accounts",
+        "Each pair that was sold, to the cent",
+        (
+            words("stock_ref", "Number"),
+            Column("pair", "Pair", cut=True),
+            words("venue", "Venue"),
+            day("sold_on", "Sold on"),
+            *(exact(name, heading) for name, heading in _HEADINGS.items()),
+            exact("fees", "Fees"),
+            exact("taxes", "Taxes"),
+            exact("profit", "Profit"),
+            exact("rate_gain", "Of it by the rate"),
+            count("days_held", "Days"),
+            words("why", "No profit because"),
+        ),
+        _with_sums(profits.pairs.drop("flags")).with_columns(
+            pair=pl.concat_str("silhouette", "colourway", "era", separator=" ", ignore_nulls=True)
+        ),
+        "Paid by the buyer = fees, taxes, freight, cost, work and profit.",
+    )
+
+
+def _exact(value: Decimal, currency: str) -> str:
+    return (formats.MINUS if value < 0 else "") + formats.exact(abs(value), currency)
+
+
+def _with_sums(accounts: pl.DataFrame) -> pl.DataFrame:
+    """Add fees (the buyer's and the venue's) and taxes (the sales tax on the price, and the owner's own)."""
+    return accounts.with_columns(
+        fees=pl.col("buyer_fees") + pl.col("venue_fees"),
+        taxes=pl.when(pl.col("tax").is_not_null() | (pl.col("sales_tax") > 0)).then(
+            pl.sum_horizontal("sales_tax", "tax")
+        ),
+    )
+
+
+def profit_cautions(profits: Profits | None) -> tuple[str, ...]:
+    """Return what the profits leave out because nobody stated it, and that they are no bookkeeping."""
+    if profits is None:
+        return ()
+    pairs = profits.pairs.drop_nulls("profit")
+    cautions = []
+    no_freight = pairs.filter(pl.col("freight").is_null())["venue"].unique().sort()
+    if len(no_freight):
+        cautions.append(
+            f"No freight is taken off for {', '.join(no_freight)}: write `freight` of the venue in the market file."
+        )
+    if pairs.height and not pairs["tax"].count():
+        cautions.append(
+            "No tax of yours is taken off: `[selling]` in the market file says how your sales are taxed."
+        )
+    if pairs["work"].null_count():
+        cautions.append(
+            f"Of {pairs.height} pairs, {pairs['work'].null_count()} state no work: none is taken off."
+        )
+    if profits.not_listed:
+        cautions.append(
+            f"{formats.counted(profits.not_listed, 'more sale')} with a stock number of yours: the stock list does not "
+            "have the pair at that day, so its cost is not known."
+        )
+    return (*cautions, NO_BOOKKEEPING)
