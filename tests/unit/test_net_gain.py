@@ -12,7 +12,7 @@ import pytest
 from numpy.typing import NDArray
 
 from pipeline.answers.restoration.grade_gains import GradeGains, estimate_gains
-from pipeline.answers.restoration.net_gain import LEVEL, OUTCOMES, error_together, weigh_work
+from pipeline.answers.restoration.net_gain import LEVEL, OUTCOMES, bands_at_sale, error_together, weigh_work
 from pipeline.answers.restoration.restoration import STEP
 from pipeline.answers.restoration.work import Work
 from pipeline.hedonic.predict import design_rows
@@ -62,8 +62,8 @@ def weighed(work: Work = WORK) -> dict[str, float]:
 
 
 @cache
-def drawn() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return draws of the net gain, and of what one sale brings over the fair value as it is and the cost."""
+def drawn() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Return draws of the net gain, of what one sale brings over the value as it is and the cost, and of its price."""
     draws = np.random.Generator(np.random.PCG64(7))
     fit = demo_market_fitted().fit
     factors, values = subject()
@@ -78,7 +78,8 @@ def drawn() -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     effect = np.take_along_axis(known[:, 1:], steps[:, None], axis=1)[:, 0]
     net = np.exp(level) * np.expm1(effect) - WORK.materials
     luck = values.scale[0] * draws.standard_t(fit.degrees_of_freedom, DRAWS)
-    return net, np.exp(level + effect + luck) - np.exp(level) - WORK.materials
+    price = np.exp(level + effect + luck)
+    return net, price - np.exp(level) - WORK.materials, price
 
 
 def _change(step: int) -> NDArray[np.float64]:
@@ -90,28 +91,48 @@ def _change(step: int) -> NDArray[np.float64]:
 
 
 def test_the_average_gain_is_that_of_the_draws() -> None:
-    net, _ = drawn()
+    net, _, _ = drawn()
 
     assert weighed()["gain"] == pytest.approx(net.mean(), abs=3 * net.std() / DRAWS**0.5)
 
 
 @pytest.mark.parametrize(("end", "share"), [("low", 0.1), ("high", 0.9)])
 def test_the_range_has_a_tenth_of_the_draws_on_either_side(end: str, share: float) -> None:
-    net, _ = drawn()
+    net, _, _ = drawn()
 
     assert np.mean(net < weighed()[end]) == pytest.approx(share, abs=3 * (0.09 / DRAWS) ** 0.5)
 
 
 def test_the_chance_of_loss_is_the_share_of_the_draws_below_zero() -> None:
-    net, _ = drawn()
+    net, _, _ = drawn()
 
     assert weighed()["chance_of_loss"] == pytest.approx(np.mean(net < 0), abs=0.0035)
 
 
 def test_the_chance_at_one_sale_is_the_share_of_the_draws_with_sale_luck() -> None:
-    _, at_sale = drawn()
+    _, at_sale, _ = drawn()
 
     assert weighed()["chance_at_sale"] == pytest.approx(np.mean(at_sale < 0), abs=0.0035)
+
+
+def test_a_tenth_of_the_draws_of_one_sale_lies_on_either_side_of_its_band() -> None:
+    fitted = demo_market_fitted()
+    [(low, high)] = bands_at_sale(
+        [WORK],
+        *subject(),
+        fitted.fit,
+        gains(),
+        scenario.market(),
+        degrees_of_freedom=fitted.fit.degrees_of_freedom,
+    )
+    _, _, price = drawn()
+
+    assert (np.mean(price < low), np.mean(price > high)) == pytest.approx((0.1, 0.1), abs=0.004)
+
+
+def test_no_work_has_no_band_of_a_sale() -> None:
+    fitted = demo_market_fitted()
+    assert bands_at_sale([], *subject(), fitted.fit, gains(), scenario.market(), degrees_of_freedom=5.0) == ()
 
 
 def test_more_expensive_work_gains_that_much_less_and_loses_more_often() -> None:
@@ -164,7 +185,7 @@ def test_no_work_is_an_empty_frame() -> None:
 
 
 def test_the_error_of_one_work_is_that_of_its_draws() -> None:
-    net, _ = drawn()
+    net, _, _ = drawn()
     error = error_together([WORK], *subject(), demo_market_fitted().fit, gains(), scenario.market())
 
     assert error == pytest.approx(

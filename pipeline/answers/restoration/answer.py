@@ -18,7 +18,7 @@ from pipeline.answers.appraisal.cautions import (
 )
 from pipeline.answers.restoration.cautions import safety_of, work_cautions
 from pipeline.answers.restoration.grade_gains import GradeGains, estimate_gains
-from pipeline.answers.restoration.net_gain import LEVEL, error_together, weigh_work
+from pipeline.answers.restoration.net_gain import LEVEL, bands_at_sale, error_together, weigh_work
 from pipeline.answers.restoration.resales import reasons
 from pipeline.answers.restoration.restoration import (
     Evidence,
@@ -155,7 +155,19 @@ def _weighed(
         Work(row["pair"], tuple(row["treatments"]), tuple(row["cures"]), row["hours"], row["materials"])
         for row in named[list(plan.chosen)].iter_rows(named=True)
     ]
-    return named, replace(plan, error=error_together(chosen, factors, values, evidence.fit, gains, market))
+    return named, replace(
+        plan,
+        error=error_together(chosen, factors, values, evidence.fit, gains, market),
+        at_sale=bands_at_sale(
+            chosen,
+            factors,
+            values,
+            evidence.fit,
+            gains,
+            market,
+            degrees_of_freedom=fitted.fit.degrees_of_freedom,
+        ),
+    )
 
 
 def name_of(pair: Pair) -> str:

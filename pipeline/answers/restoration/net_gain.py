@@ -23,6 +23,8 @@ OUTCOMES = 9
 LEVEL = 0.8
 NODES = 15
 BISECTIONS = 60
+FURTHEST = 6.0
+"""How far in log price from the value of a pair as it is the ends of a band are looked for."""
 PAIRS_AT_ONCE = 256
 
 
@@ -97,16 +99,12 @@ def _weigh(
     market: Market,
     degrees_of_freedom: float,
 ) -> pl.DataFrame:
-    numbers = np.array([work.pair for work in works])
-    grades = factors["grade"].to_numpy()[numbers]
-    chance, grade_after = _grades_after(works, grades, gains, float(market.workshop.grade_limit))
-    cost = np.array([work.materials + work.hours * float(market.workshop.hour_cost) for work in works])
-    outcomes = _effects(works, numbers, factors, values, fit, chance, cost)
+    numbers, grade_after, outcomes = _outcomes_of(works, factors, values, fit, gains, market)
     scale = values.scale[numbers]
     edges = np.array([(1 - LEVEL) / 2, (1 + LEVEL) / 2])
     low, high = (_quantile(outcomes, edge) for edge in edges)
     before = np.exp(outcomes.level)
-    typical = np.sum(chance * outcomes.effect, axis=1)
+    typical = np.sum(outcomes.chance * outcomes.effect, axis=1)
     return pl.DataFrame(
         {
             "pair": numbers,
@@ -114,7 +112,7 @@ def _weigh(
             "cures": [list(work.cures) for work in works],
             "hours": [work.hours for work in works],
             "materials": [work.materials for work in works],
-            "cost": cost,
+            "cost": outcomes.cost,
             "price_before": before,
             "price_after": before * np.exp(typical),
             "grade_after": grade_after,
@@ -126,6 +124,50 @@ def _weigh(
         },
         schema=WEIGHED,
     )
+
+
+def bands_at_sale(
+    works: Sequence[Work],
+    factors: pl.DataFrame,
+    values: Values,
+    fit: Fit,
+    gains: GradeGains,
+    market: Market,
+    *,
+    degrees_of_freedom: float,
+) -> tuple[tuple[float, float], ...]:
+    """Return the LEVEL band of the price of one sale of each pair after its work, in the base currency.
+
+    The distribution is that of `chance_at_sale` in `weigh_work`: how the work may come out, and the luck of one sale.
+    """
+    if not works:
+        return ()
+    numbers, _, outcomes = _outcomes_of(tuple(works), factors, values, fit, gains, market)
+    scale, ends = values.scale[numbers], []
+    for edge in ((1 - LEVEL) / 2, (1 + LEVEL) / 2):
+        low, high = outcomes.level - FURTHEST, outcomes.level + FURTHEST
+        for _ in range(BISECTIONS):
+            middle = (low + high) / 2
+            short = _chance_at_sale(outcomes, scale, degrees_of_freedom, np.exp(middle)) < edge
+            low, high = np.where(short, middle, low), np.where(short, high, middle)
+        ends.append(np.exp((low + high) / 2).tolist())
+    return tuple(zip(*ends, strict=True))
+
+
+def _outcomes_of(
+    works: tuple[Work, ...],
+    factors: pl.DataFrame,
+    values: Values,
+    fit: Fit,
+    gains: GradeGains,
+    market: Market,
+) -> tuple[NDArray[np.int64], Array, _Outcomes]:
+    """Return the numbers of the pairs of works, the average grade after each, and its possible outcomes."""
+    numbers = np.array([work.pair for work in works])
+    grades = factors["grade"].to_numpy()[numbers]
+    chance, grade_after = _grades_after(works, grades, gains, float(market.workshop.grade_limit))
+    cost = np.array([work.materials + work.hours * float(market.workshop.hour_cost) for work in works])
+    return numbers, grade_after, _effects(works, numbers, factors, values, fit, chance, cost)
 
 
 def _grades_after(
@@ -246,13 +288,19 @@ def _quantile(outcomes: _Outcomes, edge: float) -> Array:
     return found
 
 
-def _chance_at_sale(outcomes: _Outcomes, scale: Array, degrees_of_freedom: float) -> Array:
-    """Return the chance that one sale after the work brings less than the fair value before it plus the cost."""
+def _chance_at_sale(
+    outcomes: _Outcomes, scale: Array, degrees_of_freedom: float, price: Array | None = None
+) -> Array:
+    """Return the chance that one sale after the work brings less than a price (works,).
+
+    Left out, that is the fair value before the work plus its cost.
+    """
     from scipy.special import ndtr, stdtr
 
     nodes, own = np.polynomial.hermite_e.hermegauss(NODES)
     before, weights, mean, error = _given_level(outcomes)
-    needed = np.log1p(outcomes.cost[:, None] / before)[:, None, :]
+    least = before + outcomes.cost[:, None] if price is None else price[:, None]
+    needed = np.log(least / before)[:, None, :]
     total = np.zeros(len(scale))
     for node, weight in zip(nodes, own / own.sum(), strict=True):
         place = (needed - (mean + error * node)) / scale[:, None, None]

@@ -29,8 +29,9 @@ class Addition:
 class Plan:
     """The best set of works: their rows, and the total. Money is in the base currency.
 
-    `error` is the standard error of `gain`, all works together. `more_hours` is the next step of hours that adds to
-    the gain in the same money, `more_money` that of money in the same hours; None where no more adds.
+    `error` is the standard error of `gain`, all works together. `at_sale` has the 80 % band of one sale of each pair
+    after its work, in the order of `chosen`. `more_hours` is the next step of hours that adds to the gain in the same
+    money, `more_money` that of money in the same hours; None where no more adds.
     """
 
     chosen: tuple[int, ...]
@@ -42,6 +43,7 @@ class Plan:
     more_hours: Addition | None = None
     more_money: Addition | None = None
     error: float = 0.0
+    at_sale: tuple[tuple[float, float], ...] = ()
 
 
 def best_plan(works: pl.DataFrame, *, hours: float, money: float) -> Plan:
