@@ -115,13 +115,14 @@ class Folder:
         found = restore_stock(self.workspace, file, as_of=as_of or clock.today())
         return self._reply(found, restoration_sheet(found), restoration_figures(found))
 
-    def stock(self, file: str | Path, *, by: str = "era", as_of: date | None = None) -> Reply:
-        """Value a stock list: each pair, groups of them, and all together."""
-        from pipeline.answers.stock.run import value_stock_file
+    def stock(self, file: str | Path | None = None, *, by: str = "era", as_of: date | None = None) -> Reply:
+        """Value the stock of the ledger, or that of a list: each pair, groups of them, and all together."""
+        from pipeline.answers.stock.run import value_stock
         from pipeline.answers.stock.tables import stock_sheet
         from reports.stock.page import stock_drawings
 
-        found = value_stock_file(self.workspace, Path(file), as_of=as_of or clock.today(), by=by)
+        named = None if file is None else Path(file)
+        found = value_stock(self.workspace, named, as_of=as_of or clock.today(), by=by)
         return self._reply(found, stock_sheet(found), stock_drawings(found))
 
     def market(self, *, as_of: date | None = None) -> Reply:

@@ -324,6 +324,7 @@ STOCK_LISTING: tuple[Column, ...] = (
         source=True,
         since=7,
     ),
+    Column("pictures", *_LIST, "Names of its photographs.", since=7),
 )
 """What a stock list says of a pair beside the columns of a sale record, of which `price_native` is its cost."""
 

@@ -17,7 +17,8 @@ from pipeline.ingest.readers import TextTable
 from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.size_charts import size_charts
 from pipeline.ingest.sizes import SizeChart
-from pipeline.schema import PICTURE, SizeSystem
+from pipeline.ingest.stock import each_cell_once, picture_names, with_stock_columns
+from pipeline.schema import SizeSystem
 
 
 def read_lots(
@@ -40,28 +41,34 @@ def read_lots(
     """
     export = read_mapped(open_export(path), market, map_name, holds)
     rates = market_rates(market)
-    read = [
-        normalise(table, export.export_map, market, rates, as_of=as_of, where=str(path))
-        for table in export.tables
-    ]
-    beside = pl.concat([_beside_the_record(table, export.export_map, str(path)) for table in export.tables])
-    pairs = pl.concat([rows.staged for rows in read]).sort("sheet", "row_number")
+    export_map, where = export.export_map, str(path)
+    is_stock = export_map.holds == "stock"
+    read = [normalise(table, export_map, market, rates, as_of=as_of, where=where) for table in export.tables]
+    staged, unread = [rows.staged for rows in read], [rows.unread for rows in read]
+    if is_stock:
+        for number, table in enumerate(export.tables):
+            staged[number], own = with_stock_columns(staged[number], table, export_map, market, where=where)
+            unread[number] = each_cell_once(own, unread[number])
+    beside = pl.concat([_beside_the_record(table, export_map, where) for table in export.tables])
+    pairs = pl.concat(staged).sort("sheet", "row_number")
     pairs = pairs.join(beside, on=["sheet", "row_number"], how="left", maintain_order="left")
-    usual = market.sizes.usual if export.export_map.holds == "stock" else None
-    unread = pl.concat([rows.unread for rows in read])
+    usual = market.sizes.usual if is_stock else None
     refused = pl.concat([rows.quarantine for rows in read]).sort("sheet", "row_number")
     notes = tuple(dict.fromkeys(f"{path.name}: {note}." for table in export.tables for note in table.notes))
-    return with_unread(in_usual_system(pairs, usual, size_charts(market)), unread), refused, notes
+    pairs = in_usual_system(pairs, usual, size_charts(market))
+    return with_unread(pairs, pl.concat(unread)), refused, notes
 
 
 def _beside_the_record(table: TextTable, export_map: ExportMap, where: str) -> pl.DataFrame:
-    """Return sheet and row_number of the rows of a table with what no sale record holds: closes_at and pictures."""
+    """Return sheet and row_number of the rows of a table with what no sale record holds: closes_at and pictures.
+
+    The pictures of a stock list are among its own columns.
+    """
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
-    names = pl.col(PICTURE).str.replace_all("|", ";", literal=True).str.split(";")
     return fields.select(
+        *([] if export_map.holds == "stock" else [picture_names()]),
         row_number=pl.Series(table.row_numbers),
         closes_at=read_times(fields["closed_on"]),
-        pictures=names.list.eval(pl.element().str.strip_chars().filter(pl.element().str.contains(r"\S"))),
         sheet=pl.lit(table.sheet),
     )
 
@@ -72,16 +79,28 @@ def with_unread(pairs: pl.DataFrame, unread: pl.DataFrame) -> pl.DataFrame:
     `unread` holds them by sheet and row_number; a size that no system explains is one of them.
     """
     place, cell = ["sheet", "row_number"], ["field", "value", "reason"]
-    sizes = pairs.filter(pl.col("flags").list.contains("size label unreadable")).select(
-        *place,
+    cells = unread.select(*place, *cell).sort(*place, "field")
+    by_row = cells.group_by(place, maintain_order=True).agg(unread=pl.struct(cell))
+    return with_sizes_unread(
+        pairs.join(by_row, on=place, how="left", maintain_order="left").with_columns(
+            pl.col("unread").fill_null([])
+        )
+    )
+
+
+def with_sizes_unread(pairs: pl.DataFrame) -> pl.DataFrame:
+    """Return the pairs with each size that no system explains among the cells of `unread`."""
+    size = pl.struct(
         field=pl.lit("size_label"),
         value="size_label",
         reason=pl.lit("no foot length can be read in it"),
     )
-    cells = pl.concat([unread.select(*place, *cell), sizes]).sort(*place, "field")
-    by_row = cells.group_by(place, maintain_order=True).agg(unread=pl.struct(cell))
-    return pairs.join(by_row, on=place, how="left", maintain_order="left").with_columns(
-        pl.col("unread").fill_null([])
+    is_unread = pl.col("flags").list.contains("size label unreadable")
+    return pairs.with_columns(
+        unread=pl.when(is_unread)
+        .then(pl.concat_list("unread", size))
+        .otherwise("unread")
+        .list.eval(pl.element().sort_by(pl.element().struct.field("field")))
     )
 
 

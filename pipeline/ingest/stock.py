@@ -12,7 +12,7 @@ from pipeline.ingest.names import allowed_words, read_names
 from pipeline.ingest.numbers import AMOUNT, read_amounts, to_minor_unit
 from pipeline.ingest.offers import low_ends, read_currencies
 from pipeline.ingest.readers import TextTable
-from pipeline.schema import STOCK_LISTING
+from pipeline.schema import PICTURE, STOCK_LISTING
 
 AMOUNTS = {"cost": "price_native", "work": "work_paid", "ask": "ask_native"}
 """The fields of the amounts that a stock list states, by what they are."""
@@ -40,6 +40,20 @@ def with_stock_columns(
     return kept, _unread(beside)
 
 
+def picture_names() -> pl.Expr:
+    """Return the names of photographs that a cell of PICTURE lists, as `pictures`."""
+    names = pl.col(PICTURE).str.replace_all("|", ";", literal=True).str.split(";")
+    return names.list.eval(pl.element().str.strip_chars().filter(pl.element().str.contains(r"\S"))).alias(
+        "pictures"
+    )
+
+
+def each_cell_once(own: pl.DataFrame, others: pl.DataFrame) -> pl.DataFrame:
+    """Return the cells that could not be read, each once, those of the stock list's own columns first."""
+    cells = pl.concat([own, others])
+    return cells.unique([*PLACE, "field"], keep="first", maintain_order=True)
+
+
 def _read(table: TextTable, export_map: ExportMap, market: Market, *, where: str) -> pl.DataFrame:
     """Return, row by row, the columns of STOCK_LISTING, and beside each cell that was read its text and fault."""
     written = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
@@ -58,7 +72,7 @@ def _read(table: TextTable, export_map: ExportMap, market: Market, *, where: str
     days = read_dates(fields["bought_on"], order=export_map.date_order, language=export_map.language)
     parts += [
         look_up(fields["bought_on"], days).select(bought_on="day", bought_reason="reason"),
-        fields["bought_on"].alias("bought_text").to_frame(),
+        fields.select(picture_names(), bought_text="bought_on"),
         mask_contacts(fields.select(place_text="offered_at"))[0],
     ]
     venues = read_names(fields["offered_at"], allowed_words(venue.name for venue in market.venues))
@@ -109,7 +123,7 @@ def _unread(beside: pl.DataFrame) -> pl.DataFrame:
         beside.select(*PLACE, field=pl.lit(field), value=pl.col(text), reason=reason).drop_nulls("reason")
         for field, text, reason in doubts
     ]
-    return pl.concat(found).unique([*PLACE, "field"], keep="first", maintain_order=True)
+    return pl.concat(found)
 
 
 def _has_no_currency(name: str) -> pl.Expr:

@@ -13,7 +13,7 @@ from pipeline.ingest.choice import MappedExport
 from pipeline.ingest.decided import FORGOTTEN
 from pipeline.ingest.normalise import Normalised
 from pipeline.ingest.readers import TextTable
-from pipeline.ingest.stock import PLACE, with_stock_columns
+from pipeline.ingest.stock import each_cell_once, with_stock_columns
 from pipeline.ledger import Ledger
 
 _FORGOTTEN = tuple(relation for relation in FORGOTTEN if relation != "stock_lists")
@@ -84,9 +84,8 @@ def write_list(
 ) -> None:
     """Keep the pairs of a part of a list, and the cells of it that could not be read."""
     pairs, unread = with_stock_columns(rows.staged, table, export.export_map, market, where=where)
-    cells = pl.concat([unread, rows.unread]).unique([*PLACE, "field"], keep="first", maintain_order=True)
     ledger.write("staging/stock_rows", pairs, file_sha256=export.file.sha256)
-    ledger.write("staging/unread_cells", cells, file_sha256=export.file.sha256)
+    ledger.write("staging/unread_cells", each_cell_once(unread, rows.unread), file_sha256=export.file.sha256)
 
 
 def keep_day(ledger: Ledger, export: MappedExport, day: date | None, *, is_said: bool) -> None:

@@ -9,8 +9,10 @@ from pipeline import formats
 from pipeline.answers.stock.answer import Stock
 from pipeline.answers.stock.tables import (
     NOT_A_SUM,
+    doubtful_table,
     groups_table,
     look_table,
+    paid_columns,
     pairs_table,
     sold_table,
     state_stock,
@@ -28,7 +30,7 @@ from reports.stock.groups import groups_chart
 MOST_GROUPS = 12
 """The most groups that the chart draws, the most valuable first; the table has all."""
 
-SHOWN = ("stock_ref", "pair", "days_held", "cost", "ask", "median", "band", "best_venue", "net", "margin")
+VALUED = ("median", "band", "best_venue", "net", "margin")
 
 
 def stock_page(
@@ -44,7 +46,8 @@ def stock_page(
     """
     tables = (
         look_table(stock),
-        pairs_table(stock).showing(*SHOWN[:2], *weak_column(stock), *SHOWN[2:]),
+        pairs_table(stock).showing("stock_ref", "pair", *weak_column(stock), *paid_columns(stock), *VALUED),
+        doubtful_table(stock),
         sold_table(stock),
     )
     figures = stock_figures(stock)

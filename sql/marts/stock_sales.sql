@@ -1,5 +1,5 @@
--- stock_sales: the sales of pairs that carry a stock number of the owner's, the latest of each number.
--- grain: stock_ref
+-- stock_sales: the sales of pairs that carry a stock number of the owner's, by number and day; undone sales are none.
+-- grain: record_id
 -- reads: sales
 -- binds: as_of
 -- columns: stock_ref VARCHAR, record_id VARCHAR, venue VARCHAR, sold_on DATE, price_paid DOUBLE, net DOUBLE
@@ -14,5 +14,4 @@ FROM sales
 WHERE stock_ref IS NOT NULL
   AND status = 'sold'
   AND sold_on <= CAST($as_of AS DATE)
-QUALIFY row_number() OVER (PARTITION BY stock_ref ORDER BY sold_on DESC, record_id) = 1
-ORDER BY stock_ref
+ORDER BY stock_ref, sold_on, record_id

@@ -20,3 +20,4 @@ ALTER TABLE stock_rows ADD COLUMN work_paid DECIMAL(18, 4);
 ALTER TABLE stock_rows ADD COLUMN work_currency VARCHAR;
 ALTER TABLE stock_rows ADD COLUMN ask_currency VARCHAR;
 ALTER TABLE stock_rows ADD COLUMN offered_at VARCHAR;
+ALTER TABLE stock_rows ADD COLUMN pictures VARCHAR[];

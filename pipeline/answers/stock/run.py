@@ -1,4 +1,4 @@
-"""Value a stock list with the latest fit; pairs that were sold since they came in are set apart."""
+"""Value the stock with the latest fit; pairs that were sold since they were bought are set apart."""
 
 from datetime import date, timedelta
 from pathlib import Path
@@ -8,40 +8,43 @@ import polars as pl
 from pipeline import formats
 from pipeline.album import Album
 from pipeline.answers.appraisal.cautions import fit_cautions, many_weak, stale_cautions, weak_ones
-from pipeline.answers.appraisal.run import read_pairs
 from pipeline.answers.consignment.answer import RECENT_DAYS
 from pipeline.answers.lots.run import unread_cells, usual_sizes
 from pipeline.answers.stock.answer import Stock, value_pairs_of_stock
+from pipeline.answers.stock.cautions import MONEY_FIELDS, gone_cautions, list_cautions
+from pipeline.answers.stock.listed import listed_pairs
+from pipeline.answers.stock.sold import DOUBTFUL, HERE, SOLD, with_sales
+from pipeline.config import Market
+from pipeline.ingest.money import market_rates
+from pipeline.ingest.rates import convert_rates
 from pipeline.market.model import pair_factors
 from pipeline.market.subject import pairs_of_records
 from pipeline.photograph import Photograph
-from pipeline.untrusted import show_words
 from pipeline.workspace import Workspace
 
 THUMBNAIL = 120
 """Pixels of the longer side of a photograph in a list: sharp on a fine screen at half of that."""
 
-MOST_NAMED = 5
-"""The most stock numbers that a caution names."""
+FROM_LIST = (
+    *("row_number", "stock_ref", "maker", "colourway", "era", "grade"),
+    *("offered_at", "listed_on", "file_name"),
+)
+"""What the answer takes of a listed pair as it stands."""
 
 
-def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) -> Stock:
-    """Value the pairs of a stock list (an export map with `holds` stock), summed by the attribute `by`."""
+def value_stock(workspace: Workspace, file: Path | None, *, as_of: date, by: str) -> Stock:
+    """Value the pairs of a stock list, or without a file those of the ledger, summed by the attribute `by`."""
     market, fitted, stale = workspace.market, workspace.fitted, workspace.stale
-    records, notes = read_pairs(file, market, as_of=as_of)
+    listed = listed_pairs(workspace, file, as_of=as_of)
+    records = listed.records
     rates = {market.base_currency: 1.0, **workspace.rates_on(as_of)}
-    listed = _listed(records, rates)
     sales = workspace.ledger.read("marts/stock_sales", as_of=as_of)
-    beside = listed.join(sales, on="stock_ref", how="left", maintain_order="left")
-    was_sold, too_early = (
-        pl.col("sold_on").is_not_null(),
-        (pl.col("sold_on") < pl.col("since")).fill_null(value=False),
-    )
-    before, left = beside.filter(too_early), beside.filter(was_sold & ~too_early)
-    here = beside.select(~was_sold | too_early).to_series()
+    beside = with_sales(_listed(records, market, as_of), listed.earlier, sales)
+    here, left, doubtful = (beside.filter(pl.col("state") == state) for state in (HERE, SOLD, DOUBTFUL))
+    is_here = beside["state"] == HERE
     pairs, whole, groups = value_pairs_of_stock(
-        listed.filter(here),
-        pair_factors(pairs_of_records(records.filter(here)), as_of=as_of),
+        here,
+        pair_factors(pairs_of_records(records.filter(is_here)), as_of=as_of),
         fitted,
         market,
         workspace.sales.filter(pl.col("sold_on") <= as_of),
@@ -55,29 +58,36 @@ def value_stock_file(workspace: Workspace, file: Path, *, as_of: date, by: str) 
         *many_weak(pairs["weak"], formats.counted(pairs.height, "pair")),
         *fit_cautions(fitted, as_of),
     )
+    profit = pl.col("net") - pl.col("cost") - pl.col("work").fill_null(0)
     return Stock(
         as_of=as_of,
         currency=market.base_currency,
         by=by,
-        places=tuple(here.arg_true()),
+        places=tuple(is_here.arg_true()),
         pairs=pairs,
         sold=left.select(
-            *("stock_ref", "silhouette", "colourway", "venue", "sold_on", "price_paid", "net", "cost"),
-            profit=pl.col("net") - pl.col("cost"),
+            *("stock_ref", "silhouette", "colourway", "venue", "sold_on", "price_paid"),
+            *("net", "cost", "work"),
+            profit=profit,
             days_held=(pl.col("sold_on") - pl.col("since")).dt.total_days(),
         ),
+        doubtful=doubtful.select(
+            "stock_ref", "silhouette", "colourway", "venue", "sold_on", "price_paid", "why"
+        ),
+        listed_on=records["listed_on"].max() if file is None else None,  # type: ignore[arg-type]
         whole=whole,
         groups=groups,
         cautions=(
             *(caution.words for caution in warned),
-            *_list_cautions(listed, before, records, market.base_currency),
-            *notes,
+            *list_cautions(beside, records, market.base_currency, as_of=as_of),
+            *gone_cautions(listed.gone, sales),
+            *listed.notes,
             *usual_sizes(records),
-            *unread_cells(records),
+            *unread_cells(_of_value(records)),
         ),
         source=fitted.source,
         weak=weak_ones(warned),
-        pictures=tuple(tuple(names or ()) for names in records.filter(here)["pictures"]),
+        pictures=tuple(tuple(names or ()) for names in records.filter(is_here)["pictures"]),
     )
 
 
@@ -89,21 +99,41 @@ def thumbnails(stock: Stock, album: Album) -> tuple[Photograph | None, ...]:
     )
 
 
-def _in_base(amount: str, rates: dict[str, float]) -> pl.Expr:
-    rate = pl.col("currency").replace_strict(rates, default=None, return_dtype=pl.Float64)
-    return pl.col(amount).cast(pl.Float64) / rate
+def _of_value(records: pl.DataFrame) -> pl.DataFrame:
+    """Return the records with those of their unread cells that bear on a value; the others are said otherwise."""
+    is_of_value = ~pl.element().struct.field("field").is_in(list(MONEY_FIELDS))
+    return records.with_columns(pl.col("unread").list.filter(is_of_value))
 
 
-def _listed(records: pl.DataFrame, rates: dict[str, float]) -> pl.DataFrame:
-    """Return the pairs of a list with what only the list says of them; money in the base currency."""
-    return records.select(
-        *("row_number", "stock_ref", "maker", "colourway", "era", "grade"),
+def _listed(records: pl.DataFrame, market: Market, as_of: date) -> pl.DataFrame:
+    """Return the pairs of a list with what only the list says of them; money in the base currency.
+
+    What a pair has cost is at the rate of the day on which it was bought, all else at that of the day of valuation.
+    """
+    known = records.select(
+        *FROM_LIST,
         silhouette=pl.coalesce("silhouette", "title"),
-        since="offered_on",
-        cost=_in_base("price_native", rates),
-        ask=_in_base("ask_native", rates),
-        currency="currency",
+        since="bought_on",
+        asked_until="closed_on",
     )
+    bought = pl.min_horizontal(pl.coalesce("bought_on", pl.lit(as_of)), pl.lit(as_of))
+    amounts = {
+        "cost": ("price_native", "cost_currency", bought),
+        "work": ("work_paid", "work_currency", pl.lit(as_of)),
+        "ask": ("ask_native", "ask_currency", pl.lit(as_of)),
+    }
+    return known.with_columns(
+        in_base(records, amount, currency, day, market).alias(name)
+        for name, (amount, currency, day) in amounts.items()
+    )
+
+
+def in_base(records: pl.DataFrame, amount: str, currency: str, day: pl.Expr, market: Market) -> pl.Series:
+    """Return an amount of each record in the base currency, at the last rate known on a day; null without a rate."""
+    keys = records.select(currency=pl.col(currency), day=day)
+    rates = convert_rates(keys.drop_nulls().unique(), market_rates(market), base=market.base_currency)
+    rated = keys.join(rates, on=["currency", "day"], how="left", maintain_order="left")
+    return records[amount].cast(pl.Float64) / rated["rate"]
 
 
 def _active_venues(workspace: Workspace, rates: dict[str, float], as_of: date) -> list[str]:
@@ -114,28 +144,3 @@ def _active_venues(workspace: Workspace, rates: dict[str, float], as_of: date) -
     return [
         venue.name for venue in workspace.market.venues if venue.name in active and venue.currency in rates
     ]
-
-
-def _list_cautions(
-    listed: pl.DataFrame, before: pl.DataFrame, records: pl.DataFrame, currency: str
-) -> tuple[str, ...]:
-    """Return what is odd in the list itself: nothing of it is guessed, and every row counts."""
-    cautions = []
-    numbers = listed.drop_nulls("stock_ref").group_by("stock_ref", maintain_order=True).agg("row_number")
-    for number, rows in numbers.filter(pl.col("row_number").list.len() > 1).head(MOST_NAMED).iter_rows():
-        places = ", ".join(map(str, rows))
-        cautions.append(
-            f"Stock number {show_words(number, 60)} stands twice (rows {places}): each row counts as a pair of its own."
-        )
-    if before.height:
-        names = ", ".join(show_words(number, 60) for number in before["stock_ref"].head(MOST_NAMED))
-        cautions.append(
-            f"Sold before it came in: {names}. It counts as still there; correct its day in the list, or the sale."
-        )
-    unrated = records.filter(pl.col("price_native").is_not_null() & listed["cost"].is_null())
-    if unrated.height:
-        codes = ", ".join(sorted({str(code or "no currency") for code in unrated["currency"]}))
-        cautions.append(
-            f"The cost of {formats.counted(unrated.height, 'pair')} has no rate to {currency} ({codes}): left out."
-        )
-    return tuple(cautions)

@@ -30,25 +30,48 @@ NOT_A_SUM = (
 
 def stock_sheet(stock: Stock) -> Sheet:
     """Return the sheet of a stock list: what it is worth together, then pair by pair."""
-    asks = ("ask",) if stock.pairs["ask"].count() else ()
     shown = (
-        *("stock_ref", "pair", *weak_column(stock)),
-        *("days_held", "cost", *asks, "median", "band", "best_venue", "margin"),
+        "stock_ref",
+        "pair",
+        *weak_column(stock),
+        *paid_columns(stock),
+        "median",
+        "band",
+        "best_venue",
+        "margin",
     )
-    pairs = pairs_table(stock).showing(*shown).marked(detail=("best_venue",), cut=("pair", "weak"))
+    pairs = pairs_table(stock).showing(*shown)
     return Sheet(
-        title=f"The stock, valued on {formats.day(stock.as_of)}",
+        title=stock_title(stock),
         figures=stock_figures(stock),
         sentences=(state_stock(stock), *((Detail(NOT_A_SUM),) if len(stock.groups) > 1 else ())),
         tables=(
-            pairs,
+            pairs.marked(detail=("best_venue", "work", "offered_at"), cut=("pair", "weak")),
             *((groups_table(stock),) if len(stock.groups) > 1 else ()),
             *((look_table(stock),) if stock.pairs["look"].count() else ()),
+            *((doubtful_table(stock),) if stock.doubtful.height else ()),
             *((sold_table(stock),) if stock.sold.height else ()),
         ),
         warnings=stock.cautions,
         source=source_words(stock.source),
         weak=state_weakness(stock.weak),
+    )
+
+
+def stock_title(stock: Stock) -> str:
+    """Return the title: the day of valuation, and that of the list where it is one of the ledger."""
+    valued = f"The stock, valued on {formats.day(stock.as_of)}"
+    if stock.listed_on is None or stock.listed_on == stock.as_of:
+        return valued
+    return f"{valued}, by the list of {formats.day(stock.listed_on)}"
+
+
+def paid_columns(stock: Stock) -> tuple[str, ...]:
+    """Return the keys of the columns of what was paid and is asked, as far as the list says it."""
+    pairs = stock.pairs
+    return (
+        *("days_held", "cost"),
+        *(name for name in ("work", "offered_at", "ask") if pairs[name].count()),
     )
 
 
@@ -78,7 +101,7 @@ def stock_figures(stock: Stock) -> tuple[tuple[str, str], ...]:
         ("Fair value together, all-in", f"{about}{formats.estimate(whole.median, currency)}"),
         ("80 % band", range_words(whole.low, whole.high, currency)),
         ("Low figure (19 in 20 bring more)", formats.estimate(whole.safe, currency)),
-        ("At cost", _cost(whole, currency)),
+        ("At cost, with work" if stock.has_work else "At cost", _cost(whole, currency)),
     )
 
 
@@ -104,12 +127,14 @@ def pairs_table(stock: Stock) -> Table:
             day("since", "Since"),
             count("days_held", "Days held"),
             amount("cost", "Cost", currency),
+            amount("work", "Work", currency),
+            words("offered_at", "Offered at"),
             amount("ask", "Ask", currency),
             estimate("median", "Fair value", currency),
             Column("band", "80 % band", number=True),
             words("best_venue", "Where to sell"),
             estimate("net", "Net there", currency),
-            change("margin", "Net less cost", currency),
+            change("margin", "Net less cost and work" if stock.has_work else "Net less cost", currency),
             words("look", "Look at the ask"),
         ),
         stock.pairs.with_columns(
@@ -163,9 +188,32 @@ def groups_table(stock: Stock) -> Table:
 
 def look_table(stock: Stock) -> Table:
     """Return the pairs whose asking price should be looked at again."""
-    shown = pairs_table(stock).showing("stock_ref", "pair", "days_held", "ask", "median", "band", "look")
+    where = ("offered_at",) if stock.pairs["offered_at"].count() else ()
+    shown = pairs_table(stock).showing(
+        "stock_ref", "pair", "days_held", *where, "ask", "median", "band", "look"
+    )
     return table(
         "asks", "Asking prices to look at", shown.columns, shown.rows.filter(pl.col("look").is_not_null())
+    )
+
+
+def doubtful_table(stock: Stock) -> Table:
+    """Return the pairs of which a sale and a list disagree."""
+    return table(
+        "doubtful",
+        "Sold, or still there? They count in neither",
+        (
+            words("stock_ref", "Stock number"),
+            words("pair", "Pair"),
+            day("sold_on", "Sold on"),
+            words("venue", "Venue"),
+            amount("price_paid", "Paid", stock.currency),
+            words("why", "But"),
+        ),
+        stock.doubtful.with_columns(
+            pair=pl.concat_str("silhouette", "colourway", separator=" ", ignore_nulls=True)
+        ),
+        "Take the pair out of the list, or correct its sale (`pairband records --file`, `pairband correct`).",
     )
 
 
@@ -186,9 +234,11 @@ def sold_table(stock: Stock) -> Table:
             amount("price_paid", "Paid", currency),
             amount("net", "Net", currency),
             amount("cost", "Cost", currency),
+            *([amount("work", "Work", currency)] if stock.has_work else []),
             change("profit", "Profit", currency),
             count("days_held", "Days held"),
         ),
         rows,
-        "Net: after the venue's fees. Profit: that less the cost; work and freight are not taken off.",
+        "Net: after the venue's fees. Profit: that less cost and the work that the list states; freight is not taken "
+        "off.",
     )
