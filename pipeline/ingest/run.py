@@ -1,7 +1,8 @@
 """Ingest exports: one transaction a file, and an account of what came of every row."""
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -273,6 +274,10 @@ class _Reading:
     likely: pl.DataFrame
 
 
+_Part = tuple[TextTable, Normalised]
+"""A part of a file as text, and what its rows came to."""
+
+
 @dataclass(frozen=True)
 class _Step:
     """What each file of a run is read with."""
@@ -319,17 +324,15 @@ class _Step:
         """Put the pairs of a stock list in the place of those that it had when it was read in another way."""
         sha256, name, where = export.file.sha256, export.file.path.name, str(export.file.path)
         was_sales = forget_list(self.ledger, sha256)
-        titles, masked, rounded = TitleMemory(self.market), Masked(), 0
+        masked, rounded = Masked(), 0
         taken, likely = [], []
-        for table in export.tables:
-            for chunk in _chunks(table):
-                rows = self._normalise(chunk, export, titles)
-                write_list(self.ledger, rows, chunk, export, self.market, where=where)
-                self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
-                masked += rows.masked
-                rounded += rows.rounded
-                taken.append(rows.taken)
-                likely.append(rows.likely)
+        for part, rows in self._normalised(export):
+            write_list(self.ledger, rows, part, export, self.market, where=where)
+            self.ledger.write("staging/quarantine", rows.quarantine, file_sha256=sha256, file_name=name)
+            masked += rows.masked
+            rounded += rows.rounded
+            taken.append(rows.taken)
+            likely.append(rows.likely)
         self._note_file(export, digest)
         if was_sales:
             apply_decisions(self.ledger, self.market, self.rates, as_of=self.as_of)
@@ -382,21 +385,18 @@ class _Step:
         self._forget(sha256, place)
         total = sum(table.cells.height for table in export.tables)
         [row_id] = ledger.read("staging/next_row")["row_id"].to_list()
-        titles = TitleMemory(self.market)
         done = rounded = 0
         masked = Masked()
         taken, likely = [], []
-        for table in export.tables:
-            for chunk in _chunks(table):
-                rows = self._normalise(chunk, export, titles)
-                self._write(rows, sha256, name, row_id=row_id)
-                row_id += rows.staged.height
-                masked += rows.masked
-                rounded += rows.rounded
-                taken.append(rows.taken)
-                likely.append(rows.likely)
-                done += chunk.cells.height
-                self.on_progress(name, done, total)
+        for part, rows in _ahead(self._normalised(export)):
+            self._write(rows, sha256, name, row_id=row_id)
+            row_id += rows.staged.height
+            masked += rows.masked
+            rounded += rows.rounded
+            taken.append(rows.taken)
+            likely.append(rows.likely)
+            done += part.cells.height
+            self.on_progress(name, done, total)
         self._note_file(export, digest)
         if decided:
             applied = apply_decisions(ledger, self.market, self.rates, as_of=self.as_of, places=places)
@@ -431,11 +431,23 @@ class _Step:
             for relation in FORGOTTEN:
                 self.ledger.run(f"staging/forget_{relation}", file_sha256=forgotten)
 
-    def _normalise(self, table: TextTable, export: MappedExport, titles: TitleMemory) -> Normalised:
-        where = str(export.file.path)
-        return normalise(
-            table, export.export_map, self.market, self.rates, as_of=self.as_of, where=where, titles=titles
-        )
+    def _normalised(self, export: MappedExport) -> Iterator[_Part]:
+        """Yield the rows of a file in parts."""
+        titles, where = TitleMemory(self.market), str(export.file.path)
+        for table in export.tables:
+            for chunk in _chunks(table):
+                yield (
+                    chunk,
+                    normalise(
+                        chunk,
+                        export.export_map,
+                        self.market,
+                        self.rates,
+                        as_of=self.as_of,
+                        where=where,
+                        titles=titles,
+                    ),
+                )
 
     def _write(self, rows: Normalised, sha256: str, name: str, *, row_id: int) -> None:
         staged = rows.staged.with_row_index("row_id", offset=row_id)
@@ -479,6 +491,15 @@ class _Step:
             likely=tuple(Offered(*row) for row in reading.likely.rows()),
             replaced=tuple(what_changed(earlier) for earlier in place.replaces),
         )
+
+
+def _ahead(parts: Iterator[_Part]) -> Iterator[_Part]:
+    """Yield the parts, each made in a thread of its own while the one before it is written."""
+    with ThreadPoolExecutor(1) as maker:
+        made = maker.submit(next, parts, None)
+        while (part := made.result()) is not None:
+            made = maker.submit(next, parts, None)
+            yield part
 
 
 def _chunks(table: TextTable) -> list[TextTable]:

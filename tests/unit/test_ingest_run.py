@@ -3,12 +3,17 @@
 import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+from polars.testing import assert_frame_equal
 
 from pipeline.config import ExportMap, Market
 from pipeline.errors import ExportError, MapError, UnknownName
+from pipeline.ingest import run
+from pipeline.ingest.normalise import Normalised, normalise
 from pipeline.ingest.quarantine import quarantine_csv
+from pipeline.ingest.readers import TextTable
 from pipeline.ingest.run import ingest_files
 from pipeline.ledger import Ledger, open_ledger
 from tests.exports import AS_OF, LANTERN_HEADER, LOADED_AT, ingest, write_holm, write_lantern
@@ -134,6 +139,45 @@ def test_progress_is_reported_by_rows(ledger: Ledger, market: Market, tmp_path: 
         on_progress=lambda name, done, total: told.append((name, done, total)),
     )  # fmt: skip
     assert told == [("holm_2021.csv", 2, 2)]
+
+
+def test_a_file_that_is_read_in_parts_comes_to_the_same_sales(
+    ledger: Ledger, market: Market, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = write_holm(tmp_path, SOLD, BROKEN, UNSOLD)
+    with open_ledger(tmp_path / "whole.duckdb", create=True) as whole:
+        ingest(whole, market, [path])
+        expected = sales_of(whole)
+    monkeypatch.setattr(run, "CHUNK_ROWS", 1)
+    ingest(ledger, market, [path])
+    assert_frame_equal(sales_of(ledger), expected)
+
+
+def test_progress_is_reported_part_by_part(
+    ledger: Ledger, market: Market, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(run, "CHUNK_ROWS", 1)
+    told: list[int] = []
+    ingest_files(
+        ledger, market, [write_holm(tmp_path, SOLD, BROKEN, UNSOLD)], as_of=AS_OF, loaded_at=LOADED_AT,
+        on_progress=lambda name, done, total: told.append(done),
+    )  # fmt: skip
+    assert told == [1, 2, 3]
+
+
+def test_an_error_in_a_later_part_of_a_file_takes_back_the_parts_before_it(
+    ledger: Ledger, market: Market, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def until_the_second(table: TextTable, *given: Any, **named: Any) -> Normalised:
+        if table.row_numbers[0] == 2:
+            return normalise(table, *given, **named)
+        raise MapError("the second part cannot be read", "")
+
+    monkeypatch.setattr(run, "CHUNK_ROWS", 1)
+    monkeypatch.setattr(run, "normalise", until_the_second)
+    with pytest.raises(MapError, match="the second part cannot be read"):
+        ingest(ledger, market, [write_holm(tmp_path, SOLD, UNSOLD)])
+    assert _counts(ledger) == (0, 0, 0)
 
 
 def test_a_row_in_quarantine_keeps_every_column_that_the_map_reads(
