@@ -85,7 +85,7 @@ def open_export(path: Path) -> ExportFile:
         raise ExportError(
             f"{path} cannot be read: {exc.strerror or exc}", "name a file that can be."
         ) from exc
-    if not content.strip():
+    if not content or content.isspace():
         raise ExportError(f"{path} is empty", "export it again.")
     kind = _KINDS.get(path.suffix.lower())
     if kind is None:
