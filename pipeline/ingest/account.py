@@ -31,6 +31,7 @@ from pipeline.ingest.identities import (
     find_sums,
 )
 from pipeline.ingest.numbers import decide_decimal_mark, low_end, read_amounts
+from pipeline.ingest.unnamed_amounts import read_together
 
 Mark = Literal[".", ","]
 MARKS: tuple[Mark, ...] = (".", ",")
@@ -42,6 +43,9 @@ BY_VALUES = 0.38
 BY_ARITHMETIC = 0.2
 
 _MOST_RATE = 0.3
+_MOST_PAIRS = 50
+"""A line of an export is of no more pairs."""
+
 _ASKED = 0.5
 """An asking price is at or above the price in at least so many sales."""
 
@@ -147,11 +151,13 @@ def read_account(cells: pl.DataFrame, *, numbers_are_plain: bool) -> Account:
                 one, role="low estimate", confidence=PART, why="its cells are ranges of amounts"
             )
     _name_minor_twins(named, amounts, cells)
+    _name_quantity(named, amounts)
     twins = {name for name, one in named.items() if one.role == _MINOR_TWIN}
     tried = amounts.select(
         name for name in amounts.columns if named[name].role not in ("rate", "quantity") and name not in twins
     )
     sums, shares = find_sums(tried), find_shares(tried)
+    _name_unnamed(named, tried, sums, shares)
     columns = _by_arithmetic(named, sums, shares, amounts)
     _name_taxed(columns, find_markups(tried), cells)
     _name_line_totals(columns, amounts)
@@ -335,6 +341,37 @@ def _by_arithmetic(
     for low, high in bounds:
         columns[high] = replace(columns[high], role="high estimate", why=f"it is never below {low!r}")
     return columns
+
+
+def _name_quantity(named: dict[str, AmountColumn], amounts: pl.DataFrame) -> None:
+    """Name a column of small whole numbers by which the amounts of one column are those of another."""
+    if any(one.role == "quantity" for one in named.values()):
+        return
+    for name, one in sorted(named.items()):
+        counts = amounts[name].drop_nulls()
+        small = counts.len() > 0 and bool((counts.is_between(0, _MOST_PAIRS) & (counts % 1 == 0)).all())
+        if one.role is None and not meanings(name) and small and bool((counts > 1).any()):
+            for unit, line in find_products(amounts.drop(name), amounts[name]):
+                why = f"{line!r} is {unit!r} times it"
+                named[name] = replace(one, role="quantity", confidence=PART, why=why)
+                return
+
+
+def _name_unnamed(
+    named: dict[str, AmountColumn], amounts: pl.DataFrame, sums: list[Sum], shares: list[Share]
+) -> None:
+    """Name the columns whose headings say nothing by how their amounts stand to those of the others."""
+    roles = {
+        name: named[name].role
+        for name in amounts.columns
+        if named[name].role is not None or not meanings(name)
+    }
+    for name, one in read_together(amounts, roles, sums, shares, is_tax_rate=_is_tax_rate).items():
+        surer = min(BY_VALUES + one.margin / 50, PART)
+        named[name] = AmountColumn(name, _AS_NAMED.get(one.role, one.role), surer, one.why)
+
+
+_AS_NAMED = {"profit": "cost"}
 
 
 def _name_settlement(columns: dict[str, AmountColumn], sums: list[Sum], shares: list[Share]) -> None:

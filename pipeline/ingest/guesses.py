@@ -1,5 +1,6 @@
 """What a column of an unknown export may be: its heading and its values, weighed against each field."""
 
+import math
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
@@ -36,6 +37,9 @@ _BY_PRICES = 0.2
 """What it adds to a status that its words part the rows with a price from those without."""
 
 _LEAST_APART = 3
+_BY_CHANCE = 1e-4
+"""Words under a heading that says nothing are the status where they part the sold from the rest as chance does not."""
+
 _NEARLY_ALL = 0.9
 
 _LEAST_SHARE = 0.6
@@ -108,8 +112,8 @@ def guess_fields(
         values = distinct_texts(cells[column], "text")["text"].sort().head(LOOKED_AT)
         filled = cells[column].drop_nulls().len()
         shares = _value_shares(values, filled, market, language, said=by_heading.keys())
-        parts = account.price is not None and _parts_the_sold(cells[column], cells[account.price])
-        guesses += _guesses_of(column, said, shares, values, home, parts_the_sold=parts)
+        odds = 1.0 if account.price is None else _parted_by_chance(cells[column], cells[account.price])
+        guesses += _guesses_of(column, said, shares, values, home, parted_by_chance=odds)
     return sorted(guesses, key=lambda guess: (-guess.confidence, guess.column, guess.field))
 
 
@@ -120,7 +124,7 @@ def _guesses_of(
     values: pl.Series,
     home: str,
     *,
-    parts_the_sold: bool,
+    parted_by_chance: float,
 ) -> list[Guess]:
     by_heading = {role: one for role, one in said.items() if role in FIELD_WORDS}
     few = 2 <= values.len() <= _FEW_WORDS and bool((values.str.len_chars() <= _SHORT).all())
@@ -129,6 +133,7 @@ def _guesses_of(
         and all(shares.get(field, 0.0) < _LEAST_SHARE for field in by_heading if field != "notes")
         and "notes" not in by_heading
     )
+    parts_the_sold = parted_by_chance < 1.0
     says_endings = shares.get("status", 0.0) >= _LEAST_SHARE and not set(map(written, values)) <= YES_OR_NO
     in_spite = (
         *(_IN_SPITE if unsuited else ()),
@@ -149,6 +154,8 @@ def _guesses_of(
             why = f"{word!r} in its heading" + (f", and {share:.0%} of its values fit" if fits else "")
         elif fits and (field in in_spite or (not said and field in _BY_VALUES_ALONE)):
             weight, why = 0.0, f"{share:.0%} of its values fit"
+        elif field == "status" and not said and parted_by_chance < _BY_CHANCE:
+            weight, why, fits = _BY_VALUES * (1 - (share or 0.0) * fits), "its heading says nothing", True
         else:
             continue
         weight += _BY_VALUES * share if share is not None and fits else 0.0
@@ -161,23 +168,23 @@ def _guesses_of(
     return guesses
 
 
-def _parts_the_sold(words: pl.Series, prices: pl.Series) -> bool:
-    """Whether a few words tell which rows have a price: of each word's rows nearly all have one, or nearly none.
+def _parted_by_chance(words: pl.Series, prices: pl.Series) -> float:
+    """Return how often chance would part the rows with a price from the others as a few words do; 1 where none do.
 
-    A ledger writes a price of zero where there was no sale.
+    Of each word's rows nearly all have a price, or nearly none; a ledger writes a price of zero where there was no
+    sale. The more rows of both kinds, the less is it chance: of n rows, m of them with a price, one way in n choose m.
     """
     priced = prices.str.contains(_NOT_ZERO).fill_null(value=False)
     rows = pl.DataFrame({"word": words, "has_price": priced}).drop_nulls("word")
     known = rows["word"].unique()
     if not 2 <= known.len() <= _FEW_WORDS or bool((known.str.len_chars() > _LONGEST_STATUS).any()):
-        return False
+        return 1.0
     shares = rows.group_by("word").agg(pl.len(), share=pl.col("has_price").mean())
     with_price, without = shares["share"] >= _NEARLY_ALL, shares["share"] <= 1 - _NEARLY_ALL
-    return (
-        int(shares.filter(with_price)["len"].sum()) >= _LEAST_APART
-        and int(shares.filter(without)["len"].sum()) >= _LEAST_APART
-        and int(shares.filter(with_price | without)["len"].sum()) >= _NEARLY_ALL * rows.height
-    )
+    sold, unsold = (int(shares.filter(which)["len"].sum()) for which in (with_price, without))
+    if min(sold, unsold) < _LEAST_APART or sold + unsold < _NEARLY_ALL * rows.height:
+        return 1.0
+    return 1 / math.comb(sold + unsold, sold)
 
 
 def shared_fields(cells: pl.Series, market: Market) -> dict[str, float]:

@@ -378,3 +378,64 @@ def test_tax_within_a_price_that_is_paid_out_less_commission_is_included() -> No
     tax, commission, payout = times(HAMMERS, 0.2), times(HAMMERS, 0.3), times(HAMMERS, 0.5)
     found = account(Price=HAMMERS, Commission=commission, VAT=tax, Payout=payout)
     assert (found.price, found.tax) == ("Price", "included")
+
+
+BIDS = ("120", "45", "380", "90", "1250", "75", "210", "60", "640", "150", "30", "95")
+"""Hammer prices as bids rise."""
+
+PREMIUMS = times(BIDS, 0.22)
+LOW_ESTIMATES = ("100", "50", "300", "80", "1000", "80", "200", "50", "700", "150", "30", "90")
+HIGH_ESTIMATES = ("150", "80", "450", "120", "1500", "120", "300", "80", "1000", "250", "50", "130")
+
+
+def test_hammer_and_premium_are_told_by_their_sum_though_no_heading_says_anything() -> None:
+    found = account(Qa=BIDS, Qe=PREMIUMS, Qi=plus(BIDS, PREMIUMS))
+    assert (found.price, found.basis) == ("Qa", "hammer")
+
+
+def test_round_pairs_of_amounts_beside_a_lot_that_failed_are_its_estimates() -> None:
+    bids = ("", *BIDS[1:-2], "", "")
+    premiums = tuple(f"{float(one) * 0.22:.2f}" if one else "" for one in bids)
+    found = account(Qa=LOW_ESTIMATES, Qe=HIGH_ESTIMATES, Qi=bids, Qo=premiums)
+    assert (found.price, found.ask) == ("Qi", "Qa")
+
+
+def test_a_round_price_less_a_commission_is_told_from_what_the_seller_receives() -> None:
+    fees = times(BIDS, 0.15)
+    left = tuple(f"{float(one) - float(fee):.2f}" for one, fee in zip(BIDS, fees, strict=True))
+    assert account(Qa=left, Qe=fees, Qi=BIDS).price == "Qi"
+
+
+def test_what_a_pair_cost_and_what_was_earned_with_it_add_up_to_its_price() -> None:
+    costs = ("70", "20", "190", "35", "800", "40", "100", "25", "300", "90", "10", "50")
+    earned = tuple(f"{float(one) - float(cost):.2f}" for one, cost in zip(BIDS, costs, strict=True))
+    assert account(Bought_for=costs, Qe=earned, Qi=BIDS).price == "Qi"
+
+
+def test_what_is_left_after_cost_and_postage_is_no_price() -> None:
+    costs = ("70", "20", "190", "35", "800", "40", "100", "25", "300", "90", "10", "50")
+    postage = ("6.95", "4.95") * 6
+    left = tuple(
+        f"{float(one) - float(cost) - float(sent):.2f}"
+        for one, cost, sent in zip(BIDS, costs, postage, strict=True)
+    )
+    found = account(Inkoop=costs, Porto=postage, Qe=left, Qi=BIDS)
+    assert (found.price, found.basis) == ("Qi", "all-in")
+
+
+def test_running_numbers_and_counts_of_bids_are_no_price() -> None:
+    numbers = tuple(str(401 + at) for at in range(12))
+    found = account(Qa=numbers, Qe=("3", "9", "1", "4") * 3, Qi=BIDS, Qo=PREMIUMS)
+    assert found.price == "Qi"
+
+
+def test_small_whole_numbers_by_which_a_price_becomes_that_of_the_line_are_quantities() -> None:
+    counts = ("1", "2", "1", "3") * 3
+    lines = tuple(f"{float(one) * int(count):.2f}" for one, count in zip(BIDS, counts, strict=True))
+    found = account(Qa=counts, Price=BIDS, Qo=lines)
+    assert (found.quantity, found.quantity_price) == ("Qa", "unit")
+
+
+def test_two_amounts_that_may_each_be_the_price_are_left_to_the_owner() -> None:
+    others = ("130", "40", "390", "80", "1200", "80", "200", "65", "650", "140", "35", "90")
+    assert account(Qa=BIDS, Qe=others).price is None

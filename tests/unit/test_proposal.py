@@ -199,6 +199,26 @@ def test_yes_and_no_under_another_heading_are_no_status(market: Market, tmp_path
     assert _fields(proposal)["polished"] != "status"
 
 
+def test_yes_and_no_that_part_many_sold_pairs_from_the_rest_are_the_status(
+    market: Market, tmp_path: Path
+) -> None:
+    rows = "".join(
+        f"{lot};Gannet Hi of old no {lot};2021-03-{lot:02};{'80.00' if lot % 3 else ''};{'ja' if lot % 3 else 'nein'}\n"
+        for lot in range(1, 29)
+    )
+    proposal = propose_map(_write(tmp_path, f"lot;title;date;hammer;Qax\n{rows}"), market)
+    assert _fields(proposal)["Qax"] == "status"
+
+
+def test_a_flag_that_stands_with_sold_and_unsold_pairs_is_no_status(market: Market, tmp_path: Path) -> None:
+    rows = "".join(
+        f"{lot};Gannet Hi of old no {lot};2021-03-{lot:02};{'80.00' if lot % 3 else ''};{'ja' if lot % 2 else 'nein'}\n"
+        for lot in range(1, 29)
+    )
+    proposal = propose_map(_write(tmp_path, f"lot;title;date;hammer;Qax\n{rows}"), market)
+    assert _fields(proposal)["Qax"] is None
+
+
 LINES = "order;title;date;qty;unit price;line total\n" + "".join(
     f"{number};Gannet Hi of old;2021-03-{10 + number};{count};{price};{price * count}\n"
     for number, (count, price) in enumerate([(1, 80), (2, 95), (1, 110), (3, 70), (1, 65), (1, 120)], start=1)
