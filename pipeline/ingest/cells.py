@@ -1,11 +1,17 @@
 """The cells of an export as text: one Unicode form, plain spaces, distinct values only."""
 
+import unicodedata
 from collections.abc import Callable, Iterable
+from functools import cache
 
 import polars as pl
 
 _FRACTIONS = {"½": ".5", "⅓": " 1/3", "⅔": " 2/3", "¼": ".25", "¾": ".75", "⁄": "/"}
 OTHER_DIGITS = r"[\p{Nd}--0-9]"
+_DIRECTIONS = r"[\u{061C}\u{200E}\u{200F}\u{202A}-\u{202E}\u{2066}-\u{2069}]"
+"""Signs that say which way a text runs (Unicode Standard Annex 9), and nothing else."""
+
+_AFTER_LAST_DIGIT = 0x20000
 _DASHES = r"[\u{2010}-\u{2015}\u{2212}\u{FE58}\u{FE63}\u{FF0D}]"
 
 
@@ -21,21 +27,27 @@ def each(texts: Iterable[str], written: Callable[[pl.Expr], pl.Expr]) -> list[st
 
 
 def plain(text: pl.Expr) -> pl.Expr:
-    """Return a text as `spaced` does, each digit of another script as the replacement character.
+    """Return a text as `spaced` does, with the digits of every script as 0 to 9."""
+    return spaced(text).str.replace_many(_digits())
 
-    So no number is read from such a digit.
-    """
-    return spaced(text).str.replace_all(OTHER_DIGITS, "\ufffd")
+
+@cache
+def _digits() -> dict[str, str]:
+    """Return the decimal digits of every script but the Latin one as 0 to 9 (Unicode Standard, section 4.6)."""
+    digits = map(chr, range(0x0660, _AFTER_LAST_DIGIT))
+    return {digit: str(unicodedata.decimal(digit)) for digit in digits if unicodedata.category(digit) == "Nd"}
 
 
 def spaced(text: pl.Expr) -> pl.Expr:
     """Return a text in Unicode form NFKC with plain spaces, plain dashes and no space at its ends.
 
     Full-width digits and signs become ordinary ones, no-break and thin spaces become spaces, the
-    minus sign and every dash become "-". Source of the form: Unicode Standard Annex 15.
+    minus sign and every dash become "-"; marks of direction, which nobody sees, go. Source of the form: Unicode
+    Standard Annex 15.
     """
     return (
         text.str.normalize("NFKC")
+        .str.replace_all(_DIRECTIONS, "")
         .str.replace_all(r"[\s\u{200B}\u{FEFF}]+", " ")
         .str.replace_all(_DASHES, "-")
         .str.strip_chars()

@@ -7,33 +7,21 @@ from babel.numbers import get_currency_precision, list_currencies
 
 from pipeline.ingest.cells import distinct_texts, plain, spaced
 from pipeline.ingest.column_choice import ColumnChoice
+from pipeline.ingest.currency_words import signs_of, written_words
 
 AMOUNT = pl.Decimal(18, 4)
 FINER = pl.Decimal(38, 18)
 
 _USUAL = {".": r"^[0-9]{1,14}(?:\.[0-9]{1,2})?$", ",": r"^[0-9]{1,14}(?:,[0-9]{1,2})?$"}
 _EMPTY = r"(?i)^(?:|-+|\.+|n\.?\s?/?\s?a\.?|null|none|nil|nan|#n/a)$"
-_SIGNS = {
-    "us$": "USD", "a$": "AUD", "au$": "AUD", "c$": "CAD", "ca$": "CAD", "nz$": "NZD", "hk$": "HKD",
-    "s$": "SGD", "r$": "BRL", "nt$": "TWD", "mx$": "MXN", "cn¥": "CNY", "jp¥": "JPY", "元": "CNY", "円": "JPY",
-    "€": "EUR", "euro": "EUR", "euros": "EUR", "£": "GBP", "₩": "KRW", "₹": "INR", "₽": "RUB", "₺": "TRY",
-    "₪": "ILS", "₫": "VND", "₴": "UAH", "₱": "PHP", "฿": "THB", "zł": "PLN", "kč": "CZK", "ft": "HUF",
-    "fr.": "CHF", "fr": "CHF", "sfr.": "CHF", "sfr": "CHF", "tl": "TRY", "lei": "RON", "leu": "RON", "лв": "BGN",
-    "원": "KRW", "港元": "HKD", "港幣": "HKD", "港币": "HKD", "台幣": "TWD", "臺幣": "TWD", "新台幣": "TWD",
-    "新臺幣": "TWD", "人民币": "CNY", "人民幣": "CNY", "日圓": "JPY", "日元": "JPY", "ευρώ": "EUR", "forint": "HUF",
-    "korun": "CZK", "złotych": "PLN", "руб": "RUB",
-}  # fmt: skip
-"""Signs and abbreviations that name one currency (Unicode CLDR, English and local names)."""
-
-_SHARED_SIGNS = {
-    "$": ("USD", "AUD", "CAD", "NZD", "HKD", "SGD", "MXN", "TWD", "CLP", "COP", "ARS"),
-    "¥": ("JPY", "CNY"),
-    "kr": ("SEK", "NOK", "DKK", "ISK"),
-    "kr.": ("SEK", "NOK", "DKK", "ISK"),
-    "rs": ("INR", "PKR", "LKR", "NPR"),
-}
 _YEN = r"^\\ ?(-?\d)"
 """The yen sign of Japanese code pages is the backslash of all others (Shift JIS, JIS X 0201)."""
+
+_WORD = r"[\p{L}\p{M}\p{Sc}]+(?:['\"’״׳./][\p{L}\p{M}\p{Sc}]+)*(?:/\.?|\.)?"
+"""A word or sign, with the stops, apostrophes and strokes of abbreviations (kr., S/., د.إ., ש"ח)."""
+
+_POINT_OF_DECIMALS = rf"(?i)(\p{{Sc}}|\b(?:{'|'.join(sorted(list_currencies()))}))\.(\d)"
+"""A point after a sign or an ISO code begins decimals ($.50); after another word it ends an abbreviation (Rs.500)."""
 
 _TEN_NINES_OR_ZEROS = r"^\d*?(?:0{5,}|9{5,})\d{0,3}$"
 
@@ -49,8 +37,9 @@ def read_amounts(
     reason String, finer Decimal(38, 18) (the number of a cell that has more decimals than an amount, for
     `to_minor_unit` to round; else null). An empty cell ("", "-", "n/a") has neither amount nor reason; a cell
     that cannot be read has a reason. Groups of three may be separated by space, apostrophe, or the other mark; a
-    negative is written with a minus (before or after) or in brackets. "$" and "kr" alone name no currency; "¥"
-    alone is the yen sign (its Unicode name). A bare mark with three digits after a short whole part (1.234 with
+    negative is written with a minus (before or after) or in brackets. Digits of every script are read. "$" and "kr"
+    alone name no currency; "¥" alone is the yen sign (its Unicode name); other words than those for currencies (see
+    `pipeline.ingest.currency_words`) are refused. A bare mark with three digits after a short whole part (1.234 with
     decimal mark ".") is refused: it looks like thousands under the other mark.
     """
     distinct = distinct_texts(texts, "text")
@@ -102,7 +91,7 @@ def decide_decimal_mark(texts: pl.Series) -> ColumnChoice:
     """
     numbers = (
         distinct_texts(texts, "text")
-        .with_columns(_plain=plain(pl.col("text")))
+        .with_columns(_plain=_written().str.replace_all("٫", ",", literal=True))
         .with_columns(_number=_bare_number())
         .filter(~pl.col("_plain").str.contains(_EMPTY), pl.col("_number").str.contains(r"\d"))
     )
@@ -142,7 +131,7 @@ def decide_decimal_mark(texts: pl.Series) -> ColumnChoice:
 def _read_unusual(distinct: pl.DataFrame, decimal_mark: str, currency: str | None) -> pl.DataFrame:
     """Return what `read_amounts` does, of cells that are more than digits with at most two decimals."""
     cells = (
-        distinct.with_columns(_plain=plain(pl.col("text")).str.replace(_YEN, "¥$1"))
+        distinct.with_columns(_plain=_written().str.replace_all("٫", decimal_mark, literal=True))
         .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
         .with_columns(_number=_bare_number(), _sign=_bare_sign())
     )
@@ -162,49 +151,51 @@ def _read_unusual(distinct: pl.DataFrame, decimal_mark: str, currency: str | Non
     )
 
 
-def _bare_number() -> pl.Expr:
-    """Return the cell without currency words; a word between digits (12€50) is kept, to be refused."""
-    inside = pl.col("_plain").str.contains(r"\d\s*[\p{L}\p{Sc}]+\.?\s*\d")
-    bare = (
+def _written() -> pl.Expr:
+    """Return the cell in one form of spaces, digits and signs, the Arabic mark of thousands as an apostrophe."""
+    return plain(pl.col("text")).str.replace(_YEN, "¥$1").str.replace_all("٬", "'", literal=True)
+
+
+def _unabbreviated() -> pl.Expr:
+    """Return `_plain` without the stroke of whole amounts (450,-), and with a zero before decimals alone ($.50)."""
+    return (
         pl.col("_plain")
         .str.replace_all(r"[’‘`´]", "'")
         .str.replace(r"[.,]\s?-{1,2}(\D*)$", "$1")
-        .str.replace_all(r"(?i)(?:fr|kr|sfr)\.", "")
-        .str.replace_all(r"[\p{L}\p{Sc}]", "")
-        .str.strip_chars()
+        .str.replace_all(_POINT_OF_DECIMALS, "$1 0.$2")
     )
+
+
+def _bare_number() -> pl.Expr:
+    """Return the cell without currency words; a word between digits (12€50) is kept, to be refused."""
+    inside = pl.col("_plain").str.contains(r"\d\s*[\p{L}\p{Sc}]+\.?\s*\d")
+    bare = _unabbreviated().str.replace_all(_WORD, "").str.strip_chars()
     return pl.when(inside).then("_plain").otherwise(bare)
 
 
 def _bare_sign() -> pl.Expr:
-    """Return the cell's currency code or sign, folded; "" where it has none."""
-    return (
-        pl.col("_plain")
-        .str.to_lowercase()
-        .str.replace(r"[.,]\s?-{1,2}(\D*)$", "$1")
-        .str.extract_all(r"(?:fr|kr|sfr)\.|[\p{L}\p{Sc}]+")
-        .list.join(" ")
-    )
+    """Return the cell's currency code, sign or words as `written_words` gives them; "" where it has none."""
+    return written_words(_unabbreviated().str.extract_all(_WORD).list.join(" "))
 
 
 def _currency_columns(stated: str | None) -> dict[str, pl.Expr]:
     """Return `currency` and `_sign_fault` from `_sign`, and from the column's own currency."""
-    known = {code.lower(): code for code in sorted(list_currencies())} | _SIGNS
-    shared = {sign: stated if stated in codes else ("JPY" if sign == "¥" and stated is None else None)
-              for sign, codes in _SHARED_SIGNS.items()}  # fmt: skip
-    parts = pl.col("_sign").str.split(" ").list.eval(pl.element().filter(pl.element() != ""))
+    known, shared = signs_of(stated)
+    whole = pl.col("_sign").is_in([*known, *shared])
+    parts = (
+        pl.when(whole)
+        .then(pl.concat_list("_sign"))
+        .otherwise(pl.col("_sign").str.split(" "))
+        .list.eval(pl.element().filter(pl.element() != ""))
+    )
     named = parts.list.eval(
         pl.element().replace_strict(known, default=None, return_dtype=pl.String).drop_nulls().unique()
     )
     loose = parts.list.eval(pl.element().filter(pl.element().is_in(list(shared))))
     unknown = parts.list.eval(pl.element().filter(~pl.element().is_in([*known, *shared])))
-    from_shared = loose.list.first().replace_strict(shared, default=None, return_dtype=pl.String)
-    clash = (
-        pl.lit(stated is not None) & (named.list.len() == 0) & (loose.list.len() > 0) & from_shared.is_null()
-    )
-    code = pl.coalesce(named.list.first(), from_shared)
+    clash = pl.lit(stated is not None) & (named.list.len() == 0) & (loose.list.len() > 0)
     return {
-        "currency": code,
+        "currency": named.list.first(),
         "_sign_fault": pl.when(unknown.list.len() > 0)
         .then(pl.lit("not an amount: it holds other words"))
         .when(named.list.len() > 1)

@@ -71,6 +71,57 @@ def test_a_sign_of_one_currency_names_it(text: str, code: str | None) -> None:
     assert read_one(text, ".")[1:] == (code, None)
 
 
+@pytest.mark.parametrize(
+    ("text", "mark", "amount", "code"),
+    [
+        ("1\u00a0000,00 лв.", ",", "1000", "BGN"),
+        ("1 234,50 грн", ",", "1234.5", "UAH"),
+        ("1 200 Kč", ",", "1200", "CZK"),
+        ("12.000 Ft", ",", "12000", "HUF"),
+        ("1.500,00 din.", ",", "1500", "RSD"),
+        ("80,00 kn", ",", "80", "HRK"),
+        ("1\u202f000 руб.", ",", "1000", "RUB"),
+        ("5.000.000 ₫", ",", "5000000", "VND"),
+        ("Rp1.500.000", ",", "1500000", "IDR"),
+        ("R$ 1.200,50", ",", "1200.5", "BRL"),
+        ("1,250 บาท", ".", "1250", "THB"),
+        ("S/.120.50", ".", "120.5", "PEN"),
+        ("RM1,200.00", ".", "1200", "MYR"),
+        ("R 1 200.00", ".", "1200", "ZAR"),
+        ('910.00 ש"ח', ".", "910", "ILS"),
+        ("\u200f1,234.50 ر.س.\u200f", ".", "1234.5", "SAR"),
+        ("1,000 Canadian dollars", ".", "1000", "CAD"),
+    ],
+)
+def test_what_the_money_of_a_country_is_called_there_names_its_currency(
+    text: str, mark: str, amount: str, code: str
+) -> None:
+    assert read_one(text, mark) == (Decimal(amount), code, None)
+
+
+@pytest.mark.parametrize(
+    ("text", "amount"), [("٣٤٥", "345"), ("๑,๒๐๐.๕๐", "1200.5"), ("१२", "12"), ("١٬٢٣٤٫٥", "1234.5")]
+)
+def test_the_digits_of_every_script_are_read(text: str, amount: str) -> None:
+    assert read_one(text, ".")[0] == Decimal(amount)
+
+
+@pytest.mark.parametrize(
+    ("text", "amount"),
+    [("$.50", "0.5"), ("EUR.50", "0.5"), ("Rs.500", "500"), ("Fr.50", "50"), ("kr.50", "50")],
+)
+def test_a_point_ends_an_abbreviation_and_begins_decimals_after_a_sign(text: str, amount: str) -> None:
+    assert read_one(text, ".")[0] == Decimal(amount)
+
+
+def test_a_sign_of_one_country_that_another_has_too_means_the_currency_of_the_column() -> None:
+    assert read_one("£12", ".", "GIP")[1] == "GIP"
+
+
+def test_a_letter_is_a_sign_only_in_a_column_of_its_currency() -> None:
+    assert [read_one("Q 12", ".", stated)[0] for stated in ("GTQ", None)] == [Decimal(12), None]
+
+
 def test_a_shared_sign_takes_the_currency_of_the_column() -> None:
     assert read_one("$12", ".", "CAD") == (Decimal(12), "CAD", None)
 
@@ -100,7 +151,9 @@ def test_an_empty_cell_is_no_fault(text: str) -> None:
         ("12 50", ".", "decimal mark"),
         ("--12", ".", "decimal mark"),
         ("()", ".", "no digit"),
-        ("١٢", ".", "no digit"),
+        ("12 пари", ",", "other words"),
+        ("da 450", ".", "other words"),
+        ("12 EUR/Paar", ".", "other words"),
         ("99999999999999999", ".", "too large"),
     ],
 )
