@@ -118,8 +118,8 @@ def _words_of(export_map: ExportMap) -> dict[str, str]:
 
 def _parts_of_titles(titles: pl.Series) -> pl.DataFrame:
     """Return title, part, word and rest of the distinct titles that begin or end with a word set off from the rest."""
-    said = titles.str.contains_any(list(_needles()), ascii_case_insensitive=True)
-    distinct = distinct_texts(titles.filter(said), "title")
+    perhaps = pl.col("title").str.contains_any(list(_needles()), ascii_case_insensitive=True)
+    distinct = distinct_texts(titles, "title").filter(perhaps)
     schema = dict.fromkeys(("title", "part", "word", "rest"), pl.String)
     found = [pl.DataFrame(schema=schema)]
     for part in PARTS:
@@ -141,8 +141,10 @@ def _parts_of_titles(titles: pl.Series) -> pl.DataFrame:
 
 @cache
 def _needles() -> tuple[str, ...]:
+    """Return the words for a part of a price in each case; plain letters, of which either case is found, in one."""
     words = [word for part in PARTS for word in PART_WORDS[part]]
-    return tuple({form for word in words for form in (word, word.capitalize(), word.upper())})
+    forms = (form for word in words for form in (word, word.capitalize(), word.upper()))
+    return tuple({form.encode().lower().decode() for form in forms})
 
 
 @cache
