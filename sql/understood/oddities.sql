@@ -7,7 +7,7 @@
 -- A price is beside the median of its silhouette in its era where five sales have both, else of its silhouette
 -- (of other files, where they have five: a file of which every price is in cents is no measure of itself); a day is
 -- far where at most three rows lie beyond a year without any; `beside` is what the value is compared with.
-WITH known_rows AS (
+WITH known_rows AS NOT MATERIALIZED (
     SELECT
         current_rows.row_id,
         coalesce(settled_rows.record_key, current_rows.node) AS record_key,
