@@ -9,7 +9,6 @@ from pathlib import Path
 from pipeline.errors import ExportError
 from pipeline.ingest.readers.delimited import read_delimited
 from pipeline.ingest.readers.limits import LARGEST_FILE
-from pipeline.ingest.readers.parquet import read_parquet
 from pipeline.ingest.readers.records import read_records
 from pipeline.ingest.readers.table import Hints, TextTable
 from pipeline.ingest.readers.web_page import read_web_page
@@ -116,6 +115,8 @@ def read_tables(file: ExportFile, hints: Hints) -> tuple[TextTable, ...]:
     if kind == "a web page" or _seen_kind(file.content) == "a web page":
         return read_web_page(file.content, hints, where=where)
     if kind == "Parquet":
+        from pipeline.ingest.readers.parquet import read_parquet  # pyarrow takes 0.09 s to load
+
         return (read_parquet(file.content, where=where),)
     return read_workbook(file.content, hints, where=where)
 

@@ -6,11 +6,6 @@ import re
 import zipfile
 import zlib
 
-import numpy as np
-import pyarrow as pa
-import pyarrow.compute as pc
-import pyarrow.parquet as pq
-
 from pipeline.errors import ExportError
 
 LARGEST_FILE = 1_000_000_000
@@ -32,9 +27,10 @@ LONGEST_ROW = 1_000_000
 LONGEST_CELL = 32_767
 """Characters of a cell that a field is read from: as many as a spreadsheet's cell holds."""
 
-_IN_PARTS = "export it in parts, such as a year each."
+IN_PARTS = "export it in parts, such as a year each."
+"""What to do with an export that is too large."""
+
 _AT_ONCE = 1 << 20
-_BATCH_ROWS = 65_536
 
 
 def refuse_wide(names: list[str], *, where: str) -> None:
@@ -51,7 +47,7 @@ def refuse_cells(cells: int, *, where: str) -> None:
     if cells > MOST_CELLS:
         raise ExportError(
             f"{where}: a table spans {cells:,} cells or more, and {MOST_CELLS:,} are the most that are read",
-            _IN_PARTS,
+            IN_PARTS,
         )
 
 
@@ -83,7 +79,7 @@ def refuse_bomb(content: bytes, *, where: str) -> None:
                         if unpacked > LARGEST_UNPACKED:
                             raise ExportError(
                                 f"{where} unpacks to more than {LARGEST_UNPACKED:,} bytes from {len(content):,}",
-                                _IN_PARTS,
+                                IN_PARTS,
                             )
             for part in archive.infolist():
                 if _SHEET_PART.search(part.filename):
@@ -93,44 +89,6 @@ def refuse_bomb(content: bytes, *, where: str) -> None:
             f"{where} cannot be read as Excel: {exc}",
             "open it in a spreadsheet and save it again (without a password).",
         ) from exc
-
-
-def refuse_large_parquet(content: bytes, *, where: str) -> None:
-    """Raise ExportError where a Parquet file is damaged, or holds more than is read once it is unpacked."""
-    try:
-        file = pq.ParquetFile(io.BytesIO(content))
-        groups = [file.metadata.row_group(number) for number in range(file.metadata.num_row_groups)]
-        values = sum(
-            group.column(number).num_values for group in groups for number in range(group.num_columns)
-        )
-        refuse_wide(list(file.schema_arrow.names), where=where)
-        texts = [field.name for field in file.schema_arrow if _is_text(field.type)]
-        if values > MOST_VALUES:
-            raise ExportError(
-                f"{where} holds {values:,} values, and {MOST_VALUES:,} are the most that are read", _IN_PARTS
-            )
-        unpacked = 0
-        parquet = pq.ParquetFile(io.BytesIO(content), read_dictionary=texts)
-        for batch in parquet.iter_batches(_BATCH_ROWS, columns=texts, use_threads=False) if texts else ():
-            unpacked += sum(_text_bytes(column) for column in batch.columns)
-            if unpacked > LARGEST_UNPACKED:
-                raise ExportError(f"{where} unpacks to more than {LARGEST_UNPACKED:,} bytes", _IN_PARTS)
-    except (pa.ArrowException, OSError, ValueError) as exc:
-        raise ExportError(
-            f"{where} cannot be read as Parquet: {str(exc).splitlines()[0]}", "export it again."
-        ) from exc
-
-
-def _is_text(kind: pa.DataType) -> bool:
-    return bool(pa.types.is_string(kind) or pa.types.is_large_string(kind) or pa.types.is_binary(kind))
-
-
-def _text_bytes(column: pa.Array) -> int:
-    """Return how many bytes the texts of a column are, each counted where it stands."""
-    if not pa.types.is_dictionary(column.type):
-        return int(column.nbytes)
-    lengths = pc.binary_length(column.dictionary)
-    return int(np.nansum(pc.take(lengths, column.indices).to_numpy(zero_copy_only=False)))
 
 
 _SHEET_PART = re.compile(r"xl/worksheets/[^/]+\.xml$|^content\.xml$", re.IGNORECASE)
