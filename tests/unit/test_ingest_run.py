@@ -1,6 +1,8 @@
 """What a run does to the ledger, and what it says of it."""
 
 import json
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -351,3 +353,9 @@ def test_of_an_estimate_that_is_a_range_the_lower_end_is_the_asking_price(
     row = "7,,Gannet Hi,2021-01-01,2021-01-20,120 - 180,80,sold,UK 9,,"
     ingest(ledger, market, [write_lantern(tmp_path, row)])
     assert sales_of(ledger)["ask_native"].to_list() == [120]
+
+
+def test_what_checks_a_parquet_file_is_loaded_only_to_read_one() -> None:
+    code = "import sys, pipeline.answers.ingest.run; print('pyarrow' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"
