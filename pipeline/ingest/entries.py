@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Literal
 
 from pipeline.config import Market
@@ -196,9 +195,9 @@ def _of_the_set(
     kind: str, value: str, phrases: tuple[str, ...], not_words: tuple[str, ...]
 ) -> Iterator[Entry]:
     """Yield the entries of box or tags: a "none" phrase that is a not-word and a noun becomes the noun."""
-    for phrase in phrases:
-        nouns = _denied_nouns(phrase, not_words)
-        if value == "none" and nouns:
+    denied = _denied_nouns(phrases, not_words) if value == "none" else [set[str]()] * len(phrases)
+    for phrase, nouns in zip(phrases, denied, strict=True):
+        if nouns:
             forms = nouns | {_plural(noun) for noun in nouns}
             yield from (Entry(noun, "noun", kind, "") for noun in sorted(forms))
             yield from (Entry(f"{noun}less", "mention", kind, value) for noun in sorted(nouns))
@@ -206,24 +205,20 @@ def _of_the_set(
             yield Entry(phrase, "mention", kind, value)
 
 
-def _denied_nouns(phrase: str, not_words: tuple[str, ...]) -> set[str]:
-    """Return what a phrase denies ("no tags" → "tags"); empty where it denies nothing."""
-    denials = {*_compared(not_words), "not included", "not present"}
-    compared = compared_list([phrase])[0]
-    return {compared.removeprefix(f"{word} ") for word in denials if compared.startswith(f"{word} ")} | {
-        compared.removesuffix(f" {word}") for word in denials if compared.endswith(f" {word}")
-    }
-
-
-@lru_cache(maxsize=8)
-def _compared(words: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(compared_list(words))
+def _denied_nouns(phrases: tuple[str, ...], not_words: tuple[str, ...]) -> list[set[str]]:
+    """Return what each phrase denies ("no tags" → "tags"); empty where it denies nothing."""
+    denials = {*compared_list(not_words), "not included", "not present"}
+    return [
+        {phrase.removeprefix(f"{word} ") for word in denials if phrase.startswith(f"{word} ")}
+        | {phrase.removesuffix(f" {word}") for word in denials if phrase.endswith(f" {word}")}
+        for phrase in compared_list(phrases)
+    ]
 
 
 def _loose_tags(market: Market) -> Iterator[Entry]:
     """Yield the entries of tags that are there but not on the pair ("hang tags removed but kept")."""
     said = market.words.tags
-    denied = (_denied_nouns(phrase, market.words.not_words) for phrase in said.get("none", ()))
+    denied = _denied_nouns(said.get("none", ()), market.words.not_words)
     bare = {form for nouns in denied for noun in nouns for form in (noun, _plural(noun))}
     for noun in sorted(tag_nouns(bare, compared_list(said.get("attached", ())))):
         yield from (Entry(f"{noun} {how}", "mention", "tags", "loose") for how in LOOSE)
