@@ -31,7 +31,7 @@ from pipeline.ingest.identities import (
     find_sums,
 )
 from pipeline.ingest.numbers import decide_decimal_mark, low_end, read_amounts
-from pipeline.ingest.unnamed_amounts import read_together
+from pipeline.ingest.unnamed_amounts import read_together, rounder
 
 Mark = Literal[".", ","]
 MARKS: tuple[Mark, ...] = (".", ",")
@@ -309,7 +309,7 @@ def _by_arithmetic(
     _name_estimates(columns, amounts)
     _name_settlement(columns, sums, shares)
     for one in sums:
-        for name, role in _roles_in_sum(one, columns, shares).items():
+        for name, role in _roles_in_sum(one, columns, shares, amounts).items():
             weak = columns[name].role in (None, "price", "total", "gross", "net of tax", "commission")
             if columns[name].role == role:
                 surer = min(0.98, columns[name].confidence + BY_ARITHMETIC)
@@ -367,6 +367,9 @@ def _name_unnamed(
         if named[name].role is not None or not meanings(name)
     }
     for name, one in read_together(amounts, roles, sums, shares, is_tax_rate=_is_tax_rate).items():
+        if named[name].role is not None:
+            named[name] = replace(named[name], role=one.role, why=_joined(named[name].why, one.why))
+            continue
         surer = min(BY_VALUES + one.margin / 50, PART)
         named[name] = AmountColumn(name, _AS_NAMED.get(one.role, one.role), surer, one.why)
 
@@ -496,10 +499,13 @@ def _with_quantity(account: Account, sums: Iterable[Sum], amounts: pl.DataFrame)
     return replace(account, quantity=count)
 
 
-def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Share]) -> dict[str, str]:
+def _roles_in_sum(
+    one: Sum, columns: Mapping[str, AmountColumn], shares: list[Share], amounts: pl.DataFrame
+) -> dict[str, str]:
     """Return what each column of a sum is, as far as one of them is known; nothing where none is.
 
-    What a discount is taken off was asked, unless every sale has it at one rate: nobody is asked such a price.
+    Several sales taxes are on top of the price where that is rounder than the sum, else they are within it. What a
+    discount is taken off was asked, unless every sale has it at one rate: nobody is asked such a price.
     """
     first, *rest = one.parts
     known = {name: columns[name].role for name in (*one.parts, one.whole)}
@@ -528,7 +534,8 @@ def _roles_in_sum(one: Sum, columns: Mapping[str, AmountColumn], shares: list[Sh
             return roles | {first: "payout", one.whole: "price"}
         return roles | {one.whole: "total"}
     if small == {"tax"}:
-        return roles | {first: "net of tax", one.whole: "gross"}
+        set_before_taxes = len(rest) > 1 and rounder(amounts[first], amounts[one.whole])
+        return roles if set_before_taxes else roles | {first: "net of tax", one.whole: "gross"}
     if "commission" in small or known[first] == "payout":
         keeps = (
             "hammer" if known[one.whole] == "hammer" else "gross" if known[one.whole] == "gross" else "price"
@@ -728,6 +735,9 @@ def _with_tax(account: Account, sums: list[Sum], shares: list[Share], cells: pl.
                 continue
             return replace(account, tax="included", tax_why=str(one))
         if taxed and one.parts[0] == price.name and price.role != "hammer":
+            if len(taxed) > 1:
+                rate = _rate_in_all(taxed, price.name, shares)
+                return replace(account, tax="excluded", tax_why=str(one), tax_rate=rate)
             return replace(account, tax="excluded", tax_why=str(one), tax_column=taxed[0])
     if "gross" in price.also or price.role == "gross":
         if not taxes and _is_before_fees(price, account.columns, sums):
@@ -750,6 +760,14 @@ def _with_tax(account: Account, sums: list[Sum], shares: list[Share], cells: pl.
             why = f"{inside[0]!r} is the tax within {price.name!r}"
             return replace(account, tax="included", tax_why=why)
     return account
+
+
+def _rate_in_all(taxes: list[str], price: str, shares: Iterable[Share]) -> str | None:
+    """Return what several taxes on one price come to as a share of it; None where one of them has not one rate."""
+    rates = {share.part: share.rates for share in shares if share.base == price and share.part in taxes}
+    if any(len(rates.get(name, ())) != 1 for name in taxes):
+        return None
+    return f"{sum(rates[name][0] for name in taxes):.6f}".rstrip("0")
 
 
 _WITH_TAX = ("ttc", "t t c", "ivato", "税込", "内税", "含稅", "含税")

@@ -234,7 +234,7 @@ def _plain_rate(piece: float, whole: float, tolerance: float) -> float:
     return next(
         (
             rounded
-            for digits in (2, 3, 4)
+            for digits in (2, 3, 4, 5)
             if abs(whole * (rounded := round(exact, digits)) - piece) <= tolerance
         ),
         exact,

@@ -61,7 +61,7 @@ _OF_AUCTIONS = ("premium", "all-in", "low estimate", "high estimate", "start pri
 _OF_BOTH = ("commission", "payout", "other amount", "nothing")
 _OF_SHOPS = ("tax", "net of tax", "postage", "total", "ask", "cost", "profit", "discount")
 _ROLES = {"hammer": (*_OF_AUCTIONS, *_OF_BOTH), "price": (*_OF_SHOPS, *_OF_BOTH)}
-_SEVERAL = ("commission", "postage", "other amount", "nothing")
+_SEVERAL = ("commission", "postage", "tax", "other amount", "nothing")
 """The roles that several columns may have."""
 
 _CHARMS = (0.0, 0.01, 0.05, 0.1, 1.0)
@@ -129,6 +129,14 @@ def _telling_digits(amount: float) -> int:
     )
 
 
+def rounder(one: pl.Series, other: pl.Series) -> bool:
+    """Whether people rather set the first amounts than the second: fewer of their digits matter."""
+    first, second = (
+        _Column(each.name, np.nan_to_num(np.abs(each.cast(pl.Float64).to_numpy()))) for each in (one, other)
+    )
+    return first.digits < second.digits
+
+
 def read_together(
     amounts: pl.DataFrame,
     roles: Mapping[str, str | None],
@@ -174,6 +182,8 @@ def _readings(ranked: list["_Attempt"], unnamed: set[str]) -> dict[str, Reading]
         surely = all(best.score - one.score >= LEAST_MARGIN for one in ranked[1:])
         if margin >= LEAST_MARGIN:
             found[price] = Reading(best.kind if surely else "price", margin, best.why(price))
+    elif best.kind == "hammer" and all(best.score - one.score >= LEAST_MARGIN for one in ranked[1:]):
+        found[price] = Reading("hammer", LEAST_MARGIN, best.why(price))
     for name in sorted(unnamed - {price}):
         role = best.roles[name]
         rival = max((one.score for one in ranked[1:] if one.roles[name] != role), default=_NEVER)
@@ -297,7 +307,10 @@ class _Attempt:
         if "other amount" in by_role and "premium" in by_role:
             rates = self._rates.get((by_role["other amount"], by_role["premium"]), ())
             score += 2.0 if rates and all(map(self._is_tax, rates)) else 0.0
-        if "payout" in by_role and "commission" not in by_role:
+        on_price = self._rates.get((by_role.get("tax", ""), self.price.name), ())
+        if self.kind == "hammer" and on_price and all(map(self._is_tax, on_price)):
+            score -= 3.0
+        if ("payout" in by_role) != ("commission" in by_role):
             score -= 0.5
         return score
 
@@ -365,7 +378,7 @@ class _Attempt:
                 return with_sale + computed + (0.5 + (1.0 if affine else 0.0) if below else _NEVER)
             case "tax":
                 within, on_top = self._is_within(rates), bool(rates) and all(map(self._is_tax, rates))
-                return with_sale + (3.5 if within else 1.5 if on_top else -1.5 if middle < 0.2 else _NEVER)
+                return with_sale + (3.5 if within else 2.5 if on_top else -1.5 if middle < 0.2 else _NEVER)
             case "net of tax":
                 top = (1 / ratio) - 1
                 exact = bool(
@@ -382,10 +395,9 @@ class _Attempt:
                 )
             case "total":
                 more = one.values[both] - price.values[both]
-                steps = np.unique(np.round(more, 2)).size
-                return with_sale + (
-                    2.0 if (more >= -0.011).all() and steps <= max(4, 0.2 * more.size) else -3.0
-                )
+                steps = np.unique(np.round(more, 2)).size <= max(4, 0.2 * more.size)
+                added = 2.0 if steps else 0.0 if affine else -3.0
+                return with_sale + (added if bool((more >= -0.011).all()) else -3.0)
             case "ask":
                 often = float((ratio > 0.995).mean())
                 asked = 2.0 if often > 0.9 and 1.0 <= middle < 1.7 else -3.0

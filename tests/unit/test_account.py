@@ -439,3 +439,18 @@ def test_small_whole_numbers_by_which_a_price_becomes_that_of_the_line_are_quant
 def test_two_amounts_that_may_each_be_the_price_are_left_to_the_owner() -> None:
     others = ("130", "40", "390", "80", "1200", "80", "200", "65", "650", "140", "35", "90")
     assert account(Qa=BIDS, Qe=others).price is None
+
+
+def test_two_sales_taxes_on_top_of_a_price_are_one_rate_together() -> None:
+    taxes = times(BIDS, 0.05), times(BIDS, 0.09975)
+    found = account(Price=BIDS, GST=taxes[0], QST=taxes[1], Total=plus(BIDS, *taxes))
+    assert (found.price, found.tax, found.tax_rate) == ("Price", "excluded", "0.14975")
+
+
+def test_two_sales_taxes_within_a_round_price_are_included() -> None:
+    taxable, tax = times(BIDS, 1 / 1.18), times(BIDS, 0.09 / 1.18)
+    whole = plus(taxable, tax, tax)
+    found = account(
+        Taxable_value=taxable, CGST=tax, SGST=tax, Bill_value=tuple(f"{float(one):.0f}" for one in whole)
+    )
+    assert (found.price, found.tax) == ("Bill value", "included")
