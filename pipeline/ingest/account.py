@@ -307,7 +307,6 @@ def _by_arithmetic(
     """Return the columns with what sums say of those whose headings say little."""
     columns = dict(named)
     _name_estimates(columns, amounts)
-    _name_settlement(columns, sums, shares)
     for one in sums:
         for name, role in _roles_in_sum(one, columns, shares, amounts).items():
             weak = columns[name].role in (None, "price", "total", "gross", "net of tax", "commission")
@@ -375,38 +374,6 @@ def _name_unnamed(
 
 
 _AS_NAMED = {"profit": "cost"}
-
-
-def _name_settlement(columns: dict[str, AmountColumn], sums: list[Sum], shares: list[Share]) -> None:
-    """Name the amounts of an auction's account that no heading explains, by the two sums in which the hammer stands.
-
-    Hammer and premium are what the buyer pays; payout and commission are the hammer. Premium and commission are
-    round shares of it, as tax is of the price without it and never of the price with it.
-    """
-    round_shares = {
-        (share.part, share.base)
-        for share in shares
-        if share.rates and all(abs(rate - round(rate, 2)) < 1e-9 for rate in share.rates)
-    }
-    for above in (one for one in sums if len(one.parts) == 2):
-        for below in (one for one in sums if len(one.parts) == 2 and one.whole == above.parts[0]):
-            hammer = below.whole
-            roles = dict(
-                zip(
-                    (hammer, above.parts[1], above.whole, *below.parts),
-                    ("hammer", "premium", "all-in", "payout", "commission"),
-                    strict=True,
-                )
-            )
-            fees = (above.parts[1], below.parts[1])
-            unnamed = len(roles) == 5 and all(
-                columns[name].role in (None, role) for name, role in roles.items()
-            )
-            if unnamed and all((fee, hammer) in round_shares for fee in fees):
-                for name, role in roles.items():
-                    why = _joined(columns[name].why, f"{above}; {below}")
-                    surer = max(0.5, columns[name].confidence)
-                    columns[name] = replace(columns[name], role=role, confidence=surer, why=why)
 
 
 def _name_estimates(columns: dict[str, AmountColumn], amounts: pl.DataFrame) -> None:
@@ -584,8 +551,6 @@ def _with_price(
     if not likely:
         return _with_only_amount(account, cells, amounts)
     _, best = max(likely, key=lambda pair: (pair[0], pair[1].name))
-    if best.role == "payout":
-        best = _price_above(best, columns, amounts) or best
     basis, why = _basis(best, columns, with_postage)
     share = BY_VALUES if best.confidence < 0.9 else 0.0
     columns[best.name] = replace(best, confidence=round(min(0.98, best.confidence + share), 2))
@@ -607,24 +572,6 @@ def _covers(asked: pl.Series, price: pl.Series) -> bool:
     sold = rows.filter(pl.col("price") > 0)
     above = (sold["ask"] > sold["price"] * 0.995).mean() if sold.height >= LEAST_ROWS else 0.0
     return sold.height < rows.height and float(above or 0.0) >= _UNNAMED_ASKED[0]  # type: ignore[arg-type]
-
-
-def _price_above(
-    payout: AmountColumn, columns: dict[str, AmountColumn], amounts: pl.DataFrame
-) -> AmountColumn | None:
-    """Return the one column that no heading explains, that stands in the rows of the payout and is above it in each."""
-    left = amounts[payout.name].abs()
-    above = []
-    for name, one in sorted(columns.items()):
-        kept = left / amounts[name].abs()
-        alike = bool((amounts[name].is_null() == left.is_null()).all())
-        if one.role is None and not meanings(name) and alike and bool(kept.is_between(0.4, 0.995).all()):
-            above.append(one)
-    if len(above) != 1:
-        return None
-    why = f"{payout.name!r} is what is left of it"
-    columns[above[0].name] = replace(above[0], role="price", confidence=0.4, why=why)
-    return columns[above[0].name]
 
 
 def _with_more(sums: Iterable[Sum], columns: Mapping[str, AmountColumn]) -> set[str]:
