@@ -21,7 +21,48 @@ YES_OR_NO = frozenset(
         written,
         ("yes", "no", "ja", "nein", "oui", "non", "sì", "sí", "si", "sim", "não", "nee", "tak", "nie"),
     )
-) | frozenset(map(written, ("nej", "nei", "joo", "kyllä", "ei", "ano", "ne", "y", "n")))
+) | frozenset(
+    map(
+        written,
+        (
+            *(
+                "nej",
+                "nei",
+                "joo",
+                "kyllä",
+                "ei",
+                "ano",
+                "ne",
+                "y",
+                "n",
+                "da",
+                "nu",
+                "igen",
+                "nem",
+                "evet",
+                "hayır",
+            ),
+            *(
+                "áno",
+                "так",
+                "ні",
+                "да",
+                "не",
+                "нет",
+                "jah",
+                "jā",
+                "nē",
+                "taip",
+                "já",
+                "ναι",
+                "όχι",
+                "כן",
+                "לא",
+            ),
+            *("نعم", "لا", "ใช่", "ไม่", "không", "ya", "tidak"),
+        ),
+    )
+)
 """Words that answer any question, not only whether a pair was sold."""
 
 _NOT = "not"

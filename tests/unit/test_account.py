@@ -454,3 +454,16 @@ def test_two_sales_taxes_within_a_round_price_are_included() -> None:
         Taxable_value=taxable, CGST=tax, SGST=tax, Bill_value=tuple(f"{float(one):.0f}" for one in whole)
     )
     assert (found.price, found.tax) == ("Bill value", "included")
+
+
+@pytest.mark.parametrize(
+    ("heading", "role"),
+    [("Cijena s provizijom", "all-in"), ("Izlicitirana cijena", "hammer"), ("Kladivková cena", "hammer"),
+     ("Ціна молотка", "hammer"), ("Цена молотка", "hammer"), ("Haamrihind", "hammer"), ("Āmura cena", "hammer"),
+     ("Plaktuko kaina", "hammer"), ("Hamarshögg", "hammer"), ("Preu de martell", "hammer"),
+     ("Giá trúng đấu giá", "hammer"), ("ราคาค้อน", "hammer"), ("מחיר פטיש", "hammer"), ("سعر المطرقة", "hammer"),
+     ("Harga palu", "hammer"), ("Poštnina", "postage"), ("Výplata", "payout"), ("Hoa hồng", "commission"),
+     ("עמלת מוכר", "commission"), ("السعر شامل الضريبة", "gross"), ("Väljamakse", "payout"), ("Þóknun", "commission")],
+)  # fmt: skip
+def test_amounts_are_known_in_further_languages(heading: str, role: str) -> None:
+    assert account(**{heading: BIDS}).columns[heading].role == role

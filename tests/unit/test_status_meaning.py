@@ -1,6 +1,7 @@
 import pytest
 
-from pipeline.ingest.status_meaning import status_of
+from pipeline.ingest.heading_meaning import written
+from pipeline.ingest.status_meaning import YES_OR_NO, status_of
 
 
 @pytest.mark.parametrize(
@@ -82,3 +83,21 @@ def test_words_that_contradict_each_other_are_left_to_the_owner() -> None:
 @pytest.mark.parametrize("text", ["original box", "good", "bank transfer", "", "worn once"])
 def test_a_word_of_another_column_is_no_status(text: str) -> None:
     assert status_of(text) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "status"),
+    [("Prodano", "sold"), ("Nije prodano", "unsold"), ("Predané", "sold"), ("Продано", "sold"),
+     ("Не продано", "unsold"), ("Müüdud", "sold"), ("Müümata", "unsold"), ("Pārdots", "sold"),
+     ("Neparduota", "unsold"), ("Óselt", "unsold"), ("No venut", "unsold"), ("Đã bán", "sold"),
+     ("Đã hủy", "cancelled"), ("ขายแล้ว", "sold"), ("ขายไม่ได้", "unsold"), ("נמכר", "sold"),
+     ("לא נמכר", "unsold"), ("تم البيع", "sold"), ("لم يتم البيع", "unsold"), ("Terjual", "sold"),
+     ("Belum laku", "unsold")],
+)  # fmt: skip
+def test_endings_are_known_in_further_languages(text: str, status: str) -> None:
+    assert status_of(text) == status
+
+
+@pytest.mark.parametrize("text", ["да", "ні", "áno", "taip", "כן", "لا", "không"])
+def test_yes_and_no_of_further_languages_answer_any_question(text: str) -> None:
+    assert written(text) in YES_OR_NO
