@@ -21,6 +21,7 @@ COMMANDS = {
     "init": ("market_file", "init"),
     "check": ("market_file", "check"),
     "columns": ("market_file", "columns"),
+    "phrases": ("market_file", "phrases"),
     "map": ("market_file", "propose"),
     "ingest": ("ingest", "ingest"),
     "understood": ("understood", "understood"),

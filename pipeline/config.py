@@ -99,13 +99,15 @@ class Part(BaseModel):
 class Business(Part):
     """Who the owner is, as it stands on the pages that are handed out.
 
-    `address` and `terms` (the terms of consigning, in paragraphs) stand on the consignment sheet.
+    `address` and `terms` (the terms of consigning, in paragraphs) stand on the consignment sheet. `language` is that of
+    sheets and tickets, and of the terms.
     """
 
     name: Name = "My shop"
     town: Annotated[str, Field(max_length=80)] = ""
     address: Annotated[tuple[Phrase, ...], Field(max_length=8)] = ()
     terms: Annotated[str, Field(max_length=6000), AfterValidator(_in_paragraphs)] = ""
+    language: Annotated[str, Field(max_length=20), AfterValidator(_written_out)] = "en"
 
     @property
     def heading(self) -> str:
@@ -704,7 +706,7 @@ class Market(Part):
     """The whole market file.
 
     `colourways` are those that every silhouette has beside its own; each is among a silhouette's own once the file
-    is read, unless the silhouette lists one of that name itself.
+    is read, unless the silhouette lists one of that name itself. `phrases` are those of sheets, by language.
     """
 
     base_currency: CurrencyCode
@@ -730,6 +732,9 @@ class Market(Part):
     tickets: Tickets = Field(default_factory=Tickets)
     pictures: Pictures = Field(default_factory=Pictures)
     outcomes: Keeping = Field(default_factory=Keeping)
+    phrases: dict[
+        Name, dict[Name, Annotated[str, Field(max_length=6000), AfterValidator(_in_paragraphs)]]
+    ] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _silhouettes_have_the_common_colourways(self) -> Self:

@@ -1,9 +1,15 @@
-"""Figures as people read them: money with its currency, per cents, counts, dates; no false precision."""
+"""Figures as people read them: money with its currency, per cents, counts, dates; no false precision.
 
+What a customer may read in another language takes a `locale` (Unicode CLDR, by babel); all else is in our own.
+"""
+
+import re
+import unicodedata
 from datetime import date, datetime
 from decimal import ROUND_HALF_EVEN, Decimal
 from functools import lru_cache
 
+from babel import Locale
 from babel.dates import format_date
 from babel.numbers import format_currency, format_decimal, get_currency_precision, get_currency_symbol
 
@@ -23,19 +29,25 @@ def round_figures(value: float, figures: int = _FIGURES) -> Decimal:
     return (exact / step).to_integral_value(rounding=ROUND_HALF_EVEN) * step
 
 
-def estimate(value: float, currency: str) -> str:
+def estimate(value: float, currency: str, locale: str = LANGUAGE) -> str:
     """Return an estimated amount with its currency, to three significant figures: €1,230; small ones to the unit."""
-    return _money(round_figures(value), currency)
+    return _money(round_figures(value), currency, locale=locale)
 
 
-def amount(value: float, currency: str) -> str:
+def amount(value: float, currency: str, locale: str = LANGUAGE) -> str:
     """Return a recorded amount with its currency, to the whole unit: €1,234."""
-    return _money(Decimal(repr(float(value))), currency)
+    return _money(Decimal(repr(float(value))), currency, locale=locale)
 
 
-def exact(value: Decimal, currency: str) -> str:
+def exact(value: Decimal, currency: str, locale: str = LANGUAGE) -> str:
     """Return an amount that is charged or paid, to the currency's minor unit: €1,234.50."""
-    return _money(value, currency, decimals=get_currency_precision(currency))
+    return _money(value, currency, decimals=get_currency_precision(currency), locale=locale)
+
+
+def exact_or_whole(value: Decimal, currency: str, locale: str = LANGUAGE) -> str:
+    """Return an amount as `exact` does, without decimals where it is whole: €400."""
+    decimals = 0 if value == value.to_integral_value() else get_currency_precision(currency)
+    return _money(value, currency, decimals=decimals, locale=locale)
 
 
 def change(value: float, currency: str, *, price: float) -> str:
@@ -66,14 +78,24 @@ def quarter(on: date) -> str:
     return f"{on.year} Q{(on.month + 2) // 3}"
 
 
-def level(share: float) -> str:
+def level(share: float, locale: str = LANGUAGE) -> str:
     """Return the level of a band: 80 %."""
-    return f"{format_decimal(Decimal(repr(share * 100)).quantize(Decimal(1)), locale=LANGUAGE)}\u00a0%"
+    return _with_percent_sign(Decimal(repr(share * 100)).quantize(Decimal(1)), locale)
 
 
-def count(number: int) -> str:
+def rate(share: Decimal, locale: str = LANGUAGE) -> str:
+    """Return a rate with all its digits: 12.5 %."""
+    return _with_percent_sign(100 * share, locale)
+
+
+def count(number: int, locale: str = LANGUAGE) -> str:
     """Return a count with its thousands separated: 5,321."""
-    return format_decimal(number, locale=LANGUAGE)
+    return format_decimal(number, locale=locale)
+
+
+def number(value: float, figures: int, locale: str = LANGUAGE) -> str:
+    """Return a number to so many significant figures: 0.8712, 170."""
+    return format_decimal(round_figures(value, figures), locale=locale, decimal_quantization=False)
 
 
 def counted(number: int, noun: str) -> str:
@@ -81,9 +103,9 @@ def counted(number: int, noun: str) -> str:
     return f"{count(number)} {noun if number == 1 else noun + 's'}"
 
 
-def day(on: date) -> str:
-    """Return a day in words: 3 May 2024."""
-    return format_date(on, "d MMM y", locale=LANGUAGE)
+def day(on: date, locale: str = LANGUAGE) -> str:
+    """Return a day in words: 3 May 2024; in another language in full: 3. Mai 2024, 2024年5月3日."""
+    return format_date(on, "d MMM y" if locale == LANGUAGE else "long", locale=locale)
 
 
 def moment(at: datetime) -> str:
@@ -106,13 +128,26 @@ def _percent(share: float) -> str:
     return f"{format_decimal(points.quantize(Decimal(1) if points >= 10 else Decimal('0.1')), locale=LANGUAGE)}\u00a0%"
 
 
+def _with_percent_sign(points: Decimal, locale: str) -> str:
+    figure = format_decimal(points, locale=locale, decimal_quantization=False)
+    usual = "\u00a0%" if locale == LANGUAGE else str(Locale.parse(locale).percent_formats[None].pattern)
+    return f"{figure}\u00a0%" if "\u00a0" in usual else f"{figure}%"
+
+
 def _signed(unsigned: str, value: float) -> str:
     if is_zero(unsigned):
         return unsigned
     return f"{'+' if value > 0 else MINUS}{unsigned}"
 
 
-def _money(value: Decimal, currency: str, price: float | None = None, *, decimals: int | None = None) -> str:
+def _money(
+    value: Decimal,
+    currency: str,
+    price: float | None = None,
+    *,
+    decimals: int | None = None,
+    locale: str = LANGUAGE,
+) -> str:
     """Return an amount in whole units; one that is small, or stands beside a small `price`, with its cents, if any.
 
     `decimals` says how many decimals it has whatever its size.
@@ -122,12 +157,20 @@ def _money(value: Decimal, currency: str, price: float | None = None, *, decimal
         decimals = get_currency_precision(currency) if small else 0
         if round(value, decimals) == round(value):
             decimals = 0
-    return _with_symbol(value or Decimal(0), currency, decimals)
+    return _with_symbol(value or Decimal(0), currency, decimals, locale)
 
 
 @lru_cache(maxsize=4096)
-def _with_symbol(value: Decimal, currency: str, decimals: int) -> str:
-    symbol = get_currency_symbol(currency, locale=LANGUAGE)
+def _with_symbol(value: Decimal, currency: str, decimals: int, locale: str) -> str:
+    figure = "#,##0" + ("." + "0" * decimals if decimals else "")
+    symbol = get_currency_symbol(currency, locale=locale)
     gap = "\u00a0" if symbol[-1].isalpha() else ""
-    pattern = f"¤{gap}#,##0" + ("." + "0" * decimals if decimals else "")
-    return format_currency(value, currency, format=pattern, locale=LANGUAGE, currency_digits=False)
+    pattern = f"¤{gap}{figure}"
+    if locale != LANGUAGE:
+        usual = Locale.parse(locale).currency_formats["standard"].pattern.split(";")[0]
+        placed = re.sub(r"[#0,.]*0[#0,.]*", figure, usual)
+        pattern = (
+            placed.replace("¤", f"¤{gap}") if placed.startswith("¤") and "\u00a0" not in placed else placed
+        )
+    written = format_currency(value, currency, format=pattern, locale=locale, currency_digits=False)
+    return written.replace(symbol, unicodedata.normalize("NFKC", symbol))  # a yen sign as wide as other signs

@@ -89,9 +89,21 @@ def faults_of(market: "Market") -> tuple[str, ...]:
     """Return what is wrong with the amounts, shares and encodings of a market file, in sentences.
 
     An amount has no more decimals than its currency, a share no more than SHARE_DECIMALS, a seller's fee leaves
-    something of each further unit of the price, and an encoding is one of text.
+    something of each further unit of the price, an encoding is one of text, and a language has all its phrases.
     """
-    return (*_fine_amounts(market), *_fees_beyond(market), *_unknown_encodings(market))
+    return (
+        *_fine_amounts(market),
+        *_fees_beyond(market),
+        *_unknown_encodings(market),
+        *_phrases_missing(market),
+    )
+
+
+def _phrases_missing(market: "Market") -> Iterator[str]:
+    if market.phrases or market.business.language != "en":
+        from pipeline.phrases.languages import faults_of_phrases
+
+        yield from faults_of_phrases(market)
 
 
 def _unknown_encodings(market: "Market") -> Iterator[str]:

@@ -8,7 +8,7 @@ from datetime import date
 from functools import cached_property
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 import polars as pl
 
@@ -17,6 +17,9 @@ from pipeline.config import Market, load_market
 from pipeline.errors import FitError
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.market.fitted_market import FittedMarket, from_stored, why_stale
+
+if TYPE_CHECKING:
+    from pipeline.phrases.phrases import Phrases
 
 MARKET_FILE = "market.toml"
 LEDGER_FILE = "pairband.duckdb"
@@ -95,6 +98,12 @@ class Workspace:
         """Return the owner's photographs, of pairs with these stock numbers among others."""
         folder = self.market.pictures.folder
         return Album(None if folder is None else Path(folder), [number for number in numbers if number])
+
+    def language(self, name: str | None = None) -> "Phrases":
+        """Return the phrases of sheets and tickets in a language, or in the owner's; raises UnknownName."""
+        from pipeline.phrases.languages import phrases_of
+
+        return phrases_of(name or self.market.business.language, self.market)
 
     def rates_on(self, day: date) -> dict[str, float]:
         """Return units of each venue's currency for one of the base, the last known on a day."""

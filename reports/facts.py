@@ -8,12 +8,13 @@ from typing import Protocol
 
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
-from pipeline.answers.appraisal.cautions import WEAKNESSES, Caution, weakness_names
+from pipeline.answers.appraisal.cautions import WEAKNESSES, Caution, weakness_key, weakness_names
 from pipeline.answers.sheet import NOT_KNOWN
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import CLOSED, Pair
-from pipeline.schema import SIZE_STEP_MM
+from pipeline.phrases.phrases import ENGLISH, Phrases
+from pipeline.schema import GRADES, SIZE_STEP_MM
 from pipeline.untrusted import show_sentences, show_words
 
 
@@ -29,9 +30,7 @@ class Sourced(Protocol):
         """The day of valuation."""
 
 
-NOT_READ = "not read, valued as unknown"
-NONE_FOUND = "none found"
-UNREADABLE = "(unreadable)"
+UNREADABLE = ENGLISH.say("value_unreadable")
 OUTSIDE = (
     "Outside the data: no sale of this silhouette. The figures are a first guess from other silhouettes; the band is "
     "wide because so little is known."
@@ -42,25 +41,35 @@ OUTSIDE = (
 class Notice:
     """What stands above a value that is weak: why, in few words, and the sentences that say so."""
 
-    names: str
+    heading: str
     sentences: tuple[str, ...]
 
 
-def weak_notice(weak: Sequence[Caution], *, in_support: bool = True) -> Notice | None:
+def weak_notice(
+    weak: Sequence[Caution], *, in_support: bool = True, language: Phrases = ENGLISH
+) -> Notice | None:
     """Return what stands above a value, None where it is not weak; a pair not `in_support` has no sale of its kind."""
     if not weak:
         return None
     few = WEAKNESSES["few sales"]
     said = [one.words for one in weak if one.words and (in_support or one.weakness != few)]
+    sentences = (*((OUTSIDE,) * (not in_support)), *map(language.translate, said))
     return Notice(
-        weakness_names(weak),
-        tuple(show_sentences(words) for words in ((OUTSIDE,) * (not in_support) + tuple(said))),
+        language.say("weak_evidence", reasons=_reasons(weak, language)), tuple(map(show_sentences, sentences))
     )
 
 
-def cautions_below(cautions: Sequence[str], notice: Notice | None) -> list[str]:
+def _reasons(weak: Sequence[Caution], language: Phrases) -> str:
+    """Return in few words why a value is weak."""
+    if language.is_english:
+        return weakness_names(weak)
+    said = dict.fromkeys(language.say(weakness_key(one.weakness)) for one in weak if one.weakness)
+    return language.texts["reason_mark"].join(said)
+
+
+def cautions_below(cautions: Sequence[str], notice: Notice | None, language: Phrases = ENGLISH) -> list[str]:
     """Return the cautions that stand at the foot of a page: those that its notice does not say."""
-    shown = [show_sentences(caution) for caution in cautions]
+    shown = [show_sentences(language.translate(caution)) for caution in cautions]
     return [words for words in shown if notice is None or words not in notice.sentences]
 
 
@@ -73,19 +82,42 @@ def pair_heading(pair: Pair) -> tuple[str, str]:
 
 def pair_facts(pair: Pair) -> list[tuple[str, str]]:
     """Return (name, value) of every attribute of a pair, in the order in which a dealer looks."""
-    foot = _foot(pair.foot_mm) if pair.foot_mm is not None else NOT_READ if pair.size_label else ""
-    return [
-        ("Silhouette", show_words(pair.silhouette, 120)),
-        ("Colourway", _one(pair.colourway)),
-        ("Era", _one(pair.era)),
-        ("Size", _one(", ".join(part for part in (pair.size_text, foot) if part))),
-        ("Grade", f"{pair.grade:g} of 10" if pair.grade is not None else NOT_KNOWN),
-        *((name.capitalize(), _one(getattr(pair, name))) for name in CLOSED),
-        ("Other parts", _several(pair.parts)),
-        ("Defects", _several(pair.defects)),
-        ("Treatments", _several(pair.treatments)),
-        ("Venue", _one(pair.venue)),
+    said = described(pair)
+    facts = [
+        (ENGLISH.say(f"fact_{key}"), NOT_KNOWN if value is None else value) for key, value in said.items()
     ]
+    return [*facts, ("Venue", NOT_KNOWN if not pair.venue else show_words(pair.venue, 120) or UNREADABLE)]
+
+
+def described(pair: Pair, language: Phrases = ENGLISH) -> dict[str, str | None]:
+    """Return the value of every attribute of a pair but the venue, by its name; None for what is not known."""
+
+    def one(value: str | None) -> str | None:
+        return (show_words(value, 120) or language.say("value_unreadable")) if value else None
+
+    def several(values: tuple[str, ...] | None) -> str | None:
+        if not values:
+            return None if values is None else language.say("value_none_found")
+        return show_words(language.listed(values), 240) or language.say("value_unreadable")
+
+    def grade(value: float) -> str:
+        figure = formats.number(value, 3, language.locale)
+        return language.say("grade_of", grade=figure, best=f"{GRADES[-1]:g}")
+
+    not_read = language.say("value_not_read") if pair.size_label else ""
+    foot = _foot(pair.foot_mm, language) if pair.foot_mm is not None else not_read
+    closed = {name: getattr(pair, name) for name in CLOSED}
+    return {
+        "silhouette": show_words(pair.silhouette, 120),
+        "colourway": one(pair.colourway),
+        "era": one(pair.era),
+        "size": one(language.listed([part for part in (pair.size_text, foot) if part])),
+        "grade": None if pair.grade is None else grade(pair.grade),
+        **{name: language.say(f"value_{value}") if value else None for name, value in closed.items()},
+        "parts": several(pair.parts),
+        "defects": several(pair.defects),
+        "treatments": several(pair.treatments),
+    }
 
 
 def source_line(answer: Sourced) -> str:
@@ -116,17 +148,7 @@ def check_prices(appraisal: Appraisal) -> None:
         )
 
 
-def _foot(length: int) -> str:
+def _foot(length: int, language: Phrases) -> str:
     """Return a foot length, and the step of sizes at which it is valued where that is another."""
     valued = SIZE_STEP_MM * round(length / SIZE_STEP_MM)
-    return f"{length} mm foot" + (f" (valued as {valued} mm)" if valued != length else "")
-
-
-def _one(value: str | None) -> str:
-    return (show_words(value, 120) or UNREADABLE) if value else NOT_KNOWN
-
-
-def _several(values: tuple[str, ...] | None) -> str:
-    if values is None:
-        return NOT_KNOWN
-    return (show_words(", ".join(values), 240) or UNREADABLE) if values else NONE_FOUND
+    return language.say("foot" if valued == length else "foot_valued", length=length, valued=valued)

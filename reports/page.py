@@ -18,13 +18,15 @@ from markupsafe import Markup, escape
 
 from pipeline import formats, glossary
 from pipeline.answers import sheet
+from pipeline.glossary import Term
 from pipeline.limits import LIMITS
 from pipeline.outfile import write_file
+from pipeline.phrases.phrases import ENGLISH, Phrases
 from pipeline.untrusted import show_sentences, show_words
 from reports.drawing import draw_chart
 from reports.links import Link
 from reports.photographs import Shown
-from reports.theme import DARK, LIGHT, SANS, SERIF, css_variables
+from reports.theme import DARK, JAPANESE_SANS, JAPANESE_SERIF, LIGHT, SANS, SERIF, css_variables
 
 _HERE = Path(__file__).parent
 _TURNING = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
@@ -128,6 +130,8 @@ def render_page(
     rules: str = "",
     links: Sequence[Link] = (),
     shown_later: str = "",
+    language: Phrases = ENGLISH,
+    meanings: Sequence[Term] | None = None,
     business: str,
     **values: object,
 ) -> str:
@@ -136,13 +140,15 @@ def render_page(
     `scripts` names the scripts of the page in the same way (FOLDER/page.js), `own_style` a style sheet besides that of
     every page, `rules` more of it that the page itself makes, `links` the other pages of its folder, `business` the
     owner's name, `shown_later` the words that only its scripts show; the terms of the glossary in them and in the page
-    are explained at its foot. The page's title is its running title on paper.
+    are explained at its foot, or `meanings` in their stead. `language` is that of all words that every page has. The
+    page's title is its running title on paper.
     """
     texts = [_template_text(name) for name in scripts]
     page = _environment().get_template(template)
+    values |= {"say": language.say, "language": language, "meanings": meanings}
     title = html.unescape("".join(page.blocks["title"](page.new_context(values))))
     own = _template_text(own_style) if own_style else ""
-    style = page_style() + running_foot(business, title) + own + rules
+    style = page_style() + running_foot(business, title, language) + own + rules
     return page.render(
         **values,
         business=business,
@@ -155,11 +161,19 @@ def render_page(
     )
 
 
-def running_foot(business: str, title: str) -> str:
+def running_foot(business: str, title: str, language: Phrases = ENGLISH) -> str:
     """Return the style that puts who, what and "Page 1 of 3" at the foot of every printed page."""
     words = " · ".join(part for part in (show_words(business, 60), show_words(title, 90)) if part)
-    escaped = "".join(sign if sign.isalnum() and sign.isascii() else f"\\{ord(sign):x} " for sign in words)
-    return f'@page {{ @bottom-left {{ content: "{escaped}"; }} }}\n'
+    page, total = "\ue000", "\ue001"  # signs that no phrase has
+    counted = _in_style(language.say("page_of", page=page, pages=total))
+    for sign, name in ((page, "page"), (total, "pages")):
+        counted = counted.replace(_in_style(sign), f'" counter({name}) "')
+    return f'@page {{ @bottom-left {{ content: "{_in_style(words)}"; }} @bottom-right {{ content: "{counted}"; }} }}\n'
+
+
+def _in_style(words: str) -> str:
+    """Return words as they stand between the quotes of a style sheet."""
+    return "".join(sign if sign.isalnum() and sign.isascii() else f"\\{ord(sign):x} " for sign in words)
 
 
 def keep_together(value: object) -> object:
@@ -199,6 +213,7 @@ def page_style() -> str:
     """Return the style sheet of every page, its colours and letters filled in from the theme."""
     return (
         f":root {{ color-scheme: light dark; --sans: {SANS}; --serif: {SERIF}; {css_variables(LIGHT)} }}\n"
+        f":root:lang(ja) {{ --sans: {JAPANESE_SANS}; --serif: {JAPANESE_SERIF}; }}\n"
         f"@media screen and (prefers-color-scheme: dark) {{ :root {{ {css_variables(DARK)} }} }}\n"
         + _template_text("page.css")
     )
@@ -252,4 +267,5 @@ def _environment() -> Environment:
         "counted": formats.counted,
     }
     environment.filters.update(filters)
+    environment.globals |= {"say": ENGLISH.say, "language": ENGLISH, "bdi": Markup("<bdi>{}</bdi>").format}
     return environment

@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from pipeline.market.pair import Pair
 from pipeline.photograph import Photograph
+from pipeline.phrases.phrases import ENGLISH, Phrases
 from pipeline.untrusted import show_words
 
 ON_A_PAGE = 640
@@ -26,23 +27,27 @@ class Shown:
     words: str
 
 
-def show_photographs(photographs: Sequence[Photograph], pair: Pair) -> list[Shown]:
-    """Return the photographs of a pair as a page shows them."""
-    words = photograph_words(pair.silhouette, pair.colourway, pair.label)
-    return [show_photograph(one, words, number) for number, one in enumerate(photographs, start=1)]
+def show_photographs(
+    photographs: Sequence[Photograph], pair: Pair, language: Phrases = ENGLISH
+) -> list[Shown]:
+    """Return the photographs of a pair as a page shows them; those after the first say their number."""
+    words = photograph_words(pair.silhouette, pair.colourway, pair.label, language)
+    return [
+        show_photograph(
+            one, words if number == 1 else language.say("picture_more", picture=words, number=number)
+        )
+        for number, one in enumerate(photographs, start=1)
+    ]
 
 
-def show_photograph(photograph: Photograph, words: str, number: int = 1) -> Shown:
-    """Return a photograph as a page shows it; those of a pair after its first say their `number`."""
-    return Shown(
-        Markup(photograph.address),
-        photograph.width,
-        photograph.height,
-        words if number == 1 else f"{words}, picture {number}",
-    )
+def show_photograph(photograph: Photograph, words: str) -> Shown:
+    """Return a photograph as a page shows it."""
+    return Shown(Markup(photograph.address), photograph.width, photograph.height, words)
 
 
-def photograph_words(silhouette: str, colourway: str | None, stock: str | None) -> str:
+def photograph_words(
+    silhouette: str, colourway: str | None, stock: str | None, language: Phrases = ENGLISH
+) -> str:
     """Return what a photograph shows: "Gannet Hi, Buoy Red, stock number A12"."""
-    number = f"stock number {stock}" if stock else ""
-    return show_words(", ".join(part for part in (silhouette, colourway, number) if part), 240)
+    pair = language.listed([part for part in (silhouette, colourway) if part])
+    return show_words(language.say("picture_of", pair=pair, number=stock) if stock else pair, 240)

@@ -10,6 +10,10 @@ from typing import Any
 
 SANS = 'system-ui, -apple-system, "Segoe UI", Roboto, "Helvetica Neue", "Noto Sans", "Liberation Sans", sans-serif'
 SERIF = '"Iowan Old Style", "Palatino Linotype", Palatino, "Book Antiqua", P052, Georgia, serif'
+JAPANESE_SANS = (
+    'system-ui, -apple-system, "Hiragino Sans", "Yu Gothic UI", Meiryo, "Noto Sans CJK JP", sans-serif'
+)
+JAPANESE_SERIF = '"Hiragino Mincho ProN", "Yu Mincho", "MS PMincho", "Noto Serif CJK JP", serif'
 PLAIN_SANS = '"Liberation Sans", Arial, Helvetica, sans-serif'
 """The letters of figures that leave the page: names that most machines have."""
 

@@ -149,9 +149,9 @@ def day(key: str, heading: str) -> Column:
     return Column(key, heading, formats.day)
 
 
-def estimate(key: str, heading: str, currency: str) -> Column:
+def estimate(key: str, heading: str, currency: str, locale: str = formats.LANGUAGE) -> Column:
     """Return a column of estimated amounts, to three figures: €1,230."""
-    return Column(key, heading, lambda value: formats.estimate(value, currency), number=True)
+    return Column(key, heading, lambda value: formats.estimate(value, currency, locale), number=True)
 
 
 def amount(key: str, heading: str, currency: str) -> Column:
@@ -174,9 +174,9 @@ def share(key: str, heading: str) -> Column:
     return Column(key, heading, formats.share, number=True)
 
 
-def level(key: str, heading: str) -> Column:
+def level(key: str, heading: str, locale: str = formats.LANGUAGE) -> Column:
     """Return a column of shares without a sign: 80 %."""
-    return Column(key, heading, formats.level, number=True)
+    return Column(key, heading, lambda value: formats.level(value, locale), number=True)
 
 
 def decimal(key: str, heading: str, decimals: int) -> Column:

@@ -1,5 +1,6 @@
 """The price axis: linear where prices lie close, logarithmic where they span more than threefold."""
 
+import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -7,6 +8,9 @@ from typing import Any, Literal
 
 import altair as alt
 import polars as pl
+
+from pipeline import formats
+from pipeline.phrases.phrases import ENGLISH, Phrases
 
 LOG_FROM = 3.0
 """The ratio of the most expensive to the cheapest price from which equal distances mean equal ratios."""
@@ -32,17 +36,23 @@ class PriceAxis:
     most: float
     room: int = 0
 
-    def encode(self, field: str, title: str) -> alt.X:
+    def encode(self, field: str, title: str, language: Phrases = ENGLISH) -> alt.X:
         """Return the horizontal encoding of a field of prices on this axis; a log scale says that it is one."""
         plain = all(tick == int(tick) for tick in self.ticks)
+        labels = alt.Undefined if language.is_english else _labels(self.ticks, language)
         return alt.X(
             field,
             type="quantitative",
-            title=f"{title}, log scale" if self.kind == "log" else title,
+            title=language.say("log_scale", axis=title) if self.kind == "log" else title,
             scale=alt.Scale(
                 type=self.kind, domain=[self.low, self.high], nice=False, range=across_range(self.room)
             ),
-            axis=alt.Axis(values=list(self.ticks), format=",.0f" if plain else ",~g", labelOverlap=True),
+            axis=alt.Axis(
+                values=list(self.ticks),
+                format=",.0f" if plain else ",~g",
+                labelExpr=labels,
+                labelOverlap=True,
+            ),
         )
 
     def within(self, *names: str) -> pl.Expr:
@@ -52,6 +62,12 @@ class PriceAxis:
     def holds(self, name: str) -> pl.Expr:
         """Return whether a column of prices lies on the axis."""
         return pl.col(name).is_between(self.least, self.most)
+
+
+def _labels(ticks: Sequence[float], language: Phrases) -> str:
+    """Return the expression that writes ticks as a language does."""
+    written = {f"{tick:.6g}": formats.number(tick, 6, language.locale) for tick in ticks}
+    return f"{json.dumps(written)}[format(datum.value, '.6~g')]"
 
 
 def across_range(room: int) -> Any:

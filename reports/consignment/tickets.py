@@ -7,6 +7,7 @@ from pipeline import formats
 from pipeline.answers.consignment.tickets import Price, Ticket
 from pipeline.config import PAPERS, Tickets
 from pipeline.photograph import Photograph
+from pipeline.phrases.phrases import ENGLISH, Phrases
 from pipeline.untrusted import show_words
 from reports.page import render_page
 from reports.photographs import photograph_words, show_photograph
@@ -18,6 +19,7 @@ def tickets_page(
     *,
     business: str,
     pictures: Sequence[Photograph | None] = (),
+    language: Phrases = ENGLISH,
 ) -> str:
     """Return the HTML of the tickets, by sheets of `layout`; `business` is the owner's name (untrusted text).
 
@@ -25,7 +27,8 @@ def tickets_page(
     """
     most = layout.columns * layout.rows
     shown = [
-        _ticket(ticket, picture) for ticket, picture in zip(tickets, pictures or repeat(None), strict=False)
+        _ticket(ticket, picture, language)
+        for ticket, picture in zip(tickets, pictures or repeat(None), strict=False)
     ]
     sheets = [shown[first : first + most] for first in range(0, len(shown), most)]
     width, height = PAPERS[layout.paper]
@@ -39,26 +42,32 @@ def tickets_page(
         ),
         business=business,
         sheets=sheets,
-        count=formats.counted(len(shown), "ticket"),
-        sheet_count=formats.counted(len(sheets), "sheet"),
-        paper=layout.paper,
+        language=language,
+        meanings=None if language.is_english else (),
+        how_to_print=language.say(
+            "how_to_print",
+            tickets=language.counted(len(shown), "ticket"),
+            sheets=language.counted(len(sheets), "sheet"),
+            paper=layout.paper,
+        ),
     )
 
 
-def _ticket(ticket: Ticket, picture: Photograph | None) -> dict[str, object]:
-    words = photograph_words(ticket.silhouette, ticket.colourway, ticket.stock)
+def _ticket(ticket: Ticket, picture: Photograph | None, language: Phrases) -> dict[str, object]:
+    words = photograph_words(ticket.silhouette, ticket.colourway, ticket.stock, language)
+    said = language.translate
     return {
         "picture": None if picture is None else show_photograph(picture, words),
         "maker": show_words(ticket.words.maker, 30),
         "name": show_words(ticket.silhouette, 36),
         "colourway": show_words(ticket.colourway, 30),
-        "era": show_words(ticket.words.era, 44),
-        "size": show_words(ticket.words.size, 30),
-        "grade": show_words(ticket.words.grade, 36),
-        "price": _price(ticket.price),
+        "era": show_words(said(ticket.words.era), 44),
+        "size": show_words(said(ticket.words.size), 30),
+        "grade": show_words(said(ticket.words.grade), 36),
+        "price": _price(ticket.price, language),
         "stock": show_words(ticket.stock, 24),
     }
 
 
-def _price(price: Price | None) -> str:
-    return "" if price is None else formats.exact(price.amount, price.currency).removesuffix(".00")
+def _price(price: Price | None, language: Phrases) -> str:
+    return "" if price is None else formats.exact_or_whole(price.amount, price.currency, language.locale)

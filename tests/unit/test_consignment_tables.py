@@ -5,13 +5,13 @@ from dataclasses import replace
 
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.consignment.tables import (
-    NONE_QUALIFIES,
     consignment_sheet,
     consignments_sheet,
     explanations,
     prices_table,
     venues_table,
 )
+from pipeline.phrases.phrases import ENGLISH
 from reports.consignment.page import consignment_page
 from tests.upcoming import COMMON, demo_consignment
 
@@ -99,7 +99,10 @@ def test_a_sheet_without_a_venue_that_qualifies_names_none_as_the_best() -> None
         demo_consignment(), offers=tuple(replace(one, qualifies=False) for one in demo_consignment().offers)
     )
 
-    assert (consignment_sheet(none).figures, consignment_sheet(none).sentences) == ((), (NONE_QUALIFIES,))
+    assert (consignment_sheet(none).figures, consignment_sheet(none).sentences) == (
+        (),
+        (ENGLISH.say("none_qualifies"),),
+    )
 
 
 def _doubted(found: Consignment) -> Consignment:

@@ -118,6 +118,7 @@ def test_the_place_of_a_rate_file_does_not_have_files_read_again(market: Market)
                 "sizes",
                 "tickets",
                 "pictures",
+                "phrases",
             },
         ),
         ("Silhouette", RECORDS["silhouettes"]["__all__"], {"family"}),

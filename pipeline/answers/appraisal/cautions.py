@@ -15,6 +15,7 @@ from pipeline.market.attributes import SINGULAR, TITLES, attributes_by_term
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.market.pair import Pair
+from pipeline.phrases.phrases import ENGLISH, Phrases, Sentence, Value
 from pipeline.schema import UNKNOWN
 
 FEW_SALES = 5
@@ -66,6 +67,9 @@ STEPPED: tuple[str, ...] = ("grade", "box", "tags", "overlay", "parts", "defects
 
 EXTRAPOLATED: tuple[str, ...] = ("grade", "size_mm")
 """The attributes on a curve, which is extrapolated past its ends."""
+
+PLURAL: dict[str, str] = {one: several for several, one in SINGULAR.items()}
+"""What an attribute of which a pair has several is called on a sheet, by the name of one."""
 
 ASKED: dict[str, str] = {
     "colourway": "colourway",
@@ -127,11 +131,13 @@ def pair_cautions(
     missing = {attributes[term] for term in unseen}
     if not knows_silhouette(fitted.fit, unseen, own_sales=own_sales):
         hint = silhouette_hint(pair.silhouette, market)
-        stated.append(_said("no silhouette", silhouette=pair.silhouette, hint=hint))
+        said = SENTENCES["no silhouette"].format(silhouette=pair.silhouette, hint=hint)
+        stated.append(_said("no silhouette", said, silhouette=pair.silhouette))
     elif own_sales == 0:
         stated.append(_said("later sales"))
     elif own_sales < FEW_SALES:
-        stated.append(_said("few sales", count=formats.counted(own_sales, "sale")))
+        said = SENTENCES["few sales"].format(count=formats.counted(own_sales, "sale"))
+        stated.append(_said("few sales", said, count=lambda language: language.counted(own_sales, "sale")))
     if pair.era is None:
         stated.append(_said("era not known"))
     elif set(unseen) & set(terms_of_era(fitted.fit)):
@@ -146,11 +152,14 @@ def pair_cautions(
         if attribute in missing and getattr(pair, attribute) not in (None, UNKNOWN)
     ]
     if steps:
-        stated.append(_said("no attribute", names=", ".join(steps)))
+        stated.append(_said_of("no attribute", steps, ", "))
     outside = {attributes[term] for term in extrapolated} & set(EXTRAPOLATED)
     if outside:
-        names = " and ".join(TITLES.get(name, name) for name in EXTRAPOLATED if name in outside)
-        stated.append(_said("extrapolated", names=names))
+        stated.append(
+            _said_of(
+                "extrapolated", [TITLES.get(name, name) for name in EXTRAPOLATED if name in outside], " and "
+            )
+        )
     stated.extend(_not_known(pair))
     if pair.treatments:
         stated.append(_said("restored"))
@@ -164,8 +173,10 @@ def stale_cautions(stale: str) -> tuple[Caution, ...]:
 
 def fit_cautions(fitted: FittedMarket, as_of: date) -> tuple[Caution, ...]:
     """Return the cautions on every value of a fit at a day: of its bands, and of the days of the sales."""
-    untested = (Caution(fitted.uncalibrated, WEAKNESSES["uncalibrated"]),) if fitted.uncalibrated else ()
-    return (*untested, *date_cautions(fitted, as_of))
+    if not fitted.uncalibrated:
+        return date_cautions(fitted, as_of)
+    untested = _said("uncalibrated", fitted.uncalibrated)
+    return (untested, *date_cautions(fitted, as_of))
 
 
 def weak_ones(stated: Iterable[Caution]) -> tuple[Caution, ...]:
@@ -183,6 +194,11 @@ def many_weak(weak: pl.Series, pairs: str) -> tuple[Caution, ...]:
         return ()
     why = "; ".join(dict.fromkeys(reason for reasons in known for reason in reasons.split("; ")))
     return (Caution(f"Of the {pairs}, {len(known)} have a value on weak evidence: {why}.", why),)
+
+
+def weakness_key(weakness: str) -> str:
+    """Return the key of the phrase that says a weakness in other languages."""
+    return f"weak_{weakness.replace(' ', '_')}"
 
 
 def weakness_names(weak: Iterable[Caution]) -> str:
@@ -259,8 +275,24 @@ def terms_of_era(fit: Fit) -> tuple[str, ...]:
     return tuple(term.name for term in fit.specification.terms if term.columns == ("era",))
 
 
-def _said(key: str, **values: str) -> Caution:
-    return Caution(SENTENCES[key].format(**values), WEAKNESSES.get(key, ""))
+def _said(key: str, said: str = "", **values: Value) -> Caution:
+    """Return a caution of SENTENCES, or what is `said` in its stead in English, with the values of other languages."""
+    text = said or SENTENCES[key].format(**values)
+    return Caution(Sentence.of(text, phrase_key(key), **values), WEAKNESSES.get(key, ""))
+
+
+def _said_of(key: str, attributes: Sequence[str], mark: str) -> Caution:
+    """Return a caution on attributes, by their names, which `mark` parts in English."""
+
+    def names(language: Phrases) -> str:
+        return language.listed([language.say(f"fact_{PLURAL.get(name, name)}") for name in attributes])
+
+    return _said(key, SENTENCES[key].format(names=mark.join(attributes)), names=names)
+
+
+def phrase_key(key: str) -> str:
+    """Return the key of the phrase that says in other languages what a key of SENTENCES or WEAKNESSES says."""
+    return f"caution_{key.replace(' ', '_')}"
 
 
 def knows_silhouette(fit: Fit, unseen: Sequence[str], *, own_sales: int) -> bool:
@@ -284,40 +316,38 @@ def date_cautions(fitted: FittedMarket, as_of: date) -> tuple[Caution, ...]:
     """Return the warnings about the day of valuation and the days of the sales."""
     if month_number(as_of) > month_number(fitted.last_sale):
         old = (as_of - fitted.last_sale).days > OLD_DAYS
-        after = Caution(
-            f"Valued {time_between(fitted.last_sale, as_of)} after the last sale ({formats.day(fitted.last_sale)}): "
-            "prices are taken at that month's level, and the band is wider by what the market may have done since.",
-            WEAKNESSES["old sales"] if old else "",
+        after = Sentence.saying(
+            "caution_after_last_sale",
+            time=lambda language: time_between(fitted.last_sale, as_of, language),
+            day=lambda language: language.day(fitted.last_sale),
         )
-        return (after,)
+        return (Caution(after, WEAKNESSES["old sales"] if old else ""),)
     if as_of < fitted.first_sale:
-        before = Caution(
-            f"Valued before the first sale ({formats.day(fitted.first_sale)}): prices are taken at that month's level.",
-            WEAKNESSES["before the sales"],
+        before = Sentence.saying(
+            "caution_before_first_sale",
+            day=lambda language: language.day(fitted.first_sale),
         )
-        return (before,)
+        return (Caution(before, WEAKNESSES["before the sales"]),)
     if as_of < fitted.last_sale:
-        within = Caution(
-            f"Valued on a day inside the records: the fit knows the sales up to {formats.day(fitted.last_sale)}, so "
-            "this is not what could have been said on that day."
+        within = Sentence.saying(
+            "caution_within_records",
+            day=lambda language: language.day(fitted.last_sale),
         )
-        return (within,)
+        return (Caution(within),)
     return ()
 
 
-def time_between(earlier: date, later: date) -> str:
+def time_between(earlier: date, later: date, language: Phrases = ENGLISH) -> str:
     """Return the time from one day to a later one in words: in days up to two months, then in whole months."""
     months = month_number(later) - month_number(earlier) - (later.day < earlier.day)
     days = (later - earlier).days
-    if months < 2:
-        return formats.counted(days, "day")
-    return f"{months} months"
+    return language.counted(days, "day") if months < 2 else language.counted(months, "month")
 
 
 def _not_known(pair: Pair) -> list[Caution]:
     values = {name: getattr(pair, field) for name, field in ASKED.items()}
     unknown = [name for name, value in values.items() if value in (None, UNKNOWN)]
-    stated = [_said("not known", names=", ".join(unknown))] if unknown else []
+    stated = [_said_of("not known", unknown, ", ")] if unknown else []
     if pair.venue is None or pair.venue == ANY_VENUE:
         stated.append(_said("any venue"))
     return stated

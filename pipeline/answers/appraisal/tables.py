@@ -27,6 +27,7 @@ from pipeline.answers.sheet import (
 )
 from pipeline.market.bands import Band
 from pipeline.market.pair import Pair
+from pipeline.phrases.phrases import ENGLISH, Phrases
 from pipeline.schema import UNKNOWN
 from pipeline.untrusted import show_words
 
@@ -192,18 +193,19 @@ def middle_band(bands: Sequence[Band]) -> Band | None:
     return next((band for band in bands if round(band.level, 2) == MIDDLE), None)
 
 
-def range_words(low: float, high: float, currency: str) -> str:
+def range_words(low: float, high: float, currency: str, locale: str = formats.LANGUAGE) -> str:
     """Return a range of estimated amounts: €1,230 – €2,010."""
-    return f"{formats.estimate(low, currency)} – {formats.estimate(high, currency)}"
+    return f"{formats.estimate(low, currency, locale)} – {formats.estimate(high, currency, locale)}"
 
 
-def band_column(currency: str) -> Column:
+def band_column(currency: str, language: Phrases = ENGLISH) -> Column:
     """Return the column of the 80 % band of rows that have its ends, `low` and `high`."""
 
     def written(row: Mapping[str, Any]) -> str:
-        return NONE if row["low"] is None else range_words(row["low"], row["high"], currency)
+        return NONE if row["low"] is None else range_words(row["low"], row["high"], currency, language.locale)
 
-    return Column("band", f"{formats.level(MIDDLE)} band", number=True, describe=written)
+    heading = language.say("band_of_level", level=language.level(MIDDLE))
+    return Column("band", heading, number=True, describe=written)
 
 
 def bands_table(bands: Sequence[Band], currency: str) -> Table:

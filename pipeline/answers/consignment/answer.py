@@ -21,6 +21,7 @@ from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
 from pipeline.market.price_distribution import PriceDistribution, price_distribution
 from pipeline.market.shop_words import ShopWords, in_shop_words
+from pipeline.phrases.phrases import Sentence
 
 RATIOS: tuple[float, ...] = tuple(round(0.5 + 0.02 * step, 2) for step in range(126))
 """The asks that are weighed, as multiples of fair value: those between the lowest and highest usually tried."""
@@ -35,7 +36,7 @@ LOW_ESTIMATE, HIGH_ESTIMATE, RESERVE = 0.3, 0.7, 0.2
 RECENT_DAYS = 365
 """A venue whose last sale is older than this, in days, is not recommended unless the owner says so."""
 
-FREIGHT = "Shipping to a venue, and its insurance, are not taken off."
+FREIGHT = Sentence.saying("caution_freight")
 
 
 @dataclass(frozen=True)
@@ -284,19 +285,13 @@ def _at_auction(
         return _down(hammer_behind(exp(float(seen.quantile(chance)[0])), venue, rate=rate, on=on), venue)
 
     low, high, reserve = bid(LOW_ESTIMATE), bid(HIGH_ESTIMATE), min(bid(RESERVE), bid(LOW_ESTIMATE))
-    down = "the hammer price, rounded down to a valid bid step"
     return VenueOffer(
         **_priced(venue, seen, market, rate, on),  # type: ignore[arg-type]
         share_sold=shares.get(venue.name),
         suggestions=(
-            Suggestion("low estimate", low, venue.currency, f"7 in 10 such pairs sell for more: {down}."),
-            Suggestion("high estimate", high, venue.currency, f"3 in 10 such pairs sell for more: {down}."),
-            Suggestion(
-                "reserve",
-                reserve,
-                venue.currency,
-                f"8 in 10 such pairs sell for more: {down}; never above the low estimate.",
-            ),
+            Suggestion("low estimate", low, venue.currency, Sentence.saying("how_low_estimate")),
+            Suggestion("high estimate", high, venue.currency, Sentence.saying("how_high_estimate")),
+            Suggestion("reserve", reserve, venue.currency, Sentence.saying("how_reserve")),
         ),
         curve=(),
     )
@@ -319,7 +314,7 @@ def _at_fixed_price(
             "ask",
             _plain(hammer_behind(fair, venue, rate=rate, on=on)),
             venue.currency,
-            "Fair value: the records say too little of what an ask does to the time.",
+            Sentence.saying("how_fair_value"),
         )
         return VenueOffer(
             **priced,  # type: ignore[arg-type]
@@ -331,21 +326,27 @@ def _at_fixed_price(
     curve = ask_curve(fair, venue, market, hazard, after=after, rate=rate, patience=patience, on=on)
     best = best_ask(curve)
     asked = _plain(hammer_behind(best.ask, venue, rate=rate, on=on))
-    where = f"the auction at {fallback.venue}" if fallback else "a price that 8 in 10 such pairs sell above"
+    sent = {"venue": fallback.venue} if fallback else {}
+    to = "_auction" if fallback else ""
     least = least_to_take(after, venue, market, rate=rate, on=on)
     suggestions = (
         Suggestion(
             "ask",
             asked,
             venue.currency,
-            f"{100 * best.ratio:.0f} % of fair value: of all asks it should leave most after charges, with "
-            f"{100 * best.chance_in_patience:.0f} % sold within {patience} days and the rest sent to {where}.",
+            Sentence.saying(
+                f"how_ask{to}",
+                share=lambda language: language.level(best.ratio),
+                sold=lambda language: language.level(best.chance_in_patience),
+                days=str(patience),
+                **sent,
+            ),
         ),
         Suggestion(
             "least to take",
             least,
             venue.currency,
-            f"Below it, {where} should leave more after charges.",
+            Sentence.saying(f"how_least{to}", **sent),
         ),
     )
     return VenueOffer(

@@ -37,6 +37,11 @@ if TYPE_CHECKING:
     type=options.OUTPUT,
     help="Write price tickets for the shelf there (HTML, to print), many to a sheet.",
 )
+@click.option(
+    "--language",
+    type=options.WORDS,
+    help="Of the sheet and the tickets: en, de, ja, or one of your market file; left out, as that says.",
+)
 @options.on
 @options.as_written
 @options.outputs("Write the consignor's sheet there (HTML).", keeps=True)
@@ -47,6 +52,7 @@ def consign(
     patience: int | None,
     venue: str | None,
     tickets: Path | None,
+    language: str | None,
     as_of: date,
     as_written: bool,
     workspace: "Workspace",
@@ -67,6 +73,11 @@ def consign(
         raise click.BadParameter(
             "it is of the sheet or the tickets: name a --page or --tickets", param_hint="--venue"
         )
+    if language is not None and outputs.page is None and tickets is None:
+        raise click.BadParameter(
+            "it is of the sheet or the tickets: name a --page or --tickets", param_hint="--language"
+        )
+    phrases = workspace.language(language)
     options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
     description = options.describe(words, label, file)
     if file is not None:
@@ -96,7 +107,8 @@ def consign(
         made = make_tickets(priced, asks, market, venue)
         small = [next(iter(album.photographs(one.pair, longest=ON_A_TICKET, most=1)), None) for one in priced]
         outputs.write(
-            tickets_page(made, market.tickets, business=workspace.business, pictures=small), tickets
+            tickets_page(made, market.tickets, business=workspace.business, pictures=small, language=phrases),
+            tickets,
         )
         unpriced = sum(ticket.price is None for ticket in made)
         if unpriced:
@@ -109,13 +121,24 @@ def consign(
 
         outputs.say_kept(keep_consignments(workspace, priced, kept_at=clock.now()))
     if outputs.drawn:
+        from pipeline.phrases.languages import own_terms
         from reports.consignment.page import MOST_PICTURES, consignment_figures, consignment_page
         from reports.photographs import ON_A_PAGE
 
         def sheet(one: "Consignment", /, *, business: str) -> str:
             pictures = album.photographs(one.pair, longest=ON_A_PAGE, most=MOST_PICTURES)
-            house = workspace.market.business
-            return consignment_page(one, business=business, house=house, venue=venue, pictures=pictures)
+            return consignment_page(
+                one, business=business, house=house, venue=venue, pictures=pictures, language=phrases
+            )
 
+        house = workspace.market.business
+        terms = own_terms(workspace.market, phrases)
+        if terms is not None:
+            house = house.model_copy(update={"terms": terms})
+        elif house.terms and outputs.page is not None:
+            say(
+                f"the terms on the sheet are not in this language: write `terms` under [phrases.{phrases.tag}]",
+                err=outputs.as_json,
+            )
         outputs.draw(priced, sheet, consignment_figures)
     outputs.say_unshown(album)

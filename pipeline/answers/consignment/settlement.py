@@ -9,6 +9,7 @@ from pipeline.answers.consignment.price_split import commission_on, divide_hamme
 from pipeline.config import FeeSchedule, Market, Venue
 from pipeline.fees.prices import charge_of
 from pipeline.fees.words import percent_words, schedule_words
+from pipeline.phrases.phrases import Phrases, Sentence, Value
 
 
 @dataclass(frozen=True)
@@ -42,11 +43,20 @@ def settle(name: str, price: Decimal, venue: Venue, market: Market, *, rate: flo
     base = market.base_currency
     own = venue.kind == "shop"
     charged = split.commission + split.commission_tax if own else split.venue_fee
-    whose = "Our" if own else f"{venue.name}:"
-    lines = [*_lines(whose, venue.schedule("seller", on), price, venue.currency, charged, market, rate)]
+    lines = [
+        *_lines(
+            "" if own else venue.name,
+            venue.schedule("seller", on),
+            price,
+            venue.currency,
+            charged,
+            market,
+            rate,
+        )
+    ]
     if not own:
         taken = split.commission + split.commission_tax
-        lines += _lines("Our", commission_on(market, on), split.hammer, base, taken, market, 1.0)
+        lines += _lines("", commission_on(market, on), split.hammer, base, taken, market, 1.0)
     return Settlement(name, price, split.hammer, tuple(lines), split.to_consignor)
 
 
@@ -59,13 +69,27 @@ def _lines(
     market: Market,
     rate: float,
 ) -> Iterator[Deduction]:
-    """Yield the commission, the flat fee and the tax of a schedule, in the base currency; together `charged`."""
+    """Yield the commission, the flat fee and the tax of a schedule, in the base currency; together `charged`.
+
+    `whose` is the venue that takes them, "" for the house.
+    """
     if schedule is None:
         return
     tax = to_base(charge_of(price, schedule, currency).tax, market, rate)
     flat = to_base(schedule.flat, market, rate)
-    yield Deduction(f"{whose} commission, {schedule_words(schedule, currency)}", charged - flat - tax)
+    takes, venue = ("venue", {"venue": whose}) if whose else ("our", {})
+
+    def what(kind: str, **values: Value) -> Sentence:
+        return Sentence.saying(f"{takes}_{kind}", **venue, **values)
+
+    def terms(language: Phrases) -> str:
+        return schedule_words(schedule, currency, language)
+
+    def rate_of_tax(language: Phrases) -> str:
+        return percent_words(schedule.tax_rate, language)
+
+    yield Deduction(what("commission", terms=terms), charged - flat - tax)
     if schedule.flat:
-        yield Deduction(f"{whose} fee a pair", flat)
+        yield Deduction(what("fee"), flat)
     if schedule.tax_rate:
-        yield Deduction(f"{whose} tax on that, {percent_words(schedule.tax_rate)}", tax)
+        yield Deduction(what("tax", rate=rate_of_tax), tax)

@@ -30,16 +30,16 @@ from pipeline.answers.sheet import (
     words,
 )
 from pipeline.errors import UnknownName
+from pipeline.phrases.phrases import ENGLISH, Phrases
 
 TITLES = {
-    "ask": "Asking price",
-    "least to take": "Lowest price to accept",
-    "reserve": "Reserve",
-    "low estimate": "Low estimate",
-    "high estimate": "High estimate",
+    "ask": "asking_price",
+    "least to take": "least_to_take",
+    "reserve": "reserve",
+    "low estimate": "low_estimate",
+    "high estimate": "high_estimate",
 }
-NONE_QUALIFIES = "No venue qualifies for the sheet: none has both a seller's fee and a sale in the last year."
-NO_VENUE = "No venue of the market file has a currency with a known rate."
+"""The key of the phrase that names a suggested price."""
 
 
 def consignment_sheet(consignment: Consignment) -> Sheet:
@@ -140,19 +140,21 @@ def offer_at(consignment: Consignment, venue: str | None) -> VenueOffer | None:
     return offers[found]
 
 
-def state_consignment(consignment: Consignment, chosen: VenueOffer | None = None) -> str:
+def state_consignment(
+    consignment: Consignment, chosen: VenueOffer | None = None, language: Phrases = ENGLISH
+) -> str:
     """Return the answer in words, of the best venue or of the one that the owner chose."""
     if not consignment.offers:
-        return NO_VENUE
+        return language.say("no_venue")
     if not consignment.recommended and chosen is None:
-        return NONE_QUALIFIES
+        return language.say("none_qualifies")
     best = chosen or consignment.recommended[0]
     is_best = best is consignment.offers[0] and best.qualifies
-    low, high = (formats.estimate(net, consignment.currency) for net in (best.net_low, best.net_high))
-    return (
-        f"{'Best for the consignor' if is_best else 'Chosen'}: {best.venue}. A typical sale there leaves "
-        f"{formats.estimate(best.net, consignment.currency)} after all charges; 8 in 10 leave between {low} and {high}."
+    net, low, high = (
+        language.estimate(amount, consignment.currency) for amount in (best.net, best.net_low, best.net_high)
     )
+    key = "best_for_consignor" if is_best else "chosen_venue"
+    return language.say(key, venue=best.venue, net=net, low=low, high=high)
 
 
 def doubts_of_venues(consignment: Consignment) -> tuple[str, ...]:
@@ -173,16 +175,16 @@ def doubts_of_venues(consignment: Consignment) -> tuple[str, ...]:
     )
 
 
-def venues_table(consignment: Consignment) -> Table:
+def venues_table(consignment: Consignment, language: Phrases = ENGLISH) -> Table:
     """Return one row a venue, best first: what buyers pay, what the consignor and the house get, the lots sold.
 
     Rows also hold `way`, how the venue sells.
     """
-    currency = consignment.currency
+    currency, say, locale = consignment.currency, language.say, language.locale
     rows = [
         {
             "venue": offer.venue,
-            "way": "auction" if offer.kind == "auction" else "fixed price",
+            "way": say("by_auction" if offer.kind == "auction" else "at_fixed_price"),
             "median": offer.median,
             "low": offer.low,
             "high": offer.high,
@@ -194,14 +196,14 @@ def venues_table(consignment: Consignment) -> Table:
     ]
     return table(
         "venues",
-        "What each venue should bring from a typical sale",
+        say("venues_bring"),
         (
-            words("venue", "Venue"),
-            estimate("median", "Fair value there", currency),
-            band_column(currency),
-            estimate("net", "Net at the median", currency),
+            words("venue", say("venue")),
+            estimate("median", say("fair_value_there"), currency, locale),
+            band_column(currency, language),
+            estimate("net", say("net_at_median"), currency, locale),
             estimate("commission", "To the house", currency),
-            level("share_sold", "Lots sold"),
+            level("share_sold", say("lots_sold"), locale),
         ),
         rows,
     )
@@ -212,7 +214,7 @@ def prices_table(consignment: Consignment) -> Table:
     rows = [
         {
             "venue": offer.venue,
-            "price": TITLES[line.name],
+            "price": ENGLISH.say(TITLES[line.name]),
             "amount": formats.amount(float(line.amount), line.currency),
         }
         for offer in consignment.offers
@@ -227,20 +229,23 @@ def prices_table(consignment: Consignment) -> Table:
     )
 
 
-def explanations(consignment: Consignment) -> tuple[str, ...]:
+def explanations(consignment: Consignment, language: Phrases = ENGLISH) -> tuple[str, ...]:
     """Return how each price was reached, once for all venues where it was reached in the same way."""
     venues: dict[str, dict[str, list[str]]] = {}
     for offer in consignment.offers:
         for line in offer.suggestions:
-            venues.setdefault(TITLES[line.name], {}).setdefault(line.how, []).append(offer.venue)
+            title, how = language.say(TITLES[line.name]), language.translate(line.how)
+            venues.setdefault(title, {}).setdefault(how, []).append(offer.venue)
     return tuple(
-        f"{title}: {how}" if len(ways) == 1 else f"{title} at {', '.join(at)}: {how}"
+        language.say("how_reached", price=title, how=how)
+        if len(ways) == 1
+        else language.say("how_reached_at", price=title, venues=language.listed(at), how=how)
         for title, ways in venues.items()
         for how, at in ways.items()
     )
 
 
-def curve_table(offer: VenueOffer, currency: str) -> Table:
+def curve_table(offer: VenueOffer, currency: str, language: Phrases = ENGLISH) -> Table:
     """Return one row an ask: ask, ratio (of fair value), the chance of a sale by each horizon, net (on average)."""
     rows = [
         {
@@ -251,14 +256,15 @@ def curve_table(offer: VenueOffer, currency: str) -> Table:
         }
         for point in offer.curve
     ]
+    say, locale = language.say, language.locale
     return table(
         f"asks at {offer.venue}",
-        f"Asking prices at {offer.venue}: the chance of a sale by each day, and what is left on average",
+        say("asks_at_venue", venue=offer.venue),
         (
-            estimate("ask", "Ask", currency),
-            level("ratio", "Of fair value"),
-            *(level(f"in_{days}_days", f"{days} days") for days in HORIZONS),
-            estimate("net", "Expected net", currency),
+            estimate("ask", say("ask"), currency, locale),
+            level("ratio", say("of_fair_value"), locale),
+            *(level(f"in_{days}_days", say("within_days", days=days), locale) for days in HORIZONS),
+            estimate("net", say("expected_net"), currency, locale),
         ),
         pl.DataFrame(rows),
     )

@@ -10,6 +10,8 @@ import numpy as np
 import polars as pl
 from numpy.typing import ArrayLike, NDArray
 
+from pipeline.phrases.phrases import Sentence
+
 Array = NDArray[np.float64]
 
 FEWEST_SOLD, FEWEST_UNSOLD = 30, 10
@@ -85,8 +87,13 @@ def learn_time_to_sale(listings: pl.DataFrame, fair: ArrayLike) -> TimeToSale:
     if not _enough(sold):
         return TimeToSale(
             None,
-            f"The records hold {count} sold and {left} unsold offers at a fixed price with an ask and both days; "
-            f"{FEWEST_SOLD} and {FEWEST_UNSOLD} are needed to say what an ask does to the time.",
+            Sentence.saying(
+                "caution_too_few_offers",
+                sold=str(count),
+                unsold=str(left),
+                least_sold=str(FEWEST_SOLD),
+                least_unsold=str(FEWEST_UNSOLD),
+            ),
         )
     slope, error = cox_slopes(days, sold, gap[:, None])
     times, cumulative = baseline(days, sold, gap * slope[0])

@@ -69,6 +69,23 @@ def columns(name: str | None, as_json: bool) -> None:
     show_answer(listed, columns_sheet, as_json=as_json, limits=False, most_rows=len(listed))
 
 
+@options.command()
+@click.argument("language", type=options.WORDS)
+@options.market
+def phrases(language: str, market: Path) -> None:
+    """Print the phrases of sheets and tickets in a language, to translate or change in your market file.
+
+    LANGUAGE is a code such as fr, nl or pt-BR. Above each phrase stands the English; what is in braces must stay.
+
+    Example: pairband phrases fr > phrases.toml
+    """
+    from pipeline.config import load_market
+    from pipeline.phrases.languages import phrases_toml
+
+    refuse_as_stdout(market, "your market file")
+    show_document(phrases_toml(language, load_market(market)))
+
+
 @options.command("map")
 @click.argument("file", type=options.FILE)
 @click.option("--print", "printed", is_flag=True, help="Print the map instead of asking, for you to paste.")

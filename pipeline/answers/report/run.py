@@ -196,6 +196,7 @@ class _Builder:
                 business=self._business,
                 house=self._workspace.market.business,
                 pictures=self._album.photographs(consignment.pair, longest=ON_A_PAGE, most=MOST_ON_SHEET),
+                language=self._workspace.language(),
             )
             self._write(sheet, path)
         costs = self._stock.pairs["cost"] if self._stock else ()
