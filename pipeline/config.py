@@ -31,6 +31,7 @@ from pipeline.market_rules import (
     faults_of,
     refuse_alike,
     refuse_falling_chart,
+    refuse_odd_prior,
     refuse_two_meanings,
     remarks_on,
     with_common_colourways,
@@ -480,6 +481,12 @@ class Keeping(Part):
     keep: bool = False
 
 
+class EraOdds(Part):
+    """The chance of each era before anything is seen of a pair; left out, it is the share of the owner's records."""
+
+    prior: dict[Name, Annotated[float, Field(gt=0, lt=1)]] = Field(default_factory=dict)
+
+
 class ExportMap(Part):
     """How one venue's export is read: which column is which field, and how its cells are written.
 
@@ -735,6 +742,7 @@ class Market(Part):
     phrases: dict[
         Name, dict[Name, Annotated[str, Field(max_length=6000), AfterValidator(_in_paragraphs)]]
     ] = Field(default_factory=dict)
+    era_odds: EraOdds = Field(default_factory=EraOdds)
 
     @model_validator(mode="after")
     def _silhouettes_have_the_common_colourways(self) -> Self:
@@ -760,6 +768,7 @@ class Market(Part):
         for silhouette in self.silhouettes:
             named[f"silhouette {silhouette.name!r}"] = [one.name for one in silhouette.colourways]
         refuse_alike(named)
+        refuse_odd_prior(self.era_odds.prior, [era.name for era in self.eras])
         venues = [venue.name for venue in self.venues]
         for map_name, export_map in self.maps.items():
             if export_map.venue not in venues:

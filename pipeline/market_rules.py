@@ -1,12 +1,13 @@
 """What must hold, and what is worth saying, between the names and amounts of a market file."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from babel.numbers import get_currency_precision
 
 from pipeline.alike import fold_all
+from pipeline.errors import suggest
 from pipeline.schema import CLOSED_FIELDS
 
 if TYPE_CHECKING:
@@ -61,6 +62,27 @@ def refuse_falling_chart(maker: "Maker") -> None:
                     f"{size:g} (row {number})"
                 )
             last[system] = size
+
+
+ODDS_SLACK = 0.005
+"""How far the sum of the chances of eras may differ from 1, for rounding."""
+
+
+def refuse_odd_prior(prior: Mapping[str, float], eras: Sequence[str]) -> None:
+    """Raise ValueError where the prior of the eras names none of them, leaves one out, or does not come to 1."""
+    if not prior:
+        return
+    for name in prior:
+        if name not in eras:
+            raise ValueError(f"`era_odds.prior` names {name!r}, which is no era; {suggest(name, eras)}")
+    for era in eras:
+        if era not in prior:
+            raise ValueError(
+                f"`era_odds.prior` leaves out the era {era!r}: give each a chance, if a small one"
+            )
+    total = sum(prior.values())
+    if abs(total - 1) > ODDS_SLACK:
+        raise ValueError(f"`era_odds.prior` comes to {total:g}: the chances must come to 1")
 
 
 def with_common_colourways(silhouette: "Silhouette", common: "tuple[Colourway, ...]") -> "Silhouette":

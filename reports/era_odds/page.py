@@ -4,18 +4,25 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers.era_odds.answer import MIDDLE, EraInDoubt
-from pipeline.answers.era_odds.tables import eras_table, finding_out_words, state_doubt
+from pipeline.answers.era_odds.tables import (
+    eras_table,
+    finding_out_words,
+    learned_tables,
+    origin_words,
+    state_doubt,
+)
 from pipeline.answers.sheet import NONE
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 from reports.era_odds.chart import era_odds_chart
 from reports.facts import cautions_below, pair_facts, pair_heading, source_line, weak_notice
-from reports.page import Figure, render_page, spoken
+from reports.page import Figure, Table, render_page, spoken
 
 
 def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
     """Return the HTML page of a pair whose era is in doubt; `business` is the owner's name (untrusted text)."""
     heading, subheading = pair_heading(doubt.pair)
     weak = weak_notice(doubt.weak)
+    origin = origin_words(doubt)
     return render_page(
         "era_odds/page.html.j2",
         business=business,
@@ -27,7 +34,9 @@ def era_odds_page(doubt: EraInDoubt, *, business: str) -> str:
         sentence=state_doubt(doubt),
         eras_figure=_figure(doubt),
         finding_out=finding_out_words(doubt),
-        origin=doubt.origin,
+        origin=origin[:2],
+        counted=[show_sentences(line) for line in origin[2:]],
+        learned=[Table.of(one) for one in learned_tables(doubt.learned)],
         facts=[(name, value) for name, value in pair_facts(doubt.pair) if name != "Era"],
         cautions=cautions_below(doubt.cautions, weak),
         source=doubt.source,

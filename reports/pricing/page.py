@@ -31,7 +31,7 @@ from pipeline.answers.appraisal.cautions import (
 from pipeline.answers.appraisal.comparables import MOST, SMALLEST
 from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, SHORT
 from pipeline.answers.appraisal.waterfall import describe_start
-from pipeline.answers.era_odds.answer import BLIND, FINE_LEVELS, ODDS_CAUTIONS, SLACK
+from pipeline.answers.era_odds.answer import BLIND, FINE_LEVELS, ODDS_CAUTIONS
 from pipeline.answers.era_odds.tables import (
     ANSWER_IN_DOUBT,
     FINDING_OUT_AT_AVERAGE,
@@ -55,6 +55,7 @@ from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.market.pair import CLOSED
 from pipeline.market.price_distribution import CHANCES
+from pipeline.market_rules import ODDS_SLACK
 from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from pipeline.untrusted import show_words
 from reports.links import Link
@@ -223,7 +224,7 @@ def pricing_document(
         "seen": seen_document(market),
         "era_sales": _era_sales(past),
         "doubt": {
-            "slack": SLACK,
+            "slack": ODDS_SLACK,
             "blind": BLIND,
             "always": list(ODDS_CAUTIONS),
             "answer": ANSWER_IN_DOUBT,

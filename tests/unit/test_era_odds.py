@@ -10,7 +10,6 @@ from scipy.stats import norm
 from pipeline.answers.era_odds.answer import (
     EraInDoubt,
     mixture_quantile,
-    odds_from_sales,
     read_odds,
     value_in_doubt,
     worth_of_finding_out,
@@ -61,22 +60,6 @@ def test_an_era_without_a_chance_is_left_out() -> None:
 def test_impossible_odds_are_refused(words: str, told: str) -> None:
     with pytest.raises(PairError, match=told):
         read_odds(words, MARKET)
-
-
-def test_the_sales_with_the_same_overlay_give_the_odds() -> None:
-    sales = pl.DataFrame(
-        {"era": ["first"] * 3 + ["second"] * 4 + [None], "overlay": ["vinyl"] * 3 + ["leather"] * 5}
-    )
-    odds = odds_from_sales(sales, Pair(silhouette="Gannet Hi", overlay="vinyl"), MARKET)
-
-    assert odds == pytest.approx({"first": 3.5 / 4, "second": 0.5 / 4})
-
-
-def test_without_a_sale_that_states_its_era_there_are_no_odds() -> None:
-    nothing = pl.DataFrame(schema={"era": pl.String, "overlay": pl.String})
-
-    with pytest.raises(PairError, match="no sale of the silhouette 'Gannet Hi' states its era"):
-        odds_from_sales(nothing, PAIR, MARKET)
 
 
 def test_a_mixture_of_one_is_that_one() -> None:

@@ -54,6 +54,7 @@ BESIDE: dict[str, tuple[str, ...]] = {
     "figure_format": ("--figure", "value"),
     "to": ("--figure", "value"),
     "era_odds": (),
+    **dict.fromkeys(("lasting", "factory_code", "stamp", "made"), ("--era-odds", "sales")),
 }
 """What an option needs beside it."""
 

@@ -25,6 +25,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "appraise": (*PAIR, *ON, *BOTH),
     "appraise --file": ("--file", "stock.csv", *ON, *BOTH),
     "appraise --era-odds": (*PAIR[:2], "--era-odds", "first=0.6,second=0.4", *ON, *BOTH),
+    "appraise --era-odds sales": (*PAIR[:2], *PAIR[4:], "--era-odds", "sales", *ON, *BOTH),
     "consign": (*PAIR, *ON, *BOTH),
     "consign --file": ("--file", "stock.csv", *ON, *BOTH),
     "lots": ("upcoming_lots.csv", *ON, *BOTH),

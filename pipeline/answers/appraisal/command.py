@@ -30,7 +30,15 @@ if TYPE_CHECKING:
 @click.option(
     "--era-odds",
     type=options.WORDS,
-    help="An era in doubt: 'first=0.7,second=0.3', or 'sales' for how they went.",
+    help="An era in doubt: 'first=0.7,second=0.3', or 'sales' for odds learned from your records.",
+)
+@click.option(
+    "--lasting", type=options.WORDS, help="With --era-odds sales: board or foam, or your word for it."
+)
+@click.option("--factory-code", type=options.WORDS, help="With --era-odds sales: the code on the label.")
+@click.option("--stamp", type=options.WORDS, help="With --era-odds sales: the label's '03/86-06/86 KX2'.")
+@click.option(
+    "--made", type=options.WORDS, help="With --era-odds sales: when it is said to be of, such as 1980s."
 )
 @click.option(
     "--at-price",
@@ -45,6 +53,10 @@ def appraise(
     as_written: bool,
     era_odds: str | None,
     at_price: float | None,
+    lasting: str | None,
+    factory_code: str | None,
+    stamp: str | None,
+    made: str | None,
     as_of: date,
     workspace: "Workspace",
     outputs: "Outputs",
@@ -57,8 +69,18 @@ def appraise(
     Example: pairband appraise --silhouette "Gannet Hi" --era first --size "UK 9" --grade 8 --page pair.html
     """
     from pipeline.answers.appraisal.run import appraise_descriptions, appraise_file
+    from pipeline.answers.era_odds.answer import FROM_SALES
     from pipeline.answers.era_odds.run import appraise_in_doubt
+    from pipeline.market.seen import SeenWords
 
+    seen = SeenWords(lasting, factory_code, stamp, made)
+    learns = era_odds is not None and era_odds.strip().casefold() == FROM_SALES
+    if seen.given and not learns:
+        raise click.BadParameter("it tells the era: add --era-odds sales", param_hint=seen.given[0])
+    if stamp is not None and made is not None:
+        raise click.BadParameter(
+            "the label's date goes before it: leave one of them out", param_hint="--made"
+        )
     options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
     _refuse_odds_that_do_not_go_together(words, file, row, era_odds, at_price)
     if file is None:
@@ -75,6 +97,7 @@ def appraise(
             description,
             era_odds,
             as_of=as_of,
+            seen=seen,
             file=file,
             row=row,
             at_price=at_price,

@@ -45,11 +45,7 @@ def pairs_of_file(
     What is `described` besides goes before what the file says, and each pair says so (`Pair.read_as`). Raises
     PairError where a row cannot be read, where there is no such row, or for a word that means nothing.
     """
-    records, _ = read_pairs(file, market, as_of=as_of)
-    if row is not None:
-        if row > records.height:
-            raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
-        records = records[row - 1 : row]
+    records = records_of_file(file, market, row=row, as_of=as_of)
     pairs = pairs_of_records(records)
     return pairs if described is None else tuple(override(pair, described, market) for pair in pairs)
 
@@ -62,6 +58,19 @@ def album_of(
     if file is not None and row is not None and workspace.market.pictures.folder is not None:
         listed = (*pairs, *pairs_of_file(file, workspace.market, row=None, as_of=as_of))
     return workspace.album(pair.label for pair in listed)
+
+
+def records_of_file(file: Path, market: Market, *, row: int | None, as_of: date) -> pl.DataFrame:
+    """Return the rows of a file of pairs (see `read_lots`), or that one of them, counted from 1.
+
+    Raises PairError where a row cannot be read, or where there is no such row.
+    """
+    records, _ = read_pairs(file, market, as_of=as_of)
+    if row is None:
+        return records
+    if row > records.height:
+        raise PairError(f"{file} has {records.height} pairs; there is no row {row}", "rows count from 1.")
+    return records[row - 1 : row]
 
 
 def read_pairs(file: Path, market: Market, *, as_of: date) -> tuple[pl.DataFrame, tuple[str, ...]]:

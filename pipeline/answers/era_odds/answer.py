@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 
 from pipeline.alike import fold_all
 from pipeline.answers.appraisal.cautions import WEAKNESSES, Caution, fit_cautions, stale_cautions, weak_ones
+from pipeline.answers.era_odds.learned import LearnedOdds
+from pipeline.answers.sheet import Detail
 from pipeline.config import Market
 from pipeline.errors import PairError, suggest
 from pipeline.ingest.names import known_words
@@ -18,18 +20,12 @@ from pipeline.market.bands import LEVELS, Band, value_pairs
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
-from pipeline.schema import UNKNOWN
+from pipeline.market_rules import ODDS_SLACK
 
 Array = NDArray[np.float64]
 
 FROM_SALES = "sales"
 """The word that asks for the odds in the owner's sales."""
-
-HALF_A_SALE = 0.5
-"""What each era of a silhouette has before the sales are counted (Jeffreys' prior)."""
-
-SLACK = 0.005
-"""How far the sum of the chances may differ from 1, for rounding."""
 
 MIDDLE = 0.8
 """The level of the band that is given for each era."""
@@ -45,6 +41,16 @@ ODDS_CAUTIONS: tuple[str, ...] = (
     "It does not authenticate a pair: have the label, the last and the materials checked.",
 )
 """What is said of every value by odds, and of eras without a sale; the pricing page says it too."""
+
+AS_DESCRIBED = (
+    "It does not authenticate a pair: the odds are from records as sellers described them, wrong descriptions and "
+    "copies among them. Have an authenticator look at it."
+)
+OTHER_PAIRS = (
+    "Pairs in doubt may be other ones than those whose era was stated: where you know so, give your own prior "
+    "(`[era_odds]` in the market file)."
+)
+"""What is said instead and besides of odds that were learned."""
 
 
 @dataclass(frozen=True)
@@ -65,8 +71,8 @@ class EraInDoubt:
 
     `median` and `bands` are those of the mixture of the eras' predictive distributions; `average` weighs the
     medians by their chances. `finding_out` is what a certain answer is worth to one who may take the pair at
-    `at_price` or leave it. `most` is the most it can be worth, which it is at the price `average`. `weak` are the
-    cautions that put the value itself in doubt.
+    `at_price` or leave it. `most` is the most it can be worth, which it is at the price `average`. `learned` says how
+    the chances came about; None where the owner gave them. `weak` are the cautions that put the value itself in doubt.
     """
 
     pair: Pair
@@ -79,7 +85,7 @@ class EraInDoubt:
     at_price: float
     finding_out: float
     most: float
-    origin: str
+    learned: LearnedOdds | None
     cautions: tuple[str, ...]
     source: Source
     weak: tuple[Caution, ...] = ()
@@ -102,30 +108,11 @@ def read_odds(text: str, market: Market) -> dict[str, float]:
             raise PairError(f"era odds name {era!r} twice", "give each era once.")
         odds[era] = _chance(era, chance if mark else "")
     total = sum(odds.values())
-    if abs(total - 1) > SLACK:
+    if abs(total - 1) > ODDS_SLACK:
         raise PairError(
             f"the era odds come to {total:g}", "they must come to 1, such as first=0.7,second=0.3."
         )
     return {era: chance / total for era, chance in odds.items() if chance > 0}
-
-
-def odds_from_sales(sales: pl.DataFrame, pair: Pair, market: Market) -> dict[str, float]:
-    """Return the chance of each era from the sales of the pair's silhouette (columns era, overlay).
-
-    Those with the same overlay where the pair's is known, else all; each era that has a sale gets
-    HALF_A_SALE more. Raises PairError where no sale states one.
-    """
-    dated = sales.filter(pl.col("era").is_not_null() & (pl.col("era") != UNKNOWN))
-    alike = dated.filter(pl.col("overlay") == pair.overlay) if pair.overlay not in (None, UNKNOWN) else dated
-    counts = dict(alike.group_by("era").len().iter_rows())
-    eras = [era.name for era in market.eras if dated.filter(pl.col("era") == era.name).height]
-    if not eras:
-        raise PairError(
-            f"no sale of the silhouette {pair.silhouette!r} states its era",
-            "give the odds: --era-odds first=0.7,…",
-        )
-    weights = {era: counts.get(era, 0) + HALF_A_SALE for era in eras}
-    return {era: weight / sum(weights.values()) for era, weight in weights.items()}
 
 
 def value_in_doubt(
@@ -136,13 +123,13 @@ def value_in_doubt(
     *,
     as_of: date,
     at_price: float | None = None,
-    origin: str = "your odds",
+    learned: LearnedOdds | None = None,
     stale: str = "",
 ) -> EraInDoubt:
     """Return the value of a pair whose era has these chances.
 
     `sales` are the priced sales of its silhouette. Left out, `at_price` is the average of the eras' medians,
-    where an answer is worth the most. `origin` says where the odds come from.
+    where an answer is worth the most. `learned` says how the odds came about, if not from the owner.
     """
     eras = tuple(odds)
     chances = np.array([odds[era] for era in eras])
@@ -154,7 +141,14 @@ def value_in_doubt(
     average = float(np.sum(chances * np.exp(medians)))
     price = average if at_price is None else at_price
     counted = dict(until.group_by("era").len().iter_rows())
-    warned = _cautions(fitted, valued.predictions["unseen"].to_list(), eras, stale, as_of)
+    warned = _cautions(
+        fitted,
+        valued.predictions["unseen"].to_list(),
+        eras,
+        stale,
+        as_of,
+        ODDS_CAUTIONS[1] if learned is None else AS_DESCRIBED,
+    )
     return EraInDoubt(
         pair=replace(pair, era=None),
         as_of=as_of,
@@ -179,11 +173,12 @@ def value_in_doubt(
         at_price=price,
         finding_out=worth_of_finding_out(chances, np.exp(medians), price),
         most=worth_of_finding_out(chances, np.exp(medians), average),
-        origin=origin,
+        learned=learned,
         cautions=(
             *(cell.words for cell in pair.unread),
             *pair.read_as,
             *(caution.words for caution in warned),
+            *((Detail(OTHER_PAIRS),) if learned else ()),
         ),
         source=fitted.source,
         weak=weak_ones(warned),
@@ -242,18 +237,22 @@ def _chance(era: str, text: str) -> float:
 
 
 def _cautions(
-    fitted: FittedMarket, unseen: Sequence[Sequence[str]], eras: Sequence[str], stale: str, as_of: date
+    fitted: FittedMarket,
+    unseen: Sequence[Sequence[str]],
+    eras: Sequence[str],
+    stale: str,
+    as_of: date,
+    not_authenticated: str,
 ) -> tuple[Caution, ...]:
     alone = {
         term.name for term in fitted.fit.specification.terms if term.columns in (("silhouette",), ("era",))
     }
     blind = [era for era, terms in zip(eras, unseen, strict=True) if alone & set(terms)]
     as_guessed = (Caution(BLIND.format(eras=" or ".join(blind)), WEAKNESSES["no era"]),) if blind else ()
-    odds_taken, not_authenticated = ODDS_CAUTIONS
     return (
         *stale_cautions(stale),
         *as_guessed,
         *fit_cautions(fitted, as_of),
-        Caution(odds_taken, WEAKNESSES["odds"]),
+        Caution(ODDS_CAUTIONS[0], WEAKNESSES["odds"]),
         Caution(not_authenticated),
     )

@@ -5,15 +5,11 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.answers.appraisal.run import pairs_of_file
-from pipeline.answers.era_odds.answer import (
-    FROM_SALES,
-    EraInDoubt,
-    odds_from_sales,
-    read_odds,
-    value_in_doubt,
-)
-from pipeline.market.subject import Description, understand
+from pipeline.answers.appraisal.run import records_of_file
+from pipeline.answers.era_odds.answer import FROM_SALES, EraInDoubt, read_odds, value_in_doubt
+from pipeline.answers.era_odds.learned import LearnedEras, learn_from_records
+from pipeline.market.seen import Seen, SeenWords, read_seen, seen_of_record
+from pipeline.market.subject import Description, override, pairs_of_records, understand
 from pipeline.workspace import Workspace
 
 
@@ -23,6 +19,7 @@ def appraise_in_doubt(
     odds: str,
     *,
     as_of: date,
+    seen: SeenWords | None = None,
     file: Path | None = None,
     row: int | None = None,
     at_price: float | None = None,
@@ -30,22 +27,36 @@ def appraise_in_doubt(
 ) -> EraInDoubt:
     """Value a pair that the owner describes, or one row of a file (see `pairs_of_file`), by the chances of its era.
 
-    `odds` are words such as "first=0.7,second=0.3", or FROM_SALES: as the sales of its silhouette went.
+    `odds` are words such as "first=0.7,second=0.3", or FROM_SALES: learned from the records, by what is `seen`.
     """
     market = workspace.market
     if file is None:
-        pair = understand(described, market, as_written=as_written)
+        pair, known = understand(described, market, as_written=as_written), Seen()
     else:
-        [pair] = pairs_of_file(file, market, row=row, as_of=as_of, described=described)
-    given = None if odds.strip().casefold() == FROM_SALES else read_odds(odds, market)
-    sales = workspace.sales_of(pair.silhouette).filter(pl.col("sold_on") <= as_of)
+        record = records_of_file(file, market, row=row, as_of=as_of)
+        pair = override(pairs_of_records(record)[0], described, market)
+        known = seen_of_record(record.row(0, named=True), market, as_of=as_of)
+    learned = None
+    if odds.strip().casefold() == FROM_SALES:
+        looked = read_seen(seen or SeenWords(), market, as_of=as_of, known=known)
+        learned = learn_eras_of(workspace, as_of=as_of).odds_of(pair, looked)
     return value_in_doubt(
         pair,
-        odds_from_sales(sales, pair, market) if given is None else given,
+        read_odds(odds, market) if learned is None else learned.odds,
         workspace.fitted,
-        sales,
+        workspace.sales_of(pair.silhouette).filter(pl.col("sold_on") <= as_of),
         as_of=as_of,
         at_price=at_price,
-        origin="the sales of its silhouette" if given is None else "your odds",
+        learned=learned,
         stale=workspace.stale,
+    )
+
+
+def learn_eras_of(workspace: Workspace, *, as_of: date) -> LearnedEras:
+    """Return what the records of the ledger up to a day teach of eras."""
+    return learn_from_records(
+        workspace.ledger.read("marts/era_records", as_of=as_of),
+        workspace.ledger.read("marts/label_years", as_of=as_of),
+        workspace.market,
+        as_of=as_of,
     )
