@@ -16,29 +16,43 @@ Order = Literal["dmy", "mdy", "ymd"]
 ORDERS: tuple[Order, ...] = ("dmy", "mdy", "ymd")
 
 _EMPTY = r"(?i)^(?:|-+|n\.?\s?/?\s?a\.?|null|none|nan|nat|tbd|tba)$"
-_TIME = (
-    r"(?i)(?:[ ,]+|T)(?:at |um |à )?\d{1,2}[:h]\d{2}(?::\d{2}(?:\.\d+)?)?\s*(?:[ap]\.?m\.?|uhr)?"
-    r"\s*(?:z|utc|gmt|[a-z]{3,4}|[+-]\d{2}:?\d{2})?$"
-)
+_BEFORE_TIME = r"(?:at|um|à|a las?|às?|alle(?: ore)?|ore|om|kl\.?|klo\.?|klokken|(?:o )?godz\.?|o|о|об|в|у|u|v|saat|ora|ώρα|lúc|เวลา)"
+_AFTER_TIME = r"(?:uhr|uur|h(?:s|rs?|od)?\b\.?|hodin|ч(?:ас(?:а|ов)?)?\b\.?|год\b\.?|น\.|giờ|óra|o'clock)"
+"""What stands before and after a time of day in the languages of exports, without meaning anything else there."""
+
 _CLOCK = (
-    r"(?i)(?:[ ,]+|\dT)(?:at |um |à )?(?P<hour>\d{1,2})[:h](?P<minute>\d{2})(?::\d{2}(?:\.\d+)?)?"
-    r"\s*(?:(?P<half>[ap])\.?m\b|uhr)?"
+    rf"(?i)(?:[ ,]+\(?|\dT| - )(?:{_BEFORE_TIME} )?(?P<hour>\d{{1,2}})\s?[:h]\s?(?P<minute>\d{{2}})"
+    r"(?::\d{2}(?:\.\d+)?)?\s*(?:(?P<half>[ap])\.?\s?m\b)?"
 )
 """The clock in what _TIME drops: hour, minute, and the half of a day of twelve hours."""
 
-_YEAR_WORD = r"(?i)(\d) (?:r|г|roku|года)\.?$"
+_TIME = (
+    rf"(?i)(?:[ ,]+\(?|T| - )(?:(?:{_BEFORE_TIME} )?(?:\d{{1,2}}\s?[:h]\s?\d{{2}}(?::\d{{2}}(?:\.\d+)?)?"
+    rf"\s*(?:[ap]\.?\s?m\.?|{_AFTER_TIME})?|\d{{1,2}}(?:\.\d{{2}})?\s?{_AFTER_TIME})"
+    rf"|{_BEFORE_TIME} \d{{1,2}}\.\d{{2}})"
+    r"\s*\(?(?:z|(?:utc|gmt)?[+-]\d{1,2}(?::?\d{2})?|\p{L}{3,4}|[a-z]+/[a-z_]+)?\)?$"
+)
+"""A time of day at the end of a cell, with what stands around it and its zone."""
+
+_YEAR_WORD = r"(?i)(\d)\.? (?:r|г|roku|года|година|р|року|g|god|godine|m|gada)\.?$"
 """The word for a year that stands behind it (07.02.2022 r.); what is left is the day."""
 
 _ISO = r"^\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?(?:Z|[+-]\d{2}:?\d{2})?)?$"
 _NUMERIC = r"^(\d{1,4})\s?([./-])\s?(\d{1,2})\s?([./-])\s?(\d{1,4})\.?$"
 _IDEOGRAPHIC = r"^(\d{2,4})\s?[年년]\s?(\d{1,2})\s?[月월]\s?(\d{1,2})\s?[日일]"
-_OF_REIGN = (
-    r"(?i)^(昭和|平成|令和|[shr])\s?(\d{1,2}|元)\s?[年./-]\s?(\d{1,2})\s?[月./-]\s?(\d{1,2})(?:\s?日|$)"
-)
+_OF_REIGN = r"(?i)^(昭和|平成|令和|[shr]|中[華华]民[國国]|民[國国])\s?(\d{1,3}|元)\s?[年./-]\s?(\d{1,2})\s?[月./-]\s?(\d{1,2})(?:\s?日|$)"
 _REIGNS: dict[str, int] = {"昭和": 1925, "平成": 1988, "令和": 2018, "s": 1925, "h": 1988, "r": 2018}
-"""The years before the first of each Japanese reign (昭和 1926, 平成 1989, 令和 2019), by name and letter."""
+_REIGNS |= dict.fromkeys(("民國", "民国", "中華民國", "中华民国"), 1911)
+"""The years before the first of each Japanese reign (昭和 1926, 平成 1989, 令和 2019), by name and letter, and before
+the first of the Republic in Taiwan (1912)."""
 
-_FILLERS = r"\b(?:st|nd|rd|th|er|ère|the|of|de|del|den|der|do|di|da|du|dne|le|el|am|г|р)\b|[º°ª]"
+_BUDDHIST_ERA = 543
+"""A year of the Buddhist era, by which Thailand counts, less the same year of the common era."""
+
+_FILLERS = (
+    r"\b(?:st|nd|rd|th|er|ère|the|of|de|del|den|der|do|di|da|du|dne|le|el|am"
+    r"|г|р|m|d|gada|ngay|nam)\b|[º°ª]|พ\.ศ\.?|ค\.ศ\.?"
+)
 _FIRST_SERIAL, _LAST_SERIAL = 10_000, 73_050
 _LAST_YEAR_OF_PIVOT = 68
 _ALSO_MONTHS = {"en": {"sept": 9}, "de": {"mrz": 3, "maerz": 3, "janner": 1}}
@@ -56,8 +70,9 @@ def read_dates(texts: pl.Series, *, order: Order, language: str = "en") -> pl.Da
     20xx, from 69 to 99 it is 19xx (the rule of POSIX strptime). A time of day and a zone are dropped: the
     day is the one that was written, in the venue's own zone. A bare number of five digits is a spreadsheet
     serial (1900 system, from 10000 = 1927-05-18 to 73050 = 2099-12-31). Years of a Japanese reign are read
-    (令和4年2月3日, R4.2.3, 平成元年). Raises MarketFileError for a
-    language that is not known.
+    (令和4年2月3日, R4.2.3, 平成元年), and of the Republic in Taiwan (民國111年2月3日). Where all years of at least two
+    cells, or of a column in Thai, lie from 2443 to 2643, they are of the Buddhist era (2565 is 2022). Raises
+    MarketFileError for a language that is not known.
     """
     _locale(language)
     distinct = distinct_texts(texts, "text").with_columns(
@@ -70,7 +85,8 @@ def read_dates(texts: pl.Series, *, order: Order, language: str = "en") -> pl.Da
     if plainly.height == distinct.height:
         return plainly
     unusual = distinct.filter(~usual).select("text")
-    read = pl.concat([plainly, _read_unusual(unusual, order, language)])
+    buddhist = plainly.is_empty()
+    read = pl.concat([plainly, _read_unusual(unusual, order, language, may_be_buddhist=buddhist)])
     return distinct.select("text").join(read, on="text", how="left", maintain_order="left")
 
 
@@ -145,7 +161,9 @@ def decide_date_order(texts: pl.Series) -> ColumnChoice:
     )  # fmt: skip
 
 
-def _read_unusual(distinct: pl.DataFrame, order: Order, language: str) -> pl.DataFrame:
+def _read_unusual(
+    distinct: pl.DataFrame, order: Order, language: str, *, may_be_buddhist: bool
+) -> pl.DataFrame:
     """Return what `read_dates` does, of cells that are no plain ISO days."""
     cells = (
         distinct.with_columns(_plain=plain(pl.col("text")))
@@ -160,6 +178,8 @@ def _read_unusual(distinct: pl.DataFrame, order: Order, language: str) -> pl.Dat
     parts = pl.concat(
         [_worded(cells, language), _numeric(cells, order), _compact(cells)], how="vertical"
     ).unique("text", keep="first", maintain_order=True)
+    if may_be_buddhist:
+        parts = _of_common_era(parts, language)
     dated = (
         cells.join(parts, on="text", how="left", maintain_order="left")
         .join(_serials(cells), on="text", how="left", maintain_order="left")
@@ -175,6 +195,15 @@ def _read_unusual(distinct: pl.DataFrame, order: Order, language: str) -> pl.Dat
     )
     reason = pl.when(~pl.col("_empty") & pl.col("day").is_null()).then(_fault(order))
     return dated.select("text", day=pl.when(~pl.col("_empty")).then("day"), reason=reason)
+
+
+def _of_common_era(parts: pl.DataFrame, language: str) -> pl.DataFrame:
+    """Return the parts of days with years of the common era, where all of them are of the Buddhist one."""
+    year = parts["_y"].cast(pl.Int32, strict=False)
+    enough = parts.height > 1 or (parts.height == 1 and _locale(language).language == "th")
+    if not enough or not year.is_between(1900 + _BUDDHIST_ERA, 2100 + _BUDDHIST_ERA).all():
+        return parts
+    return parts.with_columns(_y=(year - _BUDDHIST_ERA).cast(pl.String))
 
 
 @cache
@@ -199,7 +228,8 @@ def month_words(language: str) -> dict[str, int]:
     also = {
         word: month for locale in locales for word, month in _ALSO_MONTHS.get(locale.language, {}).items()
     }
-    return also | named
+    in_hebrew = {f"ב{word}": number for word, number in named.items() if _locale(language).language == "he"}
+    return also | named | in_hebrew
 
 
 @cache
@@ -254,7 +284,7 @@ def _worded(cells: pl.DataFrame, language: str) -> pl.DataFrame:
     )
     months = month_words(language)
     words = sorted(months, key=len, reverse=True)
-    named = cells.filter(pl.col("_day_text").str.contains(r"\p{L}[\p{L}\p{M}]|\d\p{L}")).with_columns(
+    named = cells.filter(pl.col("_day_text").str.contains(r"\p{L}")).with_columns(
         _folded=folded(pl.col("_day_text"))
         .str.replace_all(r"(\d)(\p{L})", "$1 $2")
         .str.replace_all(r"(\p{L}\.?)(\d)", "$1 $2")
@@ -284,12 +314,13 @@ def _worded(cells: pl.DataFrame, language: str) -> pl.DataFrame:
                 _a=pl.col("_rest").str.extract_groups(r"^(?<d>\d{1,2}) # (?<y>\d{4}|\d{2})$"),
                 _b=pl.col("_rest").str.extract_groups(r"^# (?<d>\d{1,2}) (?<y>\d{4}|\d{2})$"),
                 _c=pl.col("_rest").str.extract_groups(r"^(?<y>\d{4}) # (?<d>\d{1,2})$"),
+                _d=pl.col("_rest").str.extract_groups(r"^(?<y>\d{4}) (?<d>\d{1,2}) #$"),
             )
             .select(
                 "text",
-                _y=pl.coalesce(*(pl.col(form).struct.field("y") for form in ("_a", "_b", "_c"))),
+                _y=pl.coalesce(*(pl.col(form).struct.field("y") for form in ("_a", "_b", "_c", "_d"))),
                 _m=pl.col("_month").cast(pl.String),
-                _d=pl.coalesce(*(pl.col(form).struct.field("d") for form in ("_a", "_b", "_c"))),
+                _d=pl.coalesce(*(pl.col(form).struct.field("d") for form in ("_a", "_b", "_c", "_d"))),
             )
             .filter(pl.col("_y").is_not_null()),
         ]

@@ -92,8 +92,10 @@ def decide_decimal_mark(texts: pl.Series) -> ColumnChoice:
     numbers = (
         distinct_texts(texts, "text")
         .with_columns(_plain=_written().str.replace_all("٫", ",", literal=True))
+        .filter(~pl.col("_plain").str.contains(_EMPTY))
+        .with_columns(_plain=_unabbreviated())
         .with_columns(_number=_bare_number())
-        .filter(~pl.col("_plain").str.contains(_EMPTY), pl.col("_number").str.contains(r"\d"))
+        .filter(pl.col("_number").str.contains(r"\d"))
     )
     number = pl.col("_number").str.strip_chars("()+- ")
     votes = numbers.with_columns(
@@ -133,9 +135,11 @@ def _read_unusual(distinct: pl.DataFrame, decimal_mark: str, currency: str | Non
     cells = (
         distinct.with_columns(_plain=_written().str.replace_all("٫", decimal_mark, literal=True))
         .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
+        .with_columns(_plain=_unabbreviated())
         .with_columns(_number=_bare_number(), _sign=_bare_sign())
     )
-    signs = cells.select("_sign").unique().with_columns(**_currency_columns(currency))
+    signs = cells.select("_sign", _words=written_words(pl.col("_sign"))).unique()
+    signs = signs.select("_sign", **_currency_columns(currency))
     cells = cells.join(signs, on="_sign", how="left", maintain_order="left")
     fitted = cells.with_columns(_digits=_plain_digits(decimal_mark))
     exact = fitted.with_columns(
@@ -169,23 +173,23 @@ def _unabbreviated() -> pl.Expr:
 def _bare_number() -> pl.Expr:
     """Return the cell without currency words; a word between digits (12€50) is kept, to be refused."""
     inside = pl.col("_plain").str.contains(r"\d\s*[\p{L}\p{Sc}]+\.?\s*\d")
-    bare = _unabbreviated().str.replace_all(_WORD, "").str.strip_chars()
+    bare = pl.col("_plain").str.replace_all(_WORD, "").str.strip_chars()
     return pl.when(inside).then("_plain").otherwise(bare)
 
 
 def _bare_sign() -> pl.Expr:
-    """Return the cell's currency code, sign or words as `written_words` gives them; "" where it has none."""
-    return written_words(_unabbreviated().str.extract_all(_WORD).list.join(" "))
+    """Return the cell's currency code, sign or words; "" where it has none."""
+    return pl.col("_plain").str.extract_all(_WORD).list.join(" ")
 
 
 def _currency_columns(stated: str | None) -> dict[str, pl.Expr]:
-    """Return `currency` and `_sign_fault` from `_sign`, and from the column's own currency."""
+    """Return `currency` and `_sign_fault` from `_words`, and from the column's own currency."""
     known, shared = signs_of(stated)
-    whole = pl.col("_sign").is_in([*known, *shared])
+    whole = pl.col("_words").is_in([*known, *shared])
     parts = (
         pl.when(whole)
-        .then(pl.concat_list("_sign"))
-        .otherwise(pl.col("_sign").str.split(" "))
+        .then(pl.concat_list("_words"))
+        .otherwise(pl.col("_words").str.split(" "))
         .list.eval(pl.element().filter(pl.element() != ""))
     )
     named = parts.list.eval(

@@ -28,9 +28,31 @@ from pipeline.schema import PRICE_BASES, SIZE_SYSTEMS
 
 LANGUAGES = (
     *("en", "de", "fr", "it", "es", "nl", "pt", "pl", "sv", "da", "nb", "fi", "cs", "ja"),
-    *("hu", "ro", "tr", "el", "hr", "sk"),
+    *(
+        "hu",
+        "ro",
+        "tr",
+        "el",
+        "hr",
+        "sk",
+        "sl",
+        "sr",
+        "sr_Latn",
+        "mk",
+        "bg",
+        "ru",
+        "uk",
+        "lt",
+        "lv",
+        "et",
+        "is",
+    ),
+    *("ca", "eu", "gl", "af", "sq", "he", "ar", "fa", "hi", "th", "vi", "id", "ka", "hy", "az", "kk", "uz"),
 )
 """The languages in which months in words are looked for."""
+
+_LONGEST_DAY = 40
+"""Characters of a day in words with its time (22 de septiembre de 2022 18:42 hs.)."""
 
 MONTH_FIRST = ("USD", "CAD")
 """The currencies of the countries where the month is written before the day."""
@@ -119,7 +141,9 @@ def likely_language(table: TextTable) -> str:
         distinct_texts(table.cells[name], "text")["text"].sort().head(200) for name in table.cells.columns
     ]
     texts = pl.concat(samples)
-    in_words = texts.str.contains(r"\p{L}") & texts.str.contains(r"\d") & (texts.str.len_chars() < 32)
+    in_words = (
+        texts.str.contains(r"\p{L}") & texts.str.contains(r"\d") & (texts.str.len_chars() < _LONGEST_DAY)
+    )
     worded = texts.filter(in_words)
     if worded.len() == 0:
         return "en"

@@ -245,3 +245,52 @@ def test_a_word_for_the_year_behind_it_is_no_part_of_a_day(text: str) -> None:
 def test_years_of_a_japanese_reign_are_read(text: str, day: date) -> None:
     """The first years: 昭和 1926, 平成 1989, 令和 2019 (from memory; Unicode CLDR, Japanese calendar)."""
     assert read_dates(pl.Series([text]), order="ymd", language="ja")["day"].to_list() == [day]
+
+
+@pytest.mark.parametrize(
+    ("text", "language"),
+    [
+        ("3 de febrero de 2022 11:31 hs.", "es"),
+        ("3 de febrero de 2022 11:31 a. m.", "es"),
+        ("3. Februar 2022, 14.30 Uhr", "de"),
+        ("3. februar 2022 kl. 14.30", "da"),
+        ("3. helmikuuta 2022 klo 14.30", "fi"),
+        ("3 février 2022 à 14h", "fr"),
+        ("3 февраля 2022 г. в 14:30 МСК", "ru"),
+        ("3 февруари 2022 г. 11:31 ч.", "bg"),
+        ("3 лютого 2022 р. о 14:30", "uk"),
+        ("3 lutego 2022 r. godz. 14.30", "pl"),
+        ("ngày 3 tháng 2 năm 2022 lúc 14:30", "vi"),
+        ("2022. gada 3. februāris", "lv"),
+        ("2022 m. vasario 3 d.", "lt"),
+        ("3 de febrer del 2022", "ca"),
+        ("3 בפברואר 2022", "he"),
+        ("3 ก.พ. 2565 11:31 น.", "th"),
+        ("๓ กุมภาพันธ์ พ.ศ. ๒๕๖๕", "th"),
+        ("03/02/2022 (14:30 GMT+2)", "en"),
+        ("2022-02-03 14:30 Europe/Berlin", "en"),
+        ("\u200f03/02/2022\u200f", "he"),
+        ("民國111年2月3日", "zh"),
+    ],
+)
+def test_a_day_is_read_with_what_its_language_writes_around_it(text: str, language: str) -> None:
+    read = read_dates(pl.Series([text]), order="dmy", language=language)
+
+    assert read.row(0)[1:] == (date(2022, 2, 3), None)
+
+
+def test_years_of_the_buddhist_era_are_read_where_a_column_has_no_others() -> None:
+    read = read_dates(pl.Series(["03/02/2565", "2564-12-31"]), order="dmy")
+
+    assert read["day"].to_list() == [date(2022, 2, 3), date(2021, 12, 31)]
+
+
+@pytest.mark.parametrize("texts", [["03/02/2022", "04/02/2522"], ["2022-02-03", "2522-02-04", "2522-02-05"]])
+def test_a_year_far_ahead_among_others_is_refused(texts: list[str]) -> None:
+    read = read_dates(pl.Series(texts), order="dmy")
+
+    assert "not a year" in str(read["reason"][-1])
+
+
+def test_one_year_far_ahead_alone_is_refused() -> None:
+    assert "not a year" in str(read_dates(pl.Series(["03/02/2522"]), order="dmy")["reason"][0])
