@@ -16,7 +16,10 @@ Order = Literal["dmy", "mdy", "ymd"]
 ORDERS: tuple[Order, ...] = ("dmy", "mdy", "ymd")
 
 _EMPTY = r"(?i)^(?:|-+|n\.?\s?/?\s?a\.?|null|none|nan|nat|tbd|tba)$"
-_BEFORE_TIME = r"(?:at|um|à|a las?|às?|alle(?: ore)?|ore|om|kl\.?|klo\.?|klokken|(?:o )?godz\.?|o|о|об|в|у|u|v|saat|ora|ώρα|lúc|เวลา)"
+_BEFORE_TIME = (
+    r"(?:at|um|à|a las?|às?|alle(?: ore)?|ore|om|kl\.?|klo\.?|klokken|(?:o )?godz\.?|o|о|об|в|у|u|v|saat"
+    r"|ora|ώρα|lúc|เวลา)"
+)
 _AFTER_TIME = r"(?:uhr|uur|h(?:s|rs?|od)?\b\.?|hodin|ч(?:ас(?:а|ов)?)?\b\.?|год\b\.?|น\.|giờ|óra|o'clock)"
 """What stands before and after a time of day in the languages of exports, without meaning anything else there."""
 
@@ -40,7 +43,10 @@ _YEAR_WORD = r"(?i)(\d)\.? (?:r|г|roku|года|година|р|року|g|god|
 _ISO = r"^\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2}(?:\.\d{1,9})?)?(?:Z|[+-]\d{2}:?\d{2})?)?$"
 _NUMERIC = r"^(\d{1,4})\s?([./-])\s?(\d{1,2})\s?([./-])\s?(\d{1,4})\.?$"
 _IDEOGRAPHIC = r"^(\d{2,4})\s?[年년]\s?(\d{1,2})\s?[月월]\s?(\d{1,2})\s?[日일]"
-_OF_REIGN = r"(?i)^(昭和|平成|令和|[shr]|中[華华]民[國国]|民[國国])\s?(\d{1,3}|元)\s?[年./-]\s?(\d{1,2})\s?[月./-]\s?(\d{1,2})(?:\s?日|$)"
+_OF_REIGN = (
+    r"(?i)^(昭和|平成|令和|[shr]|中[華华]民[國国]|民[國国])\s?(\d{1,3}|元)\s?[年./-]"
+    r"\s?(\d{1,2})\s?[月./-]\s?(\d{1,2})(?:\s?日|$)"
+)
 _REIGNS: dict[str, int] = {"昭和": 1925, "平成": 1988, "令和": 2018, "s": 1925, "h": 1988, "r": 2018}
 _REIGNS |= dict.fromkeys(("民國", "民国", "中華民國", "中华民国"), 1911)
 """The years before the first of each Japanese reign (昭和 1926, 平成 1989, 令和 2019), by name and letter, and before

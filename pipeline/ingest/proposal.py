@@ -70,6 +70,7 @@ _OF_SALES = ("price_basis", "quantity_price", "tax", "tax_rate", "tax_column", "
 _RIVAL_WITHIN = 0.1
 _MOST_WORDS = 20
 _WRITTEN_ONCE = "only the first line of an order fills them"
+_OF_A_LIST = "its members are the rows; what stands around them is on each"
 _LONGEST_EXAMPLE = 40
 _MOST_SAMPLES = 3
 
@@ -194,6 +195,7 @@ def _propose_sales(path: Path, market: Market) -> MapProposal:
         columns=columns,
         settings=(
             *(each for each in said if isinstance(each, Setting)),
+            *([Setting("records", longest.records, _OF_A_LIST)] if longest.records is not None else []),
             *([Setting("fill_down", tuple(filled_down), _WRITTEN_ONCE)] if filled_down else []),
         ),
         questions=(*_without_columns(columns), *(each for each in said if isinstance(each, Question))),

@@ -44,6 +44,24 @@ def test_two_lists_that_describe_pairs_are_both_named() -> None:
         _read([{"title": "a", "price": 1, "similar": LINES}])
 
 
+def test_the_name_of_a_customer_describes_no_pair() -> None:
+    orders = [{"order_code": "D1", "customer_name": "Ansgar Pell", "line_items": LINES}]
+
+    assert _read(orders).cells.columns[-2:] == ["line_items.title", "line_items.price"]
+
+
+def test_of_an_order_with_a_title_the_lines_that_have_a_quantity_are_the_records() -> None:
+    lines = [{"title": "Gannet Hi", "quantity": 2}, {"title": "Plover Lo", "quantity": 1}]
+
+    assert _read([{"title": "Order 7", "lines": lines}]).cells.height == 2
+
+
+def test_a_proposed_map_says_which_list_the_records_are(tmp_path: Path) -> None:
+    (tmp_path / "orders.json").write_text(json.dumps({"orders": ORDERS}))
+
+    assert 'records = "orders.lines"' in propose_map(tmp_path / "orders.json", MARKET).to_toml()
+
+
 def test_the_outermost_list_may_be_stated() -> None:
     assert _read([{"title": "a", "price": 1, "similar": LINES}], records=".").cells.height == 1
 

@@ -10,6 +10,7 @@ from typing import Any
 from pipeline.alike import fold_all
 from pipeline.errors import ExportError, MapError, suggest
 from pipeline.ingest.heading_meaning import meanings
+from pipeline.ingest.personal import looks_personal
 from pipeline.ingest.readers.limits import MOST_COLUMNS
 
 Shape = Any
@@ -139,9 +140,9 @@ def choose(
     """Return the list that holds the records, or None where no list does.
 
     It is the one that the map states; failing that, the outermost in which the map finds all its columns; failing
-    that, the one whose objects say the most of a pair (a title, a model, a size, a grade); failing that, the only
-    one of objects with several values, or the file's own objects. Raises ExportError where two qualify, MapError
-    where the stated one is not there.
+    that, the one whose objects say the most of a pair (a title, a model, a size, a grade), of an order and its lines
+    the lines, which have a quantity; failing that, the only one of objects with several values, or the file's own
+    objects. Raises ExportError where two qualify, MapError where the stated one is not there.
     """
     if stated is not None:
         named = next((found for found in lists if found.name == stated), None)
@@ -158,6 +159,8 @@ def choose(
     most = max(described, default=0)
     pairs = [found for found, fields in zip(several, described, strict=True) if fields == most > 0]
     own = [found for found in lists if not found.steps]
+    if len(pairs) > 1:
+        pairs = [found for found in pairs if _counts_pairs(found.shapes[-1])] or pairs
     rest = pairs or own or several or lists
     return _only(rest, where) if rest else None
 
@@ -168,9 +171,19 @@ def _lacks(found: RecordList, wanted: Collection[str], *, document: bool) -> boo
 
 
 def _fields_of_a_pair(shape: Mapping[str, Shape]) -> int:
-    """Return how many fields of a pair the keys of an object are words for."""
-    said = (meanings(leaf.keys[-1]) for leaf in leaves(shape) if not leaf.nested)
-    return len({role for one in said for role in one if role in _OF_A_PAIR})
+    """Return how many fields of a pair the keys of an object are words for; the name of a customer is none."""
+    return len({role for role in _roles(shape) if role in _OF_A_PAIR})
+
+
+def _counts_pairs(shape: Mapping[str, Shape]) -> bool:
+    """Whether a key of an object is a word for how many pairs it is of, as in the line of an order."""
+    return "quantity" in _roles(shape)
+
+
+def _roles(shape: Mapping[str, Shape]) -> set[str]:
+    """Return what the keys of an object's values are words for, those of personal data aside."""
+    keys = (leaf.keys[-1] for leaf in leaves(shape) if not leaf.nested)
+    return {role for key in keys if not looks_personal(key) for role in meanings(key)}
 
 
 def _only(lists: Sequence[RecordList], where: str) -> RecordList:

@@ -55,6 +55,7 @@ def read_records(content: bytes, hints: Hints, *, where: str) -> TextTable:
         notes=(*decoded.notes, *halves, *found.notes),
         numbers_are_plain=True,
         encoding=decoded.encoding,
+        records=found.records,
     )
 
 
@@ -84,12 +85,16 @@ def _with_whole_characters(content: bytes) -> tuple[bytes, int]:
 
 @dataclass(frozen=True)
 class _Records:
-    """The records of a file as text cells, their row numbers, what is no record, and what to say of them."""
+    """The records of a file as text cells, their row numbers, what is no record, and what to say of them.
+
+    `records` is the list in the file that they are the members of, None where they are the file's own objects.
+    """
 
     cells: pl.DataFrame
     row_numbers: pl.Series
     faults: pl.DataFrame
     notes: tuple[str, ...] = ()
+    records: str | None = None
 
 
 @dataclass(frozen=True)
@@ -125,7 +130,7 @@ class _Engine:
         note = (
             f"its rows are the members of the list {chosen.name!r}; what stands around it is on each of them"
         )
-        return _Records(read.cells, read.row_numbers, read.faults, (note,))
+        return _Records(read.cells, read.row_numbers, read.faults, (note,), chosen.name)
 
     def _table(
         self,

@@ -45,6 +45,8 @@ class TextTable:
         as 1234.5 has its decimal point whatever the map says.
     encoding
         How the bytes of a text format were read; None for other formats.
+    records
+        The list of a nested file whose members are the rows; None where the rows are not nested.
     """
 
     sheet: str
@@ -54,6 +56,7 @@ class TextTable:
     notes: tuple[str, ...] = ()
     numbers_are_plain: bool = False
     encoding: str | None = None
+    records: str | None = None
 
     @property
     def rows_read(self) -> int:
@@ -70,6 +73,7 @@ def text_table(
     notes: tuple[str, ...] = (),
     numbers_are_plain: bool = False,
     encoding: str | None = None,
+    records: str | None = None,
 ) -> TextTable:
     """Return the table with blank cells as null and without the rows that hold nothing at all."""
     blank = [name for name in cells.columns if cells[name].str.contains(r"^\s*$").any()]
@@ -88,4 +92,5 @@ def text_table(
         notes=notes,
         numbers_are_plain=numbers_are_plain,
         encoding=encoding,
+        records=records,
     )
