@@ -21,7 +21,7 @@ def appraise_descriptions(
 ) -> tuple[Appraisal, ...]:
     """Value pairs that the owner describes in words."""
     pairs = [understand(described, workspace.market, as_written=as_written) for described in descriptions]
-    return _appraise(workspace, pairs, as_of=as_of)
+    return appraise_pairs(workspace, pairs, as_of=as_of)
 
 
 def appraise_file(
@@ -34,7 +34,7 @@ def appraise_file(
 ) -> tuple[Appraisal, ...]:
     """Value the pairs of a file (see `pairs_of_file`), or one row of it."""
     pairs = pairs_of_file(file, workspace.market, row=row, as_of=as_of, described=described)
-    return _appraise(workspace, pairs, as_of=as_of)
+    return appraise_pairs(workspace, pairs, as_of=as_of)
 
 
 def pairs_of_file(
@@ -91,7 +91,8 @@ def read_pairs(file: Path, market: Market, *, as_of: date) -> tuple[pl.DataFrame
     return records, notes
 
 
-def _appraise(workspace: Workspace, pairs: Sequence[Pair], *, as_of: date) -> tuple[Appraisal, ...]:
+def appraise_pairs(workspace: Workspace, pairs: Sequence[Pair], *, as_of: date) -> tuple[Appraisal, ...]:
+    """Value pairs with the latest fit."""
     fitted, stale = workspace.fitted, workspace.stale
     return tuple(
         appraise(

@@ -26,7 +26,7 @@ def consign_descriptions(
 ) -> tuple[Consignment, ...]:
     """Price pairs that the owner describes in words."""
     pairs = [understand(described, workspace.market, as_written=as_written) for described in descriptions]
-    return _consign(workspace, pairs, as_of=as_of, patience_days=patience_days)
+    return consign_pairs(workspace, pairs, as_of=as_of, patience_days=patience_days)
 
 
 def consign_file(
@@ -40,12 +40,13 @@ def consign_file(
 ) -> tuple[Consignment, ...]:
     """Price the pairs of a file (see `pairs_of_file`), or one row of it."""
     pairs = pairs_of_file(file, workspace.market, row=row, as_of=as_of, described=described)
-    return _consign(workspace, pairs, as_of=as_of, patience_days=patience_days)
+    return consign_pairs(workspace, pairs, as_of=as_of, patience_days=patience_days)
 
 
-def _consign(
-    workspace: Workspace, pairs: Sequence[Pair], *, as_of: date, patience_days: int | None
+def consign_pairs(
+    workspace: Workspace, pairs: Sequence[Pair], *, as_of: date, patience_days: int | None = None
 ) -> tuple[Consignment, ...]:
+    """Price pairs at every venue."""
     market, fitted = workspace.market, workspace.fitted
     rates, days = workspace.rates_on(as_of), workspace.rate_days(as_of)
     pace = _pace(workspace.ledger, market, fitted, as_of)

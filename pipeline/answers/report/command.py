@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 @options.command()
 @click.argument("directory", type=options.OUTPUT_FOLDER, default="reports")
 @click.option(
-    "--stock", type=options.FILE, help='Your stock list (a map with holds = "stock"): a page for each pair.'
+    "--stock",
+    type=options.FILE,
+    help='A stock list (a map with holds = "stock"): a page for each pair; left out, that of the ledger.',
 )
 @click.option(
     "--lots", "lots_file", type=options.FILE, help='A file of upcoming lots (a map with holds = "lots").'

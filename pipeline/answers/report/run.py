@@ -1,16 +1,15 @@
 """Build all reports of a ledger in one folder, tied together by an index page."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import TypeVar
 
 from pipeline.answers.appraisal.appraisal import Appraisal
-from pipeline.answers.appraisal.run import appraise_file
+from pipeline.answers.appraisal.run import appraise_pairs
 from pipeline.answers.audit.run import audit_ledger
 from pipeline.answers.audit.tables import state_audit
-from pipeline.answers.consignment.run import consign_file
+from pipeline.answers.consignment.run import consign_pairs
 from pipeline.answers.lots.run import value_lot_file
 from pipeline.answers.lots.tables import state_lots
 from pipeline.answers.market_view.run import view_ledger
@@ -19,9 +18,12 @@ from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
 from pipeline.answers.restoration.tables import state_plan
 from pipeline.answers.stock.answer import Stock
-from pipeline.answers.stock.run import thumbnails, value_stock
+from pipeline.answers.stock.listed import has_stock
+from pipeline.answers.stock.run import records_here, thumbnails, value_stock
 from pipeline.answers.stock.tables import state_stock
 from pipeline.market.fitted_market import Source
+from pipeline.market.pair import Pair
+from pipeline.market.subject import pairs_of_records
 from pipeline.outfile import refuse_place
 from pipeline.workspace import Workspace
 from reports.appraisal.page import MOST_PICTURES as MOST_ON_APPRAISAL
@@ -47,7 +49,6 @@ from reports.restoration.page import restoration_page
 from reports.stock.page import stock_page
 
 OnProgress = Callable[[str, int, int], None]
-T = TypeVar("T")
 TITLE = "Reports"
 STOCK_PAGE = "stock.html"
 PAGES = (INDEX_PAGE, "pricing.html", STOCK_PAGE, "market.html", "lots.html", "restoration.html", "audit.html")
@@ -78,7 +79,8 @@ def build_reports(
 
     The pricing page, the market and the audit always; what restoring does, and what to restore next of a `stock`
     list, with an appraisal and a consignment sheet of each pair on it; the watch list where there is a file of
-    `lots`. Without `with_sales` the pricing page carries no sales.
+    `lots`. Without a file the stock is that of the ledger, if it has one. Without `with_sales` the pricing page carries
+    no sales.
     """
     for page in sorted(
         {
@@ -92,30 +94,34 @@ def build_reports(
     steps: list[tuple[str, Callable[[], None]]] = [
         ("the pricing page", lambda: builder.pricing(with_sales=with_sales)),
     ]
-    if stock is not None:
+    with_stock = stock is not None or has_stock(workspace, as_of=as_of)
+    if with_stock:
         steps.append(("the stock", lambda: builder.stock(stock)))
     steps.append(("the market", builder.market))
     if lots is not None:
         steps.append(("the lots", lambda: builder.lots(lots)))
     steps.append(("restoration", lambda: builder.restoration(stock)))
     steps.append(("the audit", builder.audit))
-    if stock is not None:
-        steps.append(("the appraisals", lambda: builder.appraisals(stock)))
-        steps.append(("the consignment sheets", lambda: builder.sheets(stock)))
+    if with_stock:
+        steps.append(("the appraisals", builder.appraisals))
+        steps.append(("the consignment sheets", builder.sheets))
     for done, (what, step) in enumerate(steps):
         on_progress(what, done, len(steps))
         step()
     on_progress("done", len(steps), len(steps))
-    return builder.tie(_skipped(stock, lots))
+    return builder.tie(_skipped(lots, with_stock=with_stock))
 
 
-def _skipped(stock: Path | None, lots: Path | None) -> tuple[str, ...]:
-    """Return what is left out because its file was not named."""
+def _skipped(lots: Path | None, *, with_stock: bool) -> tuple[str, ...]:
+    """Return what is left out because there is no list of it."""
     skipped = []
     if lots is None:
         skipped.append("upcoming lots: name a file of them with --lots")
-    if stock is None:
-        skipped.append("appraisals and consignment sheets: name your stock list with --stock")
+    if not with_stock:
+        skipped.append(
+            "appraisals and consignment sheets: read your stock list into the ledger (`pairband ingest FILE`), or name "
+            "it with --stock"
+        )
     return tuple(skipped)
 
 
@@ -132,6 +138,7 @@ class _Builder:
         self._appraisals: tuple[Appraisal, ...] = ()
         self._pairs: tuple[StockPair, ...] = ()
         self._stock: Stock | None = None
+        self._here: tuple[Pair, ...] = ()
         self._source: Source | None = None
         self._album = workspace.album(())
         self._home = (link_to(ALL_PAGES, INDEX_PAGE, on=INDEX_PAGE),)
@@ -162,8 +169,9 @@ class _Builder:
         self._write(restoration_page(report, business=self._business, links=self._home), "restoration.html")
         self._list("Restoration", state_plan(report))
 
-    def stock(self, stock: Path) -> None:
+    def stock(self, stock: Path | None) -> None:
         found = self._stock = value_stock(self._workspace, stock, as_of=self._as_of, by="era")
+        self._here = pairs_of_records(records_here(self._workspace, stock, as_of=self._as_of))
         self._album = self._workspace.album([*found.pairs["stock_ref"], *found.sold["stock_ref"]])
         page = stock_page(
             found, business=self._business, links=self._home, pictures=thumbnails(found, self._album)
@@ -171,12 +179,8 @@ class _Builder:
         self._write(page, STOCK_PAGE)
         self._list("The stock", state_stock(found))
 
-    def _still(self, found: Sequence[T]) -> tuple[T, ...]:
-        """Return those of the pairs of the stock list that were not sold since."""
-        return tuple(found[place] for place in self._stock.places) if self._stock else ()
-
-    def appraisals(self, stock: Path) -> None:
-        found = self._still(appraise_file(self._workspace, stock, row=None, as_of=self._as_of))
+    def appraisals(self) -> None:
+        found = appraise_pairs(self._workspace, self._here, as_of=self._as_of)
         self._appraisals = found
         pages, sheets = _numbered("stock", len(found)), _numbered("sheets", len(found))
         for number, (path, appraisal) in enumerate(zip(pages, found, strict=True)):
@@ -187,8 +191,8 @@ class _Builder:
                 appraisal_page(appraisal, business=self._business, links=links, pictures=pictures), path
             )
 
-    def sheets(self, stock: Path) -> None:
-        found = self._still(consign_file(self._workspace, stock, row=None, as_of=self._as_of))
+    def sheets(self) -> None:
+        found = consign_pairs(self._workspace, self._here, as_of=self._as_of)
         pages, sheets = _numbered("stock", len(found)), _numbered("sheets", len(found))
         for path, consignment in zip(sheets, found, strict=True):
             sheet = consignment_page(

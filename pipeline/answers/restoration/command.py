@@ -40,7 +40,8 @@ def restore(
 ) -> None:
     """Say what each treatment does to a price in total, and which pairs of the stock to restore next. Writes no record.
 
-    FILE is your stock list (a map with holds = "stock"). Without it, only the effects are shown.
+    FILE is your stock list (a map with holds = "stock"); without it the pairs are those of the ledger's latest list,
+    and where it has none only the effects are shown.
 
     Example: pairband restore exports/stock.csv --hours 20 --money 150 --page restore.html
     """

@@ -9,7 +9,8 @@ import polars as pl
 from pipeline.answers.appraisal.run import read_pairs
 from pipeline.answers.restoration.answer import RestorationReport, report_restoration
 from pipeline.answers.restoration.resales import resold_pairs
-from pipeline.config import Market
+from pipeline.answers.stock.listed import has_stock
+from pipeline.answers.stock.run import records_here
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.pair import Pair
 from pipeline.market.subject import pairs_of_records
@@ -25,14 +26,16 @@ def restore_stock(
     hours: float | None = None,
     money: float | None = None,
 ) -> RestorationReport:
-    """Return the report on restoring: the effects, and for a stock file (a map with `holds` stock) what to do.
+    """Return the report on restoring: the effects, and what to do with the pairs of a stock list.
+
+    Without a file (a map with `holds` stock) they are those of the ledger that are still there, if it has a list.
 
     Pairs are valued at `venue`, by default that of the file's map. Hours and money are by default those of
     the market file's [workshop].
     """
     market = workspace.market
     at = None if venue is None else market.venue(venue).name
-    pairs, notes = (None, ()) if file is None else _stock(file, market, at, as_of)
+    pairs, notes = _stock(workspace, file, at, as_of)
     ledger = workspace.ledger
     with one_blas_thread():
         repeats = ledger.read("marts/repeat_sales").filter(pl.col("second_sold_on") <= as_of)
@@ -52,10 +55,16 @@ def restore_stock(
 
 
 def _stock(
-    file: Path, market: Market, venue: str | None, as_of: date
-) -> tuple[tuple[Pair, ...], tuple[str, ...]]:
-    """Return the pairs of a stock list, and what is to be said of the file."""
-    records, notes = read_pairs(file, market, as_of=as_of)
+    workspace: Workspace, file: Path | None, venue: str | None, as_of: date
+) -> tuple[tuple[Pair, ...] | None, tuple[str, ...]]:
+    """Return the pairs of the stock, None where there is no list, and what is to be said of the file."""
+    notes: tuple[str, ...] = ()
+    if file is not None:
+        records, notes = read_pairs(file, workspace.market, as_of=as_of)
+    elif has_stock(workspace, as_of=as_of):
+        records = records_here(workspace, None, as_of=as_of)
+    else:
+        return None, ()
     pairs = tuple(
         replace(pair, venue=venue or own)
         for pair, own in zip(pairs_of_records(records), records["venue"], strict=True)

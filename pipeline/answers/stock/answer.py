@@ -54,7 +54,7 @@ class Together:
 class Stock:
     """The pairs of a stock list at a day, in `currency`.
 
-    `places` are those in the list, from 0, of the pairs that are still there. `pairs` has one row for each of them:
+    `pairs` has one row for each that is still there, in the order of the list:
     row_number, stock_ref, silhouette, colourway, era, grade, since, days_held, cost, work, offered_at, ask, median,
     low, high, best_venue, net, margin (net less cost and work), weak (in few words why its value is weak, or null) and
     look (ABOVE, BELOW, SLOW, ENDED or null). `sold` has one row a pair that was sold: stock_ref, silhouette, colourway,
@@ -68,7 +68,6 @@ class Stock:
     as_of: date
     currency: str
     by: str
-    places: tuple[int, ...]
     pairs: pl.DataFrame
     sold: pl.DataFrame
     whole: Together | None

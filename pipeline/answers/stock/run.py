@@ -12,7 +12,7 @@ from pipeline.answers.consignment.answer import RECENT_DAYS
 from pipeline.answers.lots.run import unread_cells, usual_sizes
 from pipeline.answers.stock.answer import Stock, value_pairs_of_stock
 from pipeline.answers.stock.cautions import MONEY_FIELDS, gone_cautions, list_cautions
-from pipeline.answers.stock.listed import listed_pairs
+from pipeline.answers.stock.listed import Listed, listed_pairs
 from pipeline.answers.stock.sold import DOUBTFUL, HERE, SOLD, with_sales
 from pipeline.config import Market
 from pipeline.ingest.money import market_rates
@@ -35,11 +35,9 @@ FROM_LIST = (
 def value_stock(workspace: Workspace, file: Path | None, *, as_of: date, by: str) -> Stock:
     """Value the pairs of a stock list, or without a file those of the ledger, summed by the attribute `by`."""
     market, fitted, stale = workspace.market, workspace.fitted, workspace.stale
-    listed = listed_pairs(workspace, file, as_of=as_of)
+    listed, sales, beside = _beside_sales(workspace, file, as_of)
     records = listed.records
     rates = {market.base_currency: 1.0, **workspace.rates_on(as_of)}
-    sales = workspace.ledger.read("marts/stock_sales", as_of=as_of)
-    beside = with_sales(_listed(records, market, as_of), listed.earlier, sales)
     here, left, doubtful = (beside.filter(pl.col("state") == state) for state in (HERE, SOLD, DOUBTFUL))
     is_here = beside["state"] == HERE
     pairs, whole, groups = value_pairs_of_stock(
@@ -63,7 +61,6 @@ def value_stock(workspace: Workspace, file: Path | None, *, as_of: date, by: str
         as_of=as_of,
         currency=market.base_currency,
         by=by,
-        places=tuple(is_here.arg_true()),
         pairs=pairs,
         sold=left.select(
             *("stock_ref", "silhouette", "colourway", "venue", "sold_on", "price_paid"),
@@ -89,6 +86,25 @@ def value_stock(workspace: Workspace, file: Path | None, *, as_of: date, by: str
         weak=weak_ones(warned),
         pictures=tuple(tuple(names or ()) for names in records.filter(is_here)["pictures"]),
     )
+
+
+def records_here(workspace: Workspace, file: Path | None, *, as_of: date) -> pl.DataFrame:
+    """Return the pairs that are still there of a stock list, or without a file of the ledger, as they were read.
+
+    They are in the order of `Stock.pairs`.
+    """
+    listed, _, beside = _beside_sales(workspace, file, as_of)
+    return listed.records.filter(beside["state"] == HERE)
+
+
+def _beside_sales(
+    workspace: Workspace, file: Path | None, as_of: date
+) -> tuple[Listed, pl.DataFrame, pl.DataFrame]:
+    """Return the listed pairs, the sales by stock number, and each pair beside its sale."""
+    listed = listed_pairs(workspace, file, as_of=as_of)
+    sales = workspace.ledger.read("marts/stock_sales", as_of=as_of)
+    beside = with_sales(_listed(listed.records, workspace.market, as_of), listed.earlier, sales)
+    return listed, sales, beside
 
 
 def thumbnails(stock: Stock, album: Album) -> tuple[Photograph | None, ...]:
