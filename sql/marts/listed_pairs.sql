@@ -2,7 +2,7 @@
 -- listed_pairs: the pairs of every stock list up to a day, each with the cells of it that could not be read.
 -- grain: map_name, listed_on, sheet, row_number
 -- reads: stock_listings, unread_cells
--- binds: as_of, stock_ref (NULL for all)
+-- binds: as_of, numbers (stock numbers, NULL for all)
 -- columns: map_name VARCHAR, listed_on DATE, file_name VARCHAR, sheet VARCHAR, row_number BIGINT, {{ listed_columns() }}, unread STRUCT(field VARCHAR, "value" VARCHAR, reason VARCHAR)[]
 WITH cells AS (
     SELECT
@@ -24,5 +24,5 @@ LEFT JOIN cells
         AND stock_listings.row_number = cells.row_number
 WHERE
     listed_on <= CAST($as_of AS DATE)
-    AND ($stock_ref IS NULL OR stock_ref = $stock_ref)
+    AND ($numbers IS NULL OR stock_ref IN (SELECT unnest(CAST($numbers AS VARCHAR[]))))
 ORDER BY map_name, listed_on, stock_listings.sheet, stock_listings.row_number

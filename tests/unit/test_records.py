@@ -17,7 +17,7 @@ from pipeline.errors import PairError, UnknownName
 from pipeline.ledger import open_ledger
 from pipeline.terminal.console import OUT
 from pipeline.workspace import Workspace
-from tests.exports import write_holm, write_lantern
+from tests.exports import AS_OF, write_holm, write_lantern
 
 HERE = Path(__file__).parents[1]
 NOW = datetime(2026, 6, 30, 12)
@@ -157,7 +157,7 @@ def test_a_record_shows_its_corrections(own_shop: Path) -> None:
     record = _id(own_shop, "--text", "fair")
     _ran(own_shop, "correct", record, "grade=8", "--reason", "seen again")
     with Workspace(own_shop / "pairband.duckdb", own_shop / "market.toml") as workspace:
-        found = show_record(workspace, record)
+        found = show_record(workspace, record, as_of=AS_OF)
     [grade] = [one for one in found.rows[0].fields if one.field == "grade"]
     assert (grade.corrected, found.decisions[0]["note"]) == ("8", "seen again")
 

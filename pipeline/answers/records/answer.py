@@ -2,10 +2,12 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from typing import Any
+
+import polars as pl
 
 from pipeline.config import ExportMap, Market
 from pipeline.ingest.part_payments import IN_PARTS
@@ -115,6 +117,24 @@ class OneRecord:
     decisions: tuple[dict[str, Any], ...]
     short_ids: dict[str, str]
     offers: tuple[dict[str, Any], ...]
+    history: pl.DataFrame = field(default_factory=pl.DataFrame)
+    """What is known of its pair beside offers (see `pipeline.answers.stock.history`); empty where that is nothing."""
+
+
+@dataclass(frozen=True)
+class PairHistory:
+    """All that is known of the pair, or the pairs, of one stock number, in the order of days.
+
+    `events` are those of `pipeline.answers.stock.history`, `bought` the days of buying: a number that has several was
+    used again. `short_ids` are those of the records.
+    """
+
+    number: str
+    pair: str
+    as_of: date
+    bought: tuple[date, ...]
+    events: pl.DataFrame
+    short_ids: dict[str, str]
 
 
 def row_beside(row: Mapping[str, Any], market: Market, corrections: Mapping[str, str]) -> RowBeside:

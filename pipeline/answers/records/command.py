@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from pipeline import options
+from pipeline import clock, options
 from pipeline.outputs import show_answer
 from pipeline.streams import say
 
@@ -39,12 +39,20 @@ def records(
 ) -> None:
     """List records and search among them, or show one beside what its rows say. Changes nothing.
 
-    RECORD is a record's id, or its first signs.
+    RECORD is a record's id, or its first signs; or a stock number, for the history of that pair: bought, in your
+    lists, offered, valued, sold and returned.
 
     Example: pairband records --silhouette "Gannet Hi" --since 2023-01-01 --not-in-fit
     """
-    from pipeline.answers.records.run import find_records, removed_rows, show_record
+    from pipeline.answers.records.run import (
+        find_records,
+        find_stock_number,
+        removed_rows,
+        show_pair,
+        show_record,
+    )
     from pipeline.answers.records.tables import (
+        pair_sheet,
         record_sheet,
         records_sheet,
         records_table,
@@ -56,7 +64,13 @@ def records(
     if record is not None:
         if removed or csv or limit is not None or not wanted.is_everything:
             raise click.UsageError("name a record, or say which records you look for: not both.")
-        show_answer(show_record(workspace, record), record_sheet, as_json=as_json, limits=False)
+        number = find_stock_number(workspace.ledger, record)
+        if number is not None:
+            pair = show_pair(workspace, number, as_of=clock.today())
+            show_answer(pair, pair_sheet, as_json=as_json, limits=False)
+            return
+        one = show_record(workspace, record, as_of=clock.today())
+        show_answer(one, record_sheet, as_json=as_json, limits=False)
         return
     currency = workspace.market.base_currency
     if removed:

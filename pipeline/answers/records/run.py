@@ -8,8 +8,18 @@ from math import exp
 import polars as pl
 
 from pipeline.alike import find_alike
-from pipeline.answers.records.answer import OneRecord, Record, Records, RemovedRow, known_of, row_beside
+from pipeline.answers.records.answer import (
+    OneRecord,
+    PairHistory,
+    Record,
+    Records,
+    RemovedRow,
+    known_of,
+    row_beside,
+)
 from pipeline.answers.review.run import keys_of_decisions
+from pipeline.answers.stock.history import BOUGHT
+from pipeline.answers.stock.run import pair_histories
 from pipeline.config import Market
 from pipeline.errors import FitError, PairError, UnknownName
 from pipeline.hedonic.predict import predict
@@ -20,6 +30,9 @@ from pipeline.ingest.sizes import read_sizes
 from pipeline.ledger import Ledger
 from pipeline.schema import SIZE_STEP_MM
 from pipeline.workspace import Workspace
+
+NAMED = ("silhouette", "colourway", "era", "title")
+"""What names a pair."""
 
 
 @dataclass(frozen=True)
@@ -83,7 +96,7 @@ def records_to_remove(ledger: Ledger, market: Market, words: Sequence[str], want
     return find_records(ledger, market, Wanted(record_ids=tuple(sorted(ids))), first=None)
 
 
-def show_record(workspace: Workspace, word: str) -> OneRecord:
+def show_record(workspace: Workspace, word: str, *, as_of: date) -> OneRecord:
     """Return one record beside its rows; raises UnknownName and DecisionError as `find_record` does."""
     ledger, market = workspace.ledger, workspace.market
     _, record_id = find_record(ledger, word)
@@ -115,7 +128,38 @@ def show_record(workspace: Workspace, word: str) -> OneRecord:
         decisions=tuple(kept.to_dicts()),
         short_ids=short_ids(ledger, keys_of_decisions(kept)),
         offers=tuple({"short_id": ids[row["record_id"]], **row} for row in others),
+        history=_history(workspace, record["stock_ref"], as_of=as_of),
     )
+
+
+def find_stock_number(ledger: Ledger, word: str) -> str | None:
+    """Return the stock number that is written so, in whatever case; None where there is none."""
+    found = ledger.read("marts/stock_numbers", said=word.strip())
+    return str(found["number"][0]) if found.height else None
+
+
+def show_pair(workspace: Workspace, number: str, *, as_of: date) -> PairHistory:
+    """Return the history up to a day of the pair of a stock number."""
+    events = pair_histories(workspace, [number], as_of=as_of)
+    listed = workspace.ledger.read("marts/listed_pairs", as_of=as_of, numbers=[number])
+    records = events["record_id"].drop_nulls().unique(maintain_order=True).to_list()
+    ids = short_ids(workspace.ledger, records)
+    names = [*listed.select(NAMED).rows()[::-1]]
+    if not names and records:
+        record = record_of(workspace.ledger, records[-1])
+        names = [tuple(record[name] for name in NAMED)]
+    silhouette, colourway, era, title = names[0] if names else (None,) * len(NAMED)
+    named = " ".join(filter(None, (silhouette, colourway, era))) if silhouette else title
+    bought = events.filter(pl.col("what") == BOUGHT)["day"].drop_nulls()
+    return PairHistory(number, named or "", as_of, tuple(bought), events, ids)
+
+
+def _history(workspace: Workspace, number: str | None, *, as_of: date) -> pl.DataFrame:
+    """Return the events of the pair of a record, none where they are its offers alone."""
+    if number is None:
+        return pl.DataFrame()
+    events = pair_histories(workspace, [number], as_of=as_of)
+    return events if events["record_id"].null_count() else pl.DataFrame()
 
 
 def _value(workspace: Workspace, record_id: str) -> float | None:

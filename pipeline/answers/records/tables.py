@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from pipeline import __version__, formats
-from pipeline.answers.records.answer import OneRecord, Records, RemovedRow, RowBeside
+from pipeline.answers.records.answer import OneRecord, PairHistory, Records, RemovedRow, RowBeside
 from pipeline.answers.review.tables import decisions_table
 from pipeline.answers.sheet import NONE, Column, Sheet, Table, amount, day, table, words
+from pipeline.answers.stock.tables import history_table
 from pipeline.answers.understood.tables import USES, field_title, origin_title
 from pipeline.untrusted import show_words
 
@@ -98,8 +99,23 @@ def record_sheet(found: OneRecord) -> Sheet:
                 ),
                 found.offers,
             ),
+            *((history_table(found.history, {}),) if found.history.height else ()),
         ),
         source=f"From the ledger as it stands; pairband {__version__}.",
+    )
+
+
+def pair_sheet(found: PairHistory) -> Sheet:
+    """Return the sheet of a stock number: what happened to its pair, in the order of days."""
+    several = len(found.bought) > 1
+    days = ", ".join(map(formats.day, found.bought))
+    return Sheet(
+        title=" ".join(
+            filter(None, (show_words(found.number, MOST_TITLE), show_words(found.pair, MOST_TITLE)))
+        ),
+        sentences=(f"The number stands for {len(found.bought)} pairs, bought on {days}.",) if several else (),
+        tables=(history_table(found.events, found.short_ids).marked(cut=("details",)),),
+        source="`pairband records ID` shows one record beside its rows; `pairband stock` values what is there.",
     )
 
 

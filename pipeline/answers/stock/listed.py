@@ -67,7 +67,7 @@ def _of_ledger(workspace: Workspace, *, as_of: date) -> Listed:
             f"the ledger has no stock list of {formats.day(as_of)} or before",
             '`pairband ingest FILE` keeps one (a map with holds = "stock"), or name the file.',
         )
-    rows = workspace.ledger.read("marts/listed_pairs", as_of=as_of, stock_ref=None)
+    rows = workspace.ledger.read("marts/listed_pairs", as_of=as_of, numbers=None)
     latest = rows.join(known, on=["map_name", "listed_on"], how="semi", maintain_order="left")
     before = rows.join(
         known, left_on=["map_name", "listed_on"], right_on=["map_name", "before_on"], how="semi"

@@ -1,5 +1,6 @@
 """Value the stock with the latest fit; pairs that were sold since they were bought are set apart."""
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from pipeline.answers.consignment.answer import RECENT_DAYS
 from pipeline.answers.lots.run import unread_cells, usual_sizes
 from pipeline.answers.stock.answer import Stock, value_pairs_of_stock
 from pipeline.answers.stock.cautions import MONEY_FIELDS, gone_cautions, list_cautions
+from pipeline.answers.stock.history import Sources, pair_events
 from pipeline.answers.stock.listed import Listed, listed_pairs
 from pipeline.answers.stock.sold import DOUBTFUL, HERE, SOLD, with_sales
 from pipeline.config import Market
@@ -95,6 +97,20 @@ def records_here(workspace: Workspace, file: Path | None, *, as_of: date) -> pl.
     """
     listed, _, beside = _beside_sales(workspace, file, as_of)
     return listed.records.filter(beside["state"] == HERE)
+
+
+def pair_histories(workspace: Workspace, numbers: Sequence[str], *, as_of: date) -> pl.DataFrame:
+    """Return the events up to a day of the pairs of these stock numbers (see `pair_events`)."""
+    ledger, asked = workspace.ledger, {"numbers": list(numbers), "as_of": as_of}
+    offers = ledger.read("marts/pair_offers", **asked)
+    sources = Sources(
+        listings=ledger.read("marts/listed_pairs", **asked),
+        days=ledger.read("marts/days_of_lists", as_of=as_of),
+        offers=offers,
+        reversals=ledger.read("marts/pair_reversals", record_ids=offers["record_id"].to_list()),
+        values=ledger.read("outcomes/values_of_pairs", **asked),
+    )
+    return pair_events(sources, base=workspace.market.base_currency)
 
 
 def _beside_sales(

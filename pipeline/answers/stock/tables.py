@@ -1,11 +1,15 @@
 """What the stock list says: the whole, its groups, each pair, and what was sold."""
 
+from collections.abc import Mapping
+from typing import Any
+
 import polars as pl
 
 from pipeline import formats
 from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.appraisal.tables import range_words
 from pipeline.answers.sheet import (
+    NONE,
     Column,
     Detail,
     Sheet,
@@ -215,6 +219,35 @@ def doubtful_table(stock: Stock) -> Table:
         ),
         "Take the pair out of the list, or correct its sale (`pairband records --file`, `pairband correct`).",
     )
+
+
+def history_table(events: pl.DataFrame, short_ids: Mapping[str, str]) -> Table:
+    """Return the history of a pair, one row an event (see `pipeline.answers.stock.history`)."""
+    told = events.with_columns(
+        what=pl.col("what").str.slice(0, 1).str.to_uppercase() + pl.col("what").str.slice(1),
+        short_id=pl.col("record_id").replace_strict(short_ids, default=None, return_dtype=pl.String),
+    )
+    return table(
+        "history",
+        "History of the pair",
+        (
+            day("day", "Day"),
+            words("what", "What"),
+            words("place", "Where"),
+            Column("amount", "Amount", number=True, describe=_amount_of_event),
+            words("details", "Details"),
+            *([words("short_id", "Record")] if short_ids else []),
+        ),
+        told,
+    )
+
+
+def _amount_of_event(row: Mapping[str, Any]) -> str:
+    if row["amount"] is None:
+        return NONE
+    if row["currency"] is None:
+        return f"{row['amount']:,.2f}"
+    return formats.amount(row["amount"], row["currency"])
 
 
 def sold_table(stock: Stock) -> Table:
