@@ -1,6 +1,7 @@
-"""The dealer's own two lists: lots to come at the two auction houses, and the pairs in the shop."""
+"""The dealer's own lists: lots to come at the two auction houses, and the pairs in the shop, now and before."""
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 
 import numpy as np
 import polars as pl
@@ -20,6 +21,10 @@ from sample_data.titles import write_titles
 
 LOTS = 40
 STOCK = 25
+EARLIER = date(2026, 7, 1)
+"""The day of the earlier stock list."""
+
+SOLD_SINCE = 6
 ERA_CONFLICTS = 2
 TOO_GOOD = 2
 UNKNOWN_SILHOUETTE = "Kittiwake Hi"
@@ -113,7 +118,73 @@ def make_stock(*, seed: int, after: int) -> PairList:
         stamp=stamp_text("year first"),
         notes=pl.when(pl.col("grade") >= 9).then(pl.lit("on consignment")),
     )
+    table = _with_terms(table, fair.exp())
     return PairList(table.write_csv().encode(), _fair_values(table["stock"], fair))
+
+
+def make_earlier_stock(stock: PairList, offers: pl.DataFrame) -> bytes:
+    """Return the stock list of three months before: what was there already, and pairs that were sold since.
+
+    What was worked on since was half a grade worse then, and every ask was a tenth higher. The last two pairs stand
+    under one number, and the cost of the first has no currency.
+    """
+    now = pl.read_csv(stock.content, schema_overrides={"cost": pl.Float64}).with_columns(
+        pl.col("bought").str.to_date(), pl.col("grade").cast(pl.Float64)
+    )
+    there = now.filter(pl.col("bought") <= EARLIER).with_columns(
+        ask=5 * (1.1 * pl.col("ask") / 5).round().cast(pl.Int64),
+        grade=pl.col("grade") - pl.when(pl.col("work").is_not_null()).then(0.5).otherwise(0.0),
+        work=pl.lit(None, dtype=now.schema["work"]),
+    )
+    sold = offers.filter(
+        pl.col("stock_ref").is_not_null(),
+        pl.col("fault").is_null(),
+        pl.col("status") == "sold",
+        pl.col("venue") == COUNTER,
+        pl.col("offered_on").is_between(EARLIER - timedelta(days=60), EARLIER - timedelta(days=5)),
+        pl.col("closed_on") > EARLIER,
+    )
+    left = (
+        sold.sort("stock_ref")
+        .head(SOLD_SINCE)
+        .select(
+            stock=pl.col("stock_ref"),
+            bought=pl.col("offered_on") - pl.duration(days=12),
+            cost=(0.55 * pl.col("price_paid")).round(2),
+            title=pl.concat_str("silhouette", "colourway", separator=" "),
+            maker=pl.col("maker"),
+            silhouette=pl.col("silhouette"),
+            colourway=pl.col("colourway"),
+            era=pl.col("era"),
+            size=pl.format("UK {}", size_label("UK")),
+            grade=pl.col("grade"),
+            ask=5 * (pl.col("ask") / 5).round().cast(pl.Int64),
+            currency=pl.lit("EUR"),
+            where=pl.lit(COUNTER),
+        )
+    )
+    lists = pl.concat([left, there.select(pl.col(name) for name in now.columns)], how="diagonal").select(
+        now.columns
+    )
+    number = pl.when(pl.int_range(pl.len()) == pl.len() - 1).then(pl.col("stock").shift(1)).otherwise("stock")
+    currency = pl.when(pl.int_range(pl.len()) > 0).then("currency")
+    return (
+        lists.with_columns(number.alias("stock"), currency.alias("currency"))
+        .write_csv(float_precision=2)
+        .encode()
+    )
+
+
+def _with_terms(table: pl.DataFrame, fair: pl.Series) -> pl.DataFrame:
+    """Return the stock list with what was spent on every third pair, and asks for two in three, at the counter."""
+    at = pl.int_range(pl.len())
+    is_asked = at % 3 != 2
+    return table.with_columns(
+        work=pl.when(at % 3 == 0).then(8 + at),
+        ask=pl.when(is_asked).then(5 * (1.15 * pl.lit(fair) / 5).round().cast(pl.Int64)),
+        currency=pl.lit("EUR"),
+        where=pl.when(is_asked).then(pl.lit(COUNTER)),
+    )
 
 
 def _lot_columns(lots: pl.DataFrame, venue: str, draws: Draws) -> pl.DataFrame:

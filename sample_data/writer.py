@@ -6,12 +6,15 @@ import polars as pl
 
 from sample_data.expected import expected_document, expected_json
 from sample_data.exports import SEED, draw_export_offers, make_exports
-from sample_data.shopping import make_stock, make_upcoming_lots
+from sample_data.shopping import make_earlier_stock, make_stock, make_upcoming_lots
 from sample_data.truth import truth_json
+
+EARLIER_LIST = "lists/stock_2026_07.csv"
+"""The stock list of three months before, apart from the exports: two lists of one map cannot be read together."""
 
 
 def make_files(*, seed: int = SEED) -> dict[str, bytes]:
-    """Return path → bytes of the exports, the two lists, the truth and what is expected of them."""
+    """Return path → bytes of the exports, the lists, the truth and what is expected of them."""
     offers = draw_export_offers(seed=seed)
     exports = make_exports(offers, seed=seed)
     lots = make_upcoming_lots(seed=seed)
@@ -22,6 +25,7 @@ def make_files(*, seed: int = SEED) -> dict[str, bytes]:
         **{f"exports/{export.name}": export.content for export in exports},
         "exports/upcoming_lots.csv": lots.content,
         "exports/stock.csv": stock.content,
+        EARLIER_LIST: make_earlier_stock(stock, offers),
         "truth.json": truth_json().encode(),
         "expected.json": expected_json(document).encode(),
     }

@@ -26,6 +26,7 @@ from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
 from reports.photographs import Shown, photograph_words, show_photograph
 from reports.stock.groups import groups_chart
+from reports.stock.histories import shown_histories
 
 MOST_GROUPS = 12
 """The most groups that the chart draws, the most valuable first; the table has all."""
@@ -39,10 +40,12 @@ def stock_page(
     business: str,
     links: Sequence[Link] = (),
     pictures: Sequence[Photograph | None] = (),
+    events: pl.DataFrame | None = None,
 ) -> str:
     """Return the HTML page of a stock list; `business` is the owner's name (untrusted text).
 
-    `pictures` has a photograph of each pair, or None, or is empty.
+    `pictures` has a photograph of each pair, or None, or is empty; `events` the histories of the pairs (see
+    `pipeline.answers.stock.history`).
     """
     tables = (
         look_table(stock),
@@ -67,6 +70,7 @@ def stock_page(
             for one in tables
             if one.rows.height
         },
+        histories=None if events is None else shown_histories(stock, events),
         weak=weak,
         cautions=cautions_below(stock.cautions, weak),
         source=stock.source,

@@ -59,11 +59,12 @@ def make_tickets(
 def asks_of_file(file: Path, market: Market, *, row: int | None, as_of: date) -> tuple[Price | None, ...]:
     """Return the asking price that a stock list gives each of its pairs (`ask_native`), or that of one row.
 
-    Raises MapError for a list of lots, whose `ask_native` is an auction's low estimate.
+    An ask without a currency is none. Raises MapError for a list of lots, whose `ask_native` is an auction's low
+    estimate.
     """
-    pairs = read_lots(file, market, as_of=as_of, holds=("stock",))[0].select("ask_native", "currency")
+    pairs = read_lots(file, market, as_of=as_of, holds=("stock",))[0].select("ask_native", "ask_currency")
     asks = tuple(
-        None if ask is None else Price(Decimal(ask), currency or market.base_currency)
+        None if ask is None or currency is None else Price(Decimal(ask), currency)
         for ask, currency in pairs.iter_rows()
     )
     return asks if row is None else asks[row - 1 : row]

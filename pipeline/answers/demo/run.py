@@ -10,6 +10,7 @@ from pipeline.answers.appraisal.run import appraise_descriptions
 from pipeline.answers.fit.run import FitSummary, fit_ledger
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.answers.pricing.run import write_pricing_page
+from pipeline.clock import day_of
 from pipeline.errors import PairbandError
 from pipeline.ingest.run import IngestRun
 from pipeline.market.subject import Description
@@ -27,6 +28,12 @@ VALUED_ON = date(2026, 10, 1)
 
 MARK = ".pairband-demo"
 """The file by which a folder is known to be the demo's own, so that it may be written again."""
+
+STOCK_LISTS = {date(2026, 7, 1): "lists/stock_2026_07.csv", VALUED_ON: "exports/stock.csv"}
+"""The demo's stock lists by the days that they are of."""
+
+FOLDERS = ("exports", "lists")
+"""The folders of the scenario."""
 
 PAIRS: dict[str, Description] = {
     "common": Description(
@@ -84,6 +91,15 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
     market, ledger = directory / "market.toml", directory / "pairband.duckdb"
     on_progress("reading the exports", 1, 5)
     ingested = ingest_exports(ledger, market, exports, map_name=None, loaded_at=now)
+    for day, file in STOCK_LISTS.items():
+        ingest_exports(
+            ledger,
+            market,
+            [directory / file],
+            map_name=None,
+            listed_on=min(day, day_of(now)),
+            loaded_at=now,
+        )
     on_progress("fitting the market", 2, 5)
     fitted = fit_ledger(ledger, market, fitted_at=now)
     with Workspace(ledger, market) as workspace:
@@ -126,7 +142,7 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
 
 
 def _write_scenario(directory: Path) -> tuple[Path, ...]:
-    """Write market file, exports, lots and stock, none over one that the owner changed; return the sales exports."""
+    """Write market file, exports, lots and stock lists, none over one that the owner changed; return the exports."""
     if directory.exists() and not directory.is_dir():
         raise PairbandError(f"{directory} is a file, not a folder", "give the demo a folder of its own.")
     if directory.is_dir() and any(directory.iterdir()) and not (directory / MARK).exists():
@@ -136,14 +152,17 @@ def _write_scenario(directory: Path) -> tuple[Path, ...]:
         )
     source = shipped("sample_data")
     try:
-        (directory / "exports").mkdir(parents=True, exist_ok=True)
+        for folder in FOLDERS:
+            (directory / folder).mkdir(parents=True, exist_ok=True)
         (directory / MARK).touch()
     except OSError as exc:
         raise PairbandError(
             f"the demo cannot be written to {directory}: {exc.strerror}", "choose a folder you may write to."
         ) from exc
     files = {directory / "market.toml": source / "market.toml"} | {
-        directory / "exports" / file.name: file for file in sorted((source / "exports").iterdir())
+        directory / folder / file.name: file
+        for folder in FOLDERS
+        for file in sorted((source / folder).iterdir())
     }
     for place, file in files.items():
         refuse_place(place, file.read_bytes())

@@ -12,6 +12,7 @@ from pipeline.answers.sheet import Sheet, count, table, words
 NEXT = (
     '{command} appraise --silhouette "Plover Lo" --era second --size "UK 8" --grade 7.5 --page plover.html',
     "{command} appraise --file exports/stock.csv --row 3",
+    "{command} stock                         # what the stock is worth, and what to look at",
     "{command} quarantine > quarantine.csv   # the rows that could not be read, and why",
     "{command} fit                           # fit again; see which prices it doubts",
 )

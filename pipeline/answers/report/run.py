@@ -19,7 +19,7 @@ from pipeline.answers.restoration.run import restore_stock
 from pipeline.answers.restoration.tables import state_plan
 from pipeline.answers.stock.answer import Stock
 from pipeline.answers.stock.listed import has_stock
-from pipeline.answers.stock.run import records_here, thumbnails, value_stock
+from pipeline.answers.stock.run import records_here, stock_histories, thumbnails, value_stock
 from pipeline.answers.stock.tables import state_stock
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import Pair
@@ -174,7 +174,11 @@ class _Builder:
         self._here = pairs_of_records(records_here(self._workspace, stock, as_of=self._as_of))
         self._album = self._workspace.album([*found.pairs["stock_ref"], *found.sold["stock_ref"]])
         page = stock_page(
-            found, business=self._business, links=self._home, pictures=thumbnails(found, self._album)
+            found,
+            business=self._business,
+            links=self._home,
+            pictures=thumbnails(found, self._album),
+            events=stock_histories(self._workspace, found),
         )
         self._write(page, STOCK_PAGE)
         self._list("The stock", state_stock(found))

@@ -5,7 +5,7 @@ from datetime import date
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.stock.sold import DOUBTFUL
+from pipeline.answers.stock.sold import DOUBTFUL, SOLD
 from pipeline.untrusted import show_words
 
 MOST_NAMED = 5
@@ -67,13 +67,13 @@ def _doubtful(beside: pl.DataFrame) -> tuple[str, ...]:
 
 
 def _twice(beside: pl.DataFrame) -> tuple[str, ...]:
-    """Say which stock numbers stand twice, of pairs bought on the same day or on days that are not known."""
+    """Say which stock numbers stand twice, of pairs that were not sold."""
     numbers = (
         beside.drop_nulls("stock_ref")
+        .filter(pl.col("state") != SOLD)
         .group_by("stock_ref", maintain_order=True)
-        .agg("row_number", "file_name", "since", pl.col("state").eq(DOUBTFUL).any().alias("is_doubtful"))
+        .agg("row_number", "file_name", is_doubtful=(pl.col("state") == DOUBTFUL).any())
         .filter(pl.col("row_number").list.len() > 1)
-        .filter(pl.col("since").list.n_unique() < pl.col("row_number").list.len())
     )
     cautions = []
     for row in numbers.head(MOST_NAMED).iter_rows(named=True):

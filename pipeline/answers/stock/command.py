@@ -44,10 +44,11 @@ def stock(file: Path | None, by: str, as_of: date, workspace: "Workspace", outpu
     show_answer(found, stock_sheet, as_json=outputs.as_json, most_rows=found.pairs.height)
     outputs.tabulate(pairs_table(found))
     if outputs.drawn:
-        from pipeline.answers.stock.run import thumbnails
+        from pipeline.answers.stock.run import stock_histories, thumbnails
         from reports.stock.page import stock_drawings, stock_page
 
         album = workspace.album([*found.pairs["stock_ref"], *found.sold["stock_ref"]])
         pictures = thumbnails(found, album) if outputs.page is not None else ()
-        outputs.draw([found], partial(stock_page, pictures=pictures), stock_drawings)
+        events = stock_histories(workspace, found) if outputs.page is not None else None
+        outputs.draw([found], partial(stock_page, pictures=pictures, events=events), stock_drawings)
         outputs.say_unshown(album)

@@ -113,6 +113,13 @@ def pair_histories(workspace: Workspace, numbers: Sequence[str], *, as_of: date)
     return pair_events(sources, base=workspace.market.base_currency)
 
 
+def stock_histories(workspace: Workspace, stock: Stock) -> pl.DataFrame:
+    """Return the events up to the day of valuation of the pairs of a stock, sold ones as well."""
+    listed = (stock.pairs, stock.doubtful, stock.sold)
+    numbers = pl.concat(one["stock_ref"] for one in listed).drop_nulls().unique().sort()
+    return pair_histories(workspace, numbers.to_list(), as_of=stock.as_of)
+
+
 def _beside_sales(
     workspace: Workspace, file: Path | None, as_of: date
 ) -> tuple[Listed, pl.DataFrame, pl.DataFrame]:
