@@ -638,3 +638,60 @@ SALE_DAY_PARTS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     (("myynti", "kauppa", "huutokauppa", "tilaus"), ("päivä", "pvm", "aika", "ajankohta")),
 )  # fmt: skip
 """Languages that write words together: first and last parts of their words for the day of a sale."""
+
+STOCK_WORDS: dict[str, tuple[str, ...]] = {
+    "bought_on": (
+        "bought", "bought on", "date bought", "purchased", "purchased on", "purchase date", "date of purchase",
+        "buying date", "acquired", "acquired on", "acquisition date", "came in", "came in on", "in stock since",
+        "date in", "received", "received on", "eingekauft", "eingekauft am", "gekauft", "gekauft am",
+        "einkaufsdatum", "kaufdatum", "ankaufsdatum", "angekauft am", "erworben am", "zugang", "zugang am",
+        "zugangsdatum", "eingang", "eingang am", "eingangsdatum", "wareneingang", "auf lager seit", "acheté",
+        "acheté le", "date d'achat", "entrée le", "date d'entrée", "acquistato", "acquistato il",
+        "data acquisto", "comprado", "comprado el", "fecha de compra", "data de compra", "gekocht",
+        "gekocht op", "aankoopdatum", "inkoopdatum", "kupiono", "data zakupu", "inköpt", "inköpsdatum",
+        "indkøbt", "indkøbsdato", "kjøpt", "innkjøpsdato", "ostettu", "ostopäivä", "koupeno", "datum nákupu",
+        "仕入日", "入荷日",
+    ),
+    "price_native": (
+        "cost", "cost price", "purchase price", "buy price", "buying price", "bought for", "bought at",
+        "paid for it", "acquisition cost", "unit cost", "landed cost", "einkaufspreis", "ek", "ek-preis",
+        "einkauf", "einstandspreis", "einstand", "anschaffungskosten", "anschaffungspreis", "ankaufspreis",
+        "ankauf", "kosten", "gekauft für", "prix d'achat", "prix de revient", "coût", "prezzo di acquisto",
+        "costo", "precio de compra", "coste", "preço de compra", "custo", "inkoopprijs", "aankoopprijs",
+        "kostprijs", "cena zakupu", "koszt zakupu", "inköpspris", "indkøbspris", "innkjøpspris", "ostohinta",
+        "nákupní cena", "仕入価格", "仕入値", "原価",
+    ),
+    "work_paid": (
+        "work", "work paid", "work cost", "work done cost", "restoration", "restoration cost",
+        "restoration paid", "spent on work", "spent on restoration", "repair", "repairs", "repair cost",
+        "cleaning", "cleaning cost", "materials", "workshop", "refurbishment", "extra cost", "aufarbeitung",
+        "aufbereitung", "aufarbeitungskosten", "aufbereitungskosten", "restaurierung", "restaurierungskosten",
+        "restauration", "reparatur", "reparaturkosten", "reparaturen", "arbeit", "arbeitskosten", "werkstatt",
+        "werkstattkosten", "reinigung", "reinigungskosten", "material", "materialkosten", "nebenkosten",
+        "travaux", "frais de restauration", "réparation", "restauro", "riparazione", "restauración",
+        "reparación", "restauro custo", "reparação", "restauratie", "reparatie", "herstelkosten", "renowacja",
+        "naprawa", "renovering", "reparation", "istandsættelse", "kunnostus", "korjaus", "oprava",
+        "修理代", "修復費",
+    ),
+    "offered_at": (
+        "where", "offered at", "offered on", "for sale at", "on sale at", "listed at", "listed with", "venue",
+        "channel", "sales channel", "place", "marketplace", "angeboten bei", "angeboten auf", "angebot bei",
+        "wo", "wo angeboten", "verkaufsort", "verkaufskanal", "kanal", "plattform", "marktplatz", "ort",
+        "en vente chez", "en vente sur", "canal", "in vendita su", "in vendita presso", "en venta en",
+        "à venda em", "te koop bij", "te koop op", "wystawione na", "säljs hos", "til salg hos",
+        "myynnissä", "nabízeno u", "販売先",
+    ),
+    "ask_native": (
+        "ask", "asking price", "asked", "price", "shop price", "shelf price", "ticket price", "list price",
+        "angebotspreis", "preis", "verkaufspreis", "vk", "vk-preis", "ladenpreis", "wunschpreis",
+        "preisvorstellung", "schildpreis", "prix demandé", "prix affiché", "prix de vente", "prezzo richiesto",
+        "precio pedido", "preço pedido", "vraagprijs", "cena wywoławcza", "utgångspris", "udbudspris",
+        "pyyntihinta", "požadovaná cena", "売値",
+    ),
+    "closed_on": (
+        "until", "offered until", "offer ends", "ends", "ends on", "end date", "listed until", "expires",
+        "expires on", "angebot bis", "angeboten bis", "bis", "läuft bis", "endet", "endet am", "angebotsende",
+        "jusqu'au", "fin", "fino al", "hasta", "até", "tot", "do dnia", "till och med", "til", "asti",
+    ),
+}  # fmt: skip
+"""The headings of a stock list, in which an amount or a day means something else than in an export of sales."""

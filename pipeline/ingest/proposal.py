@@ -14,7 +14,8 @@ from pipeline.ingest.account import Account, read_account
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.grades import read_grades
 from pipeline.ingest.guesses import Guess, guess_fields, shared_fields
-from pipeline.ingest.heading_meaning import PART
+from pipeline.ingest.header_words import STOCK_WORDS
+from pipeline.ingest.heading_meaning import PART, spellings
 from pipeline.ingest.names import CLOSED_FIELDS, closed_words, read_names
 from pipeline.ingest.own_columns import map_of_own_columns
 from pipeline.ingest.personal import personal_columns
@@ -49,7 +50,7 @@ class _OfList(NamedTuple):
 
 _OF_LISTS = {
     "stock": _OfList(
-        "offered_on",
+        "bought_on",
         "which column is the day on which you bought it?",
         "which column is what a pair has cost you?",
         "all-in",
@@ -139,16 +140,35 @@ def propose_map(path: Path, market: Market, holds: Holds = "sales") -> MapPropos
     is proposed. `holds` says if the file is of past sales, of the owner's stock or of lots to come. Raises ExportError
     where the file cannot be read.
     """
-    proposal = _propose_sales(path, market)
+    proposal = _propose(path, market, holds)
     return proposal if holds == "sales" else _as_list(proposal, holds)
+
+
+def _with_stock_words(columns: tuple[ColumnProposal, ...]) -> tuple[ColumnProposal, ...]:
+    """Return the columns of a stock list, those whose heading says what they are in one as that, each field once."""
+    found: dict[str, str] = {}
+    for field, words in STOCK_WORDS.items():
+        known = {form for word in words for form in spellings(word)}
+        said = [one.column for one in columns if one.example and known & set(spellings(one.column))]
+        found |= {column: field for column in said[:1] if column not in found}
+    taken = set(found.values())
+    return tuple(
+        replace(one, field=found[one.column], confidence=0.95, remark="so stock lists head it")
+        if one.column in found
+        else replace(one, field=None if one.field in taken else one.field)
+        for one in columns
+    )
 
 
 def _as_list(proposal: MapProposal, holds: Literal["stock", "lots"]) -> MapProposal:
     """Return a proposal for sales as one for a list: its amount is a cost or a bid, and no offer has ended."""
     which = _OF_LISTS[holds]
-    columns, given = [], set[str | None]()
+    columns: list[ColumnProposal] = []
+    given = set[str | None]()
+    has_day = holds == "stock" and any(one.field == which.day for one in proposal.columns)
     for one in proposal.columns:
-        field = which.day if one.field in _DAYS else one.field
+        field = which.day if one.field in _DAYS and not has_day else one.field
+        field = None if field == "sold_on" else field
         field = None if field in ("status", QUANTITY) or field in given else field
         given.add(field)
         columns.append(replace(one, field=field))
@@ -171,7 +191,8 @@ def _as_list(proposal: MapProposal, holds: Literal["stock", "lots"]) -> MapPropo
     )
 
 
-def _propose_sales(path: Path, market: Market) -> MapProposal:
+def _propose(path: Path, market: Market, holds: Holds) -> MapProposal:
+    """Return the proposal for a file, as one of sales but for the columns that only a stock list has."""
     tables = read_tables(open_export(path), Hints())
     longest = max(tables, key=lambda each: each.cells.height)
     filled_down = order_columns(longest.cells)
@@ -187,6 +208,8 @@ def _propose_sales(path: Path, market: Market) -> MapProposal:
     currency = likely_currency(path, table, market)
     guesses = guess_fields(read, market, account, language=language, currency=currency)
     columns = _with_shared(_columns(table, read, guesses, account), read, market)
+    if holds == "stock":
+        columns = _with_stock_words(columns)
     by_field = {column.field: column.column for column in columns if column.field is not None}
     said = read_settings(path, table, market, by_field, account, language)
     return MapProposal(

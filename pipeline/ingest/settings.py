@@ -73,7 +73,7 @@ _DECIMALS = r"[.,]0*[1-9]\d?\D*$"
 _VERY_EXPENSIVE = 3000
 """Euros; where the usual price of an export is above it and all are whole, they may be cents."""
 
-_DAY_FIELDS = ("sold_on", "closed_on", "offered_on")
+_DAY_FIELDS = ("sold_on", "closed_on", "offered_on", "bought_on")
 
 
 OF_THE_VENUE = "the venue's own; no column says it"
@@ -270,7 +270,7 @@ def _not_american(texts: pl.Series, language: str, money: list[Said]) -> str:
 def _money(
     table: TextTable, market: Market, columns: Mapping[str, str], account: Account, venue: Said
 ) -> list[Said]:
-    texts = _texts(table, columns, "price_native", "ask_native")
+    texts = _texts(table, columns, "price_native", "ask_native", "work_paid")
     if texts.len() == 0:
         return []
     said = [_mark(texts, table, account)]

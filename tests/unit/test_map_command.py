@@ -54,8 +54,39 @@ TP-2,Plover Lo UK 8,2024-05-04,60,sold
 """
 
 
+GERMAN = """Lagernr;Eingekauft am;Einkaufspreis;Aufarbeitung;Preis;Angeboten bei;Angebot bis;Bezeichnung
+B-1;23.05.2026;75,18;20,00;180;Holm Sound Auctions;01.12.2026;Gannet Hi UK 9
+B-2;14.06.2026;172,70;;320;;;Plover Lo UK 8
+"""
+ENGLISH = """Stock no,Bought on,Cost,Restoration,Asking price,Where,Until,Title
+B-1,2026-05-23,75.18,20.00,180,Lantern Dock,2026-12-01,Gannet Hi UK 9
+B-2,2026-06-14,172.70,,320,,,Plover Lo UK 8
+"""
+
+
+@pytest.mark.parametrize("text", [GERMAN, ENGLISH], ids=["German", "English"])
+def test_the_headings_of_a_stock_list_are_those_of_a_stock_list(text: str, tmp_path: Path) -> None:
+    (tmp_path / "market.toml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "list.csv").write_text(text, encoding="utf-8")
+    proposed = propose_map(tmp_path / "list.csv", load_market(tmp_path / "market.toml"), "stock")
+
+    assert [one.field for one in proposed.columns] == [
+        *("stock_ref", "bought_on", "price_native", "work_paid", "ask_native", "offered_at"),
+        *("closed_on", "title"),
+    ]
+
+
+def test_the_days_and_amounts_of_a_stock_list_are_written_as_its_own_cells_are(tmp_path: Path) -> None:
+    (tmp_path / "market.toml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "list.csv").write_text(GERMAN, encoding="utf-8")
+    proposed = propose_map(tmp_path / "list.csv", load_market(tmp_path / "market.toml"), "stock")
+
+    said = {each.key: each.value for each in proposed.settings}
+    assert (said["date_order"], said["decimal_mark"]) == ("dmy", ",")
+
+
 @pytest.mark.parametrize(
-    ("holds", "day", "basis"), [("stock", "offered_on", "all-in"), ("lots", "closed_on", "hammer")]
+    ("holds", "day", "basis"), [("stock", "bought_on", "all-in"), ("lots", "closed_on", "hammer")]
 )
 def test_a_list_that_is_no_export_of_sales_is_mapped_as_what_it_holds(
     holds: Holds, day: str, basis: str, tmp_path: Path

@@ -79,7 +79,14 @@ def test_what_changed_between_two_lists_is_told(ledger: Ledger, stocked: Market,
 
     last = events(ledger, stocked).row(-1, named=True)
     assert (last["day"], last["what"]) == (JUNE, CHANGED)
-    assert last["details"] == "grade 7 → 8; work paid not known → €12; ask €200 → €180"
+    assert last["details"] == "grade 7 → 8; work paid €12; ask €200 → €180"
+
+
+def test_an_ask_that_is_no_longer_stated_is_told(ledger: Ledger, stocked: Market, tmp_path: Path) -> None:
+    read_stock(ledger, stocked, tmp_path, pair(ask="200"), on=MAY)
+    read_stock(ledger, stocked, tmp_path, pair(), on=JUNE)
+
+    assert events(ledger, stocked)["details"][-1] == "ask no longer stated (was €200)"
 
 
 def test_a_pair_that_is_in_the_next_list_no_longer_is_told(

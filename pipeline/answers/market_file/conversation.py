@@ -34,7 +34,7 @@ _SAMPLED = {
 """The fields whose cells show what a key is about."""
 
 
-_NEXT: dict[Holds, str] = {"sales": "ingest", "stock": "restore", "lots": "lots"}
+_NEXT: dict[Holds, str] = {"sales": "ingest", "stock": "ingest", "lots": "lots"}
 """The command that reads a file next, by what it holds."""
 
 

@@ -15,7 +15,7 @@ from pipeline.errors import MapError, suggest
 from pipeline.ingest.heading_meaning import says_minor_units
 from pipeline.ingest.proposal import MapProposal, meanings_of
 from pipeline.ingest.settings import OF_EVERY_VENUE, OF_THE_VENUE, Question
-from pipeline.schema import ENDINGS, PRICE_BASES, QUANTITY, SOURCE_FIELDS
+from pipeline.schema import ENDINGS, PRICE_BASES, QUANTITY, SOURCE_FIELDS, STOCK_FIELDS
 
 KEYS = tuple(
     name for name in ExportMap.model_fields if name not in ("columns", "status_words", "words", "skip")
@@ -35,7 +35,7 @@ NOTHING = ("", "none", "nothing", "-")
 _LISTS = ("sheets", "fill_down")
 """The keys that hold several headings or names, which a line separates by commas."""
 
-_FIELDS = (*SOURCE_FIELDS, QUANTITY)
+_FIELDS = (*SOURCE_FIELDS, *STOCK_FIELDS, QUANTITY)
 """What a column of a file may be read as."""
 
 _ABOUT_THE_PRICE = ("amounts", "price_basis", "quantity_price", "tax", "tax_rate", "tax_column")

@@ -11,6 +11,8 @@ from pipeline.answers.appraisal.tables import middle_band, pair_name
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.lots.answer import CLOSED, LotList
 from pipeline.answers.lots.tables import lot_name
+from pipeline.answers.stock.answer import Stock
+from pipeline.answers.stock.tables import pairs_table
 from pipeline.ledger import open_ledger
 from pipeline.market.fitted_market import Source
 from pipeline.workspace import Workspace
@@ -88,6 +90,35 @@ def keep_lots(workspace: Workspace, listed: LotList, *, kept_at: datetime) -> in
         }
         for lot in listed.lots.iter_rows(named=True)
         if lot["verdict"] != CLOSED and lot["walk_away_bid"] is not None
+    ]
+    return _keep(workspace, rows, kept_at)
+
+
+def keep_stock(workspace: Workspace, stock: Stock, *, kept_at: datetime) -> int:
+    """Keep the value of every pair of the stock that has a number, with its ask; return how many are new."""
+    rows = [
+        {
+            "question": "stock",
+            "said_on": stock.as_of,
+            **_pair(row["stock_ref"], pair, stock.currency, stock.source),
+            "median": row["median"],
+            "low": row["low"],
+            "high": row["high"],
+            **(
+                {
+                    "price_kind": "ask",
+                    "price": row["ask"],
+                    "price_currency": stock.currency,
+                    "venue": row["offered_at"],
+                }
+                if row["ask"]
+                else {}
+            ),
+        }
+        for row, pair in zip(
+            stock.pairs.iter_rows(named=True), pairs_table(stock).texts_of("pair"), strict=True
+        )
+        if row["stock_ref"] is not None
     ]
     return _keep(workspace, rows, kept_at)
 

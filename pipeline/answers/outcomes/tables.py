@@ -31,7 +31,7 @@ from pipeline.answers.sheet import (
     words,
 )
 
-NOTHING = "Nothing is kept yet: add --keep to `pairband appraise`, `consign` or `lots`."
+NOTHING = "Nothing is kept yet: add --keep to `pairband appraise`, `consign`, `lots` or `stock`."
 JUDGED = "Only what ended after the value was said, and after the last sale that its fit knew, judges it."
 MOST_VALUES = 20
 """The kept values that are shown without details."""

@@ -114,7 +114,7 @@ def pair_sheet(found: PairHistory) -> Sheet:
             filter(None, (show_words(found.number, MOST_TITLE), show_words(found.pair, MOST_TITLE)))
         ),
         sentences=(f"The number stands for {len(found.bought)} pairs, bought on {days}.",) if several else (),
-        tables=(history_table(found.events, found.short_ids).marked(cut=("details",)),),
+        tables=(history_table(found.events, found.short_ids),),
         source="`pairband records ID` shows one record beside its rows; `pairband stock` values what is there.",
     )
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline import options
+from pipeline import clock, options
 from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
@@ -27,7 +27,9 @@ GROUPED_BY = ("era", "silhouette", "maker", "grade")
     help="What the groups are summed by; left out, era.",
 )
 @options.on
-@options.outputs(csv="Write every pair to this file (CSV).", excel="Write every pair to this file (Excel).")
+@options.outputs(
+    csv="Write every pair to this file (CSV).", excel="Write every pair to this file (Excel).", keeps=True
+)
 def stock(file: Path | None, by: str, as_of: date, workspace: "Workspace", outputs: "Outputs") -> None:
     """Value the stock: each pair, groups of them, and all together with one joint band. Writes no record.
 
@@ -43,6 +45,10 @@ def stock(file: Path | None, by: str, as_of: date, workspace: "Workspace", outpu
     found = value_stock(workspace, file, as_of=as_of, by=by)
     show_answer(found, stock_sheet, as_json=outputs.as_json, most_rows=found.pairs.height)
     outputs.tabulate(pairs_table(found))
+    if outputs.keeps:
+        from pipeline.answers.outcomes.keep import keep_stock
+
+        outputs.say_kept(keep_stock(workspace, found, kept_at=clock.now()))
     if outputs.drawn:
         from pipeline.answers.stock.run import stock_histories, thumbnails
         from reports.stock.page import stock_drawings, stock_page

@@ -100,16 +100,7 @@ def _of_lists(listings: pl.DataFrame, days: pl.DataFrame) -> list[pl.DataFrame]:
     before = {field: pl.col(f"{field}_text").shift(1).over(of_pair) for field in TRACKED}
     is_first = pl.int_range(pl.len()).over(of_pair) == 0
     changes = pl.concat_str(
-        [
-            pl.when(before[field].ne_missing(pl.col(f"{field}_text"))).then(
-                pl.format(
-                    f"{name} {{}} → {{}}",
-                    before[field].fill_null("not known"),
-                    pl.col(f"{field}_text").fill_null("not known"),
-                )
-            )
-            for field, name in TRACKED.items()
-        ],
+        [_change(name, before[field], pl.col(f"{field}_text")) for field, name in TRACKED.items()],
         separator="; ",
         ignore_nulls=True,
     )
@@ -144,6 +135,18 @@ def _of_lists(listings: pl.DataFrame, days: pl.DataFrame) -> list[pl.DataFrame]:
         ),
         _events(told.filter("is_last").drop_nulls("next_day"), MISSING, day="next_day"),
     ]
+
+
+def _change(name: str, before: pl.Expr, after: pl.Expr) -> pl.Expr:
+    """Return in words how a field changed; null where it did not."""
+    return (
+        pl.when(before.is_null())
+        .then(pl.format(f"{name} {{}}", after))
+        .when(after.is_null())
+        .then(pl.format(f"{name} no longer stated (was {{}})", before))
+        .when(before != after)
+        .then(pl.format(f"{name} {{}} → {{}}", before, after))
+    )
 
 
 def _next_day(rows: pl.DataFrame, days: pl.DataFrame) -> pl.Series:

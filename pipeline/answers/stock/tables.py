@@ -1,6 +1,7 @@
 """What the stock list says: the whole, its groups, each pair, and what was sold."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import polars as pl
@@ -32,6 +33,10 @@ NOT_A_SUM = (
 )
 
 
+MOST_ASKS = 10
+"""The asks to look at that the terminal shows without details."""
+
+
 def stock_sheet(stock: Stock) -> Sheet:
     """Return the sheet of a stock list: what it is worth together, then pair by pair."""
     shown = (
@@ -52,7 +57,7 @@ def stock_sheet(stock: Stock) -> Sheet:
         tables=(
             pairs.marked(detail=("best_venue", "work", "offered_at"), cut=("pair", "weak")),
             *((groups_table(stock),) if len(stock.groups) > 1 else ()),
-            *((look_table(stock),) if stock.pairs["look"].count() else ()),
+            *((_asks_on_screen(stock),) if stock.pairs["look"].count() else ()),
             *((doubtful_table(stock),) if stock.doubtful.height else ()),
             *((sold_table(stock),) if stock.sold.height else ()),
         ),
@@ -199,6 +204,12 @@ def look_table(stock: Stock) -> Table:
     return table(
         "asks", "Asking prices to look at", shown.columns, shown.rows.filter(pl.col("look").is_not_null())
     )
+
+
+def _asks_on_screen(stock: Stock) -> Table:
+    """Return the asks to look at as the terminal shows them."""
+    marked = look_table(stock).marked(detail=("offered_at", "band", "days_held"), cut=("pair",))
+    return replace(marked, first=MOST_ASKS)
 
 
 def doubtful_table(stock: Stock) -> Table:
