@@ -7,15 +7,16 @@ from reports.charts.price_axis import price_axis
 from reports.charts.rows import figure_room, place_rows, row_position, row_words, stack_rows
 
 
-def groups_chart(groups: pl.DataFrame, title: str, currency: str) -> alt.LayerChart:
-    """Return one row a group: its 80 % band, its value (dot) and its cost (hollow, where it is known).
+def groups_chart(groups: pl.DataFrame, title: str, currency: str, *, heading: str = "") -> alt.LayerChart:
+    """Return one row a group: its 80 % band, its value (dot) and its cost or what it brought (hollow, where known).
 
-    `groups` has words, figure, tip (String), low, median, high, cost (Float64, above zero or null, `currency`).
+    `heading` is that of the axis; left out, it is of groups. `groups` has words, figure, tip (String), low, median,
+    high, cost (Float64, above zero or null, `currency`).
     """
     count = groups.height
     prices = [*groups["low"], *groups["high"], *groups["cost"].drop_nulls()]
     axis = price_axis(prices, room=figure_room(groups["figure"]))
-    heading = f"Each group together, all-in ({currency})"
+    heading = heading or f"Each group together, all-in ({currency})"
     rows = alt.Chart(place_rows(groups))
     at = row_position("mark_at", count)
     tooltip = [alt.Tooltip("words", title="title"), alt.Tooltip("tip", title="value")]

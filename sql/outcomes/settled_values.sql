@@ -4,7 +4,7 @@
 -- grain: value_id
 -- reads: kept_values, sales
 -- binds: as_of
--- columns: value_id VARCHAR, question VARCHAR, said_on DATE, pair VARCHAR, stock_ref VARCHAR, lot_ref VARCHAR, venue VARCHAR, currency VARCHAR, median DOUBLE, low DOUBLE, high DOUBLE, price_kind VARCHAR, price DOUBLE, price_currency VARCHAR, record_id VARCHAR, status VARCHAR, ended_on DATE, sold_at VARCHAR, price_paid DOUBLE, price_native DOUBLE, price_basis VARCHAR, native_currency VARCHAR
+-- columns: value_id VARCHAR, question VARCHAR, said_on DATE, pair VARCHAR, stock_ref VARCHAR, lot_ref VARCHAR, venue VARCHAR, currency VARCHAR, median DOUBLE, low DOUBLE, high DOUBLE, price_kind VARCHAR, price DOUBLE, price_currency VARCHAR, record_id VARCHAR, status VARCHAR, ended_on DATE, sold_at VARCHAR, price_paid DOUBLE, price_native DOUBLE, price_basis VARCHAR, native_currency VARCHAR, rate DOUBLE, treatments_at_sale VARCHAR[], expected_net DOUBLE, treatments VARCHAR[], value_before DOUBLE, work_cost DOUBLE, expected_gain DOUBLE
 WITH ends AS (
     SELECT
         *,
@@ -65,7 +65,14 @@ SELECT
     ends.price_paid::DOUBLE AS price_paid,
     ends.price_native::DOUBLE AS price_native,
     ends.price_basis,
-    ends.currency AS native_currency
+    ends.currency AS native_currency,
+    ends.rate,
+    ends.treatments AS treatments_at_sale,
+    kept.expected_net,
+    kept.treatments,
+    kept.value_before,
+    kept.work_cost,
+    kept.expected_gain
 FROM kept_values AS kept
 LEFT JOIN found USING (value_id)
 LEFT JOIN ends USING (record_id)

@@ -29,6 +29,7 @@ APPLIED = {
     5: "668aa751024fbf6b",
     6: "c528b90a6ddeb65c",
     7: "e1b74c9196a15f1e",
+    8: "06f7cc99fa942d77",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 

@@ -11,9 +11,18 @@ from pipeline.answers.appraisal.run import appraise_descriptions
 from pipeline.answers.consignment.run import consign_descriptions
 from pipeline.answers.lots.run import value_lot_file
 from pipeline.answers.outcomes.answer import OPEN, SOLD, UNSOLD, Outcomes, lots_within_limit
-from pipeline.answers.outcomes.keep import SCHEMA, keep_appraisals, keep_consignments, keep_lots
+from pipeline.answers.outcomes.keep import (
+    SCHEMA,
+    keep_appraisals,
+    keep_consignments,
+    keep_lots,
+    keep_stock,
+    keep_works,
+)
 from pipeline.answers.outcomes.run import judge_ledger
 from pipeline.answers.outcomes.tables import NOTHING, outcomes_sheet, values_table
+from pipeline.answers.restoration.run import restore_stock
+from pipeline.answers.stock.run import value_stock
 from pipeline.ledger import open_ledger
 from pipeline.market.subject import Description
 from pipeline.shipped import shipped
@@ -233,3 +242,127 @@ def test_the_sheet_counts_what_the_bands_held(workspace: Workspace) -> None:
         == "2 values kept, 2 sold since: the 80 % band held 1 of 2 (50\u00a0%)."
     )
     assert sorted(values_table(found).texts_of("held")) == ["no", "yes"]
+
+
+def kept_work(sale: dict[str, object], **more: object) -> dict[str, object]:
+    """Return a work on a pair that was decided ten days before its sale."""
+    work = {"value_before": 60.0, "work_cost": 10.0, "expected_gain": 30.0, "treatments": ["deep clean"]}
+    return by_number(sale, 10, question="restoration", **work, **more)
+
+
+def test_a_work_has_made_the_price_less_the_value_before_and_its_cost(workspace: Workspace) -> None:
+    sale = one_of(workspace, f"{SOLD_BY_NUMBER} AND list_contains(treatments, 'deep clean')")
+    keep(workspace, kept_work(sale))
+
+    work = judged(workspace).works.row(0, named=True)
+    assert (work["done"], work["made"]) == (True, pytest.approx(float(sale["price_paid"]) - 70))  # type: ignore[arg-type]
+
+
+def test_a_work_that_the_sale_does_not_name_has_made_nothing(workspace: Workspace) -> None:
+    sale = one_of(workspace, f"{SOLD_BY_NUMBER} AND treatments IS NOT NULL AND len(treatments) = 0")
+    keep(workspace, kept_work(sale))
+
+    work = judged(workspace).works.row(0, named=True)
+    assert (work["outcome"], work["done"], work["made"]) == (SOLD, False, None)
+
+
+@pytest.mark.parametrize("unknown", ["said_on", "known_until"])
+def test_a_sale_that_the_fit_of_a_work_knew_makes_nothing_of_it(unknown: str, workspace: Workspace) -> None:
+    sale = one_of(workspace, f"{SOLD_BY_NUMBER} AND list_contains(treatments, 'deep clean')")
+    keep(workspace, kept_work(sale) | {unknown: sale["sold_on"]})
+
+    assert judged(workspace).works["made"].to_list() == [None]
+
+
+def test_the_works_of_the_plan_are_kept_with_the_band_of_one_sale(workspace: Workspace) -> None:
+    stock = Path(str(shipped("sample_data") / "exports" / "stock.csv"))
+    report = restore_stock(workspace, stock, as_of=ON)
+    assert report.plan is not None
+    assert keep_works(workspace, report, kept_at=NOW) == len(report.plan.chosen)
+
+    kept = judged(workspace)
+    assert sorted(kept.works["expected_gain"]) == pytest.approx(
+        sorted(report.works[list(report.plan.chosen)]["gain"])
+    )
+    assert sorted(kept.values["low"]) == pytest.approx(sorted(low for low, _ in report.plan.at_sale))
+
+
+def test_a_pair_of_the_stock_counts_once_by_its_last_value_before_the_sale(workspace: Workspace) -> None:
+    sale = one_of(workspace, SOLD_BY_NUMBER)
+    paid = float(sale["price_paid"])  # type: ignore[arg-type]
+    wrong, right = ({"low": paid + far, "high": paid + far + 1, "median": paid} for far in (1, -0.5))
+    keep(workspace, *(by_number(sale, days, question="stock", **wrong) for days in (30, 20)))
+    keep(workspace, by_number(sale, 10, question="stock", **right))
+
+    found = judged(workspace)
+    assert (found.values.height, found.bands.select("kept", "held").row(0)) == (3, (1, 1))
+
+
+def test_the_value_of_every_pair_of_the_stock_is_kept(workspace: Workspace) -> None:
+    listed = Path(str(shipped("sample_data") / "exports" / "stock.csv"))
+    stock = value_stock(workspace, listed, as_of=ON, by="era")
+    assert keep_stock(workspace, stock, kept_at=NOW) == stock.pairs.height
+
+    assert sorted(judged(workspace).values["median"]) == pytest.approx(sorted(stock.pairs["median"]))
+
+
+def test_the_rule_is_judged_by_the_next_sale_of_a_pair_in_the_ledger(workspace: Workspace) -> None:
+    lot = one_of(
+        workspace,
+        "status = 'sold' AND price_basis = 'hammer' AND lot_ref IS NOT NULL AND price_native > 9 AND venue = "
+        "'Holm Sound Auctions' AND record_id IN (SELECT first_id FROM (SELECT lag(record_id) OVER turn AS first_id, "
+        "sold_on, lag(sold_on) OVER turn AS first_on FROM sales WHERE status = 'sold' AND NOT held_out AND pair_key IS "
+        "NOT NULL WINDOW turn AS (PARTITION BY pair_key ORDER BY sold_on, record_id)) WHERE first_on < sold_on)",
+    )
+    day = lot["sold_on"] - timedelta(3)  # type: ignore[operator]
+    place = {name: lot[name] for name in ("venue", "sale_ref", "lot_ref")}
+    bid = {"price_kind": "maximum bid", "price": 1e6, "price_currency": "EUR", "expected_net": 100.0}
+    keep(workspace, {"question": "lot", "said_on": day, "known_until": day, **bid, **place})
+
+    rule = judged(workspace).rule
+    assert rule is not None
+    [bought] = rule.bought.iter_rows(named=True)
+    again = one_of(workspace, f"record_id = '{bought['sale_id']}'")
+    assert (bought["kind"], again["pair_key"], again["sold_on"] > lot["sold_on"]) == (  # type: ignore[operator]
+        "earned",
+        lot["pair_key"],
+        True,
+    )
+
+
+def stock_list(folder: Path, *pairs: tuple[object, object]) -> Path:
+    """Write a stock list of pairs (number, day of buying), each at a cost of 10, and return it."""
+    exports = shipped("sample_data") / "exports"
+    like = pl.read_csv(Path(str(exports / "stock.csv")), infer_schema=False).head(len(pairs))
+    numbers, days = zip(*pairs, strict=True)
+    changed = like.with_columns(
+        stock=pl.Series(list(map(str, numbers))), bought=pl.Series(list(map(str, days))), cost=pl.lit("10")
+    )
+    changed.write_csv(folder / "stock.csv")
+    return folder / "stock.csv"
+
+
+def test_profits_are_those_of_the_listed_pairs_that_the_ledger_says_were_sold(
+    workspace: Workspace, tmp_path: Path
+) -> None:
+    sale = one_of(workspace, f"{SOLD_BY_NUMBER} AND currency = 'EUR'")
+    bought = sale["sold_on"] - timedelta(30)  # type: ignore[operator]
+    stock = stock_list(tmp_path, (sale["stock_ref"], bought), ("NEW", bought))
+    with workspace:
+        profits = judge_ledger(workspace, as_of=ON, stock=stock, by="venue").profits
+
+    assert profits is not None
+    [pair] = profits.pairs.iter_rows(named=True)
+    assert (pair["record_id"], pair["days_held"]) == (sale["record_id"], 30)
+    assert float(pair["profit"]) == pytest.approx(float(sale["net_native"]) - 10)  # type: ignore[arg-type]
+
+
+def test_a_sale_after_the_day_asked_for_makes_no_profit(workspace: Workspace, tmp_path: Path) -> None:
+    sale = one_of(workspace, f"{SOLD_BY_NUMBER} AND currency = 'EUR'")
+    bought, before = (sale["sold_on"] - timedelta(days) for days in (30, 1))  # type: ignore[operator]
+    stock = stock_list(tmp_path, (sale["stock_ref"], bought))
+    with workspace:
+        profits = judge_ledger(workspace, as_of=before, stock=stock).profits
+
+    assert profits is not None
+    assert profits.pairs.height == 0

@@ -91,7 +91,8 @@ def test_a_pair_that_was_sold_since_it_came_in_leaves_by_its_number(folder: Path
 
     assert stock.pairs["stock_ref"].to_list() == ["A2"]
     left = stock.sold.row(0, named=True)
-    assert (left["sold_on"], left["profit"]) == (sale["sold_on"], pytest.approx(sale["net"] - 10))
+    assert (sale["venue"], left["sold_on"]) == ("Tidewrack Counter", sale["sold_on"])
+    assert (left["net"], left["profit"]) == (sale["price_paid"], pytest.approx(sale["price_paid"] - 10))
 
 
 def test_a_sale_before_the_pair_came_in_is_said_and_the_pair_stays(folder: Path) -> None:

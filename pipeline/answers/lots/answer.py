@@ -242,7 +242,7 @@ class _Money:
             limit = (1 - terms.margin) * (curve.net(cautious[rows]) - terms.costs)
             part = there.rows(rows)
             found = _money_of(landed, curve, part, bids[rows], estimates[rows], limit, terms.costs)
-            within[rows] = _least_bids(bids[rows], venue, landed) <= found["walk_away"]
+            within[rows] = least_bids(bids[rows], venue, landed) <= found["walk_away"]
             for name, values in found.items():
                 numbers[name][rows] = values
         return _Money(**numbers, within=within, why=pl.Series(why.tolist(), dtype=pl.String))
@@ -286,7 +286,7 @@ def _money_of(
     }
 
 
-def _least_bids(bids: Whole, venue: Venue, landed: Landing) -> Whole:
+def least_bids(bids: Whole, venue: Venue, landed: Landing) -> Whole:
     """Return the least that buys each lot: at an auction the next bid, at a fixed price that price, if there is one."""
     rising = next_bids(bids, landed.increments)
     return rising if venue.kind == "auction" else np.where(bids > 0, bids, rising)

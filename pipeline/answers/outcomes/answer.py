@@ -5,8 +5,9 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.answers.outcomes.keep import MAXIMUM_BID
+from pipeline.answers.outcomes.keep import MAXIMUM_BID, STOCK, WORK
 from pipeline.answers.outcomes.profit import Profits
+from pipeline.answers.outcomes.rule import Rule
 
 SOLD, UNSOLD, OPEN = "sold", "not sold", "open"
 
@@ -24,7 +25,10 @@ class Outcomes:
     price without the buyer's fees, in price_currency; null where it is not known) and share (brought over price).
     `bands` has one row a question: kept, sold, held, ratio (median). `prices` has one row a kind of price and venue:
     kept, sold, unsold, reached (how many sales brought the price at least), share (median), days (median).
-    `profits` are those of the pairs of the stock that were sold, where a stock list is known.
+    `works` has one row a work on a pair that was kept: said_on, stock_ref, pair, treatments, value_before, work_cost,
+    expected_gain, outcome, ended_on, price_paid, done (whether the sale says that the work was done), made (the price
+    paid less the value before and the cost, where it was). `rule` is what the rule of buying would have earned with the
+    kept lots; `profits` are those of the pairs of the stock that were sold, where a stock list is known.
     """
 
     as_of: date
@@ -32,6 +36,8 @@ class Outcomes:
     values: pl.DataFrame
     bands: pl.DataFrame
     prices: pl.DataFrame
+    works: pl.DataFrame
+    rule: Rule | None = None
     profits: Profits | None = None
 
 
@@ -57,7 +63,8 @@ def judge(settled: pl.DataFrame, *, as_of: date, currency: str) -> Outcomes:
         ratio=pl.col("price_paid") / pl.col("median"),
         share=pl.col("brought") / pl.when(pl.col("price") > 0).then("price"),
     )
-    once = values.unique(_VALUE, keep="first", maintain_order=True)
+    counted = _last_of_stock(values)
+    once = counted.unique(_VALUE, keep="first", maintain_order=True)
     bands = (
         once.group_by("question", maintain_order=True)
         .agg(
@@ -69,7 +76,7 @@ def judge(settled: pl.DataFrame, *, as_of: date, currency: str) -> Outcomes:
         .sort("question")
     )
     prices = (
-        values.drop_nulls("price_kind")
+        counted.drop_nulls("price_kind")
         .group_by("price_kind", "venue")
         .agg(
             kept=pl.len(),
@@ -82,7 +89,36 @@ def judge(settled: pl.DataFrame, *, as_of: date, currency: str) -> Outcomes:
         )
         .sort("price_kind", "venue")
     )
-    return Outcomes(as_of, currency, values.sort("said_on", "pair", descending=[True, False]), bands, prices)
+    latest = values.sort("said_on", "pair", descending=[True, False])
+    return Outcomes(as_of, currency, latest, bands, prices, _works(latest))
+
+
+def _last_of_stock(values: pl.DataFrame) -> pl.DataFrame:
+    """Return the values without those of the stock that a later one of the same pair, before its sale, replaced.
+
+    The stock is valued again and again: a pair that waits long must not count more often than one that sells at once.
+    """
+    stock = (
+        values.filter(pl.col("question") == STOCK)
+        .sort("said_on")
+        .unique(["stock_ref", "pair", "record_id"], keep="last", maintain_order=True)
+    )
+    return pl.concat([values.filter(pl.col("question") != STOCK), stock])
+
+
+def _works(values: pl.DataFrame) -> pl.DataFrame:
+    """Return the kept works with what they made; see `Outcomes.works`."""
+    known = pl.col("price_paid").is_not_null() & pl.col("treatments_at_sale").is_not_null()
+    left = pl.col("treatments").list.set_difference("treatments_at_sale").list.len()
+    return (
+        values.filter(pl.col("question") == WORK)
+        .with_columns(done=pl.when(known).then(left == 0))
+        .select(
+            *("said_on", "stock_ref", "pair", "treatments", "value_before", "work_cost", "expected_gain"),
+            *("outcome", "ended_on", "price_paid", "done"),
+            made=pl.when("done").then(pl.col("price_paid") - pl.col("value_before") - pl.col("work_cost")),
+        )
+    )
 
 
 def lots_within_limit(outcomes: Outcomes) -> tuple[int, int]:

@@ -23,7 +23,7 @@ GROUPED_BY = ("month", "venue", "era", "silhouette")
 @click.option(
     "--stock",
     type=options.FILE,
-    help='Your stock list (a map with holds = "stock"): what each pair of it that was sold has left you.',
+    help='Of this stock list (a map with holds = "stock"); left out, of all lists that `pairband ingest` read.',
 )
 @click.option(
     "--by",
@@ -36,7 +36,7 @@ GROUPED_BY = ("month", "venue", "era", "silhouette")
 )
 @options.on
 @options.outputs(
-    "", csv="Write every kept value to this file (CSV).", excel="Write every kept value to this file (Excel)."
+    csv="Write every kept value to this file (CSV).", excel="Write every kept value to this file (Excel)."
 )
 def outcomes(
     stock: Path | None,
@@ -49,19 +49,23 @@ def outcomes(
     """Say what became of the values, asks and bids that you kept, and what sold pairs have left you. Writes no record.
 
     A value is judged by the first sale of that pair after it was said: by its stock number, or of a lot by venue, sale
-    and lot number. Profits are of the pairs of your stock list that were sold, after cost, fees, freight, tax and work.
+    and lot number. Profits are of the sold pairs of your stock lists, after fees, freight, tax, cost and work.
 
-    Example: pairband outcomes --stock exports/stock.csv --by venue --csv outcomes.csv
+    Example: pairband outcomes --by venue --csv outcomes.csv
     """
     from pipeline.answers.outcomes.profit_tables import accounts_table
     from pipeline.answers.outcomes.run import judge_ledger
     from pipeline.answers.outcomes.tables import outcomes_sheet, values_table
 
-    if stock is None and pairs is not None:
-        raise click.BadParameter("name the stock list whose pairs were sold", param_hint="--stock")
     found = judge_ledger(workspace, as_of=as_of, stock=stock, by=by)
+    if found.profits is None and pairs is not None:
+        raise click.BadParameter("no stock list is known: name one with --stock", param_hint="--pairs")
     show_answer(found, outcomes_sheet, as_json=outputs.as_json)
     outputs.tabulate(values_table(found))
     if found.profits is not None and pairs is not None:
         accounts = accounts_table(found.profits, found.currency)
         replace(outputs, csv=pairs, excel=None).tabulate(accounts)
+    if outputs.drawn:
+        from reports.outcomes.page import outcomes_figures, outcomes_page
+
+        outputs.draw([found], outcomes_page, outcomes_figures)

@@ -11,6 +11,7 @@ from pipeline.answers.appraisal.tables import middle_band, pair_name
 from pipeline.answers.consignment.answer import Consignment
 from pipeline.answers.lots.answer import CLOSED, LotList
 from pipeline.answers.lots.tables import lot_name
+from pipeline.answers.restoration.answer import RestorationReport
 from pipeline.answers.stock.answer import Stock
 from pipeline.answers.stock.tables import pairs_table
 from pipeline.ledger import open_ledger
@@ -18,15 +19,19 @@ from pipeline.market.fitted_market import Source
 from pipeline.workspace import Workspace
 
 MAXIMUM_BID = "maximum bid"
+LOT, STOCK, WORK = "lot", "stock", "restoration"
+"""Questions in which values are kept, beside appraisals and consignments."""
 
 _TEXTS = ("question", "fit_id", "stock_ref", "venue", "sale_ref", "lot_ref", "pair", "currency", "price_kind")
 SCHEMA: dict[str, pl.DataType] = {
     **dict.fromkeys(_TEXTS, pl.String()),
     "price_currency": pl.String(),
     **dict.fromkeys(("said_on", "known_until"), pl.Date()),
-    **dict.fromkeys(("median", "low", "high", "price"), pl.Float64()),
+    **dict.fromkeys(("median", "low", "high", "price", "expected_net"), pl.Float64()),
+    "treatments": pl.List(pl.String()),
+    **dict.fromkeys(("value_before", "work_cost", "expected_gain"), pl.Float64()),
 }
-"""The columns of kept values; see sql/schema/0006_kept_values.sql."""
+"""The columns of kept values; see sql/schema/0006_kept_values.sql and 0008_kept_decisions.sql."""
 
 
 def keep_appraisals(workspace: Workspace, appraisals: Sequence[Appraisal], *, kept_at: datetime) -> int:
@@ -75,7 +80,7 @@ def keep_lots(workspace: Workspace, listed: LotList, *, kept_at: datetime) -> in
     """Keep the value and the maximum bid of every lot that is open; return how many are new."""
     rows = [
         {
-            "question": "lot",
+            "question": LOT,
             "said_on": listed.as_of,
             **_pair("", lot_name(lot), listed.currency, listed.source),
             "venue": lot["venue"],
@@ -87,6 +92,7 @@ def keep_lots(workspace: Workspace, listed: LotList, *, kept_at: datetime) -> in
             "price_kind": MAXIMUM_BID,
             "price": lot["walk_away_bid"],
             "price_currency": lot["native_currency"],
+            "expected_net": lot["resale_net"],
         }
         for lot in listed.lots.iter_rows(named=True)
         if lot["verdict"] != CLOSED and lot["walk_away_bid"] is not None
@@ -94,11 +100,39 @@ def keep_lots(workspace: Workspace, listed: LotList, *, kept_at: datetime) -> in
     return _keep(workspace, rows, kept_at)
 
 
+def keep_works(workspace: Workspace, report: RestorationReport, *, kept_at: datetime) -> int:
+    """Keep the works of the plan, each with the value after it and the band of one sale; return how many are new."""
+    plan = report.plan
+    if plan is None:
+        return 0
+    rows = []
+    for row, (low, high) in zip(
+        report.works[list(plan.chosen)].iter_rows(named=True), plan.at_sale, strict=True
+    ):
+        pair = report.pairs[row["pair"]]
+        rows.append(
+            {
+                "question": WORK,
+                "said_on": report.as_of,
+                **_pair(pair.label, pair_name(pair), report.currency, report.source),
+                "venue": pair.venue,
+                "median": row["price_after"],
+                "low": low,
+                "high": high,
+                "treatments": sorted(row["treatments"]),
+                "value_before": row["price_before"],
+                "work_cost": row["cost"],
+                "expected_gain": row["gain"],
+            }
+        )
+    return _keep(workspace, rows, kept_at)
+
+
 def keep_stock(workspace: Workspace, stock: Stock, *, kept_at: datetime) -> int:
     """Keep the value of every pair of the stock that has a number, with its ask; return how many are new."""
     rows = [
         {
-            "question": "stock",
+            "question": STOCK,
             "said_on": stock.as_of,
             **_pair(row["stock_ref"], pair, stock.currency, stock.source),
             "median": row["median"],

@@ -7,12 +7,12 @@ buying; what the rate made of the receipts between these days is a part of the p
 """
 
 from dataclasses import dataclass
-from datetime import date
 from typing import Literal
 
 import polars as pl
 from babel.numbers import get_currency_precision
 
+from pipeline.answers.stock.sold import DOUBTFUL, SOLD, with_sales
 from pipeline.config import Market
 from pipeline.fees import all_in_column, hammer_column, net_column
 from pipeline.fees.amounts import POINTS
@@ -26,32 +26,58 @@ CHARGES = ("buyer_fees", "sales_tax", "venue_fees", "freight", "tax", "cost", "w
 By = Literal["month", "venue", "era", "silhouette"]
 """What profits can be summed by; the month is that of the sale."""
 
+COST_OF_RECORD = (
+    pl.col("price_native").alias("cost_native"),
+    pl.col("cost_currency"),
+    pl.col("work_paid").alias("work_native"),
+    pl.col("work_currency"),
+)
+"""What a listed pair has cost, as `account_for` takes it, of the columns that a stock list is read into."""
+
 NO_COST = "no cost is stated"
 
 
 @dataclass(frozen=True)
 class Profits:
-    """What the pairs of the stock lists that were sold have left, in the base currency.
+    """What the pairs of the stock that were sold have left, in the base currency.
 
     `pairs` has one row a pair (columns of `account_for`), `groups` one a group of `by`, `whole` one of all (columns of
-    `sum_up`). `not_listed` counts the sales with a stock number that no list has: their cost is not known.
+    `sum_up`). `doubtful` counts the listed pairs of which nobody can say whether they were sold, `not_listed` the sales
+    with a stock number of which no list has the pair: their cost is not known.
     """
 
     by: By
     pairs: pl.DataFrame
     groups: pl.DataFrame
     whole: pl.DataFrame
+    doubtful: int
     not_listed: int
 
 
 def profits_of(
     listed: pl.DataFrame, sales: pl.DataFrame, market: Market, rates: pl.DataFrame, *, by: By
 ) -> Profits:
-    """Return the profits of the listed pairs (see `match_sales`, `account_for`), the latest sale first."""
-    sold = match_sales(listed, sales)
+    """Return the profits of the listed pairs that were sold (see `account_for`), the latest sale first.
+
+    `listed` has one row a pair: stock_ref, since and listed_on as `with_sales` takes them, and the cost and work of
+    `account_for`; `sales` are those with a stock number (sql/marts/stock_sales.sql).
+    """
+    beside = with_sales(listed, listed.select("stock_ref", bought_on="since").clear(), sales)
+    sold = (
+        beside.filter(pl.col("state") == SOLD)
+        .with_columns(bought_on="since")
+        .drop("state", "why", "is_early")
+    )
     accounts = account_for(sold, market, rates).sort("sold_on", "stock_ref", descending=[True, False])
-    others = sales.join(sold.select("record_id"), on="record_id", how="anti")
-    return Profits(by, accounts, sum_up(accounts, by), sum_up(accounts, None), others.height)
+    others = sales.join(beside.drop_nulls("record_id"), on="record_id", how="anti")
+    return Profits(
+        by=by,
+        pairs=accounts,
+        groups=sum_up(accounts, by),
+        whole=sum_up(accounts, None),
+        doubtful=int((beside["state"] == DOUBTFUL).sum()),
+        not_listed=others.height,
+    )
 
 
 def account_for(sold: pl.DataFrame, market: Market, rates: pl.DataFrame) -> pl.DataFrame:
@@ -93,26 +119,6 @@ def account_for(sold: pl.DataFrame, market: Market, rates: pl.DataFrame) -> pl.D
     )
     added = ("paid", *CHARGES, "net", "profit", "rate_gain", "traded", "margin", "days_held", "why")
     return accounts.select(*sold.columns, *added)
-
-
-def match_sales(listed: pl.DataFrame, sales: pl.DataFrame) -> pl.DataFrame:
-    """Return the listed pairs that were sold, each with its sale.
-
-    `listed` has stock_ref and bought_on among its columns, `sales` stock_ref and sold_on. A pair's sale is the first of
-    its number on or after the day on which it was bought, and no sale is that of two pairs: of those it could be of,
-    that of the pair bought last. A pair whose day of buying is not known may have been bought on any day.
-    """
-    pairs = listed.drop_nulls("stock_ref").with_columns(since=pl.col("bought_on").fill_null(date.min))
-    joined = pairs.sort("since", maintain_order=True).join_asof(
-        sales.with_columns(at="sold_on").sort("at", maintain_order=True),
-        left_on="since",
-        right_on="at",
-        by="stock_ref",
-        strategy="forward",
-        check_sortedness=False,
-    )
-    found = joined.drop_nulls("sold_on").unique(["stock_ref", "at"], keep="last", maintain_order=True)
-    return found.drop("since", "at")
 
 
 def receipts_of(sold: pl.DataFrame, market: Market) -> pl.DataFrame:

@@ -1,11 +1,12 @@
 """What pairs that were sold have left, in words and tables, to the cent."""
 
+from datetime import date
 from decimal import Decimal
 
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.outcomes.profit import Profits
+from pipeline.answers.outcomes.profit import By, Profits
 from pipeline.answers.sheet import Column, Table, count, day, level, table, words
 
 NO_BOOKKEEPING = (
@@ -41,8 +42,8 @@ def state_profits(profits: Profits | None, currency: str) -> tuple[str, ...]:
     one = whole.row(0, named=True)
     net, cost = (formats.amount(float(one[name]), currency) for name in ("net", "cost"))
     said = (
-        f"{formats.counted(one['known'], 'pair')} sold for {net} net, at a cost of {cost}: the profit is "
-        f"{formats.gain(one['profit'], currency)}"
+        f"{formats.counted(one['known'], 'pair')} sold for {net} net, at a cost of {cost}: "
+        f"{gain_words(float(one['profit']), currency, gain='a profit')}"
     )
     lines = [
         f"{said}, {formats.level(one['margin'])} of the net." if one["margin"] is not None else f"{said}."
@@ -58,6 +59,16 @@ def state_profits(profits: Profits | None, currency: str) -> tuple[str, ...]:
         why = "; ".join(f"{reason}: {pairs}" for reason, pairs in reasons.iter_rows())
         lines.append(f"In no sum: {missing} of {one['sold']} pairs sold ({why}).")
     return tuple(lines)
+
+
+def gain_words(value: float, currency: str, *, gain: str = "a gain") -> str:
+    """Return a gain or a loss in words, without a sign that a line may part from its amount: a loss of €56."""
+    return f"{gain if value >= 0 else 'a loss'} of {formats.amount(abs(value), currency)}"
+
+
+def group_words(group: str, by: By) -> str:
+    """Return what a group is called: a month in words, else its own name."""
+    return formats.month(date.fromisoformat(f"{group}-01")) if by == "month" else group
 
 
 def profits_table(profits: Profits, currency: str) -> Table:
@@ -154,9 +165,13 @@ def profit_cautions(profits: Profits | None) -> tuple[str, ...]:
         cautions.append(
             f"Of {pairs.height} pairs, {pairs['work'].null_count()} state no work: none is taken off."
         )
+    if profits.doubtful:
+        cautions.append(
+            f"{formats.counted(profits.doubtful, 'pair')} may be sold or not, and in no sum: `pairband stock` says why."
+        )
     if profits.not_listed:
         cautions.append(
-            f"{formats.counted(profits.not_listed, 'more sale')} with a stock number of yours: the stock list does not "
-            "have the pair at that day, so its cost is not known."
+            f"{formats.counted(profits.not_listed, 'more sale')} with a stock number of yours: no stock list has the "
+            "pair, so its cost is not known."
         )
     return (*cautions, NO_BOOKKEEPING)

@@ -12,16 +12,19 @@ from pipeline.answers.outcomes.profit_tables import (
     ACCOUNT,
     GROUP,
     accounts_table,
+    gain_words,
     profit_cautions,
     profits_table,
     state_profits,
 )
+from pipeline.answers.outcomes.rule import BOUGHT, EARNED, EXPECTED
 from pipeline.answers.sheet import (
     NONE,
     Column,
     Sheet,
     Table,
     amount,
+    change,
     count,
     day,
     estimate,
@@ -31,13 +34,13 @@ from pipeline.answers.sheet import (
     words,
 )
 
-NOTHING = "Nothing is kept yet: add --keep to `pairband appraise`, `consign`, `lots` or `stock`."
+NOTHING = "Nothing is kept yet: add --keep to `pairband appraise`, `consign`, `lots`, `restore` or `stock`."
 JUDGED = "Only what ended after the value was said, and after the last sale that its fit knew, judges it."
 MOST_VALUES = 20
 """The kept values that are shown without details."""
 
-MOST_GROUPS = 13
-"""The groups of profits that are shown without details: a year of months and the whole."""
+MOST_GROUPS = 6
+"""The groups of profits that are shown without details: the last half year."""
 
 FEW = 20
 """Fewer sales than this say little of a band."""
@@ -47,11 +50,17 @@ def outcomes_sheet(outcomes: Outcomes) -> Sheet:
     """Return the sheet of outcomes: how often bands held, what prices brought, and each kept value."""
     return Sheet(
         title=f"What became of your values, by {formats.day(outcomes.as_of)}",
-        sentences=(*state_outcomes(outcomes), *state_profits(outcomes.profits, outcomes.currency)),
+        sentences=(
+            *state_outcomes(outcomes),
+            *state_rule(outcomes),
+            *state_profits(outcomes.profits, outcomes.currency),
+        ),
         tables=(
             *_profit_tables(outcomes),
             *((bands_table(outcomes),) if outcomes.bands.height else ()),
             *((prices_table(outcomes),) if outcomes.prices.height else ()),
+            *((rule_table(outcomes).as_detail(),) if _bought(outcomes) else ()),
+            *((works_table(outcomes).as_detail(),) if outcomes.works.height else ()),
             *((_latest_values(outcomes),) if outcomes.values.height else ()),
         ),
         warnings=profit_cautions(outcomes.profits),
@@ -126,6 +135,104 @@ def prices_table(outcomes: Outcomes) -> Table:
     )
 
 
+def state_rule(outcomes: Outcomes) -> tuple[str, ...]:
+    """Return what the rule of buying would have earned, what was earned apart from what is only expected."""
+    rule = outcomes.rule
+    if rule is None or not rule.ended:
+        return ()
+    currency, bought = outcomes.currency, rule.bought
+    parts = []
+    for kind, said in ((EARNED, "sold again since, {} in all"), (EXPECTED, "not sold again, {} expected")):
+        of_kind = bought.filter(pl.col("kind") == kind)
+        if of_kind.height:
+            parts.append(
+                f"{of_kind.height} {said.format(gain_words(float(of_kind['gain'].sum()), currency))}"
+            )
+    if rule.unknown:
+        parts.append(f"{rule.unknown} without a kept expectation")
+    told = f": {'; '.join(parts)}" if parts else ""
+    wins = bought.height + rule.unknown
+    return (
+        f"By your rule you would have bought {wins} of {formats.counted(rule.ended, 'lot')} that were sold{told}.",
+    )
+
+
+def _bought(outcomes: Outcomes) -> int:
+    return outcomes.rule.bought.height if outcomes.rule else 0
+
+
+def rule_table(outcomes: Outcomes) -> Table:
+    """Return the lots that the rule would have bought; what was earned and what was expected stand apart."""
+    currency = outcomes.currency
+    rows = outcomes.rule.bought if outcomes.rule else pl.DataFrame(schema=BOUGHT)
+    return table(
+        "rule",
+        "What your rule of buying would have bought",
+        (
+            Column("pair", "Pair", cut=True),
+            words("venue", "Venue"),
+            day("ended_on", "Ended on"),
+            Column("hammer", "Hammer", number=True, describe=lambda row: _in_native(row, "hammer")),
+            Column(
+                "maximum_bid", "Maximum bid", number=True, describe=lambda row: _in_native(row, "maximum_bid")
+            ),
+            amount("landed", "Cost if won", currency),
+            words("kind", "Gain is"),
+            Column("gain", "Gain", lambda value: formats.gain(value, currency), number=True),
+            Column("band", "80 % band", number=True),
+            words("stock_ref", "Sold as"),
+            Column("own", "You made", lambda value: formats.gain(value, currency), number=True),
+        ),
+        _with_own(rows, outcomes).with_columns(
+            band=pl.Series(
+                [
+                    None
+                    if low is None
+                    else f"{formats.gain(low, currency)} to {formats.gain(high, currency)}"
+                    for low, high in rows.select("low", "high").iter_rows()
+                ],
+                dtype=pl.String,
+            )
+        ),
+        "Bought at one bid above the hammer price. Earned: the net of the next sale of that pair, less the cost if "
+        "won and the costs in the shop. Expected: that gain on average, as kept before the lot ended; not earned yet.",
+    ).marked(detail=("venue", "hammer", "maximum_bid", "band"), cut=("pair",))
+
+
+def _with_own(bought: pl.DataFrame, outcomes: Outcomes) -> pl.DataFrame:
+    """Add what the owner made of a lot who bought it and sold it under a stock number, where the profit is known."""
+    if outcomes.profits is None:
+        return bought.with_columns(own=pl.lit(None, pl.Float64))
+    made = outcomes.profits.pairs.select(pl.col("profit").cast(pl.Float64).alias("own"), sale_id="record_id")
+    return bought.join(made, on="sale_id", how="left", maintain_order="left")
+
+
+def works_table(outcomes: Outcomes) -> Table:
+    """Return the kept works on pairs: what was expected of each, and what it made where the pair was sold."""
+    currency = outcomes.currency
+    return table(
+        "works",
+        "Work that you decided on",
+        (
+            words("stock_ref", "Number"),
+            Column("pair", "Pair", cut=True),
+            Column("work", "Work", cut=True),
+            amount("work_cost", "Cost", currency),
+            estimate("value_before", "Value before", currency),
+            change("expected_gain", "Expected gain", currency),
+            amount("price_paid", "Paid", currency),
+            Column("done", "Done", {True: "yes", False: "no"}.__getitem__),
+            Column("made", "Made", lambda value: formats.gain(value, currency), number=True),
+        ),
+        outcomes.works.with_columns(work=pl.col("treatments").list.join(" + ")).drop("treatments"),
+        "Made: the price paid, less the value before and the cost, where the sale says that the work was done.",
+    ).marked(detail=("pair",), cut=("work",))
+
+
+def _in_native(row: Mapping[str, Any], key: str) -> str:
+    return formats.amount(row[key], row["native_currency"])
+
+
 def values_table(outcomes: Outcomes) -> Table:
     """Return every kept value with its outcome, the latest first."""
     currency = outcomes.currency
@@ -145,7 +252,7 @@ def values_table(outcomes: Outcomes) -> Table:
             Column("held", "In the band", {True: "yes", False: "no"}.__getitem__),
             Column("brought", "Brought", number=True, describe=lambda row: _native(row, "brought")),
         ),
-        outcomes.values,
+        outcomes.values.drop("treatments", "treatments_at_sale"),
     )
 
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline import options
+from pipeline import clock, options
 from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 )
 @click.option("--venue", type=options.WORDS, help="Where they would be sold; by default the map's venue.")
 @options.on
-@options.outputs(csv="Write every piece of work to this file (CSV).")
+@options.outputs(csv="Write every piece of work to this file (CSV).", keeps=True)
 def restore(
     file: Path | None,
     hours: float | None,
@@ -51,6 +51,10 @@ def restore(
     report = restore_stock(workspace, file, as_of=as_of, venue=venue, hours=hours, money=money)
     show_answer(report, restoration_sheet, as_json=outputs.as_json, document=restoration_document)
     outputs.tabulate(works_table(report))
+    if outputs.keeps:
+        from pipeline.answers.outcomes.keep import keep_works
+
+        outputs.say_kept(keep_works(workspace, report, kept_at=clock.now()))
     if outputs.drawn:
         from reports.restoration.page import restoration_figures, restoration_page
 

@@ -11,6 +11,7 @@ from pipeline.album import Album
 from pipeline.answers.appraisal.cautions import fit_cautions, many_weak, stale_cautions, weak_ones
 from pipeline.answers.consignment.answer import RECENT_DAYS
 from pipeline.answers.lots.run import unread_cells, usual_sizes
+from pipeline.answers.outcomes.profit import COST_OF_RECORD, account_for
 from pipeline.answers.stock.answer import Stock, value_pairs_of_stock
 from pipeline.answers.stock.cautions import MONEY_FIELDS, gone_cautions, list_cautions
 from pipeline.answers.stock.history import Sources, pair_events
@@ -58,18 +59,12 @@ def value_stock(workspace: Workspace, file: Path | None, *, as_of: date, by: str
         *many_weak(pairs["weak"], formats.counted(pairs.height, "pair")),
         *fit_cautions(fitted, as_of),
     )
-    profit = pl.col("net") - pl.col("cost") - pl.col("work").fill_null(0)
     return Stock(
         as_of=as_of,
         currency=market.base_currency,
         by=by,
         pairs=pairs,
-        sold=left.select(
-            *("stock_ref", "silhouette", "colourway", "venue", "sold_on", "price_paid"),
-            *("net", "cost", "work"),
-            profit=profit,
-            days_held=(pl.col("sold_on") - pl.col("since")).dt.total_days(),
-        ),
+        sold=_accounts(left, market),
         doubtful=doubtful.select(
             "stock_ref", "silhouette", "colourway", "venue", "sold_on", "price_paid", "why"
         ),
@@ -87,6 +82,17 @@ def value_stock(workspace: Workspace, file: Path | None, *, as_of: date, by: str
         source=fitted.source,
         weak=weak_ones(warned),
         pictures=tuple(tuple(names or ()) for names in records.filter(is_here)["pictures"]),
+    )
+
+
+def _accounts(sold: pl.DataFrame, market: Market) -> pl.DataFrame:
+    """Return what the sold pairs have left, as `pairband outcomes` accounts for each."""
+    stated = sold.drop("cost", "work", "why").with_columns(bought_on="since")
+    accounts = account_for(stated, market, market_rates(market))
+    return accounts.select(
+        *("stock_ref", "silhouette", "colourway", "venue", "sold_on", "price_paid"),
+        pl.col("net", "cost", "work", "profit").cast(pl.Float64),
+        "days_held",
     )
 
 
@@ -154,7 +160,7 @@ def _listed(records: pl.DataFrame, market: Market, as_of: date) -> pl.DataFrame:
         silhouette=pl.coalesce("silhouette", "title"),
         since="bought_on",
         asked_until="closed_on",
-    )
+    ).with_columns(records.select(*COST_OF_RECORD))
     bought = pl.min_horizontal(pl.coalesce("bought_on", pl.lit(as_of)), pl.lit(as_of))
     amounts = {
         "cost": ("price_native", "cost_currency", bought),

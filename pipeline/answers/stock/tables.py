@@ -283,6 +283,6 @@ def sold_table(stock: Stock) -> Table:
             count("days_held", "Days held"),
         ),
         rows,
-        "Net: after the venue's fees. Profit: that less cost and the work that the list states; freight is not taken "
-        "off.",
+        "Net: after the venue's fees. Profit: that less cost and work, and the freight and tax of the market file; "
+        "`pairband outcomes` has each to the cent.",
     )
