@@ -253,6 +253,8 @@ class _Attempt:
 
     def _move_together(self, one: Sum) -> None:
         """Give the columns of a sum the roles of the known sum that makes the account more likely."""
+        if self._explains(one):
+            return
         best, best_score = dict(self.roles), self._score()
         for first, rest, whole in _SUMS:
             if len(rest) != len(one.parts) - 1:
