@@ -482,8 +482,13 @@ class Keeping(Part):
 
 
 class EraOdds(Part):
-    """The chance of each era before anything is seen of a pair; left out, it is the share of the owner's records."""
+    """Odds of an era that are learned from the owner's records.
 
+    `prior` is the chance of each era before anything is seen of a pair; left out, it is the share of the records.
+    `in_lists` says whether lots whose era nobody states are valued by such odds.
+    """
+
+    in_lists: bool = False
     prior: dict[Name, Annotated[float, Field(gt=0, lt=1)]] = Field(default_factory=dict)
 
 

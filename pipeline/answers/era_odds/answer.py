@@ -17,6 +17,7 @@ from pipeline.config import Market
 from pipeline.errors import PairError, suggest
 from pipeline.ingest.names import known_words
 from pipeline.market.bands import LEVELS, Band, value_pairs
+from pipeline.market.era_mixture import mixture_quantiles
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
@@ -202,12 +203,7 @@ def mixture_quantile(quantiles: Sequence[tuple[Array, Array]], chances: Array, c
 
     `quantiles` holds (chances, values), both rising, of each distribution; outside them there is nothing.
     """
-    places = np.unique(np.concatenate([values for _, values in quantiles]))
-    below = sum(
-        weight * np.interp(places, values, cumulated, left=0.0, right=1.0)
-        for weight, (cumulated, values) in zip(chances, quantiles, strict=True)
-    )
-    return float(np.interp(chance, below, places))
+    return float(mixture_quantiles(quantiles, chances, chance))
 
 
 def _quantiles(bands: pl.DataFrame, row: int, median: float) -> tuple[Array, Array]:

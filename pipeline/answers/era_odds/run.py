@@ -3,13 +3,16 @@
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 
 from pipeline.answers.appraisal.run import records_of_file
 from pipeline.answers.era_odds.answer import FROM_SALES, EraInDoubt, read_odds, value_in_doubt
 from pipeline.answers.era_odds.learned import LearnedEras, learn_from_records
+from pipeline.market.era_mixture import EraChances
 from pipeline.market.seen import Seen, SeenWords, read_seen, seen_of_record
 from pipeline.market.subject import Description, override, pairs_of_records, understand
+from pipeline.schema import UNKNOWN
 from pipeline.workspace import Workspace
 
 
@@ -50,6 +53,30 @@ def appraise_in_doubt(
         learned=learned,
         stale=workspace.stale,
     )
+
+
+def eras_of_list(workspace: Workspace, records: pl.DataFrame, *, as_of: date) -> EraChances | None:
+    """Return the learned chances of the eras that rows of a list do not state (columns of `read_lots`).
+
+    None where every row states its era. A row without a name is left as it is.
+    """
+    rows = (
+        records.select(
+            (pl.col("era").is_null() | (pl.col("era") == UNKNOWN))
+            & pl.coalesce("silhouette", "title").is_not_null()
+        )
+        .to_series()
+        .arg_true()
+        .to_numpy()
+        .astype(np.int64)
+    )
+    if not len(rows):
+        return None
+    learned = learn_eras_of(workspace, as_of=as_of)
+    doubtful = records[rows]
+    seen = [seen_of_record(row, workspace.market, as_of=as_of) for row in doubtful.iter_rows(named=True)]
+    pairs = list(zip(pairs_of_records(doubtful), seen, strict=True))
+    return EraChances(rows, learned.model.eras, learned.chances(pairs))
 
 
 def learn_eras_of(workspace: Workspace, *, as_of: date) -> LearnedEras:

@@ -20,6 +20,7 @@ from pipeline.config import Market, Venue
 from pipeline.fees.amounts import POINTS
 from pipeline.fees.bids import next_bids
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.era_mixture import EraChances, mix_eras
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import record_factors
 from pipeline.market.price_distribution import PriceDistribution, price_distribution, price_distributions_at
@@ -135,8 +136,9 @@ def value_lots(
     terms: Terms,
     *,
     as_of: date,
+    doubt: EraChances | None = None,
 ) -> pl.DataFrame:
-    """Return the lots valued and ranked, in the columns of SCHEMA.
+    """Return the lots valued and ranked, in the columns of SCHEMA; those in `doubt` by the chances of their eras.
 
     `records` are lots in the columns of a sale record (`price_native` the present bid, `ask_native` the low
     estimate, closes_at where it is known), `sales` the priced sales, `rates` units of each currency for one of the
@@ -149,9 +151,17 @@ def value_lots(
     with one_blas_thread():
         factors = lot_factors(records, as_of=as_of)
         if terms.sells_at is None:
-            here = there = price_distribution(fitted, factors, sales)
+            here = there = mix_eras(price_distribution(fitted, factors, sales), doubt, fitted, factors, sales)
         else:
-            here, there = price_distributions_at(fitted, factors, sales, terms.sells_at)
+            at_home = factors.with_columns(venue=pl.lit(terms.sells_at))
+            here, there = (
+                mix_eras(known, doubt, fitted, placed, sales)
+                for known, placed in zip(
+                    price_distributions_at(fitted, factors, sales, terms.sells_at),
+                    (factors, at_home),
+                    strict=True,
+                )
+            )
     bids = _points(records["price_native"])
     estimates = _points(records["ask_native"])
     money = _Money.of(records, there, bids, market, rates, terms, as_of)

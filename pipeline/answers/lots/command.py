@@ -38,6 +38,12 @@ class _Rule(NamedTuple):
 )
 @click.option("--sells-at", type=options.WORDS, help="The venue of the resale; by default the market file's.")
 @click.option(
+    "--era-odds",
+    type=click.Choice(["sales", "none"]),
+    help="'sales': value lots whose era nobody states by odds learned from your records; left out, as the market "
+    "file says.",
+)
+@click.option(
     "--bid-sheet",
     type=options.OUTPUT,
     help="Write a sheet to take to the sales there (HTML, to print): one line a lot, in order of closing.",
@@ -55,6 +61,7 @@ def lots(
     margin: float | None,
     confidence: float | None,
     sells_at: str | None,
+    era_odds: str | None,
     bid_sheet: Path | None,
     as_of: date,
     workspace: "Workspace",
@@ -76,6 +83,8 @@ def lots(
             raise click.BadParameter("the page of a back-test has no figure", param_hint="--figure")
         if bid_sheet is not None:
             raise click.BadParameter("a sheet is of lots to come: name their file", param_hint="--bid-sheet")
+        if era_odds is not None:
+            raise click.BadParameter("it is of lots to come: name their file", param_hint="--era-odds")
         _bid_on_past_lots(rule, workspace, outputs, as_of=as_of)
         return
     if file is None:
@@ -83,7 +92,13 @@ def lots(
     from pipeline.answers.lots.run import value_lot_file
     from pipeline.answers.lots.tables import lots_document, lots_sheet, lots_table
 
-    listed = value_lot_file(workspace, file, as_of=as_of, **rule._asdict())
+    listed = value_lot_file(
+        workspace,
+        file,
+        as_of=as_of,
+        **rule._asdict(),
+        by_odds=None if era_odds is None else era_odds == "sales",
+    )
     show_answer(listed, lots_sheet, as_json=outputs.as_json, document=lots_document)
     outputs.tabulate(lots_table(listed))
     if outputs.keeps:

@@ -5,13 +5,20 @@ from pathlib import Path
 
 import polars as pl
 
+from pipeline import formats
 from pipeline.answers.appraisal.cautions import fit_cautions, stale_cautions, weak_ones
+from pipeline.answers.era_odds.answer import AS_DESCRIBED
+from pipeline.answers.era_odds.run import eras_of_list
 from pipeline.answers.lots.answer import LotList, Terms, value_lots
 from pipeline.config import Market
 from pipeline.errors import UnknownName
 from pipeline.ingest.lots import read_lots
+from pipeline.market.era_mixture import EraChances
 from pipeline.market.subject import pairs_of_records, usual_size
 from pipeline.workspace import Workspace
+
+MOST_NAMED = 12
+"""The most rows that a caution names."""
 
 
 def value_lot_file(
@@ -22,17 +29,28 @@ def value_lot_file(
     margin: float | None = None,
     confidence: float | None = None,
     sells_at: str | None = None,
+    by_odds: bool | None = None,
 ) -> LotList:
     """Value and rank the lots of a file (an export map with `holds` lots); by default by the rule of the market file.
 
-    Rows that cannot be read are named in `refused`; the others are valued.
+    `by_odds` says whether lots whose era nobody states are valued by the odds of the eras, learned from the records;
+    left out, as the market file says. Rows that cannot be read are named in `refused`; the others are valued.
     """
     market, fitted, stale = workspace.market, workspace.fitted, workspace.stale
     terms = lot_terms(market, margin=margin, confidence=confidence, sells_at=sells_at)
     records, refused, notes = read_lots(file, market, as_of=as_of, holds=("lots",))
     rates = workspace.rates_on(as_of)
+    asked = market.era_odds.in_lists if by_odds is None else by_odds
+    doubt = eras_of_list(workspace, records, as_of=as_of) if asked else None
     lots = value_lots(
-        records, fitted, market, workspace.sales.filter(pl.col("sold_on") <= as_of), rates, terms, as_of=as_of
+        records,
+        fitted,
+        market,
+        workspace.sales.filter(pl.col("sold_on") <= as_of),
+        rates,
+        terms,
+        as_of=as_of,
+        doubt=doubt,
     )
     warned = (*stale_cautions(stale), *fit_cautions(fitted, as_of))
     return LotList(
@@ -44,7 +62,8 @@ def value_lot_file(
             *(caution.words for caution in warned),
             *notes,
             *usual_sizes(records),
-            *unread_cells(records),
+            *unread_cells(records if doubt is None else _without_eras(records, doubt)),
+            *odds_cautions(records, doubt),
             *lot_cautions(market, terms),
         ),
         source=fitted.source,
@@ -54,6 +73,26 @@ def value_lot_file(
             for row in refused.iter_rows(named=True)
         ),
     )
+
+
+def odds_cautions(records: pl.DataFrame, doubt: EraChances | None) -> tuple[str, ...]:
+    """Return what must be said of the rows of a list that are valued by learned odds of their eras."""
+    if doubt is None:
+        return ()
+    numbers = records["row_number"].gather(doubt.rows).to_list()
+    rows = ", ".join(map(str, numbers[:MOST_NAMED]))
+    more = f" and {formats.count(len(numbers) - MOST_NAMED)} more" if len(numbers) > MOST_NAMED else ""
+    return (
+        f"Valued by learned odds of the eras, since no era is stated: row{'s' * (len(numbers) > 1)} {rows}{more}. "
+        f"{AS_DESCRIBED}",
+    )
+
+
+def _without_eras(records: pl.DataFrame, doubt: EraChances) -> pl.DataFrame:
+    """Return the records without the cells on the era that could not be read, of the rows in doubt: they count."""
+    rows = pl.int_range(pl.len()).is_in(doubt.rows.tolist())
+    others = pl.col("unread").list.eval(pl.element().filter(pl.element().struct.field("field") != "era"))
+    return records.with_columns(unread=pl.when(rows).then(others).otherwise("unread"))
 
 
 def lot_terms(
