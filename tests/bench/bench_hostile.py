@@ -46,6 +46,7 @@ PLAIN: dict[str, tuple[str, ...]] = {
     "report": ("pages",),
     "review": (),
     "quarantine": (),
+    "phrases": ("fr",),
     "columns": (),
     "check": (),
     "doctor": (),

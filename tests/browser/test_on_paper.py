@@ -10,6 +10,8 @@ from pypdf import PageObject, PdfReader
 
 from pipeline.answers.consignment.tickets import make_tickets
 from pipeline.config import Tickets
+from pipeline.photograph import make_photograph
+from pipeline.phrases.languages import phrases_of
 from reports.appraisal.page import appraisal_page
 from reports.audit.page import audit_page
 from reports.consignment.page import consignment_page
@@ -26,6 +28,7 @@ from tests.browser.conftest import Opened
 from tests.market_views import usual_market
 from tests.restorations import demo_report
 from tests.understandings import usual_file
+from tests.unit.test_photograph import picture_file
 from tests.upcoming import demo_consignment, demo_lots
 
 pytestmark = pytest.mark.browser
@@ -106,6 +109,30 @@ def test_the_lines_of_each_comparable_are_printed_though_folded_on_the_screen(op
 def sheets_of(opened: Opened, sheet: str = "A4") -> PdfReader:
     """Print a page as Chromium does to a file."""
     return PdfReader(BytesIO(opened.page.pdf(format=sheet)))
+
+
+@pytest.mark.parametrize("pictured", [False, True])
+@pytest.mark.parametrize("language", ["en", "de", "ja"])
+def test_a_consignment_sheet_takes_two_pages_in_every_language(
+    open_page: Open, language: str, pictured: bool
+) -> None:
+    market = scenario.market()
+    picture = make_photograph(picture_file((1200, 900)), 640)
+    html = consignment_page(
+        demo_consignment(),
+        business="Tidewrack Pairs",
+        house=market.business,
+        venue="Umikaze Lots",
+        pictures=[picture] * pictured,
+        language=phrases_of(language, market),
+    )
+    assert len(sheets_of(open_page(html)).pages) == 2
+
+
+def test_a_photograph_stands_on_the_printed_page(open_page: Open) -> None:
+    picture = make_photograph(picture_file((1200, 900)), 640)
+    html = appraisal_page(common_pair(), business="Tidewrack Pairs", pictures=[picture])
+    assert len(sheets_of(open_page(html)).pages[0].images) == 1
 
 
 def filled(sheet: PageObject) -> float:

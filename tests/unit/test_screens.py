@@ -63,7 +63,7 @@ ELSEWHERE = {
         "rule",
         "undo",
     ),  # a few lines, or a question
-    *("map", "quarantine"),  # a document
+    *("map", "phrases", "quarantine"),  # a document
     *("demo", "pricing", "report"),  # files
 }
 """The commands that print no answer of several tables."""
