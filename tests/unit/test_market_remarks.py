@@ -8,7 +8,7 @@ from click.testing import CliRunner
 
 from pipeline.answers.market_file.remarks import idle_venues, market_remarks, static_remarks
 from pipeline.cli import app
-from pipeline.config import Market, parse_market
+from pipeline.config import Market, Pictures, parse_market
 from pipeline.ledger import open_ledger
 from tests.exports import ingest, write_holm
 
@@ -123,3 +123,14 @@ def test_check_prints_what_it_has_to_say_of_venues(tmp_path: Path) -> None:
     places = ("--market", str(tmp_path / "market.toml"), "--ledger", str(tmp_path / "p.duckdb"))
     ran = CliRunner().invoke(app, ["check", *places], catch_exceptions=False)
     assert "! 'Dockside' has no seller's fee" in ran.output
+
+
+def test_a_folder_of_pictures_that_is_not_there_is_remarked(market: Market, tmp_path: Path) -> None:
+    named = market.model_copy(update={"pictures": Pictures(folder=str(tmp_path / "pictures"))})
+    said = market_remarks(named, tmp_path / "p.duckdb", as_of=DAY)
+    assert f"there is no folder {tmp_path / 'pictures'}" in said[-1]
+
+
+def test_a_folder_of_pictures_that_is_there_is_not_remarked(market: Market, tmp_path: Path) -> None:
+    named = market.model_copy(update={"pictures": Pictures(folder=str(tmp_path))})
+    assert market_remarks(named, tmp_path / "p.duckdb", as_of=DAY) == static_remarks(market)

@@ -14,18 +14,26 @@ LastSold = Mapping[str, date]
 
 
 def market_remarks(market: Market, ledger_path: Path, *, as_of: date) -> tuple[str, ...]:
-    """Return what is worth saying of eras and venues; of the sales of venues where there is a ledger to ask."""
+    """Return what is worth saying of eras, venues and pictures; of the venues' sales where there is a ledger to ask."""
+    known = (*static_remarks(market), *_folder_of_pictures(market))
     try:
         last_sold = _last_sold(ledger_path, as_of)
     except LedgerError as exc:
-        return (*static_remarks(market), f"the sales of venues were not looked at: {exc.what}")
-    of_sales = () if last_sold is None else idle_venues(market, last_sold, as_of=as_of)
-    return (*static_remarks(market), *of_sales)
+        return (*known, f"the sales of venues were not looked at: {exc.what}")
+    return known if last_sold is None else (*known, *idle_venues(market, last_sold, as_of=as_of))
 
 
 def static_remarks(market: Market) -> tuple[str, ...]:
     """Return what the market file alone says: eras that are hardly ever found, and venues without fees."""
     return (*_unreached_eras(market), *_venues_without_fees(market))
+
+
+def _folder_of_pictures(market: Market) -> tuple[str, ...]:
+    """Return the remark that the folder of pictures is not there; nothing where it is, or none is named."""
+    folder = market.pictures.folder
+    if folder is None or Path(folder).is_dir():
+        return ()
+    return (f"`pictures.folder`: there is no folder {folder}, so no page shows a photograph",)
 
 
 def idle_venues(market: Market, last_sold: LastSold, *, as_of: date) -> tuple[str, ...]:
