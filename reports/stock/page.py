@@ -74,6 +74,7 @@ def stock_page(
         weak=weak,
         cautions=cautions_below(stock.cautions, weak),
         source=stock.source,
+        scripts=("print.js",),
     )
 
 

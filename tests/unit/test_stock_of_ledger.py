@@ -260,7 +260,7 @@ def test_the_page_folds_the_history_of_each_pair_under_its_number(shop: Path) ->
         stock = value_stock(workspace, None, as_of=OCTOBER, by="era")
         page = stock_page(stock, business="A shop", events=stock_histories(workspace, stock))
 
-    assert page.count('<details class="sale">') == 1
+    assert page.count('<details class="sale prints">') == 1
     assert "ask €400 → €380" in page
 
 

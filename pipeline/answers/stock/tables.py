@@ -244,21 +244,19 @@ def history_table(events: pl.DataFrame, short_ids: Mapping[str, str]) -> Table:
         (
             day("day", "Day"),
             words("what", "What"),
-            words("place", "Where"),
-            Column("amount", "Amount", number=True, describe=_amount_of_event),
-            words("details", "Details"),
+            Column("said", "Where, for how much, and what else", describe=_said_of_event),
             *([words("short_id", "Record")] if short_ids else []),
         ),
         told,
     )
 
 
-def _amount_of_event(row: Mapping[str, Any]) -> str:
-    if row["amount"] is None:
-        return NONE
-    if row["currency"] is None:
-        return f"{row['amount']:,.2f}"
-    return formats.amount(row["amount"], row["currency"])
+def _said_of_event(row: Mapping[str, Any]) -> str:
+    amount, currency = row["amount"], row["currency"]
+    money = None if amount is None else f"{amount:,.2f} (no currency)"
+    if amount is not None and currency is not None:
+        money = formats.amount(amount, currency)
+    return "; ".join(filter(None, (row["place"], money, row["details"]))) or NONE
 
 
 def sold_table(stock: Stock) -> Table:
