@@ -59,9 +59,14 @@ def reading_digest(export_map: ExportMap, market: Market, rates: pl.DataFrame) -
     return hashlib.sha256(json.dumps(decides, sort_keys=True).encode()).hexdigest()
 
 
+def fit_decided_by(market: Market) -> str:
+    """Return all that the market file decides of a fit, as JSON."""
+    return market.model_dump_json(include=FIT)
+
+
 def market_digest(market: Market) -> str:
     """Return a digest of all that the market file decides of a fit."""
-    return hashlib.sha256(market.model_dump_json(include=FIT).encode()).hexdigest()[:16]
+    return hashlib.sha256(fit_decided_by(market).encode()).hexdigest()[:16]
 
 
 def _rates_digest(rates: pl.DataFrame) -> str:

@@ -30,6 +30,7 @@ APPLIED = {
     6: "c528b90a6ddeb65c",
     7: "e1b74c9196a15f1e",
     8: "06f7cc99fa942d77",
+    9: "a0797d9ef70c0473",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 

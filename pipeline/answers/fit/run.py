@@ -21,6 +21,7 @@ from pipeline.market.fitted_market import FittedMarket, to_stored
 from pipeline.market.price_flags import price_flags
 from pipeline.market.settings import RISING
 from pipeline.market.strange_unknowns import StrangeUnknown, strange_unknowns
+from pipeline.rests_on import fit_decided_by
 
 
 @dataclass(frozen=True)
@@ -105,6 +106,15 @@ def fit_ledger(
                 document=document,
                 arrays=arrays,
             )
+            ledger.run(
+                "fits/note_fit",
+                fit_id=fitted.fit_id,
+                fitted_at=fitted_at.replace(tzinfo=None),
+                settings=fit_decided_by(market),
+            )
+            taken = sales.drop("title", "log_price")
+            ledger.write("fits/close_sales", taken)
+            ledger.write("fits/keep_sales", taken)
             flag_prices(ledger, price_flags(fitted, sales))
     return _summary(fitted, sales.sort("record_id"), excluded)
 
