@@ -40,6 +40,7 @@ COMMANDS = {
     "lots": ("lots", "lots"),
     "restore": ("restoration", "restore"),
     "stock": ("stock", "stock"),
+    "changed": ("changed", "changed"),
     "outcomes": ("outcomes", "outcomes"),
     "market": ("market_view", "view"),
     "audit": ("audit", "audit"),

@@ -327,6 +327,10 @@ list_day = _of_days(
     "listed_on",
     help="The day that a stock list is of, such as 2026-10-01; left out, that of its reading.",
 )
+since = _of_days(
+    "--since",
+    help="The earlier day; left out, the last on which you kept a value, else that of the fit before the latest.",
+)
 
 wanted_records = _together(
     click.option("--file", "file_name", type=WORDS, help="Of the file of this name that was read."),

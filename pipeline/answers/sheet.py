@@ -164,6 +164,11 @@ def change(key: str, heading: str, currency: str, price: float = formats.SMALL) 
     return Column(key, heading, lambda value: formats.change(value, currency, price=price), number=True)
 
 
+def difference(key: str, heading: str, currency: str) -> Column:
+    """Return a column of differences of recorded amounts, to the whole unit: +€1,234, −€6."""
+    return Column(key, heading, lambda value: formats.gain(value, currency), number=True)
+
+
 def factor(key: str, heading: str) -> Column:
     """Return a column of factors on a price, as changes: +12 %, ×3.1."""
     return Column(key, heading, formats.percent_change, number=True)

@@ -8,6 +8,7 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.errors import FitError
+from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.jackknife import jackknife_calibration, jackknife_scores
 from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.rolling import fit_by
@@ -77,3 +78,10 @@ def fit_market(
         version=version,
         jackknife=jackknife,
     )
+
+
+def fit_prices(sales: pl.DataFrame, market: Market) -> Fit:
+    """Fit prices alone, as `fit_market` does, without the scatter of single sales and the calibration of bands."""
+    ordered = sales.sort("record_id")
+    with one_blas_thread():
+        return fit_by(fit_settings(market, specification(market, ordered)), ordered)

@@ -9,6 +9,7 @@ import pytest
 from pipeline.answers.consignment.tickets import make_tickets
 from pipeline.config import Tickets
 from reports.backtest.page import backtest_page
+from reports.changed.page import changed_page
 from reports.consignment.page import consignment_page
 from reports.consignment.tickets import tickets_page
 from reports.lots.bid_sheet import bid_sheet_page
@@ -18,6 +19,7 @@ from tests.appraisals import HOSTILE
 from tests.backtests import drawn_backtest
 from tests.browser.conftest import Opened
 from tests.browser.test_pages import OVERLAPS, serious_faults
+from tests.changes import some_changed
 from tests.upcoming import COMMON, demo_consignment, demo_lots
 
 pytestmark = pytest.mark.browser
@@ -51,12 +53,20 @@ def hostile_sheet() -> str:
     return consignment_page(demo_consignment(replace(COMMON, label=HOSTILE)), business=HOSTILE)
 
 
+def changed() -> str:
+    return changed_page(some_changed(), business="Tidewrack Pairs")
+
+
+def hostile_changed() -> str:
+    return changed_page(some_changed(HOSTILE), business=HOSTILE)
+
+
 def backtest() -> str:
     return backtest_page(drawn_backtest(), business="Tidewrack Pairs")
 
 
 EVERY_PAGE = pytest.mark.parametrize(
-    "page", [lots, hostile_lots, bid_sheet, tickets, sheet, hostile_sheet, backtest]
+    "page", [lots, hostile_lots, bid_sheet, tickets, sheet, hostile_sheet, changed, hostile_changed, backtest]
 )
 
 

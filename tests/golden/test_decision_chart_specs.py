@@ -14,12 +14,14 @@ import pytest
 from pipeline.answers.consignment.answer import AskPoint, VenueOffer
 from pipeline.answers.consignment.price_split import PriceSplit
 from reports.audit.page import coverage_frame
+from reports.changed.page import changed_drawings
 from reports.charts.intervals import interval_chart
 from reports.consignment.asks import asks_chart
 from reports.era_odds.chart import era_odds_chart
 from reports.lots.room_to_bid import room_chart
 from reports.understood.page import understood_figures
 from tests.audits import usual_audit
+from tests.changes import some_changed
 from tests.golden.specs import written_spec
 from tests.understandings import usual_file
 
@@ -69,6 +71,7 @@ def some_eras() -> pl.DataFrame:
 CASES: dict[str, Callable[[], alt.LayerChart]] = {
     "understood_fields": lambda: understood_figures(usual_file())[0].chart,
     "lots_room": lambda: room_chart(some_lots(), "EUR"),
+    "changed_parts": lambda: changed_drawings(some_changed())[0].chart,
     "consign_asks": lambda: asks_chart(some_offer(), "EUR", patience=60),
     "eras_in_doubt": lambda: era_odds_chart(some_eras(), "EUR"),
     "audit_bands": lambda: interval_chart(

@@ -44,6 +44,7 @@ NEEDED: dict[str, tuple[str, ...]] = {
     "lots": ("watch.csv",),
     "restore": ("stock.csv",),
     "stock": ("stock.csv",),
+    "changed": ("stock.csv",),
     "recover": ("nothing.duckdb",),
 }
 """What a command needs before it does anything."""
@@ -279,6 +280,7 @@ ANSWERS = (
     ("lots", "--backtest"),
     ("restore", "stock.csv"),
     ("stock", "stock.csv"),
+    ("changed", "stock.csv", "--since", "2021-01-01"),
     ("doctor",),
 )
 

@@ -21,7 +21,7 @@ OUTPUTS = [
     if parameter.type is OUTPUT
 ]
 LEADS_TO = {"--to": ["--figure", "any"]}
-NEEDED = {"stock": ["stock.csv"]}
+NEEDED = {"stock": ["stock.csv"], "changed": ["stock.csv"]}
 
 
 @pytest.fixture(scope="module")

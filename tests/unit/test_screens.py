@@ -35,6 +35,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "market": (*ON, *BOTH),
     "audit": (*ON, *BOTH),
     "stock": ("stock.csv", *ON, *BOTH),
+    "changed": ("stock.csv", "--since", "2018-06-30", *ON, *BOTH),
     "outcomes": (*ON, *BOTH),
     "doctor": BOTH,
     "understood": BOTH,

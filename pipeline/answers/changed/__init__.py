@@ -1,0 +1,1 @@
+"""What changed: the values of pairs then and now, and what moved them."""

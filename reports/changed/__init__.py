@@ -1,0 +1,1 @@
+"""The page of what changed: the values of pairs then and now."""
