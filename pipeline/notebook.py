@@ -125,6 +125,23 @@ class Folder:
         found = value_stock(self.workspace, named, as_of=as_of or clock.today(), by=by)
         return self._reply(found, stock_sheet(found), stock_drawings(found))
 
+    def changed(
+        self, file: str | Path | None = None, *, since: date | None = None, as_of: date | None = None
+    ) -> Reply:
+        """Say what changed of the values of the stock of the ledger, or of a list, since an earlier day, and why."""
+        from pipeline.answers.changed.run import explain_changes
+        from pipeline.answers.changed.tables import changed_sheet
+        from reports.changed.page import changed_drawings
+
+        found = explain_changes(
+            self.workspace,
+            None if file is None else Path(file),
+            since=since,
+            earlier_list=None,
+            as_of=as_of or clock.today(),
+        )
+        return self._reply(found, changed_sheet(found), changed_drawings(found))
+
     def market(self, *, as_of: date | None = None) -> Reply:
         """Show what the market did, how busy the venues were, and what each attribute is worth."""
         from pipeline.answers.market_view.run import view_ledger

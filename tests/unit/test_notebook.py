@@ -4,6 +4,7 @@ import json
 import re
 from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import Any
 
 import altair as alt
 import polars as pl
@@ -56,10 +57,11 @@ def test_an_appraisal_is_that_of_the_command(folder: Folder, shop: Path) -> None
     assert reply.answer.median == pytest.approx(answered["median"], abs=1e-6)
 
 
-@pytest.mark.parametrize("name", ["appraise", "consign", "restore", "stock", "market", "audit"])
+@pytest.mark.parametrize("name", ["appraise", "consign", "restore", "stock", "changed", "market", "audit"])
 def test_every_answer_has_sentences_frames_and_charts(name: str, folder: Folder, shop: Path) -> None:
-    described = {"silhouette": "Gannet Hi"} if name in ("appraise", "consign") else {}
-    stock = (shop / "stock.csv",) if name in ("restore", "stock") else ()
+    described: dict[str, Any] = {"silhouette": "Gannet Hi"} if name in ("appraise", "consign") else {}
+    described |= {"since": DAY} if name == "changed" else {}
+    stock = (shop / "stock.csv",) if name in ("restore", "stock", "changed") else ()
     reply = getattr(folder, name)(*stock, as_of=DAY, **described)
     assert reply.sentences
     assert all(isinstance(frame, pl.DataFrame) for frame in reply.tables.values())

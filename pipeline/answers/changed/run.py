@@ -31,7 +31,7 @@ from pipeline.answers.changed.answer import (
 from pipeline.answers.changed.moment import Moment, earlier_moment
 from pipeline.answers.changed.records import SaleChanges, sale_changes
 from pipeline.answers.stock.listed import has_stock, listed_pairs
-from pipeline.answers.stock.sold import HERE, with_sales
+from pipeline.answers.stock.run import records_here
 from pipeline.config import Market, Model
 from pipeline.errors import FitError
 from pipeline.hedonic.influence import influences
@@ -76,7 +76,7 @@ def explain_changes(
     since: date | None,
     earlier_list: Path | None,
     as_of: date,
-    on_progress: OnProgress,
+    on_progress: OnProgress | None = None,
 ) -> Changed:
     """Return what changed of the values of a list of pairs since an earlier day (see `earlier_moment`).
 
@@ -87,7 +87,7 @@ def explain_changes(
     market, ledger = workspace.market, workspace.ledger
     moment = earlier_moment(ledger, since=since, as_of=as_of)
     earlier, latest = _fits(workspace, moment)
-    records = _still_there(workspace, file, as_of)
+    records = records_here(workspace, file, as_of=as_of)
     before, cautions = _as_it_was(workspace, records, earlier_list, moment.day)
     pairs = {False: pairs_of_records(before), True: pairs_of_records(records)}
     then_factors = {side: pair_factors(found, as_of=moment.day) for side, found in pairs.items()}
@@ -180,14 +180,6 @@ def _fits(workspace: Workspace, moment: Moment) -> tuple[FittedMarket, FittedMar
             f"name a day since which they are in {latest.currency}, with --since.",
         )
     return earlier, latest
-
-
-def _still_there(workspace: Workspace, file: Path | None, as_of: date) -> pl.DataFrame:
-    """Return the pairs of a list, or without a file of the ledger, that were not sold."""
-    listed = listed_pairs(workspace, file, as_of=as_of)
-    pairs = listed.records.select("stock_ref", "listed_on", since="bought_on")
-    beside = with_sales(pairs, listed.earlier, workspace.ledger.read("marts/stock_sales", as_of=as_of))
-    return listed.records.filter(beside["state"] == HERE)
 
 
 def _as_it_was(
@@ -283,7 +275,7 @@ class _Refits:
             for made in (moment.earlier, moment.later)
         )
 
-    def all(self, on_progress: OnProgress) -> dict[Causes, FittedMarket]:
+    def all(self, on_progress: OnProgress | None) -> dict[Causes, FittedMarket]:
         """Return the fit with each choice of the causes; the stored ones are not made again."""
         stored = {self._causes: self._latest}
         if self._causes and self._earlier.version == __version__:
@@ -291,9 +283,9 @@ class _Refits:
         wanted = subsets(self._causes)
         missing = [chosen for chosen in wanted if chosen not in stored]
         for done, chosen in enumerate(missing):
-            on_progress("fitting to the sales of then", done, len(missing))
+            if on_progress is not None:
+                on_progress("fitting to the sales of then", done, len(missing))
             stored[chosen] = self._refit(chosen)
-        on_progress("done", len(missing), len(missing))
         return {chosen: stored[chosen] for chosen in wanted}
 
     def _refit(self, chosen: Causes) -> FittedMarket:

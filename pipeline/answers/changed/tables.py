@@ -113,8 +113,8 @@ def changed_figures(changed: Changed) -> tuple[tuple[str, str], ...]:
 
 
 def whole_units(changed: Changed) -> pl.DataFrame:
-    """Return the sums of the pairs' whole units, so that what is shown adds up along rows and down columns."""
-    return together(rounded(changed.pairs, 0))
+    """Return the sums over all pairs in whole units, the parts adding up to the change."""
+    return rounded(together(changed.pairs), 0)
 
 
 def _change_words(changed: Changed) -> str:
