@@ -184,6 +184,12 @@ def test_the_chances_are_said_to_be_tested_on_later_records() -> None:
     assert reliability_table(found).rows["times"].sum() == 3 * 240
 
 
+def test_a_small_factor_keeps_its_first_figure() -> None:
+    texts = pieces_table(odds(shop(), Seen(within={"first": 1.0}, years="1985", from_label=True))).texts()
+
+    assert "×0.00" not in " ".join(texts[-2])
+
+
 def test_few_records_are_said_to_be_too_few_to_test() -> None:
     assert [one.key for one in learned_tables(odds(shop(40)))] == ["evidence"]
 

@@ -56,6 +56,9 @@ FINDING_OUT_AT_PRICE = (
 FINDING_OUT_NOTHING = (
     "As far as the records tell, the pair is worth the same in each era: finding out is worth nothing."
 )
+CLEAR = 0.1
+"""A factor from here on is written with two decimals, a smaller one with its first figure."""
+
 WORTH_NOTHING = 0.005
 """Finding out is worth nothing where at most it is worth less than this share of the average."""
 
@@ -188,7 +191,7 @@ def reliability_table(found: Reliability) -> Table:
         "reliability",
         f"How the chances did on {formats.counted(found.judged, 'later record')}",
         (
-            Column("low", "Chance given", number=True, describe=_bin_text),
+            Column("low", "Chance given", describe=_bin_text),
             count("times", "Times"),
             level("given", "On average"),
             level("were", "Were so"),
@@ -206,7 +209,9 @@ def _seen(piece: Piece) -> str:
 
 def _step_text(row: Mapping[str, Any], *, key: str) -> str:
     value: float = row[key]
-    return f"×{value:.2f}" if row["step"] == "piece" else _fine_level(value)
+    if row["step"] != "piece":
+        return _fine_level(value)
+    return f"×{value:.2f}" if value >= CLEAR else f"×{formats.round_figures(value, 1):f}"
 
 
 def _fine_level(share: float) -> str:
