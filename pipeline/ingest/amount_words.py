@@ -555,6 +555,12 @@ AMOUNT_WORDS: dict[str, tuple[str, ...]] = {
         "ásett verð", "uppsett verð", "verð í auglýsingu", "preu demanat", "preu anunciat", "giá chào",
         "giá niêm yết", "giá rao", "ราคาตั้ง", "ราคาเสนอขาย", "ราคาที่ตั้ง", "מחיר מבוקש", "מחיר מודעה",
         "السعر المطلوب", "سعر العرض", "harga penawaran", "harga pasang", "harga iklan",
+        "ціна оголошення", "початкова ціна продажу", "цена объявления", "желаемая цена", "цена по обява",
+        "цена по каталог", "oglasna cijena", "tražena cena", "oglašena cena", "cena v inzeráte",
+        "cenníková cena", "pageidaujama kaina", "vēlamā cena", "soovitud hind", "verð óskað",
+        "preu de catàleg", "מחיר מחירון", "قیمت پیشنهادی", "ราคาตั้งขาย", "ราคาป้าย", "harga tayang",
+        "harga label", "harga daftar", "harga senarai", "chiesto", "chiesti", "chiesta",
+        "precio publicado",
     ),
     "low estimate": (
         "予想価格", "予想", "taxe", "utrop", "richtwert", "richtpreis", "valutazione", "tasación",

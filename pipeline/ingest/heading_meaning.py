@@ -34,7 +34,7 @@ _PARTICIPLE = re.compile(r"\b(\w{2,}(?:ad|id|ut|at|it|on|an))o\b")
 
 _PER_CENT = ("per cent", "pour cent")
 
-_UNSPACED = re.compile(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7a3\u1100-\u11ff]")
+_UNSPACED = re.compile(r"[\u0e00-\u0eff\u3040-\u30ff\u3400-\u9fff\uac00-\ud7a3\u1100-\u11ff]")
 """Signs of languages that write words together; folding takes Korean syllables apart."""
 
 

@@ -60,6 +60,18 @@ STATUS_WORDS: dict[str, tuple[str, ...]] = {
         "จัดส่งแล้ว", "สำเร็จ", "ใช่", "נמכר", "נמכרה", "שולם", "הושלם", "כן", "مباع", "مباعة",
         "تم البيع", "بيع", "مدفوع", "تم التسليم", "مكتمل", "نعم", "terjual", "laku", "lunas", "selesai",
         "dibayar", "ya",
+        "продана", "виконано", "отримано", "надіслано", "відправлено", "в дорозі", "продано с торгов",
+        "выполнен", "выполнено", "завершен", "доставлен", "отправлен", "в пути", "продаден", "продадена",
+        "завършена", "завършен", "доставена", "изпратена", "възложен", "završeno", "dovršeno",
+        "isporučeno", "poslano", "zaključeno", "продато", "завршено", "испоручено", "odoslané", "vybavená",
+        "parduotas", "įvykdytas", "išsiųsta", "pārdota", "izpildīts", "nosūtīts", "piegādāts", "täidetud",
+        "saadetud", "kohale toimetatud", "seldur", "lokið", "enviat", "הושלמה", "נשלחה", "נשלח", "נמסרה",
+        "נמסר", "شحن", "تم الشحن", "فروخته شد", "تکمیل شده", "ส่งแล้ว", "เสร็จสิ้น", "đã giao hàng",
+        "đã gửi", "đang giao", "đang giao hàng", "thành công", "dikirim", "terkirim", "diterima",
+        "sudah dibayar", "dijual", "selesai dihantar", "en camino", "en tránsito", "in transit",
+        "unterwegs", "en route", "in transito", "em trânsito", "onderweg", "w drodze", "på väg", "på vei",
+        "undervejs", "matkalla", "na cestě", "úton", "pe drum", "yolda", "καθ οδόν",
+        "áno", "có",
     ),
     "unsold": (
         "sbi", "b/i", "no bid", "reserve not reached", "nicht zugeschlagen", "unter limit",
@@ -88,6 +100,10 @@ STATUS_WORDS: dict[str, tuple[str, ...]] = {
         "chưa bán", "không bán được", "không", "ขายไม่ได้", "ไม่ได้ขาย", "ไม่มีผู้เสนอราคา", "ไม่",
         "לא נמכר", "לא נמכרה", "לא", "غير مباع", "لم يبع", "لم يتم البيع", "لا", "tidak terjual",
         "tidak laku", "belum laku", "belum terjual", "tidak",
+        "знято з торгів без продажу", "не продан", "непродан", "не продана", "снят без продажи",
+        "непродаден", "непродадена", "непродадено", "непродато", "nepredaný", "neparduotas", "nepārdota",
+        "óseldur", "لم يباع", "فروخته نشد", "ไม่มีผู้ประมูล", "chưa bán được", "tak terjual",
+        "не",
     ),
     "withdrawn": (
         "ingetrokken", "w/d", "wd", "retracted", "récupéré", "returned to owner", "zurückgegeben",
@@ -102,6 +118,9 @@ STATUS_WORDS: dict[str, tuple[str, ...]] = {
         "tagasi võetud", "eemaldatud", "atsaukts", "noņemts", "atsiimta", "atšaukta", "dregið til baka",
         "retirat", "rút lại", "đã rút", "ถอนออก", "ยกเลิกการขาย", "הוסר", "נמשך", "مسحوب", "سحب",
         "ditarik",
+        "зняте", "снят", "отозван", "оттеглен", "оттеглена", "свален", "povučen", "povučena", "повучено",
+        "umaknjen", "stiahnutý", "stiahnutá", "atsiimtas", "atšaukta iš pardavimo", "tekið til baka",
+        "đã gỡ", "ditarik kembali",
     ),
     "returned": (
         "zurückgesendet", "zurückgeschickt", "vrácena", "palautus", "teruggezonden", "resa", "restituita",
@@ -114,6 +133,8 @@ STATUS_WORDS: dict[str, tuple[str, ...]] = {
         "vraćeno", "povrat", "vrnjeno", "vrátené", "повернено", "повернення", "возврат", "возвращено",
         "върнато", "tagastatud", "atgriezts", "grąžinta", "skilað", "retornat", "trả lại", "trả hàng",
         "คืนสินค้า", "הוחזר", "החזרה", "مرتجع", "تم الإرجاع", "dikembalikan",
+        "возвращен", "върнат", "върната", "враћено", "vrátený", "vrátená", "grąžintas", "atgriezta",
+        "skilað aftur", "retornada", "הוחזרה", "ส่งคืน", "đã trả hàng", "dipulangkan",
     ),
     "refunded": (
         "refunded", "refund", "partially refunded", "chargeback", "erstattet", "remboursé", "remboursée",
@@ -124,6 +145,8 @@ STATUS_WORDS: dict[str, tuple[str, ...]] = {
         "raha tagastatud", "nauda atgriezta", "pinigai grąžinti", "endurgreitt", "reemborsat",
         "hoàn tiền", "đã hoàn tiền", "คืนเงิน", "คืนเงินแล้ว", "זוכה", "זיכוי", "مسترد", "تم الاسترداد",
         "dana dikembalikan",
+        "повернення коштів", "възстановена сума", "povrat novca", "povračilo", "nauda atmaksāta",
+        "reemborsada", "זוכתה", "הוחזר כספית", "pengembalian dana", "wang dikembalikan",
     ),
     "cancelled": (
         "odstoupeno", "angret", "fortrudt", "stornato", "cancelled", "canceled", "voided", "void",
@@ -137,6 +160,8 @@ STATUS_WORDS: dict[str, tuple[str, ...]] = {
         "отменён", "отменен", "анулирано", "tühistatud", "atcelts", "atšauktas", "nutraukta",
         "hætt við", "ógilt", "đã hủy", "hủy", "ยกเลิก", "ยกเลิกแล้ว", "בוטל", "מבוטל", "ملغى", "ملغاة",
         "تم الإلغاء", "dibatalkan", "batal",
+        "скасований", "відмінено", "отменена", "отказана", "анулирана", "анулиран", "otkazan", "otkazana",
+        "отказано", "anuliuota", "atcelta", "anul·lada", "anul·lat", "בוטלה", "ملغي", "لغو شد", "bị hủy",
     ),
     "unpaid": (
         "unpaid", "not paid", "payment failed", "unbezahlt", "nicht bezahlt", "impayé", "impayée",
@@ -147,6 +172,7 @@ STATUS_WORDS: dict[str, tuple[str, ...]] = {
         "neplaćeno", "ni plačano", "nezaplatené", "не оплачено", "неоплачено", "неплатено", "maksmata",
         "nav apmaksāts", "neapmokėta", "ógreitt", "no pagat", "chưa thanh toán", "ยังไม่ชำระ",
         "לא שולם", "غير مدفوع", "belum dibayar",
+        "не сплачено", "не оплачен", "неплатен", "неплатена", "neplačano", "neapmaksāts", "tasumata",
     ),
     "open": (
         "in vetrina", "esposto", "en vitrine", "ausgestellt", "im laden", "in store", "w witrynie",
@@ -176,6 +202,11 @@ STATUS_WORDS: dict[str, tuple[str, ...]] = {
         "parduodama", "virkt", "til sölu", "frátekið", "actiu", "a la venda", "reservat", "đang bán",
         "đặt trước", "giữ hàng", "กำลังขาย", "จอง", "รอชำระ", "פעיל", "שמור", "ממתין", "نشط", "معروض",
         "محجوز", "قيد الانتظار", "aktif dijual", "dipesan", "tersedia",
+        "у продажу", "активне", "в обробці", "в обработке", "в продажба", "очаква плащане", "u prodaji",
+        "na prodaju", "у продаји", "v prodaji", "v predaji", "čaká na platbu", "laukiama apmokėjimo",
+        "gaida apmaksu", "ootab makset", "í sölu", "bíður greiðslu", "en venda", "pendent de pagament",
+        "למכירה", "בהמתנה", "ממתין לתשלום", "متاح", "در حال فروش", "รอชำระเงิน", "รอการชำระ",
+        "chờ thanh toán", "đang xử lý", "masih dijual", "menunggu pembayaran", "diproses", "untuk dijual",
     ),
 }  # fmt: skip
 """Status → words of status columns for it; a sale that was undone or never paid is no sale."""
