@@ -55,6 +55,9 @@ _FEW_WORDS = 15
 _LONGEST_STATUS = 60
 _NOT_ZERO = r"[1-9]"
 _SHORT = 30
+_FIVE_DIGITS = r"^\d{5}$"
+"""A number, or the serial of a day, as the heading says."""
+
 _TRANSLATED = ("status", "grade", "era", *CLOSED_FIELDS)
 """The fields whose words a map can translate."""
 
@@ -250,8 +253,9 @@ def _value_shares(
     titles = _share(is_text) if "title" in said else varied * _share((values.str.len_chars() > 12) & is_text)
     shares["title"] = titles * (days < _LEAST_SHARE)
     code = values.str.contains(r"\d") & (values.str.len_chars() <= 24) & ~values.str.contains(r"\S \S+ \S")
-    shares["lot_ref"] = _share(code) * (1.0 if values.len() > filled / 2 else 0.5) * (days < _LEAST_SHARE)
-    shares["sale_ref"] = shares["stock_ref"] = _share(code) * (days < _LEAST_SHARE)
+    no_day = days < _LEAST_SHARE or bool(values.str.contains(_FIVE_DIGITS).all())
+    shares["lot_ref"] = _share(code) * (1.0 if values.len() > filled / 2 else 0.5) * no_day
+    shares["sale_ref"] = shares["stock_ref"] = _share(code) * no_day
     return shares
 
 

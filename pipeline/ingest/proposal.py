@@ -15,7 +15,7 @@ from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.grades import read_grades
 from pipeline.ingest.guesses import Guess, guess_fields, shared_fields
 from pipeline.ingest.header_words import STOCK_WORDS
-from pipeline.ingest.heading_meaning import PART, spellings
+from pipeline.ingest.heading_meaning import PART, spellings, written
 from pipeline.ingest.names import CLOSED_FIELDS, closed_words, read_names
 from pipeline.ingest.own_columns import map_of_own_columns
 from pipeline.ingest.personal import personal_columns
@@ -23,7 +23,7 @@ from pipeline.ingest.readers import Hints, TextTable, read_tables
 from pipeline.ingest.readers.export import open_export
 from pipeline.ingest.row_kinds import lay_out, order_columns
 from pipeline.ingest.settings import Question, Setting, likely_currency, likely_language, read_settings
-from pipeline.ingest.status_meaning import status_of
+from pipeline.ingest.status_meaning import YES_OR_NO, status_of
 from pipeline.schema import COLUMN, ENDINGS, QUANTITY
 
 LEAST_CONFIDENCE = 0.35
@@ -294,6 +294,10 @@ def _columns(
                 taken[column][1],
                 f"{taken[column][2]}; no column says that a row is no sale",
             )
+    if "sale_ref" in given and not given & {"sold_on", "closed_on"}:
+        for column, (field, confidence, why) in taken.items():
+            if field == "offered_on":
+                taken[column] = ("sold_on", confidence, f"{why}; the only day of an order")
     proposals = []
     for name in table.cells.columns:
         if name not in read.columns:
@@ -372,6 +376,7 @@ def _words(table: TextTable, market: Market, by_field: dict[str, str]) -> dict[s
     if "status" in by_field:
         stated = distinct_texts(table.cells[by_field["status"]], "text")["text"].sort().head(_MOST_WORDS)
         found["status"] = {text: status_of(text) for text in stated}
+        found["status"] |= dict.fromkeys(_not_yet(table, by_field), "open")
     for field in CLOSED_FIELDS:
         if field in by_field and by_field[field] not in shared:
             read = read_names(table.cells[by_field[field]], closed_words(market, field))
@@ -382,6 +387,22 @@ def _words(table: TextTable, market: Market, by_field: dict[str, str]) -> dict[s
         unread = grades.filter(pl.col("reason").is_not_null())["text"].sort().head(_MOST_WORDS)
         found["grade"] = dict.fromkeys(unread.to_list())
     return {field: words for field, words in found.items() if words}
+
+
+def _not_yet(table: TextTable, by_field: dict[str, str]) -> list[str]:
+    """Return the answers "no" to whether a pair was sold, of which no row has a day of the end: it is still offered."""
+    ends = [by_field[field] for field in ("sold_on", "closed_on") if field in by_field]
+    if not ends:
+        return []
+    rows = table.cells.select(
+        pl.col(by_field["status"]).alias("word"), ended=pl.any_horizontal(pl.col(ends).is_not_null())
+    ).drop_nulls("word")
+    ended = rows.group_by("word").agg(pl.col("ended").any()).sort("word")
+    return [
+        word
+        for word in ended.filter(~pl.col("ended"))["word"]
+        if written(word) in YES_OR_NO and status_of(word) == "unsold"
+    ]
 
 
 def _asked(question: Question) -> list[str]:

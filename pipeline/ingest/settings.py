@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from itertools import pairwise
 from pathlib import Path
 
 import polars as pl
@@ -205,11 +206,24 @@ def _venues_in(file_name: str, market: Market) -> list[Venue]:
         if any(word in file_name or _begins_alike(word, file_name) for word in one)
     }
     own = {word for word in there if every.count(word) == 1}
+    together = [
+        venue
+        for venue in market.venues
+        if any(word in file_name.split() for form in spellings(venue.name) for word in _run_together(form))
+    ]
+    if len(together) == 1:
+        return together
     named = [venue for venue in market.venues if words[venue.name] & own] or [
         venue for venue in market.venues if words[venue.name] & there
     ]
     shares = {venue.name: len(words[venue.name] & there) / len(words[venue.name]) for venue in named}
     return [venue for venue in named if shares[venue.name] == max(shares.values())]
+
+
+def _run_together(name: str) -> list[str]:
+    """Return the neighbouring words of a name written together (benlau for Ben Lau), long enough to tell a name."""
+    words = name.split()
+    return [first + second for first, second in pairwise(words) if len(first + second) >= _LEAST_STEM]
 
 
 def _begins_alike(word: str, file_name: str) -> bool:

@@ -1,4 +1,4 @@
-"""A heading means what its longest known word says, in twenty languages."""
+"""A heading means what its longest known word says, in many languages."""
 
 import pytest
 
@@ -16,6 +16,13 @@ DAYS = {
     "Romanian": ("Data vânzării", "Data plății"), "Turkish": ("Satış tarihi", "Ödeme tarihi"),
     "Greek": ("Ημερομηνία πώλησης", "Ημερομηνία πληρωμής"), "Korean": ("판매일자", "결제일시"),
     "Chinese": ("售出日期", "付款日期"),
+    "Ukrainian": ("Дата продажу", "Дата оплати"), "Russian": ("Дата продажи", "Дата оплаты"),
+    "Bulgarian": ("Дата на продажба", "Дата на плащане"), "Croatian": ("Datum prodaje", "Datum plaćanja"),
+    "Slovak": ("Dátum predaja", "Dátum platby"), "Lithuanian": ("Pardavimo data", "Mokėjimo data"),
+    "Latvian": ("Pārdošanas datums", "Apmaksas datums"), "Estonian": ("Müügikuupäev", "Makse kuupäev"),
+    "Catalan": ("Data de venda", "Data de pagament"), "Hebrew": ("תאריך מכירה", "תאריך תשלום"),
+    "Arabic": ("تاريخ البيع", "تاريخ الدفع"), "Thai": ("วันที่ขาย", "วันที่ชำระ"),
+    "Vietnamese": ("Ngày bán", "Ngày thanh toán"), "Indonesian": ("Tanggal penjualan", "Tanggal pembayaran"),
 }  # fmt: skip
 
 
@@ -99,3 +106,28 @@ def test_a_short_form_of_an_invoice_number_is_the_number_of_the_sale_and_no_lot(
 @pytest.mark.parametrize("heading", ["Cijfer", "Rapportcijfer"])
 def test_a_mark_out_of_ten_is_a_grade(heading: str) -> None:
     assert "grade" in meanings(heading)
+
+
+@pytest.mark.parametrize(
+    ("heading", "role"),
+    [
+        ('מק"ט', "stock_ref"), ("\u200fמק״ט\u200e", "stock_ref"), ("Šifra", "stock_ref"), ("Артикул", "stock_ref"),
+        ("เลขที่ใบเสร็จ", "sale_ref"), ("Nro. de venta", "sale_ref"), ("Broj računa", "sale_ref"),
+        ("Mã đơn hàng", "sale_ref"), ("No. Pesanan", "sale_ref"), ("Inbrengnr.", "lot_ref"), ("Núm. de lot", "lot_ref"),
+        ("Publicación", "title"), ("Naziv artikla", "title"), ("Опис", "title"), ("Tên sản phẩm", "title"),
+        ("Размер", "size_label"), ("Talle", "size_label"), ("ไซส์", "size_label"), ("Kích cỡ", "size_label"),
+        ("Състояние", "grade"), ("สภาพ", "grade"), ("Būklė", "grade"), ("Trạng thái", "status"),
+        ("Статус замовлення", "status"), ("Chiesto", "ask"), ("ราคาตั้ง", "ask"), ("Harga label", "ask"),
+    ],
+)  # fmt: skip
+def test_a_heading_is_known_in_the_language_of_its_export(heading: str, role: str) -> None:
+    assert role in meanings(heading)
+
+
+@pytest.mark.parametrize("heading", ["Rbr.", "Eil. Nr.", "ลำดับ", "STT"])
+def test_a_count_of_the_rows_is_no_number_of_a_lot(heading: str) -> None:
+    assert set(meanings(heading)) == {NOT_READ}
+
+
+def test_words_written_together_are_found_in_thai() -> None:
+    assert "size_label" in meanings("ไซส์รองเท้า")

@@ -284,3 +284,60 @@ def test_a_file_named_by_a_venue_without_its_ending_names_the_venue(tmp_path: Pa
     named = parse_market(text, where="market.toml")
     path = _write(tmp_path, "lot;title;date;price\n1;Gannet Hi of old;2021-03-04;80\n", "torvald_2021.csv")
     assert _settings(propose_map(path, named))["venue"] == "Torvaldi Auctions"
+
+
+def test_a_file_named_by_two_words_of_a_venue_written_together_names_the_venue(tmp_path: Path) -> None:
+    shop = '\n[[venues]]\nname = "Bén Lao Shoes"\nkind = "shop"\ncurrency = "EUR"\n'
+    own = parse_market(MARKET.read_text(encoding="utf-8") + shop, where="market.toml")
+    path = _write(tmp_path, "Lot;Title;Price\n1;Gannet Hi;20\n", name="benlao_orders.csv")
+
+    assert _settings(propose_map(path, own))["venue"] == "Bén Lao Shoes"
+
+
+def test_a_condition_report_of_grade_words_is_the_grade(market: Market, tmp_path: Path) -> None:
+    rows = "1;Gannet Hi;9\n2;Plover Lo;8.5\n3;Gannet Hi;7\n4;Plover Lo;6\n"
+    path = _write(tmp_path, f"Lot;Title;Condition report\n{rows}")
+
+    assert _fields(propose_map(path, market))["Condition report"] == "grade"
+
+
+def test_a_condition_report_of_sentences_is_a_note(market: Market, tmp_path: Path) -> None:
+    rows = (
+        "1;Gannet Hi;some wear at the heel\n2;Plover Lo;the soles are glued again\n3;Gannet Hi;as it came\n"
+    )
+    path = _write(tmp_path, f"Lot;Title;Condition report\n{rows}")
+
+    assert _fields(propose_map(path, market))["Condition report"] == "notes"
+
+
+def test_stock_numbers_of_five_digits_are_no_days(market: Market, tmp_path: Path) -> None:
+    path = _write(tmp_path, "SKU;Title;Price\n41714;Gannet Hi;20\n32580;Plover Lo;30\n66644;Gannet Hi;25\n")
+
+    assert _fields(propose_map(path, market))["SKU"] == "stock_ref"
+
+
+def test_the_only_day_of_an_order_is_the_day_of_its_sale(market: Market, tmp_path: Path) -> None:
+    rows = "D1;2024-03-05;Gannet Hi;20\nD2;2024-04-06;Plover Lo;30\n"
+    path = _write(tmp_path, f"Order no;Created on;Title;Price\n{rows}")
+
+    assert _fields(propose_map(path, market))["Created on"] == "sold_on"
+
+
+SOLD_OR_NOT = (
+    "Title;Price;Sold?;Date sold\nGannet Hi;20;yes;2024-03-05\nPlover Lo;;no;{day}\n"
+    "Gannet Hi;30;yes;2024-04-06\n"
+)
+
+
+def test_a_pair_that_was_not_sold_and_whose_offer_has_not_ended_is_open(
+    market: Market, tmp_path: Path
+) -> None:
+    path = _write(tmp_path, SOLD_OR_NOT.format(day=""))
+
+    assert propose_map(path, market).words["status"] == {"no": "open", "yes": "sold"}
+
+
+def test_a_pair_that_was_not_sold_by_the_end_of_its_offer_is_unsold(market: Market, tmp_path: Path) -> None:
+    path = _write(tmp_path, SOLD_OR_NOT.format(day="2024-03-09"))
+
+    assert propose_map(path, market).words["status"] == {"no": "unsold", "yes": "sold"}

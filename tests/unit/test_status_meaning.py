@@ -101,3 +101,17 @@ def test_endings_are_known_in_further_languages(text: str, status: str) -> None:
 @pytest.mark.parametrize("text", ["да", "ні", "áno", "taip", "כן", "لا", "không"])
 def test_yes_and_no_of_further_languages_answer_any_question(text: str) -> None:
     assert written(text) in YES_OR_NO
+
+
+@pytest.mark.parametrize(
+    ("text", "status"),
+    [
+        ("Продаден", "sold"), ("Непродаден", "unsold"), ("Оттеглен", "withdrawn"), ("Скасовано", "cancelled"),
+        ("הושלמה", "sold"), ("בוטלה", "cancelled"), ("זוכתה", "refunded"), ("Hoàn thành", "sold"),
+        ("Đã hủy", "cancelled"), ("Trả hàng", "returned"), ("ขายแล้ว", "sold"), ("ยกเลิก", "cancelled"),
+        ("Terjual", "sold"), ("Tidak terjual", "unsold"), ("En camino", "sold"), ("Retirat", "withdrawn"),
+        ("Neparduota", "unsold"), ("Nevydražené", "unsold"), ("Belum dibayar", "unpaid"), ("Müügil", "open"),
+    ],
+)  # fmt: skip
+def test_the_end_of_an_offer_is_known_in_the_language_of_its_export(text: str, status: str) -> None:
+    assert status_of(text) == status
