@@ -19,6 +19,7 @@ from reports.charts.intervals import interval_chart
 from reports.consignment.asks import asks_chart
 from reports.era_odds.chart import era_odds_chart
 from reports.lots.room_to_bid import room_chart
+from reports.outcomes.profits import profits_chart
 from reports.understood.page import understood_figures
 from tests.audits import usual_audit
 from tests.changes import some_changed
@@ -68,11 +69,24 @@ def some_eras() -> pl.DataFrame:
     )
 
 
+def some_profits() -> pl.DataFrame:
+    """Return three months of sales, one of them at a loss."""
+    return pl.DataFrame(
+        {
+            "words": ["March 2026, 4 sold", "February 2026, 1 sold", "January 2026, 2 sold"],
+            "figure": ["+€310", "−€45", "+€120"],
+            "tip": ["net €700, cost €390", "net €80, cost €125", "net €300, cost €180"],
+            "profit": [310.0, -45.0, 120.0],
+        }
+    )
+
+
 CASES: dict[str, Callable[[], alt.LayerChart]] = {
     "understood_fields": lambda: understood_figures(usual_file())[0].chart,
     "lots_room": lambda: room_chart(some_lots(), "EUR"),
     "changed_parts": lambda: changed_drawings(some_changed())[0].chart,
     "consign_asks": lambda: asks_chart(some_offer(), "EUR", patience=60),
+    "profits": lambda: profits_chart(some_profits(), "Profit by month", "EUR"),
     "eras_in_doubt": lambda: era_odds_chart(some_eras(), "EUR"),
     "audit_bands": lambda: interval_chart(
         coverage_frame(usual_audit()), "What the bands held", "Points", form="band-95"

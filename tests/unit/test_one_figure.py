@@ -85,11 +85,22 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "lots": ("lots", *LOTS, *ON),
     "restore": ("restore", "stock.csv", *ON),
     "stock": ("stock", "stock.csv", *ON),
+    "outcomes": ("outcomes", "--stock", "stock.csv", *ON),
     "market": ("market", *ON),
     "audit": ("audit", *ON),
     "doctor": ("doctor",),
 }
-IN_JSON = ("appraise a pair", "consign a pair", "lots", "restore", "stock", "market", "audit", "doctor")
+IN_JSON = (
+    "appraise a pair",
+    "consign a pair",
+    "lots",
+    "restore",
+    "stock",
+    "outcomes",
+    "market",
+    "audit",
+    "doctor",
+)
 
 
 def text_of(page: Path) -> str:
@@ -157,6 +168,7 @@ GAIN, YEAR, HELD = (
 )
 COST, EXPECTED = "the cost of a lot if it is won now", "the expected gain on a lot"
 TOGETHER, JOINT, LOWEST = "the stock's fair value together", "its joint band", "its low figure"
+PROFIT = "the profit of a pair that was sold"
 LAST = "the day of the last sale"
 SALES, RECORDED = "the sales of the fit", "the rows recorded"
 QUARANTINED, ASIDE = "the rows quarantined", "the rows put aside"
@@ -197,6 +209,11 @@ SHOWN: tuple[Place, ...] = (
     page(LOWEST, "stock.html", rf"19 in 20 bring more\) ?\| ({MONEY})"),
     terminal(LOWEST, "stock", rf"19 in 20 bring more\) ({MONEY})"),
     answer(LOWEST, "stock", lambda stock: euros(stock["whole"]["safe"])),
+    page(PROFIT, "stock.html", rf"Auctions ?\| {DAY} ?\| {MONEY} ?\| {MONEY} ?\| {MONEY} ?\| ([+−]{MONEY})"),
+    terminal(PROFIT, "stock", rf"Auctions {DAY} {MONEY} {MONEY} {MONEY} ([+−]{MONEY})"),
+    answer(PROFIT, "stock", lambda stock: formats.gain(stock["sold"][0]["profit"], "EUR")),
+    terminal(PROFIT, "outcomes", rf"all pairs 1 {MONEY} {MONEY} – ([+−]{MONEY})"),
+    answer(PROFIT, "outcomes", lambda found: formats.gain(found["profits"]["pairs"][0]["profit"], "EUR")),
     page(LAST, "stock/2.html", rf"Sold between ?\| {DAY} and ({DAY})"),
     page(LAST, "market.html", rf"Sold between ?\| {DAY} and ({DAY})"),
     terminal(LAST, "appraise a pair", rf"From [\d,]+ sales, {DAY} to ({DAY})"),
@@ -282,6 +299,12 @@ def _coverage(found: Any) -> float:
     return float(whole)
 
 
+def _number_sold(folder: Path) -> str:
+    """Return the stock number of a pair that the first export says was sold."""
+    rows = pl.read_csv(folder / EXPORTS[0], separator=";", encoding="cp1252", infer_schema=False)
+    return str(rows.filter(pl.col("Ergebnis") == "zugeschlagen")["Ihre Nr."].drop_nulls().unique().sort()[0])
+
+
 @pytest.fixture(scope="module")
 def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
     """Return a shop of two early exports, two pairs of stock and four upcoming lots."""
@@ -290,7 +313,9 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shop]:
     shutil.copy(scene / "market.toml", folder)
     for name in EXPORTS:
         shutil.copy(scene / "exports" / name, folder)
-    pl.read_csv(scene / "exports" / "stock.csv").head(2).write_csv(folder / "stock.csv")
+    listed = pl.read_csv(scene / "exports" / "stock.csv").head(2)
+    gone = listed.tail(1).with_columns(stock=pl.lit(_number_sold(folder)), bought=pl.lit("2017-01-01"))
+    pl.concat([listed, gone]).write_csv(folder / "stock.csv")
     lots = pl.read_csv(scene / "exports" / "upcoming_lots.csv").head(4).with_columns(present_bid=20)
     lots.write_csv(folder / "upcoming_lots.csv")
     made = Shop(folder, {})

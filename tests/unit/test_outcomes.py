@@ -331,12 +331,15 @@ def test_the_rule_is_judged_by_the_next_sale_of_a_pair_in_the_ledger(workspace: 
 
 
 def stock_list(folder: Path, *pairs: tuple[object, object]) -> Path:
-    """Write a stock list of pairs (number, day of buying), each at a cost of 10, and return it."""
+    """Write a stock list of pairs (number, day of buying), each at a cost of 10 and with work for 3, and return it."""
     exports = shipped("sample_data") / "exports"
     like = pl.read_csv(Path(str(exports / "stock.csv")), infer_schema=False).head(len(pairs))
     numbers, days = zip(*pairs, strict=True)
     changed = like.with_columns(
-        stock=pl.Series(list(map(str, numbers))), bought=pl.Series(list(map(str, days))), cost=pl.lit("10")
+        stock=pl.Series(list(map(str, numbers))),
+        bought=pl.Series(list(map(str, days))),
+        cost=pl.lit("10"),
+        work=pl.lit("3"),
     )
     changed.write_csv(folder / "stock.csv")
     return folder / "stock.csv"
@@ -354,7 +357,7 @@ def test_profits_are_those_of_the_listed_pairs_that_the_ledger_says_were_sold(
     assert profits is not None
     [pair] = profits.pairs.iter_rows(named=True)
     assert (pair["record_id"], pair["days_held"]) == (sale["record_id"], 30)
-    assert float(pair["profit"]) == pytest.approx(float(sale["net_native"]) - 10)  # type: ignore[arg-type]
+    assert float(pair["profit"]) == pytest.approx(float(sale["net_native"]) - 13)  # type: ignore[arg-type]
 
 
 def test_a_sale_after_the_day_asked_for_makes_no_profit(workspace: Workspace, tmp_path: Path) -> None:

@@ -41,6 +41,7 @@ SALE = {
     "price_paid": Decimal(260),
     "flags": [],
     "silhouette": "Gannet Hi",
+    "colourway": "Kelp",
     "era": "first",
 }
 PAIR = {

@@ -152,9 +152,7 @@ def state_rule(outcomes: Outcomes) -> tuple[str, ...]:
         parts.append(f"{rule.unknown} without a kept expectation")
     told = f": {'; '.join(parts)}" if parts else ""
     wins = bought.height + rule.unknown
-    return (
-        f"By your rule you would have bought {wins} of {formats.counted(rule.ended, 'lot')} that were sold{told}.",
-    )
+    return (f"Of {formats.counted(rule.ended, 'lot')} sold, your rule would have bought {wins}{told}.",)
 
 
 def _bought(outcomes: Outcomes) -> int:

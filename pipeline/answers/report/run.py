@@ -14,6 +14,8 @@ from pipeline.answers.lots.run import value_lot_file
 from pipeline.answers.lots.tables import state_lots
 from pipeline.answers.market_view.run import view_ledger
 from pipeline.answers.market_view.tables import state_market
+from pipeline.answers.outcomes.run import judge_ledger
+from pipeline.answers.outcomes.tables import state_outcomes
 from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
 from pipeline.answers.restoration.tables import state_plan
@@ -35,6 +37,7 @@ from reports.links import INDEX as ALL_PAGES
 from reports.links import link_to, links_of
 from reports.lots.page import lots_page
 from reports.market_view.page import market_page
+from reports.outcomes.page import outcomes_page
 from reports.page import write_page
 from reports.photographs import ON_A_PAGE
 from reports.report.index import (
@@ -51,7 +54,10 @@ from reports.stock.page import stock_page
 OnProgress = Callable[[str, int, int], None]
 TITLE = "Reports"
 STOCK_PAGE = "stock.html"
-PAGES = (INDEX_PAGE, "pricing.html", STOCK_PAGE, "market.html", "lots.html", "restoration.html", "audit.html")
+PAGES = (
+    *(INDEX_PAGE, "pricing.html", STOCK_PAGE, "market.html", "lots.html", "restoration.html", "audit.html"),
+    "outcomes.html",
+)
 """The pages in the folder itself; those of the stock lie in `stock/` and `sheets/`."""
 
 
@@ -79,8 +85,8 @@ def build_reports(
 
     The pricing page, the market and the audit always; what restoring does, and what to restore next of a `stock`
     list, with an appraisal and a consignment sheet of each pair on it; the watch list where there is a file of
-    `lots`. Without a file the stock is that of the ledger, if it has one. Without `with_sales` the pricing page carries
-    no sales.
+    `lots`; the outcomes where values were kept. Without a file the stock is that of the ledger, if it has one.
+    Without `with_sales` the pricing page carries no sales.
     """
     for page in sorted(
         {
@@ -102,6 +108,7 @@ def build_reports(
         steps.append(("the lots", lambda: builder.lots(lots)))
     steps.append(("restoration", lambda: builder.restoration(stock)))
     steps.append(("the audit", builder.audit))
+    steps.append(("the outcomes", lambda: builder.outcomes(stock)))
     if with_stock:
         steps.append(("the appraisals", builder.appraisals))
         steps.append(("the consignment sheets", builder.sheets))
@@ -217,6 +224,12 @@ class _Builder:
         found = audit_ledger(self._workspace, as_of=self._as_of)
         self._write(audit_page(found, business=self._business, links=self._home), "audit.html")
         self._list("The audit", state_audit(found))
+
+    def outcomes(self, stock: Path | None) -> None:
+        found = judge_ledger(self._workspace, as_of=self._as_of, stock=stock)
+        if found.values.height:
+            self._write(outcomes_page(found, business=self._business, links=self._home), "outcomes.html")
+            self._list("Outcomes", state_outcomes(found)[0])
 
     def tie(self, skipped: tuple[str, ...]) -> Built:
         """Write the index of all pages built; the market's page is one of them, so that its source is known."""

@@ -277,7 +277,7 @@ def sold_table(stock: Stock) -> Table:
             amount("net", "Net", currency),
             amount("cost", "Cost", currency),
             *([amount("work", "Work", currency)] if stock.has_work else []),
-            change("profit", "Profit", currency),
+            Column("profit", "Profit", lambda value: formats.gain(value, currency), number=True),
             count("days_held", "Days held"),
         ),
         rows,
