@@ -1,13 +1,20 @@
 """The bidding rule on past lots: nothing is known before its day."""
 
 from dataclasses import replace
+from decimal import Decimal
 from math import log
 
 import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
 
-from pipeline.answers.backtest.answer import FEWEST_PAIRS, backtest_lots, kept_share
+from pipeline.answers.backtest.answer import (
+    FEWEST_PAIRS,
+    Backtest,
+    backtest_lots,
+    kept_share,
+    with_next_sales,
+)
 from sample_data import scenario
 from tests.backtests import NO_PAIRS, RULE, drawn_backtest, knocked_down
 from tests.drawn import fitted_plainly, sales
@@ -88,3 +95,35 @@ def test_unrelated_sales_share_hardly_any_residual() -> None:
     strangers = frame.select("record_id", other_id=pl.col("record_id").shift(-1)).drop_nulls()
 
     assert kept_share(fitted_plainly(frame), frame, strangers)[0] < 0.1
+
+
+def next_sale(tested: Backtest, **change: object) -> pl.DataFrame:
+    """Return a sale at the counter, a year later, of the pair of the first won lot."""
+    won = tested.won.row(0, named=True)
+    sale = {
+        "first_id": won["record_id"],
+        "venue": scenario.COUNTER,
+        "sold_on": won["sold_on"].replace(day=1, year=won["sold_on"].year + 1),
+        "currency": "EUR",
+        "price_basis": "all-in",
+        **dict.fromkeys(("price_native", "all_in_native", "price_paid"), Decimal(500)),
+        "net_native": None,
+        "rate": 1.0,
+        "flags": [],
+    }
+    amounts = dict.fromkeys(("price_native", "all_in_native", "net_native", "price_paid"), pl.Decimal(18, 4))
+    return pl.DataFrame([sale | change], schema_overrides={**amounts, "flags": pl.List(pl.String)})
+
+
+def test_a_won_lot_has_earned_what_the_next_sale_of_its_pair_left() -> None:
+    tested = drawn_backtest()
+    found = with_next_sales(tested, next_sale(tested), scenario.market()).won
+
+    assert found["earned"].drop_nulls().to_list() == [pytest.approx(500 - RULE.costs - found["landed"][0])]
+
+
+def test_a_sale_of_the_pair_that_is_not_after_the_lot_has_earned_nothing() -> None:
+    tested = drawn_backtest()
+    same_day = next_sale(tested, sold_on=tested.won["sold_on"][0])
+
+    assert with_next_sales(tested, same_day, scenario.market()).won.equals(tested.won)

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from pipeline.answers.lots.answer import Terms
 from pipeline.answers.lots.landed import landing
 from pipeline.answers.lots.resale import NetCurve, net_curve
+from pipeline.answers.outcomes.profit import receipts_of
 from pipeline.config import Market, Venue
 from pipeline.errors import FitError
 from pipeline.fees.amounts import POINTS
@@ -56,9 +57,11 @@ LOTS: dict[str, pl.DataType] = {
     "forecast": pl.Float64(),
     "cursed_forecast": pl.Float64(),
     "realised": pl.Float64(),
+    "earned": pl.Float64(),
 }
 """The columns of won lots: knocked_down, walk_away and paid in the venue's currency, the rest in the base currency;
-forecast is the expected gain by the value alone, cursed_forecast allows for the winner's curse."""
+forecast is the expected gain by the value alone, cursed_forecast allows for the winner's curse; earned is the gain by
+the next sale of the pair, null where there is none."""
 
 
 @dataclass(frozen=True)
@@ -108,6 +111,20 @@ def backtest_lots(
     """
     with one_blas_thread():
         return _backtest(sales, lots, twice, fitted, market, terms, on_progress)
+
+
+def with_next_sales(tested: Backtest, again: pl.DataFrame, market: Market) -> Backtest:
+    """Return a back-test with what was earned on the won lots whose pair was sold again later.
+
+    `again` has the next sale of each pair (sql/outcomes/sold_again.sql); its net is taken wherever that was.
+    """
+    nets = receipts_of(again, market).select(net=pl.col("net").cast(pl.Float64))
+    later = pl.concat([again.select(record_id="first_id", again_on="sold_on"), nets], how="horizontal")
+    earned = pl.col("net") - tested.terms.costs - pl.col("landed")
+    won = tested.won.join(later, on="record_id", how="left", maintain_order="left").with_columns(
+        earned=pl.when(pl.col("again_on") > pl.col("sold_on")).then(earned)
+    )
+    return replace(tested, won=won.select(*LOTS))
 
 
 def kept_share(fitted: FittedMarket, sales: pl.DataFrame, twice: pl.DataFrame) -> tuple[float, int]:
@@ -283,6 +300,7 @@ def _won_on(
             forecast=pl.Series(hoped),
             cursed_forecast=pl.Series(met),
             realised=pl.Series(judged),
+            earned=pl.lit(None, pl.Float64),
         )
         .filter(pl.Series(paid <= walk_away))
     )

@@ -5,7 +5,7 @@ from datetime import date
 
 import polars as pl
 
-from pipeline.answers.backtest.answer import Backtest, backtest_lots
+from pipeline.answers.backtest.answer import Backtest, backtest_lots, with_next_sales
 from pipeline.answers.lots.run import lot_terms
 from pipeline.config import Market
 from pipeline.ingest.money import market_rates
@@ -31,10 +31,11 @@ def backtest_ledger(
     auctions = [venue.name for venue in market.venues if venue.kind == "auction"]
     lots = ledger.read("marts/past_lots", venues=auctions)
     twice = ledger.read("marts/repeat_sales").select(record_id="first_id", other_id="second_id")
+    again = ledger.read("outcomes/sold_again", as_of=as_of)
     sales, fitted = workspace.sales, workspace.fitted
     workspace.close()  # the back-test takes long, and others may want to write
     known = pl.col("sold_on") <= as_of
-    return backtest_lots(
+    tested = backtest_lots(
         sales.filter(known),
         with_resale_rates(lots.filter(known), market, terms.sells_at),
         twice,
@@ -43,6 +44,7 @@ def backtest_ledger(
         terms,
         on_progress=lambda done, total: on_progress("origins", done, total),
     )
+    return with_next_sales(tested, again, market)
 
 
 def with_resale_rates(lots: pl.DataFrame, market: Market, sells_at: str | None) -> pl.DataFrame:

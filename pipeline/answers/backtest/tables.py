@@ -76,6 +76,13 @@ def explain_backtest(tested: Backtest) -> tuple[str, ...]:
             f"{formats.amount(abs(curse), tested.currency)} {'less' if curse >= 0 else 'more'}. "
             f"{formats.counted(tested.losses, 'won lot')} would have lost money in hindsight."
         )
+    again = tested.won.drop_nulls("earned")
+    if again.height:
+        lines.append(
+            f"Sold again later in the ledger: {formats.counted(again.height, 'won pair')}. These sales left "
+            f"{_gain(tested, _mean(again['earned']))} a pair after all costs, where hindsight says "
+            f"{_gain(tested, _mean(again['realised']))} for the same pairs."
+        )
     if tested.kept or tested.pairs:
         lines.append(
             f"{formats.counted(tested.pairs, 'pair')} sold twice show that a pair keeps {formats.level(tested.kept)} "
@@ -133,6 +140,7 @@ def won_table(tested: Backtest) -> Table:
             amount("landed", "Cost if won", tested.currency),
             change("cursed_forecast", "Forecast", tested.currency),
             change("realised", "In hindsight", tested.currency),
+            change("earned", "Sold again", tested.currency),
         ),
         tested.won,
     )
@@ -172,3 +180,7 @@ def backtest_document(tested: Backtest) -> dict[str, object]:
 
 def _gain(tested: Backtest, value: float) -> str:
     return formats.change(value, tested.currency, price=formats.SMALL).removeprefix("+")
+
+
+def _mean(values: pl.Series) -> float:
+    return float(values.to_numpy().mean())
