@@ -823,6 +823,11 @@ class Market(Part):
         """Return the silhouettes by name."""
         return {silhouette.name: silhouette for silhouette in self.silhouettes}
 
+    @cached_property
+    def without_premium(self) -> tuple[str, ...]:
+        """Return the names of the venues that take nothing from buyers."""
+        return tuple(one.name for one in self.venues if all(fees.party != "buyer" for fees in one.fees))
+
     def venue(self, name: str) -> Venue:
         """Return the venue of that name, or of one alike; raises UnknownName."""
         found = name if name in self.venue_by_name else find_alike(name, self.venue_by_name)

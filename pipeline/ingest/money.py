@@ -106,7 +106,7 @@ def _on_every_basis(offers: pl.DataFrame, market: Market) -> pl.DataFrame:
         pl.when(pl.col("status") == "sold").then("price_native").alias("price"),
     )
     is_net, is_all_in = prices["price_basis"] == "net", prices["price_basis"] == "all-in"
-    free = [venue.name for venue in market.venues if all(fees.party != "buyer" for fees in venue.fees)]
+    free = list(market.without_premium)
     # mutation: equivalent, what is not all-in is a net
     behind_net = _worked_out(prices, is_net, partial(hammer_column, market=market, basis="net"))
     hammers = prices.with_columns(

@@ -30,6 +30,8 @@ EXPORTS = ("holm_2017_2019.csv", "holm_2020_2022.csv")
 STOCK, LOTS = ("--file", "stock.csv"), ("upcoming_lots.csv",)
 MONEY = r"(?:€|£|JP¥)[\d,.]+"
 RANGE = rf"{MONEY} – {MONEY}"
+SOLD = rf"{MONEY}(?: ?\|)? {MONEY}(?: ?\|)? {MONEY}(?: ?\|)? (?:{MONEY}|–)"
+"""The price paid for a sold pair, its net, its cost and the work on it."""
 PERCENT = r"[+−]?[\d.]+ %"
 DAY = r"\d{1,2} [A-Z][a-z]+ \d{4}"
 CHANGES = rf"{PERCENT} to {PERCENT}"
@@ -209,10 +211,10 @@ SHOWN: tuple[Place, ...] = (
     page(LOWEST, "stock.html", rf"19 in 20 bring more\) ?\| ({MONEY})"),
     terminal(LOWEST, "stock", rf"19 in 20 bring more\) ({MONEY})"),
     answer(LOWEST, "stock", lambda stock: euros(stock["whole"]["safe"])),
-    page(PROFIT, "stock.html", rf"Auctions ?\| {DAY} ?\| {MONEY} ?\| {MONEY} ?\| {MONEY} ?\| ([+−]{MONEY})"),
-    terminal(PROFIT, "stock", rf"Auctions {DAY} {MONEY} {MONEY} {MONEY} ([+−]{MONEY})"),
+    page(PROFIT, "stock.html", rf"Auctions ?\| {DAY} ?\| {SOLD} ?\| ([+−]{MONEY})"),
+    terminal(PROFIT, "stock", rf"Auctions {DAY} {SOLD} ([+−]{MONEY})"),
     answer(PROFIT, "stock", lambda stock: formats.gain(stock["sold"][0]["profit"], "EUR")),
-    terminal(PROFIT, "outcomes", rf"all pairs 1 {MONEY} {MONEY} – ([+−]{MONEY})"),
+    terminal(PROFIT, "outcomes", rf"all pairs 1 {MONEY} {MONEY} (?:{MONEY}|–) ([+−]{MONEY})"),
     answer(PROFIT, "outcomes", lambda found: formats.gain(found["profits"]["pairs"][0]["profit"], "EUR")),
     page(LAST, "stock/2.html", rf"Sold between ?\| {DAY} and ({DAY})"),
     page(LAST, "market.html", rf"Sold between ?\| {DAY} and ({DAY})"),

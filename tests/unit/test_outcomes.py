@@ -369,3 +369,13 @@ def test_a_sale_after_the_day_asked_for_makes_no_profit(workspace: Workspace, tm
 
     assert profits is not None
     assert profits.pairs.height == 0
+
+
+def test_at_a_venue_that_takes_nothing_from_buyers_an_ask_is_held_against_what_was_paid(
+    workspace: Workspace,
+) -> None:
+    sale = one_of(workspace, "status = 'sold' AND stock_ref IS NOT NULL AND venue = 'Tidewrack Counter'")
+    asked = float(sale["price_native"]) / 2  # type: ignore[arg-type]
+    keep(workspace, by_number(sale, 10, price_kind="ask", price=asked, price_currency="EUR"))
+
+    assert judged(workspace).values["share"].to_list() == [pytest.approx(2)]

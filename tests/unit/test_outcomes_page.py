@@ -1,4 +1,4 @@
-"""The page of outcomes: profits and bands drawn and told, and nothing on it that is not known."""
+"""The page of outcomes: profits and bands in charts and in words, and nothing on it that is not known."""
 
 import re
 from dataclasses import replace
@@ -52,9 +52,9 @@ def test_the_page_says_that_it_is_no_bookkeeping() -> None:
     assert NO_BOOKKEEPING in text_of(outcomes_page(judged(), business="Tidewrack Pairs"))
 
 
-def test_every_figure_of_the_page_is_told_in_words() -> None:
-    told = {figure.key: figure.alternative for figure in outcomes_figures(judged())}
-    assert told == {
+def test_every_figure_of_the_page_is_also_said_in_words() -> None:
+    said = {figure.key: figure.alternative for figure in outcomes_figures(judged())}
+    assert said == {
         "bands": "Bands, and what was paid: Gannet Hi first, 9 Mar 2024: €240 paid, band €150 – €260, held.",
         "profits": "Profit by month: June 2024, 2 sold: +€62 (net €180, cost €100).",
     }

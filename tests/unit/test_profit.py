@@ -205,6 +205,7 @@ def test_totals_say_of_how_many_pairs_they_are_not() -> None:
     profits = of_two()
     assert state_profits(profits, "EUR") == (
         "1 pair sold for €180 net, at a cost of €100: a profit of €62, 34\u00a0% of the net.",
+        "Nothing is taken off for your tax: none is stated.",
         "In no sum: 1 of 2 pairs sold (no cost is stated: 1).",
     )
 

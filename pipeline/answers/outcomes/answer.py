@@ -1,5 +1,6 @@
 """What became of kept values: how often bands held, and what bids, asks and estimates brought."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -41,13 +42,19 @@ class Outcomes:
     profits: Profits | None = None
 
 
-def judge(settled: pl.DataFrame, *, as_of: date, currency: str) -> Outcomes:
-    """Return what became of kept values (rows of sql/outcomes/settled_values.sql)."""
+def judge(
+    settled: pl.DataFrame, *, as_of: date, currency: str, without_premium: Sequence[str] = ()
+) -> Outcomes:
+    """Return what became of kept values (rows of sql/outcomes/settled_values.sql).
+
+    `without_premium` are the venues that take nothing from buyers: what they paid there is the price itself.
+    """
     is_sold = pl.col("status").eq_missing(pl.lit("sold"))
+    is_plain = (pl.col("price_basis") == "all-in") & pl.col("sold_at").is_in(list(without_premium))
     comparable = (
         is_sold
         & (pl.col("native_currency") == pl.col("price_currency"))
-        & (pl.col("price_basis") == "hammer")
+        & ((pl.col("price_basis") == "hammer") | is_plain)
     )
     values = settled.with_columns(
         outcome=pl.when(is_sold)

@@ -196,7 +196,6 @@ def _at_the_venue(sold: pl.DataFrame, market: Market) -> pl.DataFrame:
         .then(behind[1]["hammer"])
     )
     all_in, net = all_in_column(hammers, market), net_column(hammers, market)
-    free = [venue.name for venue in market.venues if all(fees.party != "buyer" for fees in venue.fees)]
     own = [venue.name for venue in market.venues if venue.kind == "shop"]
     beyond = pl.col("all_in_native") - pl.col("hammer")
     charged = pl.min_horizontal(beyond, pl.coalesce(pl.col("all_in") - pl.col("hammer"), beyond))
@@ -208,7 +207,7 @@ def _at_the_venue(sold: pl.DataFrame, market: Market) -> pl.DataFrame:
         )
         .with_columns(net["net"], net["why"].alias("why_net"))
         .with_columns(
-            buyer_fees_native=pl.when(pl.col("venue").is_in(free))
+            buyer_fees_native=pl.when(pl.col("venue").is_in(list(market.without_premium)))
             .then(beyond - beyond)
             .when(refunded)
             .then(beyond)

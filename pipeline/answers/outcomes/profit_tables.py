@@ -1,13 +1,15 @@
 """What pairs that were sold have left, in words and tables, to the cent."""
 
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 import polars as pl
 
 from pipeline import formats
 from pipeline.answers.outcomes.profit import By, Profits
-from pipeline.answers.sheet import Column, Table, count, day, level, table, words
+from pipeline.answers.sheet import Column, Detail, Table, count, day, level, table, words
 
 NO_BOOKKEEPING = (
     "This is no bookkeeping and no tax advice: what you owe, and what counts as cost, is for a licensed accountant and "
@@ -25,6 +27,9 @@ _HEADINGS = {
 }
 """The price paid and what goes off it, as headings."""
 
+UNSTATED = {"freight": "freight", "tax": "your tax", "work": "work"}
+"""What goes off a profit only where somebody stated it."""
+
 GROUP = ("group", "sold", "net", "cost", "work", "profit", "margin", "days")
 ACCOUNT = ("stock_ref", "sold_on", "paid", "fees", "taxes", "freight", "cost", "work", "profit", "days_held")
 """The columns of a group and of an account that a terminal has room for."""
@@ -34,12 +39,20 @@ def state_profits(profits: Profits | None, currency: str) -> tuple[str, ...]:
     """Return in a sentence or two what the sold pairs have left, and of how many it is not known."""
     if profits is None:
         return ()
-    whole = profits.whole
-    if not whole.height or not whole["known"].item():
-        return (
-            f"{formats.counted(profits.pairs.height, 'pair')} of your stock list sold; no profit is known.",
-        )
-    one = whole.row(0, named=True)
+    one = profits.whole.row(0, named=True)
+    if not one["sold"]:
+        return ("No pair of your stock list was sold since it came in.",)
+    lines = _sums_in_words(one, currency) if one["known"] else []
+    missing = one["sold"] - one["known"]
+    if missing:
+        counted = profits.pairs.drop_nulls("why").group_by("why").len("pairs")
+        reasons = counted.sort("pairs", "why", descending=[True, False])
+        why = "; ".join(f"{reason}: {pairs}" for reason, pairs in reasons.iter_rows())
+        lines.append(f"In no sum: {missing} of {formats.counted(one['sold'], 'pair')} sold ({why}).")
+    return tuple(lines)
+
+
+def _sums_in_words(one: Mapping[str, Any], currency: str) -> list[str]:
     net, cost = (formats.amount(float(one[name]), currency) for name in ("net", "cost"))
     said = (
         f"{formats.counted(one['known'], 'pair')} sold for {net} net, at a cost of {cost}: "
@@ -48,17 +61,10 @@ def state_profits(profits: Profits | None, currency: str) -> tuple[str, ...]:
     lines = [
         f"{said}, {formats.level(one['margin'])} of the net." if one["margin"] is not None else f"{said}."
     ]
-    missing = one["sold"] - one["known"]
-    if missing:
-        reasons = (
-            profits.pairs.drop_nulls("why")
-            .group_by("why")
-            .len("pairs")
-            .sort("pairs", "why", descending=[True, False])
-        )
-        why = "; ".join(f"{reason}: {pairs}" for reason, pairs in reasons.iter_rows())
-        lines.append(f"In no sum: {missing} of {one['sold']} pairs sold ({why}).")
-    return tuple(lines)
+    unstated = [words for name, words in UNSTATED.items() if one[name] is None]
+    if unstated:
+        lines.append(f"Nothing is taken off for {' or '.join(unstated)}: none is stated.")
+    return lines
 
 
 def gain_words(value: float, currency: str, *, gain: str = "a gain") -> str:
@@ -174,4 +180,4 @@ def profit_cautions(profits: Profits | None) -> tuple[str, ...]:
             f"{formats.counted(profits.not_listed, 'more sale')} with a stock number of yours: no stock list has the "
             "pair, so its cost is not known."
         )
-    return (*cautions, NO_BOOKKEEPING)
+    return (*map(Detail, cautions), NO_BOOKKEEPING)

@@ -26,7 +26,7 @@ def judge_ledger(
     lots = settled.filter(pl.col("question") == LOT).drop_nulls("rate")
     rated = with_resale_rates(lots.with_columns(sold_on="ended_on"), market, market.buying.sells_at)
     found = replace(
-        judge(settled, as_of=as_of, currency=market.base_currency),
+        judge(settled, as_of=as_of, currency=market.base_currency, without_premium=market.without_premium),
         rule=earn_by_rule(rated, again, market, as_of=as_of),
     )
     if stock is None and not has_stock(workspace, as_of=as_of):

@@ -36,8 +36,8 @@ from pipeline.answers.sheet import (
 
 NOTHING = "Nothing is kept yet: add --keep to `pairband appraise`, `consign`, `lots`, `restore` or `stock`."
 JUDGED = "Only what ended after the value was said, and after the last sale that its fit knew, judges it."
-MOST_VALUES = 20
-"""The kept values that are shown without details."""
+MOST_VALUES = 10
+"""The most kept values that are listed without details; of more, only how they fared is shown."""
 
 MOST_GROUPS = 6
 """The groups of profits that are shown without details: the last half year."""
@@ -48,6 +48,7 @@ FEW = 20
 
 def outcomes_sheet(outcomes: Outcomes) -> Sheet:
     """Return the sheet of outcomes: how often bands held, what prices brought, and each kept value."""
+    profits = _profit_tables(outcomes)
     return Sheet(
         title=f"What became of your values, by {formats.day(outcomes.as_of)}",
         sentences=(
@@ -56,9 +57,9 @@ def outcomes_sheet(outcomes: Outcomes) -> Sheet:
             *state_profits(outcomes.profits, outcomes.currency),
         ),
         tables=(
-            *_profit_tables(outcomes),
+            *profits,
             *((bands_table(outcomes),) if outcomes.bands.height else ()),
-            *((prices_table(outcomes),) if outcomes.prices.height else ()),
+            *((replace(prices_table(outcomes), detail=bool(profits)),) if outcomes.prices.height else ()),
             *((rule_table(outcomes).as_detail(),) if _bought(outcomes) else ()),
             *((works_table(outcomes).as_detail(),) if outcomes.works.height else ()),
             *((_latest_values(outcomes),) if outcomes.values.height else ()),
@@ -150,9 +151,9 @@ def state_rule(outcomes: Outcomes) -> tuple[str, ...]:
             )
     if rule.unknown:
         parts.append(f"{rule.unknown} without a kept expectation")
-    told = f": {'; '.join(parts)}" if parts else ""
+    known = f": {'; '.join(parts)}" if parts else ""
     wins = bought.height + rule.unknown
-    return (f"Of {formats.counted(rule.ended, 'lot')} sold, your rule would have bought {wins}{told}.",)
+    return (f"Of {formats.counted(rule.ended, 'lot')} sold, your rule would have bought {wins}{known}.",)
 
 
 def _bought(outcomes: Outcomes) -> int:
@@ -257,7 +258,7 @@ def values_table(outcomes: Outcomes) -> Table:
 def _latest_values(outcomes: Outcomes) -> Table:
     """Return the kept values as the terminal shows them."""
     values = values_table(outcomes).marked(detail=("price_kind", "price", "brought"), cut=("pair",))
-    return replace(values, first=MOST_VALUES)
+    return values.as_detail() if values.rows.height > MOST_VALUES else values
 
 
 def _native(row: Mapping[str, Any], key: str) -> str:
