@@ -485,7 +485,7 @@ class EraOdds(Part):
     """Odds of an era that are learned from the owner's records.
 
     `prior` is the chance of each era before anything is seen of a pair; left out, it is the share of the records.
-    `in_lists` says whether lots whose era nobody states are valued by such odds.
+    `in_lists` says whether lots and stock whose era nobody states are valued by such odds.
     """
 
     in_lists: bool = False

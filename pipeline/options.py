@@ -233,6 +233,19 @@ row = click.option("--row", type=click.IntRange(1, MOST_ROWS), help="Which row o
 label = click.option("--label", type=WORDS, default="", help="What you call this pair.")
 as_written = click.option("--as-written", is_flag=True, help="Take the silhouette's name as it is.")
 
+odds_in_list = click.option(
+    "--era-odds",
+    type=click.Choice(["sales", "none"]),
+    help="'sales': value pairs whose era nobody states by odds learned from your records; left out, as the market "
+    "file says.",
+)
+
+
+def by_odds(era_odds: str | None) -> bool | None:
+    """Return whether `odds_in_list` asks for odds; None where the market file is to say it."""
+    return None if era_odds is None else era_odds == "sales"
+
+
 without_sales = click.option(
     "--without-sales",
     is_flag=True,

@@ -59,6 +59,10 @@ class MixedPrices(PriceDistribution):
         table[self.mixed] = _at(self.quantiles, CHANCES)
         return table
 
+    def uncalibrated(self) -> PriceDistribution:
+        """Return the distributions as the model has them, the mixed ones with the era that nobody states."""
+        return self.known.uncalibrated()
+
     def rows(self, rows: NDArray[np.integer[Any]]) -> "MixedPrices":
         """Return the distributions of some of the pairs."""
         mixed = np.flatnonzero(np.isin(rows, self.mixed))

@@ -1,7 +1,7 @@
 """What several pairs may bring together: single bands cannot be added, since pairs share the errors of one fit."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -70,7 +70,7 @@ def joint_prices(
     draws = int(np.clip(MOST_PRICES // max(pairs, 1), FEWEST_DRAWS, most_draws))
     shared = SharedErrors(fit, factors, apart=NOT_KNOWN)
     scatter = prices.scale[:, None]
-    knots, moved = _errors_at_knots(_raw(prices)), _errors_at_knots(prices)
+    knots, moved = _errors_at_knots(prices.uncalibrated()), _errors_at_knots(prices)
     random = np.random.default_rng(seed)
     block = max(1, BLOCK // max(pairs, 1))
     sums: dict[str, list[Array]] = {name: [] for name in groups}
@@ -83,11 +83,6 @@ def joint_prices(
         for name, rows in groups.items():
             sums[name].append(drawn[rows].sum(axis=0))
     return JointPrices({name: np.sort(np.concatenate(parts)) for name, parts in sums.items()})
-
-
-def _raw(prices: PriceDistribution) -> PriceDistribution:
-    """Return the distributions as the model has them, without what calibration and jackknife move."""
-    return replace(prices, calibration=None, jackknife=None, scores={})
 
 
 def _errors_at_knots(prices: PriceDistribution) -> Array:

@@ -68,6 +68,10 @@ class PriceDistribution:
         """Return (pairs, CHANCES): the quantiles of each pair, rising."""
         return np.maximum.accumulate(np.stack([self.quantile(chance) for chance in CHANCES], axis=1), axis=1)
 
+    def uncalibrated(self) -> "PriceDistribution":
+        """Return the distributions as the model has them, without what calibration and jackknife move."""
+        return replace(self, calibration=None, jackknife=None, scores={})
+
     def rows(self, rows: NDArray[np.integer[Any]]) -> "PriceDistribution":
         """Return the distributions of some of the pairs, with their part of the table (which is computed for all)."""
         part = replace(

@@ -4,6 +4,7 @@ import json
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -30,7 +31,15 @@ holds = "lots"
 currency = "GBP"
 price_basis = "all-in"
 columns = { lot_ref = "lot", title = "title", era = "era", box = "box", price_native = "bid" }
+
+[maps.stock]
+venue = "Lantern Dock"
+files = "stock*.csv"
+holds = "stock"
+price_basis = "all-in"
+columns = { stock_ref = "stock", title = "title", era = "era", box = "box" }
 """
+STOCK = "stock,title,era,box\nS1,Gannet Hi,,original\n"
 ROWS = "lot,title,era,box,bid\n1,Gannet Hi,first,original,90\n2,Gannet Hi,,original,90\n3,Gannet Hi,1980s,none,90\n"
 
 
@@ -100,6 +109,7 @@ def shop(more: str = "") -> Path:
     (folder / "market.toml").write_text(TEXT + LOTS + more, encoding="utf-8")
     (folder / "lantern_2023.csv").write_text(export(300), encoding="utf-8")
     (folder / "lots.csv").write_text(ROWS, encoding="utf-8")
+    (folder / "stock.csv").write_text(STOCK, encoding="utf-8")
     called(folder, "ingest", str(folder / "lantern_2023.csv"))
     called(folder, "fit")
     return folder
@@ -147,6 +157,30 @@ def test_a_list_can_be_valued_without_the_odds_that_the_market_file_asks_for() -
     assert (
         json.loads(bid_on(always, "--era-odds", "none").stdout)["lots"]
         == json.loads(bid_on(shop()).stdout)["lots"]
+    )
+
+
+def stock(*words: str) -> Any:
+    listed = ("stock", str(shop() / "stock.csv"), "--on", "2024-10-01", "--json")
+    return json.loads(called(shop(), *listed, *words).stdout)
+
+
+def test_a_stock_list_by_odds_says_which_rows_are_valued_so() -> None:
+    assert any(
+        "no era is stated: row 2. It does not" in one for one in stock("--era-odds", "sales")["cautions"]
+    )
+
+
+def test_a_stock_list_is_valued_by_odds_only_where_asked() -> None:
+    assert stock()["pairs"][0]["median"] != stock("--era-odds", "sales")["pairs"][0]["median"]
+
+
+def test_a_stock_of_one_pair_in_doubt_is_worth_what_the_pair_is() -> None:
+    found = stock("--era-odds", "sales")
+    [pair], whole = found["pairs"], found["whole"]
+
+    assert [whole["low"], whole["median"], whole["high"]] == pytest.approx(
+        [pair["low"], pair["median"], pair["high"]], rel=0.03
     )
 
 

@@ -37,12 +37,7 @@ class _Rule(NamedTuple):
     help="The chance of keeping it; by default the market file's.",
 )
 @click.option("--sells-at", type=options.WORDS, help="The venue of the resale; by default the market file's.")
-@click.option(
-    "--era-odds",
-    type=click.Choice(["sales", "none"]),
-    help="'sales': value lots whose era nobody states by odds learned from your records; left out, as the market "
-    "file says.",
-)
+@options.odds_in_list
 @click.option(
     "--bid-sheet",
     type=options.OUTPUT,
@@ -97,7 +92,7 @@ def lots(
         file,
         as_of=as_of,
         **rule._asdict(),
-        by_odds=None if era_odds is None else era_odds == "sales",
+        by_odds=options.by_odds(era_odds),
     )
     show_answer(listed, lots_sheet, as_json=outputs.as_json, document=lots_document)
     outputs.tabulate(lots_table(listed))

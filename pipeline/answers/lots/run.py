@@ -3,7 +3,9 @@
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import polars as pl
+from numpy.typing import NDArray
 
 from pipeline import formats
 from pipeline.answers.appraisal.cautions import fit_cautions, stale_cautions, weak_ones
@@ -62,7 +64,7 @@ def value_lot_file(
             *(caution.words for caution in warned),
             *notes,
             *usual_sizes(records),
-            *unread_cells(records if doubt is None else _without_eras(records, doubt)),
+            *unread_cells(records if doubt is None else without_eras(records, doubt.rows)),
             *odds_cautions(records, doubt),
             *lot_cautions(market, terms),
         ),
@@ -88,9 +90,9 @@ def odds_cautions(records: pl.DataFrame, doubt: EraChances | None) -> tuple[str,
     )
 
 
-def _without_eras(records: pl.DataFrame, doubt: EraChances) -> pl.DataFrame:
-    """Return the records without the cells on the era that could not be read, of the rows in doubt: they count."""
-    rows = pl.int_range(pl.len()).is_in(doubt.rows.tolist())
+def without_eras(records: pl.DataFrame, doubtful: NDArray[np.int64]) -> pl.DataFrame:
+    """Return the records without the cells on the era that could not be read, of the `doubtful` rows: they count."""
+    rows = pl.int_range(pl.len()).is_in(doubtful.tolist())
     others = pl.col("unread").list.eval(pl.element().filter(pl.element().struct.field("field") != "era"))
     return records.with_columns(unread=pl.when(rows).then(others).otherwise("unread"))
 

@@ -13,6 +13,7 @@ from pipeline.answers.lots.resale import net_curve
 from pipeline.config import Market
 from pipeline.hedonic.predict import log_prices
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.era_mixture import EraChances, mix_eras
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.joint_price import JointPrices, joint_prices
 from pipeline.market.price_distribution import price_distribution
@@ -96,8 +97,11 @@ def value_pairs_of_stock(
     *,
     as_of: date,
     by: str,
+    doubt: EraChances | None = None,
 ) -> tuple[pl.DataFrame, Together | None, tuple[Together, ...]]:
     """Return (`Stock.pairs`, the whole, its groups) of the pairs that are still there.
+
+    Pairs in `doubt` are valued by the chances of their eras.
 
     `listed` has the pairs' columns up to ask, `factors` the same pairs in the columns of FACTORS, `sales` the priced
     sales up to `as_of`, `rates` units of each currency for one of the base. Pairs are valued at no venue in
@@ -117,7 +121,7 @@ def value_pairs_of_stock(
             (),
         )
     with one_blas_thread():
-        prices = price_distribution(fitted, factors, sales)
+        prices = mix_eras(price_distribution(fitted, factors, sales), doubt, fitted, factors, sales)
         names = listed[by].cast(pl.String).fill_null("not known")
         groups = {ALL: np.arange(listed.height)} | {
             name: (names == name).arg_true().to_numpy() for name in names.unique(maintain_order=True)

@@ -26,11 +26,14 @@ GROUPED_BY = ("era", "silhouette", "maker", "grade")
     default="era",
     help="What the groups are summed by; left out, era.",
 )
+@options.odds_in_list
 @options.on
 @options.outputs(
     csv="Write every pair to this file (CSV).", excel="Write every pair to this file (Excel).", keeps=True
 )
-def stock(file: Path | None, by: str, as_of: date, workspace: "Workspace", outputs: "Outputs") -> None:
+def stock(
+    file: Path | None, by: str, era_odds: str | None, as_of: date, workspace: "Workspace", outputs: "Outputs"
+) -> None:
     """Value the stock: each pair, groups of them, and all together with one joint band. Writes no record.
 
     Without FILE the stock is that of the ledger: the latest list of each map that `pairband ingest` read. FILE is
@@ -42,7 +45,7 @@ def stock(file: Path | None, by: str, as_of: date, workspace: "Workspace", outpu
     from pipeline.answers.stock.run import value_stock
     from pipeline.answers.stock.tables import pairs_table, stock_sheet
 
-    found = value_stock(workspace, file, as_of=as_of, by=by)
+    found = value_stock(workspace, file, as_of=as_of, by=by, by_odds=options.by_odds(era_odds))
     show_answer(found, stock_sheet, as_json=outputs.as_json, most_rows=found.pairs.height)
     outputs.tabulate(pairs_table(found))
     if outputs.keeps:

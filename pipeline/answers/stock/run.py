@@ -4,13 +4,15 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 
 from pipeline import formats
 from pipeline.album import Album
 from pipeline.answers.appraisal.cautions import fit_cautions, many_weak, stale_cautions, weak_ones
 from pipeline.answers.consignment.answer import RECENT_DAYS
-from pipeline.answers.lots.run import unread_cells, usual_sizes
+from pipeline.answers.era_odds.run import eras_of_list
+from pipeline.answers.lots.run import odds_cautions, unread_cells, usual_sizes, without_eras
 from pipeline.answers.outcomes.profit import COST_OF_RECORD, account_for
 from pipeline.answers.stock.answer import Stock, value_pairs_of_stock
 from pipeline.answers.stock.cautions import MONEY_FIELDS, gone_cautions, list_cautions
@@ -35,17 +37,26 @@ FROM_LIST = (
 """What the answer takes of a listed pair as it stands."""
 
 
-def value_stock(workspace: Workspace, file: Path | None, *, as_of: date, by: str) -> Stock:
-    """Value the pairs of a stock list, or without a file those of the ledger, summed by the attribute `by`."""
+def value_stock(
+    workspace: Workspace, file: Path | None, *, as_of: date, by: str, by_odds: bool | None = None
+) -> Stock:
+    """Value the pairs of a stock list, or without a file those of the ledger, summed by the attribute `by`.
+
+    `by_odds` says whether pairs whose era nobody states are valued by the odds of the eras, learned from the records;
+    left out, as the market file says.
+    """
     market, fitted, stale = workspace.market, workspace.fitted, workspace.stale
     listed, sales, beside = _beside_sales(workspace, file, as_of)
     records = listed.records
     rates = {market.base_currency: 1.0, **workspace.rates_on(as_of)}
     here, left, doubtful = (beside.filter(pl.col("state") == state) for state in (HERE, SOLD, DOUBTFUL))
     is_here = beside["state"] == HERE
+    still_here = records.filter(is_here)
+    asked = market.era_odds.in_lists if by_odds is None else by_odds
+    doubt = eras_of_list(workspace, still_here, as_of=as_of) if asked else None
     pairs, whole, groups = value_pairs_of_stock(
         here,
-        pair_factors(pairs_of_records(records.filter(is_here)), as_of=as_of),
+        pair_factors(pairs_of_records(still_here), as_of=as_of),
         fitted,
         market,
         workspace.sales.filter(pl.col("sold_on") <= as_of),
@@ -53,6 +64,7 @@ def value_stock(workspace: Workspace, file: Path | None, *, as_of: date, by: str
         _active_venues(workspace, rates, as_of),
         as_of=as_of,
         by=by,
+        doubt=doubt,
     )
     warned = (
         *stale_cautions(stale),
@@ -77,7 +89,14 @@ def value_stock(workspace: Workspace, file: Path | None, *, as_of: date, by: str
             *gone_cautions(listed.gone, sales),
             *listed.notes,
             *usual_sizes(records),
-            *unread_cells(_of_value(records)),
+            *unread_cells(
+                _of_value(
+                    records
+                    if doubt is None
+                    else without_eras(records, is_here.arg_true().to_numpy().astype(np.int64)[doubt.rows])
+                )
+            ),
+            *odds_cautions(still_here, doubt),
         ),
         source=fitted.source,
         weak=weak_ones(warned),
