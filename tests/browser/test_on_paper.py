@@ -11,7 +11,7 @@ from pypdf import PageObject, PdfReader
 from pipeline.answers.consignment.tickets import make_tickets
 from pipeline.config import Tickets
 from pipeline.photograph import make_photograph
-from pipeline.phrases.languages import phrases_of
+from pipeline.phrases.languages import own_terms, phrases_of
 from reports.appraisal.page import appraisal_page
 from reports.audit.page import audit_page
 from reports.consignment.page import consignment_page
@@ -117,14 +117,17 @@ def test_a_consignment_sheet_takes_two_pages_in_every_language(
     open_page: Open, language: str, pictured: bool
 ) -> None:
     market = scenario.market()
+    phrases = phrases_of(language, market)
+    terms = own_terms(market, phrases)
+    assert terms
     picture = make_photograph(picture_file((1200, 900)), 640)
     html = consignment_page(
         demo_consignment(),
         business="Tidewrack Pairs",
-        house=market.business,
+        house=market.business.model_copy(update={"terms": terms}),
         venue="Umikaze Lots",
         pictures=[picture] * pictured,
-        language=phrases_of(language, market),
+        language=phrases,
     )
     assert len(sheets_of(open_page(html)).pages) == 2
 
