@@ -8,7 +8,8 @@ from typing import Protocol
 
 from pipeline import formats
 from pipeline.answers.appraisal.appraisal import Appraisal
-from pipeline.answers.appraisal.cautions import WEAKNESSES, Caution, weakness_key, weakness_names
+from pipeline.answers.appraisal.cautions import Caution, weakness_names
+from pipeline.answers.appraisal.sentences import WEAKNESSES, weakness_key
 from pipeline.answers.sheet import NOT_KNOWN
 from pipeline.errors import ReportError
 from pipeline.market.fitted_market import Source

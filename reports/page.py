@@ -42,6 +42,9 @@ _UNSAFE_IN_SCRIPT = {
 }
 
 
+JAPANESE_LETTERS = f":root {{ --sans: {JAPANESE_SANS}; --serif: {JAPANESE_SERIF}; }}\n"
+"""The style that sets a page in Japanese."""
+
 _SCRIPT = re.compile(r"<(script|style)\b.*?</\1>|<[^>]*>", re.DOTALL)
 """What of a page's HTML nobody reads: scripts, styles, tags."""
 
@@ -148,7 +151,8 @@ def render_page(
     values |= {"say": language.say, "language": language, "meanings": meanings}
     title = html.unescape("".join(page.blocks["title"](page.new_context(values))))
     own = _template_text(own_style) if own_style else ""
-    style = page_style() + running_foot(business, title, language) + own + rules
+    letters = JAPANESE_LETTERS if language.tag.startswith("ja") else ""
+    style = page_style() + letters + running_foot(business, title, language) + own + rules
     return page.render(
         **values,
         business=business,
@@ -213,7 +217,6 @@ def page_style() -> str:
     """Return the style sheet of every page, its colours and letters filled in from the theme."""
     return (
         f":root {{ color-scheme: light dark; --sans: {SANS}; --serif: {SERIF}; {css_variables(LIGHT)} }}\n"
-        f":root:lang(ja) {{ --sans: {JAPANESE_SANS}; --serif: {JAPANESE_SERIF}; }}\n"
         f"@media screen and (prefers-color-scheme: dark) {{ :root {{ {css_variables(DARK)} }} }}\n"
         + _template_text("page.css")
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from babel import Locale, UnknownLocaleError
 
-from pipeline.answers.appraisal.cautions import SENTENCES, WEAKNESSES, phrase_key, weakness_key
+from pipeline.answers.appraisal.sentences import SENTENCES, WEAKNESSES, phrase_key, weakness_key
 from pipeline.errors import MarketFileError, UnknownName, suggest
 from pipeline.glossary import meaning
 from pipeline.limits import LIMITS

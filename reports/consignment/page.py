@@ -6,7 +6,7 @@ from dataclasses import replace
 from markupsafe import Markup
 
 from pipeline import formats
-from pipeline.answers.appraisal.cautions import WEAKNESSES
+from pipeline.answers.appraisal.sentences import WEAKNESSES
 from pipeline.answers.consignment.answer import HORIZONS, Consignment, VenueOffer
 from pipeline.answers.consignment.tables import (
     TITLES,

@@ -21,14 +21,13 @@ from pipeline.answers.appraisal.cautions import (
     ASKED,
     EXTRAPOLATED,
     FEW_SALES,
-    SENTENCES,
     STEPPED,
-    WEAKNESSES,
     fit_cautions,
     silhouette_hint,
     stale_cautions,
 )
 from pipeline.answers.appraisal.comparables import MOST, SMALLEST
+from pipeline.answers.appraisal.sentences import SENTENCES, WEAKNESSES
 from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, SHORT
 from pipeline.answers.appraisal.waterfall import describe_start
 from pipeline.answers.era_odds.answer import BLIND, FINE_LEVELS, ODDS_CAUTIONS

@@ -13,12 +13,12 @@ from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.cautions import (
     FEW_SALES,
     OLD_DAYS,
-    WEAKNESSES,
     pair_cautions,
     weak_values,
     weakness_column,
     weakness_names,
 )
+from pipeline.answers.appraisal.sentences import WEAKNESSES
 from pipeline.answers.appraisal.tables import appraisal_sheet, appraisals_sheet
 from pipeline.answers.consignment.tables import consignment_sheet
 from pipeline.answers.era_odds.answer import value_in_doubt

@@ -8,6 +8,7 @@ from typing import Any
 import polars as pl
 
 from pipeline import formats
+from pipeline.answers.appraisal.sentences import SENTENCES, WEAKNESSES, phrase_key
 from pipeline.config import Market
 from pipeline.errors import suggest
 from pipeline.hedonic.fitted import Fit
@@ -23,44 +24,6 @@ FEW_SALES = 5
 
 OLD_DAYS = 92
 """A value is weak if its day is further from the last sale: a quarter, in which a dealer at work sells something."""
-
-WEAKNESSES: dict[str, str] = {
-    "no silhouette": "too few sales",
-    "later sales": "too few sales",
-    "few sales": "too few sales",
-    "no era": "outside the data",
-    "no such era of it": "outside the data",
-    "era not known": "era in doubt",
-    "odds": "era in doubt",
-    "extrapolated": "outside the data",
-    "uncalibrated": "bands not tested",
-    "old sales": "no recent sales",
-    "before the sales": "before the first sale",
-    "stale": "out of date",
-}
-"""What puts a value itself in doubt, by the caution that says so; it stands above the value. All others stay below."""
-
-SENTENCES: dict[str, str] = {
-    "no silhouette": "No sale of the silhouette '{silhouette}' is in the records: the value is that of an average "
-    "silhouette, and the band as wide as silhouettes differ.{hint}",
-    "later sales": "No sale of this silhouette up to this day is in the records: its effect rests on later sales, "
-    "which the fit has seen.",
-    "few sales": "Only {count} of this silhouette: much of its value comes from similar models.",
-    "no era": "No sale in the records is of this era: what it adds or takes off is guessed, and the band is wider "
-    "for it.",
-    "no such era of it": "No sale of this silhouette is of this era: what the era adds or takes off is estimated from "
-    "similar models.",
-    "era not known": "The era is not known: the value is that of pairs that nobody dated. Give the era, or the odds "
-    "of each.",
-    "no colourway": "No sale of this silhouette in '{colourway}' is in the records: an average colourway is assumed.",
-    "no attribute": "No sale in the records shares its {names}: what they add or take off is estimated from similar "
-    "models, and the band is wider for it.",
-    "extrapolated": "The {names} lies outside those sold: its effect is extrapolated from the nearest.",
-    "not known": "Not known: {names}. Priced as if unstated; check and run again.",
-    "any venue": "No venue chosen, so the band is wider.",
-    "restored": "Tell the buyer what was restored: the value assumes that buyers know of it.",
-}
-"""The sentences that depend on the pair; the pricing page shows them too."""
 
 STEPPED: tuple[str, ...] = ("grade", "box", "tags", "overlay", "parts", "defects", "treatments")
 """The attributes whose step may have no sale behind it, in the order in which they are named."""
@@ -196,11 +159,6 @@ def many_weak(weak: pl.Series, pairs: str) -> tuple[Caution, ...]:
     return (Caution(f"Of the {pairs}, {len(known)} have a value on weak evidence: {why}.", why),)
 
 
-def weakness_key(weakness: str) -> str:
-    """Return the key of the phrase that says a weakness in other languages."""
-    return f"weak_{weakness.replace(' ', '_')}"
-
-
 def weakness_names(weak: Iterable[Caution]) -> str:
     """Return in few words, each once, why a value is weak: "too few sales; bands not tested"; "" where it is not."""
     return "; ".join(dict.fromkeys(caution.weakness for caution in weak if caution.weakness))
@@ -288,11 +246,6 @@ def _said_of(key: str, attributes: Sequence[str], mark: str) -> Caution:
         return language.listed([language.say(f"fact_{PLURAL.get(name, name)}") for name in attributes])
 
     return _said(key, SENTENCES[key].format(names=mark.join(attributes)), names=names)
-
-
-def phrase_key(key: str) -> str:
-    """Return the key of the phrase that says in other languages what a key of SENTENCES or WEAKNESSES says."""
-    return f"caution_{key.replace(' ', '_')}"
 
 
 def knows_silhouette(fit: Fit, unseen: Sequence[str], *, own_sales: int) -> bool:

@@ -10,7 +10,8 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.alike import fold_all
-from pipeline.answers.appraisal.cautions import WEAKNESSES, Caution, fit_cautions, stale_cautions, weak_ones
+from pipeline.answers.appraisal.cautions import Caution, fit_cautions, stale_cautions, weak_ones
+from pipeline.answers.appraisal.sentences import WEAKNESSES
 from pipeline.answers.era_odds.learned import LearnedOdds
 from pipeline.answers.sheet import Detail
 from pipeline.config import Market

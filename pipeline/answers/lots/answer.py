@@ -9,11 +9,8 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.answers.appraisal.cautions import (
-    WEAKNESSES,
-    Caution,
-    weak_values,
-)
+from pipeline.answers.appraisal.cautions import Caution, weak_values
+from pipeline.answers.appraisal.sentences import WEAKNESSES
 from pipeline.answers.lots.landed import Landing, landing
 from pipeline.answers.lots.resale import NetCurve, net_curve
 from pipeline.config import Market, Venue
