@@ -389,14 +389,14 @@ def record_schema() -> dict[str, pl.DataType]:
 
 
 def describe_columns() -> list[dict[str, str]]:
-    """Return one row a column (name, type, unit, allowed, meaning), for the documentation."""
+    """Return one row a column (name, type, unit, allowed, meaning), those that a stock list fills as well."""
     return [
         {
             "column": column.name,
             "type": column.sql_type,
             "unit": column.unit or "",
             "allowed": ", ".join(column.allowed or ()),
-            "meaning": column.meaning,
+            "meaning": column.meaning if column.name in COLUMN else f"Of a stock list: {column.meaning}",
         }
-        for column in SALE_RECORD
+        for column in (*SALE_RECORD, *(one for one in STOCK_LISTING if one.source))
     ]

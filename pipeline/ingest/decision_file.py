@@ -144,7 +144,7 @@ def read_decisions(table: pl.DataFrame, name: str) -> pl.DataFrame:
 
 def _placed(ledger: Ledger, rows: pl.DataFrame) -> pl.DataFrame:
     """Return the decisions with the keys that their rows have now: key and other_key, null where there is no row."""
-    files = ledger.read("understood/files")["file_sha256"].to_list()
+    files = ledger.read("staging/all_files")["file_sha256"].to_list()
     of_file = (pl.col("kind") == "remove") & (pl.col("field") == "file").fill_null(value=False)
     sides = {
         "key": ("record", "file", "sheet", "row", "pair"),

@@ -181,13 +181,14 @@ def remove(
 def remove_file(
     ledger: Ledger, market: Market, file_name: str, *, note: str, ruled_at: datetime, as_of: date
 ) -> None:
-    """Remove all rows of a file that was read; a sale that another file records as well stays.
+    """Remove all rows of a file, or a stock list, that was read; a sale that another file records as well stays.
 
     Raises UnknownName where no such file was read, DecisionError where it is removed already.
     """
-    files = ledger.read("understood/files").filter(pl.col("file_name") == file_name)
+    known = ledger.read("staging/all_files")
+    files = known.filter(pl.col("file_name") == file_name)
     if files.is_empty():
-        names = ledger.read("understood/files")["file_name"].to_list()
+        names = known["file_name"].to_list()
         raise UnknownName.among("file that was read", file_name, names)
     removed = decisions(ledger).filter(kind="remove", field="file")["row_key"].to_list()
     new = files.filter(~pl.col("file_sha256").is_in(removed))

@@ -107,6 +107,9 @@ def said_of_list(ledger: Ledger, export: MappedExport) -> tuple[date, tuple[str,
     days = ledger.read("staging/list_days", map_name=export.map_name)
     own = days.filter(file_sha256=export.file.sha256)["listed_on"].to_list()
     said = f"the stock list of {' and '.join(map(formats.day, own))}"
+    kept = ledger.read("staging/kept_rulings")
+    if kept.filter(kind="remove", record_id=export.file.sha256).height:
+        return own[-1], (f"{said}, which you removed: it does not count (`pairband undo` brings it back)",)
     latest = days.filter("counts").row(-1, named=True)
     if latest["file_sha256"] != export.file.sha256:
         said += (

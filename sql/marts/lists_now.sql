@@ -1,22 +1,17 @@
 -- lists_now: the latest stock list of each map up to a day, and the day of the one before it.
 -- grain: map_name
--- reads: stock_lists, source_files, quarantine
+-- reads: counting_lists, source_files, quarantine
 -- binds: as_of
 -- columns: map_name VARCHAR, file_name VARCHAR, listed_on DATE, before_on DATE, refused BIGINT
 -- refused: its rows that could not be read.
-WITH counting AS (
-    SELECT map_name, listed_on, file_sha256
-    FROM stock_lists
-    WHERE listed_on <= CAST($as_of AS DATE)
-    QUALIFY row_number() OVER (PARTITION BY map_name, listed_on ORDER BY reading_number DESC) = 1
-),
-latest AS (
+WITH latest AS (
     SELECT
         map_name,
         listed_on,
         file_sha256,
         lag(listed_on) OVER (PARTITION BY map_name ORDER BY listed_on) AS before_on
-    FROM counting
+    FROM counting_lists
+    WHERE listed_on <= CAST($as_of AS DATE)
     QUALIFY row_number() OVER (PARTITION BY map_name ORDER BY listed_on DESC) = 1
 )
 SELECT

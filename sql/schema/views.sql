@@ -110,16 +110,18 @@ SELECT
 FROM offers
 LEFT JOIN pair_histories ON offers.record_key = pair_histories.record_key;
 
+-- grain: map_name, listed_on: the stock list that counts on each day of a map: the last that was read, and not removed
+CREATE OR REPLACE VIEW counting_lists AS
+SELECT map_name, listed_on, file_sha256
+FROM stock_lists
+WHERE file_sha256 NOT IN (SELECT record_id FROM rulings WHERE kind = 'remove' AND field = 'file')
+QUALIFY row_number() OVER (PARTITION BY map_name, listed_on ORDER BY reading_number DESC) = 1;
+
 -- grain: map_name, listed_on, file_sha256, sheet, row_number: every pair of every stock list, at each day that it is of
 CREATE OR REPLACE VIEW stock_listings AS
-WITH lists AS (
-    SELECT map_name, listed_on, file_sha256
-    FROM stock_lists
-    QUALIFY row_number() OVER (PARTITION BY map_name, listed_on ORDER BY reading_number DESC) = 1
-)
 SELECT
-    lists.map_name,
-    lists.listed_on,
+    counting_lists.map_name,
+    counting_lists.listed_on,
     source_files.file_name,
     stock_rows.file_sha256,
     stock_rows.sheet,
@@ -130,6 +132,6 @@ SELECT
 {% for column in stock_columns %}
     stock_rows.{{ column.name }}{{ "," if not loop.last }}
 {% endfor %}
-FROM lists
-INNER JOIN source_files ON lists.file_sha256 = source_files.file_sha256
-INNER JOIN stock_rows ON lists.file_sha256 = stock_rows.file_sha256;
+FROM counting_lists
+INNER JOIN source_files ON counting_lists.file_sha256 = source_files.file_sha256
+INNER JOIN stock_rows ON counting_lists.file_sha256 = stock_rows.file_sha256;

@@ -6,10 +6,13 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from pydantic import ValidationError
 
+from pipeline.cli import app
 from pipeline.config import ExportMap, Market
 from pipeline.errors import ExportError
+from pipeline.ingest.put_right import remove_file, undo
 from pipeline.ingest.run import ingest_files
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
@@ -307,6 +310,39 @@ def test_a_list_under_a_corrected_map_keeps_its_day(ledger: Ledger, market: Mark
 def test_an_empty_list_is_a_list(ledger: Ledger, stocked: Market, tmp_path: Path) -> None:
     read_stock(ledger, stocked, tmp_path, pair(), on=MAY)
     assert read_stock(ledger, stocked, tmp_path, on=JUNE).recorded == 0
+
+
+def test_a_list_that_was_removed_counts_no_more_and_comes_back(
+    ledger: Ledger, stocked: Market, tmp_path: Path
+) -> None:
+    read_stock(ledger, stocked, tmp_path, pair(), on=MAY)
+    remove_file(ledger, stocked, "stock.csv", note="of another shop", ruled_at=LOADED_AT, as_of=AS_OF)
+    without = listings(ledger).height
+    undo(ledger, stocked, None, as_of=AS_OF)
+
+    assert (without, listings(ledger).height) == (0, 1)
+
+
+def test_a_removed_list_that_is_read_again_is_said_to_be_removed(
+    ledger: Ledger, stocked: Market, tmp_path: Path
+) -> None:
+    read_stock(ledger, stocked, tmp_path, pair(), on=MAY)
+    remove_file(ledger, stocked, "stock.csv", note="", ruled_at=LOADED_AT, as_of=AS_OF)
+    [note] = read_stock(ledger, stocked, tmp_path, pair()).notes
+
+    assert note.startswith("the stock list of 1 May 2026, which you removed: it does not count")
+
+
+def test_the_command_removes_a_stock_list_by_its_name(stocked: Market, tmp_path: Path) -> None:
+    path, market = tmp_path / "shop.duckdb", Path(__file__).parents[1] / "market.toml"
+    with open_ledger(path, create=True) as shop:
+        read_stock(shop, stocked, tmp_path, pair(), on=MAY)
+    places = ["--ledger", str(path), "--market", str(market)]
+    removed = CliRunner().invoke(app, ["remove", "--file", "stock.csv", "--yes", *places])
+
+    assert "The stock list of 1 May 2026: 1 pair." in removed.output
+    with open_ledger(path, read_only=True) as shop:
+        assert listings(shop).is_empty()
 
 
 def test_a_copy_of_the_ledger_brings_the_stock_lists_back(stocked: Market, tmp_path: Path) -> None:

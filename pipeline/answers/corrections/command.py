@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from pipeline import clock, options
+from pipeline import clock, formats, options
 from pipeline.outputs import show_answer
 from pipeline.streams import say
 
@@ -58,7 +58,7 @@ def remove(
 
     Example: pairband remove 6f1c2a --reason "a replica" --yes
     """
-    from pipeline.answers.corrections.run import remove_records, remove_rows_of_file
+    from pipeline.answers.corrections.run import remove_records, remove_rows_of_file, stock_lists_of
     from pipeline.answers.records.run import records_to_remove
     from pipeline.answers.records.tables import records_sheet
     from pipeline.terminal.questions import agrees
@@ -72,11 +72,20 @@ def remove(
     if record_ids and not wanted.is_everything:
         raise click.UsageError("name records, or say what they have in common: not both.")
     with Workspace(ledger, market) as workspace:
-        found = records_to_remove(workspace.ledger, workspace.market, record_ids, wanted)
-    if not found.matching:
+        lists = stock_lists_of(workspace.ledger, file_name) if wanted.is_one_file else []
+        found = None if lists else records_to_remove(workspace.ledger, workspace.market, record_ids, wanted)
+    if found is not None and not found.matching:
         say("no record matches; nothing was removed.")
         return
-    show_sheet(records_sheet(found), limits=False, most_rows=MOST_SHOWN)
+    if found is None:
+        say(
+            "".join(
+                f"The stock list of {formats.day(on)}: {formats.counted(pairs, 'pair')}.\n"
+                for on, pairs in lists
+            )
+        )
+    else:
+        show_sheet(records_sheet(found), limits=False, most_rows=MOST_SHOWN)
     if not yes:
         if not sys.stdin.isatty():
             raise click.UsageError("nothing was removed: say --yes to remove these.")
@@ -87,7 +96,7 @@ def remove(
         remove_rows_of_file(ledger, market, file_name, reason=reason, decided_at=clock.now())
         say(f"removed: the rows of {file_name}. `pairband undo --last` brings them back.")
         return
-    ids = [one.record_id for one in found.listed]
+    ids = [one.record_id for one in found.listed] if found is not None else []
     remove_records(ledger, market, ids, reason=reason, decided_at=clock.now())
     say(
         f"removed: {len(ids):,} record{'s' if len(ids) > 1 else ''}. `pairband undo --last` brings them back."

@@ -1,7 +1,7 @@
 """Correct, remove and add records by the owner's words, and take decisions back."""
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 import polars as pl
@@ -12,7 +12,7 @@ from pipeline.clock import day_of
 from pipeline.config import load_market
 from pipeline.errors import CorrectionError, UnknownName
 from pipeline.ingest.put_right import PutRight, add, correct, remove, remove_file, undo
-from pipeline.ledger import open_ledger
+from pipeline.ledger import Ledger, open_ledger
 from pipeline.schema import SOURCE_FIELDS
 
 
@@ -83,6 +83,11 @@ def remove_rows_of_file(
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
         remove_file(ledger, market, file_name, note=reason, ruled_at=decided_at, as_of=day_of(decided_at))
+
+
+def stock_lists_of(ledger: Ledger, file_name: str | None) -> list[tuple[date, int]]:
+    """Return the days of the stock lists of a name that count, and how many pairs each has."""
+    return ledger.read("marts/lists_of_file", file_name=file_name).select("listed_on", "pairs").rows()
 
 
 def undo_decision(

@@ -56,7 +56,7 @@ def market_file_sheet(market: Market, path: Path, remarks: Sequence[str] = ()) -
 def columns_sheet(columns: list[dict[str, str]]) -> Sheet:
     """Return the sheet of the columns of a sale record, as `pipeline.schema.describe_columns` lists them."""
     return Sheet(
-        title="The columns of a sale record",
+        title="The columns of a sale record, and of a stock list",
         tables=(
             table(
                 "columns",
