@@ -39,7 +39,7 @@ def changed(
     change is split into the market, new sales, records put right, the market file, and the pair itself; the parts add
     up to it.
 
-    Example: pairband changed exports/stock.csv --since 2026-01-01 --page changed.html
+    Example: pairband changed --since 2026-07-01 --page changed.html
     """
     from pipeline.answers.changed.run import explain_changes
     from pipeline.answers.changed.tables import changed_sheet, pairs_table

@@ -203,7 +203,8 @@ def _as_it_was(
         .sort("place")
         .drop("place")
     )
-    return both, (*_as_now(others.height, earlier_list), *listed.notes)
+    there = others.filter((pl.col("bought_on") <= day).fill_null(value=True))
+    return both, (*_as_now(there.height, earlier_list), *listed.notes)
 
 
 AS_NOW = "The pairs are taken to have been then as they are now: --earlier FILE says how they were."
