@@ -6,12 +6,16 @@ from functools import cache
 import pytest
 
 from pipeline.answers.era_odds.answer import value_in_doubt
+from pipeline.answers.era_odds.learned import learn_from_records
+from pipeline.ledger import open_ledger
 from pipeline.market.pair import Pair
+from pipeline.market.seen import Seen
 from reports.era_odds.page import era_odds_page
 from reports.restoration.page import restoration_page
+from sample_data import scenario
 from tests.browser.conftest import Opened
 from tests.browser.test_pages import serious_faults
-from tests.demo_ledger import demo_sales
+from tests.demo_ledger import demo_ledger, demo_sales
 from tests.restorations import VALUED_ON, demo_market_fitted, demo_report
 
 pytestmark = pytest.mark.browser
@@ -31,7 +35,21 @@ def in_doubt() -> str:
     return era_odds_page(doubt, business="Tidewrack Pairs")
 
 
-EVERY_PAGE = pytest.mark.parametrize("page", [restoring, in_doubt])
+def learned() -> str:
+    pair = Pair(silhouette="Gannet Hi", colourway="Buoy Red", grade=9.0, box="original")
+    with open_ledger(demo_ledger()[0], read_only=True) as ledger:
+        eras = learn_from_records(
+            ledger.read("marts/era_records", as_of=VALUED_ON),
+            ledger.read("marts/label_years", as_of=VALUED_ON),
+            scenario.market(),
+            as_of=VALUED_ON,
+        )
+    odds = eras.odds_of(pair, Seen(lasting="board", within={"first": 3.0, "second": 3.0}, years="1980–1989"))
+    doubt = value_in_doubt(pair, odds.odds, demo_market_fitted(), demo_sales(), as_of=VALUED_ON, learned=odds)
+    return era_odds_page(doubt, business="Tidewrack Pairs")
+
+
+EVERY_PAGE = pytest.mark.parametrize("page", [restoring, in_doubt, learned])
 
 
 @pytest.fixture(scope="module")
