@@ -9,6 +9,7 @@ from tempfile import mkdtemp
 import polars as pl
 import pytest
 from click.testing import CliRunner, Result
+from scipy.stats import chi2
 
 from pipeline.answers.era_odds.answer import AS_DESCRIBED
 from pipeline.answers.era_odds.learned import LearnedOdds, learn_from_records
@@ -24,11 +25,15 @@ from pipeline.answers.era_odds.tables import (
 from pipeline.cli import app
 from pipeline.config import Market, parse_market
 from pipeline.errors import PairError
+from pipeline.ledger import open_ledger
+from pipeline.market.era_reliability import Reliability
 from pipeline.market.pair import Pair
 from pipeline.market.seen import Seen, SeenWords
 from pipeline.market.subject import Description
 from pipeline.workspace import Workspace
 from reports.era_odds.page import era_odds_page
+from sample_data import scenario
+from tests.demo_ledger import LATER, demo_ledger
 from tests.unit.test_rests_on import TEXT
 
 ON = date(2024, 10, 1)
@@ -238,3 +243,26 @@ def test_the_page_says_where_the_chances_come_from() -> None:
 
     assert all(sentence in page for sentence in origin_words(doubt))
     assert "How the chances did on 240 later records" in page
+
+
+@cache
+def demo_reliability() -> Reliability:
+    """Return how the odds did on the demo's later records."""
+    with open_ledger(demo_ledger()[0], read_only=True) as ledger:
+        records = ledger.read("marts/era_records", as_of=LATER.date())
+        labels = ledger.read("marts/label_years", as_of=LATER.date())
+    learned = learn_from_records(records, labels, scenario.market(), as_of=LATER.date())
+    found = learned.odds_of(PAIR, Seen()).reliability
+    assert found is not None
+    return found
+
+
+def test_the_demos_later_records_bear_out_the_odds_within_their_sampling_error() -> None:
+    off = [(one.were - one.given) / one.error for one in demo_reliability().bins if one.times >= 20]
+
+    assert len(off) >= 8
+    assert sum(value**2 for value in off) < chi2.ppf(0.99, len(off))
+
+
+def test_what_is_seen_says_more_of_the_demos_eras_than_the_silhouette_alone() -> None:
+    assert demo_reliability().gain > 5 * demo_reliability().gain_error
