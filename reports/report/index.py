@@ -75,6 +75,7 @@ def index_page(
         groups=list(groups.items()),
         stock=stock_rows(stock, on=INDEX_PAGE),
         together=_together(whole, stock) if whole else None,
+        worked=whole is not None and whole.has_work,
     )
 
 

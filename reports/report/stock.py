@@ -16,7 +16,10 @@ from reports.links import Link, link_to
 
 @dataclass(frozen=True)
 class StockPair:
-    """A pair of the stock: its appraisal and consignment with their pages, and its cost in the base currency."""
+    """A pair of the stock: its appraisal and consignment with their pages, and its cost with the work paid on it.
+
+    The cost is in the base currency, None where it is not known.
+    """
 
     appraisal: Appraisal
     page: str

@@ -41,6 +41,27 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Built:
     )
 
 
+def test_the_stock_of_the_ledger_has_its_pages_without_a_list_being_named(tmp_path: Path) -> None:
+    exports, market = shipped("sample_data") / "exports", shipped("sample_data") / "market.toml"
+    ledger, stock = tmp_path / "pairband.duckdb", tmp_path / "stock.csv"
+    lines = (exports / "stock.csv").read_text(encoding="utf-8").splitlines(keepends=True)
+    stock.write_text("".join(lines[: PAIRS + 1]), encoding="utf-8")
+    read = [exports / "holm_2017_2019.csv", stock]
+    ingest_exports(ledger, market, read, map_name=None, listed_on=AS_OF, loaded_at=NOW)
+    fit_ledger(ledger, market, fitted_at=NOW)
+    built = build_reports(
+        Workspace(ledger, market),
+        tmp_path / "pages",
+        as_of=AS_OF,
+        stock=None,
+        lots=None,
+        on_progress=lambda step, done, total: None,
+    )
+
+    assert [link for link in links(built) if link.startswith("stock/")] == ["stock/1.html", "stock/2.html"]
+    assert built.skipped == ("upcoming lots: name a file of them with --lots",)
+
+
 def links(built: Built) -> list[str]:
     return re.findall(r'<a href="\./([^"]+)"', built.index.read_text(encoding="utf-8"))
 
@@ -150,13 +171,14 @@ def table_of_stock(built: Built) -> str:
 
 def test_the_index_shows_the_stock_in_one_table_with_cost_era_and_grade(built: Built) -> None:
     headings = re.findall(r'<th scope="col"[^>]*>([^<]+)', table_of_stock(built))
-    assert headings[:6] == ["Pair", "Era", "Grade", "Cost", "Fair value", "80 % band"]
+    assert headings[:6] == ["Pair", "Era", "Grade", "Cost and work", "Fair value", "80 % band"]
 
 
 def test_the_cost_of_the_stock_is_the_sum_of_what_its_file_says(built: Built) -> None:
     foot = table_of_stock(built).partition("<tfoot>")[2]
-    costs = pl.read_csv(built.index.parent.parent / "stock.csv")["cost"]
-    assert f"€{costs.sum():,.0f}</td>" in foot
+    listed = pl.read_csv(built.index.parent.parent / "stock.csv")
+    spent = listed["cost"].sum() + listed["work"].sum()
+    assert f"€{spent:,.0f}</td>" in foot
 
 
 def test_the_index_says_how_many_pairs_the_totals_are_of(built: Built) -> None:

@@ -19,7 +19,7 @@ from pipeline.answers.outcomes.tables import state_outcomes
 from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.answers.restoration.run import restore_stock
 from pipeline.answers.restoration.tables import state_plan
-from pipeline.answers.stock.answer import Stock
+from pipeline.answers.stock.answer import Stock, spent
 from pipeline.answers.stock.listed import has_stock
 from pipeline.answers.stock.run import records_here, stock_histories, thumbnails, value_stock
 from pipeline.answers.stock.tables import state_stock
@@ -214,7 +214,7 @@ class _Builder:
                 language=self._workspace.language(),
             )
             self._write(sheet, path)
-        costs = self._stock.pairs["cost"] if self._stock else ()
+        costs = self._stock.pairs.select(spent()).to_series() if self._stock else ()
         self._pairs = tuple(map(StockPair, self._appraisals, pages, found, sheets, costs))
 
     def _write(self, html: str, file: str) -> None:

@@ -86,6 +86,11 @@ class Stock:
         return any(one["work"].count() > 0 for one in (self.pairs, self.sold))
 
 
+def spent() -> pl.Expr:
+    """Return what a pair has cost with the work paid on it; null where the cost is not known."""
+    return pl.col("cost") + pl.col("work").fill_null(0)
+
+
 def value_pairs_of_stock(
     listed: pl.DataFrame,
     factors: pl.DataFrame,
@@ -185,7 +190,7 @@ def _judged(
             ),
         )
         .with_columns(
-            margin=pl.col("net") - pl.col("cost") - pl.col("work").fill_null(0),
+            margin=pl.col("net") - spent(),
             look=pl.when(pl.col("ask").is_not_null() & (pl.col("asked_until") < as_of))
             .then(pl.lit(ENDED))
             .when(pl.col("ask") > pl.col("high"))
@@ -217,7 +222,7 @@ def _together(name: str, pairs: pl.DataFrame, joint: JointPrices) -> Together:
     return Together(
         group=name,
         pairs=pairs.height,
-        cost=float(pairs.select(pl.col("cost") + pl.col("work").fill_null(0)).sum().item()),
+        cost=float(pairs.select(spent()).sum().item()),
         without_cost=pairs["cost"].null_count(),
         median=joint.quantile(name, 0.5),
         low=joint.quantile(name, 0.1),
