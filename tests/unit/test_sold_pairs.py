@@ -127,7 +127,7 @@ def test_a_sale_of_an_earlier_pair_of_the_number_is_no_doubt() -> None:
 def test_a_pair_bought_on_a_day_to_come_is_said() -> None:
     [said] = cautions(listed(("A1", date(2026, 7, 2))), sales())
 
-    assert said.startswith("Bought on a day that is still to come: A1.")
+    assert said.startswith("Bought on a day that is still to come: A1; correct it")
 
 
 def test_a_number_that_stands_twice_is_said_with_its_rows() -> None:

@@ -102,8 +102,7 @@ def _days(beside: pl.DataFrame, as_of: date) -> tuple[str, ...]:
     future = beside.filter(pl.col("since") > as_of)
     if future.height:
         cautions.append(
-            f"Bought on a day that is still to come: {_named(future['stock_ref'])}. It counts as there, held for no "
-            "known time; correct its day in the list."
+            f"Bought on a day that is still to come: {_named(future['stock_ref'])}; correct it in the list."
         )
     return tuple(cautions)
 

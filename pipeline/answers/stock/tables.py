@@ -1,7 +1,6 @@
 """What the stock list says: the whole, its groups, each pair, and what was sold."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
 import polars as pl
@@ -11,6 +10,7 @@ from pipeline.answers.appraisal.cautions import state_weakness
 from pipeline.answers.appraisal.tables import range_words
 from pipeline.answers.sheet import (
     NONE,
+    Brief,
     Column,
     Detail,
     Sheet,
@@ -25,6 +25,7 @@ from pipeline.answers.sheet import (
     words,
 )
 from pipeline.answers.stock.answer import Stock, Together
+from pipeline.untrusted import show_words
 
 NOT_A_SUM = (
     "The band of all pairs together is narrower than the sum of their bands: they will not all sell low. It is wider "
@@ -34,7 +35,7 @@ NOT_A_SUM = (
 
 
 MOST_ASKS = 10
-"""The asks to look at that the terminal shows without details."""
+"""The most asks to look at that the terminal names without details."""
 
 
 def stock_sheet(stock: Stock) -> Sheet:
@@ -53,11 +54,15 @@ def stock_sheet(stock: Stock) -> Sheet:
     return Sheet(
         title=stock_title(stock),
         figures=stock_figures(stock),
-        sentences=(state_stock(stock), *((Detail(NOT_A_SUM),) if len(stock.groups) > 1 else ())),
+        sentences=(
+            state_stock(stock),
+            *_asks_in_brief(stock),
+            *((Detail(NOT_A_SUM),) if len(stock.groups) > 1 else ()),
+        ),
         tables=(
             pairs.marked(detail=("best_venue", "work", "offered_at"), cut=("pair", "weak")),
             *((groups_table(stock),) if len(stock.groups) > 1 else ()),
-            *((_asks_on_screen(stock),) if stock.pairs["look"].count() else ()),
+            *((look_table(stock).as_detail(),) if stock.pairs["look"].count() else ()),
             *((doubtful_table(stock),) if stock.doubtful.height else ()),
             *((sold_table(stock),) if stock.sold.height else ()),
         ),
@@ -206,10 +211,14 @@ def look_table(stock: Stock) -> Table:
     )
 
 
-def _asks_on_screen(stock: Stock) -> Table:
-    """Return the asks to look at as the terminal shows them."""
-    marked = look_table(stock).marked(detail=("offered_at", "band", "days_held"), cut=("pair",))
-    return replace(marked, first=MOST_ASKS)
+def _asks_in_brief(stock: Stock) -> tuple[Brief, ...]:
+    """Return which asks to look at as the terminal says it where it shows no table of them."""
+    numbers = stock.pairs.filter(pl.col("look").is_not_null())["stock_ref"].fill_null("one without a number")
+    if numbers.is_empty():
+        return ()
+    more = numbers.len() - MOST_ASKS
+    named = ", ".join(show_words(number, 40) for number in numbers.head(MOST_ASKS))
+    return (Brief(f"Asks to look at: {named}{f' and {more} more' if more > 0 else ''}."),)
 
 
 def doubtful_table(stock: Stock) -> Table:
