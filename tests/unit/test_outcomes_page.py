@@ -65,6 +65,12 @@ def test_a_page_of_no_stock_and_no_sale_draws_nothing() -> None:
     assert outcomes_figures(unsold) == ()
 
 
+def test_a_page_of_no_stock_and_no_sale_says_that_nothing_was_sold() -> None:
+    unsold = replace(judged(status="unsold"), profits=None, rule=None)
+    said = text_of(outcomes_page(unsold, business="Tidewrack Pairs"))
+    assert "1 value kept; none of these pairs was sold since." in said
+
+
 def test_what_a_pair_is_called_cannot_steer_the_page() -> None:
     page = outcomes_page(judged(pair="<script>alert(1)</script>"), business="Tidewrack Pairs")
     assert "<script>alert" not in page
