@@ -39,13 +39,13 @@ def shown_histories(stock: Stock, events: pl.DataFrame) -> Histories | None:
         one.select("stock_ref", "silhouette", "colourway")
         for one in (stock.pairs, stock.doubtful, stock.sold)
     ).drop_nulls("stock_ref")
-    told = (
+    eventful = (
         events.group_by("number")
-        .agg(pl.len(), last=pl.col("day").max(), is_told=~pl.col("what").is_in([BOUGHT, LISTED]).all())
-        .filter("is_told")
+        .agg(pl.len(), last=pl.col("day").max(), is_eventful=~pl.col("what").is_in([BOUGHT, LISTED]).all())
+        .filter("is_eventful")
     )
     known = names.unique("stock_ref", keep="first", maintain_order=True).join(
-        told, left_on="stock_ref", right_on="number", maintain_order="left"
+        eventful, left_on="stock_ref", right_on="number", maintain_order="left"
     )
     latest = known.sort("last", descending=True, nulls_last=True).head(MOST_HISTORIES)
     chosen = known.join(latest.select("stock_ref"), on="stock_ref", how="semi", maintain_order="left")

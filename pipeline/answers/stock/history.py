@@ -41,9 +41,9 @@ TRACKED = {
     **{field: name for field, (name, _) in AMOUNTS.items()},
     "offered_at": "offered at",
 }
-"""What of a listed pair is told where it changes, and what it is called."""
+"""What of a listed pair is shown where it changes, and what it is called."""
 
-_TOLD_AT_FIRST = ("grade", "work_paid", "ask_native", "offered_at")
+_SHOWN_AT_FIRST = ("grade", "work_paid", "ask_native", "offered_at")
 _PAIR = ("number", "bought_on", "twin")
 """What makes one pair: a number may be used again, and stand twice in a list."""
 
@@ -104,11 +104,11 @@ def _of_lists(listings: pl.DataFrame, days: pl.DataFrame) -> list[pl.DataFrame]:
         separator="; ",
         ignore_nulls=True,
     )
-    told = ordered.with_columns(
+    changed = ordered.with_columns(
         is_first=is_first,
         changes=changes,
         state=pl.concat_str(
-            [pl.format(f"{TRACKED[field]} {{}}", pl.col(f"{field}_text")) for field in _TOLD_AT_FIRST],
+            [pl.format(f"{TRACKED[field]} {{}}", pl.col(f"{field}_text")) for field in _SHOWN_AT_FIRST],
             separator="; ",
             ignore_nulls=True,
         ),
@@ -116,7 +116,9 @@ def _of_lists(listings: pl.DataFrame, days: pl.DataFrame) -> list[pl.DataFrame]:
         is_last=pl.col("listed_on") == pl.col("listed_on").max().over(of_pair),
     )
     bought = (
-        told.drop_nulls("bought_on").sort("listed_on").unique(list(_PAIR), keep="last", maintain_order=True)
+        changed.drop_nulls("bought_on")
+        .sort("listed_on")
+        .unique(list(_PAIR), keep="last", maintain_order=True)
     )
     return [
         _events(
@@ -126,14 +128,14 @@ def _of_lists(listings: pl.DataFrame, days: pl.DataFrame) -> list[pl.DataFrame]:
             amount=pl.col("price_native").cast(pl.Float64),
             currency="cost_currency",
         ),
-        _events(told.filter("is_first"), LISTED, day="listed_on", details="state"),
+        _events(changed.filter("is_first"), LISTED, day="listed_on", details="state"),
         _events(
-            told.filter(~pl.col("is_first") & (pl.col("changes") != "")),
+            changed.filter(~pl.col("is_first") & (pl.col("changes") != "")),
             CHANGED,
             day="listed_on",
             details="changes",
         ),
-        _events(told.filter("is_last").drop_nulls("next_day"), MISSING, day="next_day"),
+        _events(changed.filter("is_last").drop_nulls("next_day"), MISSING, day="next_day"),
     ]
 
 
@@ -160,14 +162,14 @@ def _next_day(rows: pl.DataFrame, days: pl.DataFrame) -> pl.Series:
 
 
 def _texts(rows: pl.DataFrame, field: str) -> pl.Series:
-    """Return a field of listed pairs as it is told, "" for an empty list; null where nothing is known."""
+    """Return a field of listed pairs as it is written, "" for an empty list; null where nothing is known."""
     name = f"{field}_text"
     if field in AMOUNTS:
         return _money(rows[field].cast(pl.Float64), rows[AMOUNTS[field][1]]).alias(name)
     if isinstance(rows.schema[field], pl.List):
         joined = pl.col(field).list.sort().list.join(", ")
-        told = pl.when(pl.col(field).list.len() == 0).then(pl.lit("none")).otherwise(joined)
-        return rows.select(told.alias(name)).to_series()
+        events = pl.when(pl.col(field).list.len() == 0).then(pl.lit("none")).otherwise(joined)
+        return rows.select(events.alias(name)).to_series()
     text = rows[field].cast(pl.String)
     if rows.schema[field].is_float():
         text = text.str.replace(r"\.0$", "")
@@ -228,7 +230,7 @@ def _of_reversals(reversals: pl.DataFrame, offers: pl.DataFrame) -> pl.DataFrame
 
 def _of_values(values: pl.DataFrame) -> pl.DataFrame:
     """Return what was kept of values, with their bands and the prices that were to be asked or bid."""
-    told = values.with_columns(
+    written = values.with_columns(
         low_text=_money(values["low"], values["currency"]),
         high_text=_money(values["high"], values["currency"]),
         price_text=_money(values["price"], values["price_currency"]),
@@ -243,7 +245,7 @@ def _of_values(values: pl.DataFrame) -> pl.DataFrame:
         )
     )
     return _events(
-        told,
+        written,
         VALUED,
         day="said_on",
         place="venue",
@@ -266,7 +268,7 @@ def _events(
     """Return rows as EVENTS."""
     none = pl.lit(None)
     value = none if amount is None else amount
-    told = {
+    written = {
         "number": pl.col("number"),
         "day": pl.col(day),
         "what": pl.lit(what) if isinstance(what, str) else what,
@@ -276,4 +278,4 @@ def _events(
         "details": none if details is None else pl.col(details),
         "record_id": pl.col("record_id") if "record_id" in rows.columns else none,
     }
-    return rows.select(expr.cast(EVENTS[name]).alias(name) for name, expr in told.items())
+    return rows.select(expr.cast(EVENTS[name]).alias(name) for name, expr in written.items())

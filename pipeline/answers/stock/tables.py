@@ -243,7 +243,7 @@ def doubtful_table(stock: Stock) -> Table:
 
 def history_table(events: pl.DataFrame, short_ids: Mapping[str, str]) -> Table:
     """Return the history of a pair, one row an event (see `pipeline.answers.stock.history`)."""
-    told = events.with_columns(
+    shown = events.with_columns(
         what=pl.col("what").str.slice(0, 1).str.to_uppercase() + pl.col("what").str.slice(1),
         short_id=pl.col("record_id").replace_strict(short_ids, default=None, return_dtype=pl.String),
     )
@@ -256,7 +256,7 @@ def history_table(events: pl.DataFrame, short_ids: Mapping[str, str]) -> Table:
             Column("said", "Where, for how much, and what else", describe=_said_of_event),
             *([words("short_id", "Record")] if short_ids else []),
         ),
-        told,
+        shown,
     )
 
 
