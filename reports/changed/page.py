@@ -23,7 +23,7 @@ from reports.facts import source_line
 from reports.links import Link
 from reports.page import Figure, Table, render_page, spoken
 
-NOTE = "Diamond: the values together. Bar: a part of the change. Line: one standard error either way."
+NOTE = "Diamond: the sum of fair values. Bar: a part of the change. Line: one standard error either way."
 
 
 def changed_page(changed: Changed, *, business: str, links: Sequence[Link] = ()) -> str:

@@ -159,7 +159,7 @@ def test_the_file_of_pairs_ends_with_what_they_are_worth_together() -> None:
     values = [
         int(value) for value in re.findall(r"^ *\d+  TP.*?€(\d+) ", _printed("appraise --file"), re.MULTILINE)
     ]
-    [together] = re.findall(r"Fair values together  €(\d+)", _printed("appraise --file"))
+    [together] = re.findall(r"Sum of fair values  €(\d+)", _printed("appraise --file"))
 
     assert len(values) == 2
     assert abs(sum(values) - int(together)) <= 1

@@ -126,7 +126,7 @@ def appraisals_sheet(appraisals: Sequence[Appraisal]) -> Sheet:
     said = (words("weak", "Weak"), words("unread", "Not read"))
     return Sheet(
         title=f"{formats.counted(len(appraisals), 'pair')}, valued on {formats.day(first.as_of)}",
-        figures=(("Fair values together", f"{'about ' if all_weak else ''}{together}"),),
+        figures=(("Sum of fair values", f"{'about ' if all_weak else ''}{together}"),),
         sentences=(PAIR_DETAILS,),
         tables=(
             table(

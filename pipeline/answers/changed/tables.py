@@ -101,11 +101,11 @@ def changed_figures(changed: Changed) -> tuple[tuple[str, str], ...]:
     [whole] = whole_units(changed).to_dicts()
     return (
         (
-            f"Fair values together, {formats.day(changed.since)}",
+            f"Sum of fair values, {formats.day(changed.since)}",
             formats.amount(whole["then"], changed.currency),
         ),
         (
-            f"Fair values together, {formats.day(changed.as_of)}",
+            f"Sum of fair values, {formats.day(changed.as_of)}",
             formats.amount(whole["now"], changed.currency),
         ),
         ("Change", _change_words(changed)),
