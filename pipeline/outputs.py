@@ -11,8 +11,8 @@ from pipeline import formats
 from pipeline.streams import say
 
 if TYPE_CHECKING:
-    from pipeline.album import Album
     from pipeline.answers.sheet import Sheet, Table
+    from pipeline.pictures.album import Album
     from pipeline.workspace import Workspace
     from reports.page import Figure
 

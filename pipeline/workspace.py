@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Self
 
 import polars as pl
 
-from pipeline.album import Album
 from pipeline.config import Market, load_market
 from pipeline.errors import FitError
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.market.fitted_market import FittedMarket, from_stored, why_stale
+from pipeline.pictures.album import Album
 
 if TYPE_CHECKING:
     from pipeline.phrases.phrases import Phrases

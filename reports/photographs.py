@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from pipeline.market.pair import Pair
-from pipeline.photograph import Photograph
 from pipeline.phrases.phrases import ENGLISH, Phrases
+from pipeline.pictures.photograph import Photograph
 from pipeline.untrusted import show_words
 
 ON_A_PAGE = 640

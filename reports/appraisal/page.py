@@ -18,7 +18,7 @@ from pipeline.answers.appraisal.tables import (
     steps_table,
     support_table,
 )
-from pipeline.photograph import Photograph
+from pipeline.pictures.photograph import Photograph
 from pipeline.untrusted import show_words
 from reports.appraisal.band import band_chart
 from reports.appraisal.comparables import comparables_chart

@@ -20,9 +20,9 @@ from pipeline.answers.sheet import NONE, words
 from pipeline.config import Business
 from pipeline.glossary import Term
 from pipeline.limits import LIMITS
-from pipeline.photograph import Photograph
 from pipeline.phrases.languages import EXPLAINED, limit_key, meaning_key, word_key
 from pipeline.phrases.phrases import ENGLISH, Phrases
+from pipeline.pictures.photograph import Photograph
 from pipeline.untrusted import show_words
 from reports.consignment.asks import asks_chart
 from reports.facts import cautions_below, described, pair_heading, source_line, weak_notice

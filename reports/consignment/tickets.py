@@ -6,8 +6,8 @@ from itertools import repeat
 from pipeline import formats
 from pipeline.answers.consignment.tickets import Price, Ticket
 from pipeline.config import PAPERS, Tickets
-from pipeline.photograph import Photograph
 from pipeline.phrases.phrases import ENGLISH, Phrases
+from pipeline.pictures.photograph import Photograph
 from pipeline.untrusted import show_words
 from reports.page import render_page
 from reports.photographs import photograph_words, show_photograph

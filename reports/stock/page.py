@@ -19,7 +19,7 @@ from pipeline.answers.stock.tables import (
     stock_figures,
     weak_column,
 )
-from pipeline.photograph import Photograph
+from pipeline.pictures.photograph import Photograph
 from pipeline.untrusted import show_words
 from reports.facts import cautions_below, source_line, weak_notice
 from reports.links import Link

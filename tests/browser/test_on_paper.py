@@ -10,8 +10,8 @@ from pypdf import PageObject, PdfReader
 
 from pipeline.answers.consignment.tickets import make_tickets
 from pipeline.config import Tickets
-from pipeline.photograph import make_photograph
 from pipeline.phrases.languages import own_terms, phrases_of
+from pipeline.pictures.photograph import make_photograph
 from reports.appraisal.page import appraisal_page
 from reports.audit.page import audit_page
 from reports.consignment.page import consignment_page

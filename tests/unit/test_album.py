@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from pipeline import album
-from pipeline.album import Album
 from pipeline.market.pair import Pair
+from pipeline.pictures import album
+from pipeline.pictures.album import Album
 
 
 def save(path: Path, width: int = 8) -> Path:

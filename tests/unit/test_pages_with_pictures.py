@@ -16,7 +16,7 @@ from pipeline.config import Tickets, load_market, parse_market
 from pipeline.errors import MarketFileError
 from pipeline.ingest.lots import read_lots
 from pipeline.market.subject import pairs_of_records
-from pipeline.photograph import make_photograph
+from pipeline.pictures.photograph import make_photograph
 from reports.appraisal.page import appraisal_page
 from reports.consignment.tickets import tickets_page
 from tests.appraisals import AS_OF, HOSTILE, common_pair

@@ -8,7 +8,7 @@ from PIL import Image, ImageCms
 from PIL.PngImagePlugin import PngInfo
 
 from pipeline.errors import PictureError
-from pipeline.photograph import make_photograph
+from pipeline.pictures.photograph import make_photograph
 
 PLANTED = b"PLANTED-SECRET"
 WORD = PLANTED.decode()

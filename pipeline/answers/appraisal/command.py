@@ -12,10 +12,10 @@ from pipeline import clock, options
 from pipeline.outputs import show_answer
 
 if TYPE_CHECKING:
-    from pipeline.album import Album
     from pipeline.answers.appraisal.appraisal import Appraisal
     from pipeline.answers.era_odds.answer import EraInDoubt
     from pipeline.outputs import Outputs
+    from pipeline.pictures.album import Album
     from pipeline.workspace import Workspace
 
 

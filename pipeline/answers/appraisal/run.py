@@ -6,13 +6,13 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.album import Album
 from pipeline.answers.appraisal.answer import appraise
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.config import Market
 from pipeline.errors import PairError
 from pipeline.market.pair import Pair
 from pipeline.market.subject import Description, override, pairs_of_records, understand
+from pipeline.pictures.album import Album
 from pipeline.workspace import Workspace
 
 

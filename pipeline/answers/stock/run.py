@@ -8,7 +8,6 @@ import numpy as np
 import polars as pl
 
 from pipeline import formats
-from pipeline.album import Album
 from pipeline.answers.appraisal.cautions import fit_cautions, many_weak, stale_cautions, weak_ones
 from pipeline.answers.consignment.answer import RECENT_DAYS
 from pipeline.answers.era_odds.run import eras_of_list
@@ -24,7 +23,8 @@ from pipeline.ingest.money import market_rates
 from pipeline.ingest.rates import convert_rates
 from pipeline.market.model import pair_factors
 from pipeline.market.subject import pairs_of_records
-from pipeline.photograph import Photograph
+from pipeline.pictures.album import Album
+from pipeline.pictures.photograph import Photograph
 from pipeline.workspace import Workspace
 
 THUMBNAIL = 120

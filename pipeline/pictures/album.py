@@ -14,7 +14,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from pipeline.errors import PictureError
 from pipeline.market.pair import Pair
-from pipeline.photograph import Photograph, make_photograph
+from pipeline.pictures.photograph import Photograph, make_photograph
 from pipeline.plain_file import read_plain_file
 from pipeline.untrusted import show_words
 
