@@ -38,6 +38,7 @@ LANGUAGES = {
         "vi",
         "is",
     ),
+    "sandhythe": ("en", "de", "fr", "ja", "sl", "et", "lv", "sr", "ms", "ar", "ko", "es"),
     "tresmar": ("hu", "tr", "el", "ko", "zh", "ro", "pt", "da", "cs", "fi", "en", "de"),
 }
 """By dealer, the order in which the market file lists the phrases of a name."""

@@ -120,6 +120,7 @@ def main() -> None:
     from tests.new_exports.first_exports import FIRST
     from tests.new_exports.fourth_exports import FOURTH
     from tests.new_exports.second_exports import SECOND
+    from tests.new_exports.seventh_exports import SEVENTH
     from tests.new_exports.sixth_exports import SIXTH
     from tests.new_exports.third_exports import THIRD
 
@@ -130,6 +131,7 @@ def main() -> None:
         "fourth": FOURTH,
         "fifth": FIFTH,
         "sixth": SIXTH,
+        "seventh": SEVENTH,
     }
     for half, exports in parts.items():
         if half in (sys.argv[1:] or parts):
