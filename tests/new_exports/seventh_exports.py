@@ -58,7 +58,7 @@ def _payment_fee(offer: Offer) -> Decimal:
     return cents(_paid_by_buyer(offer) * Decimal("0.029")) + Decimal("0.30")
 
 
-FENNICK_MAP = {"venue": "Fennick Lane", "files": "fennicklane_*.csv", "price_basis": "all-in",
+FENNICK_MAP = {"venue": "Fennick Lane", "files": "fennicklane_*.csv", "date_order": "dmy", "price_basis": "all-in",
                "quantity_price": "unit", "size_system": "UK"}  # fmt: skip
 FENNICK_COLUMNS = {"sale_ref": "Order number", "title": "Item title", "stock_ref": "Custom label (SKU)",
                    "size_label": "Size (UK)", "grade": "Condition", "quantity": "Quantity",
@@ -297,8 +297,8 @@ SHIMOSAWA = Export(
     ideal=map_of("shimosawa", SHIMO_MAP, SHIMO_COLUMNS, sold="精算済|精算待ち", open="委託中", unsold="返却"),
 )  # fmt: skip
 
-BREZ_MAP = {"venue": "Trgovina Brezovje", "files": "brezovje_*.xlsx", "header_row": 4, "currency": "EUR",
-            "price_basis": "all-in", "tax": "included", "size_system": "EU"}  # fmt: skip
+BREZ_MAP = {"venue": "Trgovina Brezovje", "files": "brezovje_*.xlsx", "sheets": ["Prodaja"], "header_row": 4,
+            "currency": "EUR", "price_basis": "all-in", "tax": "included", "size_system": "EU"}  # fmt: skip
 BREZ_COLUMNS = {"sale_ref": "Št. računa", "stock_ref": "Šifra", "title": "Naziv artikla", "size_label": "Vel.",
                 "grade": "Stanje", "ask_native": "MPC", "price_native": "Prodajna vrednost z DDV",
                 "sold_on": "Datum", "notes": "Opomba"}  # fmt: skip
