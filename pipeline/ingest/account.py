@@ -586,14 +586,21 @@ def _with_more(sums: Iterable[Sum], columns: Mapping[str, AmountColumn]) -> set[
 def _above_settlement(
     columns: Mapping[str, AmountColumn], amounts: pl.DataFrame, wholes: Collection[str]
 ) -> list[str]:
-    """Return the prices that payout and commissions never come to, and mostly lie below: what was asked.
+    """Return the prices that payout and what may have come off it never come to, and mostly lie below: what was asked.
 
-    A price with postage or tax (`wholes`) is none of them: it is above the price by what it adds.
+    What may have come off is every commission, and what no heading explains or may be a cost of the sale, so that fees
+    under an unknown name make no ask of a price. A price with postage or tax (`wholes`) is none of them: it is above
+    the price by what it adds.
     """
     by_role = {one.role: one.name for one in columns.values()}
     if "payout" not in by_role or "commission" not in by_role:
         return []
-    fees = [one.name for one in columns.values() if one.role == "commission"]
+    fees = [
+        one.name
+        for one in columns.values()
+        if one.role in ("commission", "postage", "other amount")
+        or (one.role is None and not meanings(one.name))
+    ]
     settled = amounts[by_role["payout"]].abs() + sum(
         amounts[fee].abs().fill_null(0.0) for fee in sorted(fees)
     )

@@ -467,3 +467,28 @@ def test_two_sales_taxes_within_a_round_price_are_included() -> None:
 )  # fmt: skip
 def test_amounts_are_known_in_further_languages(heading: str, role: str) -> None:
     assert account(**{heading: BIDS}).columns[heading].role == role
+
+
+def test_fees_under_an_unknown_name_make_no_ask_of_the_price() -> None:
+    """A charge that no word list knows, and the label that was paid for, came off the payout too."""
+    prices = [100.0, 190.0, 240.0, 85.0, 310.0, 150.0, 205.0, 95.0]
+    posted = [6.95, 6.95, 9.5, 6.95, 9.5, 0.0, 6.95, 6.95]
+    labels = [5.95, 5.95, 7.4, 5.95, 7.4, 5.95, 5.95, 5.95]
+    sundry = [round(0.03 * price + 0.4, 2) for price in prices]
+    fee = [round(0.09 * price, 2) for price in prices]
+    left = [
+        price + post - one - less - label
+        for price, post, one, less, label in zip(prices, posted, fee, sundry, labels, strict=True)
+    ]
+    amounts = {
+        "Item price": prices,
+        "Postage paid by buyer": posted,
+        "Selling fee": fee,
+        "Payment processing": sundry,
+        "Postage label": labels,
+        "Net payout": left,
+    }
+    cells = pl.DataFrame({name: [f"{value:.2f}" for value in values] for name, values in amounts.items()})
+    account = read_account(cells, numbers_are_plain=False)
+
+    assert (account.price, account.ask) == ("Item price", None)
