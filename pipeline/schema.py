@@ -264,7 +264,7 @@ SALE_RECORD: tuple[Column, ...] = (
     Column("box", *_TEXT, "The box that comes with it.", allowed=BOXES, source=True, origin=True),
     Column("tags", *_TEXT, "The hang tags of the original set.", allowed=TAGS, source=True, origin=True),
     Column(
-        "parts", *_LIST, "Other parts of the original set (spare laces, booklet).", source=True, origin=True
+        "parts", *_LIST, "Other parts of the set (spare laces, booklet).", source=True, origin=True
     ),
     Column("overlay", *_TEXT, "What the overlays are made of.", allowed=OVERLAYS, source=True, origin=True),
     Column("lasting", *_TEXT, "What the upper is lasted on.", allowed=LASTINGS, source=True, origin=True),
@@ -303,14 +303,12 @@ SOURCE_FIELDS: tuple[str, ...] = tuple(column.name for column in SALE_RECORD if 
 """The fields that an export map may fill from an export's own columns."""
 
 STOCK_LISTING: tuple[Column, ...] = (
-    Column(
-        "bought_on", *_DATE, "The day on which the pair was bought or came in.", "day", source=True, since=7
-    ),
-    Column("cost_currency", *_TEXT, "ISO 4217 code of what the pair has cost (`price_native`).", since=7),
+    Column("bought_on", *_DATE, "the day it was bought.", "day", source=True, since=7),
+    Column("cost_currency", *_TEXT, "ISO 4217 code of its cost (`price_native`).", since=7),
     Column(
         "work_paid",
         *_MONEY,
-        "What was spent on the pair since: restoration, repairs, materials.",
+        "what was spent on it since.",
         "in `work_currency`",
         source=True,
         since=7,
@@ -320,7 +318,7 @@ STOCK_LISTING: tuple[Column, ...] = (
     Column(
         "offered_at",
         *_TEXT,
-        "Where the pair is offered: a venue of the market file, or the owner's word for the place.",
+        "where it is offered.",
         source=True,
         since=7,
     ),

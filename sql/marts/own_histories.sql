@@ -4,7 +4,8 @@
 -- columns: record_key UBIGINT, pair_key VARCHAR
 -- An offer that did not end in a sale and the next one of the same title, size and stamp at the same venue, within
 -- 400 days and not at the same time, are one pair offered again (title and size being known). A history takes the key
--- that one of its offers has of its own.
+-- that one of its offers has of its own. Offers that are alone are left out before the histories are numbered: an offer
+-- `comes_again` where the next one `returns`.
 CREATE OR REPLACE TEMP TABLE own_histories AS
 WITH likenesses AS (
     SELECT hash(venue, title, size_label, stamp_text) AS likeness
@@ -55,7 +56,11 @@ in_turn AS (
             AND first_day > lag(day) OVER turn
             AND day - lag(day) OVER turn <= 400,
             FALSE
-        ) AS returns
+        ) AS returns,
+        may_return AND coalesce(
+            lead(first_day) OVER turn > day AND lead(day) OVER turn - day <= 400,
+            FALSE
+        ) AS comes_again
     FROM dated
     WINDOW turn AS (PARTITION BY likeness ORDER BY day, first_day, record_key)
 ),
@@ -68,6 +73,7 @@ numbered AS (
             ROWS UNBOUNDED PRECEDING
         ) AS history
     FROM in_turn
+    WHERE returns OR comes_again
 ),
 histories AS (
     SELECT
@@ -77,7 +83,6 @@ histories AS (
         max(own_key) AS greatest_key
     FROM numbered
     GROUP BY likeness, history
-    HAVING count(*) > 1
 )
 SELECT
     unnest(record_keys) AS record_key,

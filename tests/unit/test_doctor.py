@@ -12,6 +12,7 @@ from pipeline.config import Market
 from pipeline.errors import LedgerError
 from pipeline.ledger import open_ledger
 from pipeline.ledger.copies import make_copy
+from pipeline.ledger.migrations import known_migrations
 from tests.exports import ingest, write_holm, write_lantern
 
 NOW = datetime(2026, 11, 3, 18, tzinfo=UTC)
@@ -127,7 +128,7 @@ def test_a_disk_that_is_nearly_full_is_told(ledger: Path, monkeypatch: pytest.Mo
 
 def test_an_earlier_ledger_is_told_and_left_as_it_is(ledger: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     before = ledger.read_bytes()
-    newer = [(number, "") for number in range(1, 9)]
+    newer = [(number, "") for number in range(1, known_migrations()[-1][0] + 2)]
     monkeypatch.setattr("pipeline.ledger.migrations.known_migrations", lambda: newer)
     assert "the ledger is of an earlier version" in _examined(ledger)
     assert ledger.read_bytes() == before

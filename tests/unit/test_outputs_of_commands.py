@@ -41,6 +41,7 @@ def test_the_outputs_are_found() -> None:
         "--to",
         "--bid-sheet",
         "--tickets",
+        "--pairs",
     }
 
 

@@ -23,9 +23,12 @@ from tests.upcoming import VALUED_ON, demo_consignment, upcoming_records, valued
 
 HEADINGS = (
     "stock,bought,cost,title,maker,silhouette,colourway,era,size,grade,box,tags,parts,overlay,lasting,defects,"
-    "treatments,stamp,notes"
+    "treatments,stamp,notes,work,ask,currency,where"
 )
-STOCK = "{number},2026-06-05,75.18,Dunlin Moss Rope,Tarnfold,Dunlin,Moss Rope,second,{size},{grade},none,none,,,,,,,"
+STOCK = (
+    "{number},2026-06-05,75.18,Dunlin Moss Rope,Tarnfold,Dunlin,Moss Rope,second,{size},{grade},none,none,"
+    ",,,,,,,,,EUR,"
+)
 
 
 def _stock(folder: Path, size: str = "UK 10", grade: str = "5.5") -> Path:
