@@ -67,7 +67,7 @@ def main() -> None:
             peer, used = time.perf_counter() - start, time.process_time() - used
             print(
                 f"{PAIRS:,} pairs: {wall:.1f} s wall, {processor:.1f} s processor; the draws alone, plainly: "
-                f"{peer:.1f} s, {used:.1f} s; ratio {wall / peer:.2f}; {after.ru_maxrss / 1e6:.2f} GB"
+                f"{peer:.1f} s, {used:.1f} s; ratio {wall / peer:.2f}"
             )
 
 
