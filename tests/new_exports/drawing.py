@@ -38,6 +38,7 @@ LANGUAGES = {
         "vi",
         "is",
     ),
+    "osterquay": ("en", "de", "fr", "it", "es", "nl", "ja", "ru", "af", "gl", "mk", "pt", "sv", "zh", "pl"),
     "sandhythe": ("en", "de", "fr", "ja", "sl", "et", "lv", "sr", "ms", "ar", "ko", "es"),
     "tresmar": ("hu", "tr", "el", "ko", "zh", "ro", "pt", "da", "cs", "fi", "en", "de"),
 }

@@ -116,6 +116,7 @@ def _row(export: Export, at: int, offer: Offer) -> list[str]:
 
 def main() -> None:
     """Make the parts that are named, or all."""
+    from tests.new_exports.eighth_exports import EIGHTH
     from tests.new_exports.fifth_exports import FIFTH
     from tests.new_exports.first_exports import FIRST
     from tests.new_exports.fourth_exports import FOURTH
@@ -132,6 +133,7 @@ def main() -> None:
         "fifth": FIFTH,
         "sixth": SIXTH,
         "seventh": SEVENTH,
+        "eighth": EIGHTH,
     }
     for half, exports in parts.items():
         if half in (sys.argv[1:] or parts):

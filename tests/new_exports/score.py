@@ -1,8 +1,8 @@
 """How well pairband reads exports that it has never seen: `python -m tests.new_exports.score [PART]`.
 
-The parts are `first`, `second`, `third`, `fourth`, `fifth`, `sixth` and `seventh`. Each file's proposed map is compared
-with its truth file; then the file is read by the ideal map, and the sample rows are compared with what a trade reader
-takes from them.
+The parts are `first`, `second`, `third`, `fourth`, `fifth`, `sixth`, `seventh` and `eighth`. Each file's proposed map
+is compared with its truth file; then the file is read by the ideal map, and the sample rows are compared with what a
+trade reader takes from them.
 """
 
 import re
@@ -29,8 +29,8 @@ from tests.new_exports.drawing import HERE
 
 AS_OF = date(2026, 11, 20)
 LOADED_AT = datetime(2026, 11, 20, 12)
-HALVES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh")
-OPEN = ("first", "third", "fourth", "fifth", "sixth", "seventh")
+HALVES = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
+OPEN = ("first", "third", "fourth", "fifth", "sixth", "seventh", "eighth")
 """The parts whose misses may be looked at."""
 MARKS = ("price", "basis", "tax", "day", "order", "size", "grade", "status", "currency", "ask", "encoding")
 DEFAULTS = {"date_order": "ymd", "decimal_mark": ".", "language": "en", "holds": "sales", "list_mark": ";"}
