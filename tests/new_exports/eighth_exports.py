@@ -384,9 +384,9 @@ HAMABE = Export(
 
 DALA_MAP = {"venue": "Башмачок-Дала", "files": "bashmachok_*.csv", "encoding": "cp1251", "date_order": "dmy",
             "decimal_mark": ",", "currency": "KZT", "price_basis": "all-in", "size_system": "EU"}  # fmt: skip
-DALA_COLUMNS = {"sale_ref": "№ заказа", "title": "Наименование товара", "size_label": "Размер",
-                "grade": "Состояние", "ask_native": "Цена до скидки", "price_native": "Цена продажи, тг",
-                "sold_on": "Дата заказа", "status": "Статус заказа"}  # fmt: skip
+DALA_COLUMNS = {"sale_ref": "№ заказа", "stock_ref": "Артикул", "title": "Наименование товара",
+                "size_label": "Размер", "grade": "Состояние", "ask_native": "Цена до скидки",
+                "price_native": "Цена продажи, тг", "sold_on": "Дата заказа", "status": "Статус заказа"}  # fmt: skip
 BASHMACHOK = Export(
     file="bashmachok_zakazy.csv",
     half="eighth",
@@ -397,7 +397,7 @@ BASHMACHOK = Export(
     step=500,
     first_day=date(2024, 2, 1),
     layout=Layout(delimiter=";", encoding="cp1251"),
-    statuses={"Выдан": ("sold", 8), "Отменён": ("withdrawn", 1), "Возврат": ("withdrawn", 1)},
+    statuses={"Выдан": ("sold", 9), "Возврат": ("withdrawn", 1)},
     others=(("laces", "Шнурки хлопковые плоские 120 см"), ("box", "Пустая обувная коробка")),
     columns={
         "№ заказа": lambda s: s.code("", 8),
@@ -420,7 +420,7 @@ BASHMACHOK = Export(
     currency="KZT",
     size=lambda s: short(s.eu, ","),
     truth=columns_of(DALA_MAP, DALA_COLUMNS),
-    ideal=map_of("bashmachok", DALA_MAP, DALA_COLUMNS, sold="Выдан", cancelled="Отменён", returned="Возврат"),
+    ideal=map_of("bashmachok", DALA_MAP, DALA_COLUMNS, sold="Выдан", returned="Возврат"),
 )  # fmt: skip
 
 DOORN_MAP = {"venue": "Skoensolder Doringpoort", "files": "doringpoort_*.csv", "header_row": 4,
