@@ -263,9 +263,7 @@ SALE_RECORD: tuple[Column, ...] = (
     Column("grade", *_REAL, "Condition, 1 to 10 by half.", "grade", source=True, origin=True),
     Column("box", *_TEXT, "The box that comes with it.", allowed=BOXES, source=True, origin=True),
     Column("tags", *_TEXT, "The hang tags of the original set.", allowed=TAGS, source=True, origin=True),
-    Column(
-        "parts", *_LIST, "Other parts of the set (spare laces, booklet).", source=True, origin=True
-    ),
+    Column("parts", *_LIST, "Other parts of the set (spare laces, booklet).", source=True, origin=True),
     Column("overlay", *_TEXT, "What the overlays are made of.", allowed=OVERLAYS, source=True, origin=True),
     Column("lasting", *_TEXT, "What the upper is lasted on.", allowed=LASTINGS, source=True, origin=True),
     Column(
