@@ -1,6 +1,7 @@
 """The page of outcomes: what became of kept values, what sold pairs have left, what the rule would have made."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import polars as pl
 
@@ -68,15 +69,7 @@ def _tables(outcomes: Outcomes) -> list[SheetTable]:
     if profits is not None and profits.pairs.height:
         shown = ("stock_ref", "pair", *ACCOUNT[1:], "why")
         accounts = accounts_table(profits, outcomes.currency).showing(*shown)
-        tables.append(
-            SheetTable(
-                accounts.key,
-                accounts.title,
-                accounts.columns,
-                accounts.rows.head(MOST_ACCOUNTS),
-                _note(accounts),
-            )
-        )
+        tables.append(replace(accounts, rows=accounts.rows.head(MOST_ACCOUNTS), note=_note(accounts)))
     return tables
 
 

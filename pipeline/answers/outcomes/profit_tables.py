@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers.outcomes.profit import By, Profits
-from pipeline.answers.sheet import Column, Detail, Table, count, day, level, table, words
+from pipeline.answers.sheet import Column, Detail, Table, count, day, difference, level, table, words
 
 NO_BOOKKEEPING = (
     "This is no bookkeeping and no tax advice: what you owe, and what counts as cost, is for a licensed accountant and "
@@ -100,7 +100,7 @@ def profits_table(profits: Profits, currency: str) -> Table:
                     ("work", "Work"),
                 )
             ),
-            Column("profit", "Profit", lambda value: formats.gain(value, currency), number=True),
+            difference("profit", "Profit", currency),
             level("margin", "Margin"),
             Column("days", "Days", "{:.0f}".format, number=True),
         ),

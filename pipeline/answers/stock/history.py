@@ -168,8 +168,8 @@ def _texts(rows: pl.DataFrame, field: str) -> pl.Series:
         return _money(rows[field].cast(pl.Float64), rows[AMOUNTS[field][1]]).alias(name)
     if isinstance(rows.schema[field], pl.List):
         joined = pl.col(field).list.sort().list.join(", ")
-        events = pl.when(pl.col(field).list.len() == 0).then(pl.lit("none")).otherwise(joined)
-        return rows.select(events.alias(name)).to_series()
+        written = pl.when(pl.col(field).list.len() == 0).then(pl.lit("none")).otherwise(joined)
+        return rows.select(written.alias(name)).to_series()
     text = rows[field].cast(pl.String)
     if rows.schema[field].is_float():
         text = text.str.replace(r"\.0$", "")

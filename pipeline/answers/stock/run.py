@@ -100,7 +100,7 @@ def value_stock(
         ),
         source=fitted.source,
         weak=weak_ones(warned),
-        pictures=tuple(tuple(names or ()) for names in records.filter(is_here)["pictures"]),
+        pictures=tuple(tuple(names or ()) for names in still_here["pictures"]),
     )
 
 
