@@ -108,6 +108,11 @@ class AmountColumn:
     why: str
     also: frozenset[str] = frozenset()
 
+    @property
+    def unexplained(self) -> bool:
+        """Whether neither its amounts nor a word of its heading say what it is."""
+        return self.role is None and not meanings(self.name)
+
 
 @dataclass(frozen=True)
 class Account:
@@ -349,7 +354,7 @@ def _name_quantity(named: dict[str, AmountColumn], amounts: pl.DataFrame) -> Non
     for name, one in sorted(named.items()):
         counts = amounts[name].drop_nulls()
         small = counts.len() > 0 and bool((counts.is_between(0, _MOST_PAIRS) & (counts % 1 == 0)).all())
-        if one.role is None and not meanings(name) and small and bool((counts > 1).any()):
+        if one.unexplained and small and bool((counts > 1).any()):
             for unit, line in find_products(amounts.drop(name), amounts[name]):
                 why = f"{line!r} is {unit!r} times it"
                 named[name] = replace(one, role="quantity", confidence=PART, why=why)
@@ -363,7 +368,7 @@ def _name_unnamed(
     roles = {
         name: named[name].role
         for name in amounts.columns
-        if named[name].role is not None or not meanings(name)
+        if named[name].role is not None or named[name].unexplained
     }
     for name, one in read_together(amounts, roles, sums, shares, is_tax_rate=_is_tax_rate).items():
         if named[name].role is not None:
@@ -598,8 +603,7 @@ def _above_settlement(
     fees = [
         one.name
         for one in columns.values()
-        if one.role in ("commission", "postage", "other amount")
-        or (one.role is None and not meanings(one.name))
+        if one.role in ("commission", "postage", "other amount") or one.unexplained
     ]
     settled = amounts[by_role["payout"]].abs() + sum(
         amounts[fee].abs().fill_null(0.0) for fee in sorted(fees)
@@ -627,8 +631,7 @@ def _with_only_amount(account: Account, cells: pl.DataFrame, amounts: pl.DataFra
     money = [
         name
         for name, one in account.columns.items()
-        if one.role is None
-        and not meanings(name)
+        if one.unexplained
         and cells[name].drop_nulls().str.contains(r"\p{Sc}|\d[.,]\d{2}\b|\d{2}[.,]\d\b").mean() == 1
         and float(amounts[name].abs().max() or 0) > _LARGEST_SIZE  # type: ignore[arg-type]
     ]
@@ -834,13 +837,12 @@ def _may_be_asked(account: Account, one: AmountColumn, amounts: pl.DataFrame) ->
 
     What was asked is near the price, never below it, and a second price stands in rows that have no price.
     """
-    unnamed = one.role is None and not meanings(one.name)
-    if account.price is None or account.basis == "net" or not (unnamed or one.role == "price"):
+    if account.price is None or account.basis == "net" or not (one.unexplained or one.role == "price"):
         return False
     asked, price = amounts[one.name].abs(), amounts[account.price].abs()
     both = pl.DataFrame({"ask": asked, "price": price}).filter((pl.col("ask") > 0) & (pl.col("price") > 0))
     if both.height < LEAST_ROWS or (
-        not unnamed and not bool(((asked > 0) & ~(price > 0).fill_null(value=False)).any())
+        not one.unexplained and not bool(((asked > 0) & ~(price > 0).fill_null(value=False)).any())
     ):
         return False
     ratios = both["ask"] / both["price"]
