@@ -71,8 +71,11 @@ def earn_by_rule(settled: pl.DataFrame, again: pl.DataFrame, market: Market, *, 
         .sort("said_on", "value_id")
         .unique("record_id", keep="last", maintain_order=True)
     )
-    bought = [_bought_on(part, market) for _, part in lots.group_by("venue", "ended_on", maintain_order=True)]
-    won = pl.concat(bought) if bought else _bought_on(lots, market)
+    if lots.is_empty():
+        return Rule(0, pl.DataFrame(schema=BOUGHT), 0)
+    won = pl.concat(
+        _bought_on(part, market) for _, part in lots.group_by("venue", "ended_on", maintain_order=True)
+    )
     nets = pl.concat([again, receipts_of(again, market).select("net")], how="horizontal").filter(
         pl.col("sold_on") <= as_of
     )
@@ -104,12 +107,6 @@ def earn_by_rule(settled: pl.DataFrame, again: pl.DataFrame, market: Market, *, 
 
 def _bought_on(lots: pl.DataFrame, market: Market) -> pl.DataFrame:
     """Return the lots of one venue and day that the rule buys, with what was expected of them."""
-    columns = ("record_id", "pair", "venue", "ended_on", "native_currency")
-    if not lots.height:
-        return lots.select(*columns).with_columns(
-            pl.lit(None, pl.Float64).alias(name)
-            for name in ("hammer", "maximum_bid", "paid", "landed", "gain", "low", "high")
-        )
     venue, day = market.venue(lots["venue"][0]), lots["ended_on"][0]
     landed = landing(venue, market, rate=lots["rate"][0], on=day)
     hammers = lots["price_native"].cast(pl.Float64).to_numpy()
@@ -124,7 +121,7 @@ def _bought_on(lots: pl.DataFrame, market: Market) -> pl.DataFrame:
     costs = float(market.buying.costs)
     there = np.interp(np.nan_to_num(expected) + costs, curve.nets, curve.prices)
     return (
-        lots.select(*columns)
+        lots.select("record_id", "pair", "venue", "ended_on", "native_currency")
         .with_columns(
             hammer=pl.Series(hammers),
             maximum_bid=lots["price"],
