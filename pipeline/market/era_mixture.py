@@ -89,14 +89,18 @@ def mix_eras(
         era=pl.Series("era", doubt.eras * len(doubt.rows), dtype=pl.String)
     )
     by_era = price_distribution(fitted, of_each, sales)
-    drawn = np.stack([by_era.quantile(chance) for chance in GRID], axis=1)
-    drawn = np.maximum.accumulate(drawn, axis=1).reshape(len(doubt.rows), eras, len(GRID))
+    drawn = draw_quantiles(by_era).reshape(len(doubt.rows), eras, len(GRID))
     grid = np.array(GRID)
     quantiles = [
         mixture_quantiles([(grid, era) for era in own], chances, GRID)
         for own, chances in zip(drawn, doubt.chances, strict=True)
     ]
     return MixedPrices.of(known, doubt.rows, np.stack(quantiles))
+
+
+def draw_quantiles(prices: PriceDistribution) -> Array:
+    """Return (pairs, GRID): the log prices of each pair at the chances of the GRID, rising."""
+    return np.maximum.accumulate(np.stack([prices.quantile(chance) for chance in GRID], axis=1), axis=1)
 
 
 def mixture_quantiles(

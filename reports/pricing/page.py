@@ -30,7 +30,7 @@ from pipeline.answers.appraisal.comparables import MOST, SMALLEST
 from pipeline.answers.appraisal.sentences import SENTENCES, WEAKNESSES
 from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, SHORT
 from pipeline.answers.appraisal.waterfall import describe_start
-from pipeline.answers.era_odds.answer import BLIND, FINE_LEVELS, ODDS_CAUTIONS
+from pipeline.answers.era_odds.answer import BLIND, ODDS_CAUTIONS
 from pipeline.answers.era_odds.tables import (
     ANSWER_IN_DOUBT,
     FINDING_OUT_AT_AVERAGE,
@@ -50,6 +50,7 @@ from pipeline.ingest.sizes import SYSTEM_PATTERNS, foot_mm
 from pipeline.limits import LIMITS
 from pipeline.market.attributes import LISTS, ORDER, SINGULAR, TITLES
 from pipeline.market.bands import LEVELS
+from pipeline.market.era_mixture import GRID
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.market.pair import CLOSED
@@ -91,6 +92,9 @@ SCRIPTS = (
 )
 ONE_CURRENCY: Mapping[str, float] = MappingProxyType({})
 """The exchange rates where only the base currency is known."""
+
+FINE_LEVELS = tuple(round(1 - 2 * chance, 9) for chance in reversed(GRID) if chance < 0.5)
+"""The levels of the bands whose ends are the prices of an era at the chances of the GRID."""
 
 OTHER = "another silhouette"
 """The choice by which a pair outside the records is valued."""

@@ -17,11 +17,12 @@ from pipeline.answers.sheet import Detail
 from pipeline.config import Market
 from pipeline.errors import PairError, suggest
 from pipeline.ingest.names import known_words
-from pipeline.market.bands import LEVELS, Band, value_pairs
-from pipeline.market.era_mixture import mixture_quantiles
+from pipeline.market.bands import LEVELS, Band
+from pipeline.market.era_mixture import GRID, draw_quantiles, mixture_quantiles
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
+from pipeline.market.price_distribution import price_distribution
 from pipeline.market_rules import ODDS_SLACK
 
 Array = NDArray[np.float64]
@@ -31,9 +32,6 @@ FROM_SALES = "sales"
 
 MIDDLE = 0.8
 """The level of the band that is given for each era."""
-
-FINE_LEVELS: tuple[float, ...] = (*(step / 50 for step in range(1, 50)), 0.99, 0.995)
-"""The levels of the bands from which the distribution of an era's price is drawn."""
 
 
 BLIND = "No sale stands behind the value as {eras}: it is estimated from similar models."
@@ -137,15 +135,15 @@ def value_in_doubt(
     chances = np.array([odds[era] for era in eras])
     factors = pair_factors([replace(pair, era=era) for era in eras], as_of=as_of)
     until = sales.filter(pl.col("sold_on") <= as_of)
-    valued = value_pairs(fitted, factors, until, FINE_LEVELS)
-    medians = valued.predictions["log_price"].to_numpy() + valued.correction
-    quantiles = [_quantiles(valued.bands, row, float(medians[row])) for row in range(len(eras))]
+    prices = price_distribution(fitted, factors, until)
+    medians = prices.centre
+    quantiles = [(np.array(GRID), drawn) for drawn in draw_quantiles(prices)]
     average = float(np.sum(chances * np.exp(medians)))
     price = average if at_price is None else at_price
     counted = dict(until.group_by("era").len().iter_rows())
     warned = _cautions(
         fitted,
-        valued.predictions["unseen"].to_list(),
+        prices.unseen.to_list(),
         eras,
         stale,
         as_of,
@@ -205,15 +203,6 @@ def mixture_quantile(quantiles: Sequence[tuple[Array, Array]], chances: Array, c
     `quantiles` holds (chances, values), both rising, of each distribution; outside them there is nothing.
     """
     return float(mixture_quantiles(quantiles, chances, chance))
-
-
-def _quantiles(bands: pl.DataFrame, row: int, median: float) -> tuple[Array, Array]:
-    """Return (chances, log prices), both rising, of the distribution whose bands are given."""
-    own = bands.filter(pl.col("row") == row).sort("level")
-    level = own["level"].to_numpy()
-    chances = np.concatenate([((1 - level) / 2)[::-1], [0.5], (1 + level) / 2])
-    values = np.concatenate([own["low"].to_numpy()[::-1], [median], own["high"].to_numpy()])
-    return chances, np.maximum.accumulate(values)
 
 
 def _edges(level: float) -> tuple[float, float]:
