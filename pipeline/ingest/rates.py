@@ -116,6 +116,12 @@ def convert_rates(keys: pl.DataFrame, rates: pl.DataFrame, *, base: str) -> pl.D
     return wanted.join(found, on=["currency", "day"], how="left", maintain_order="left")
 
 
+def rates_of(keys: pl.DataFrame, rates: pl.DataFrame, *, base: str) -> pl.Series:
+    """Return the rate of each row of `keys`, as `convert_rates` does; null where its currency or day is not known."""
+    found = convert_rates(keys.drop_nulls(), rates, base=base)
+    return keys.join(found, on=["currency", "day"], how="left", maintain_order="left")["rate"]
+
+
 def _last_known(keys: pl.DataFrame, rates: pl.DataFrame) -> pl.DataFrame:
     """Return currency, day, per_euro, known_on: the last rate known on the day; the euro is always 1."""
     known = keys.sort("day").join_asof(

@@ -9,7 +9,7 @@ from pipeline.answers.backtest.answer import Backtest, backtest_lots, with_next_
 from pipeline.answers.lots.run import lot_terms
 from pipeline.config import Market
 from pipeline.ingest.money import market_rates
-from pipeline.ingest.rates import convert_rates
+from pipeline.ingest.rates import rates_of
 from pipeline.workspace import Workspace
 
 
@@ -51,9 +51,6 @@ def with_resale_rates(lots: pl.DataFrame, market: Market, sells_at: str | None) 
     """Add resale_rate: units of the resale venue's currency for one of the base, on each lot's day of sale."""
     if sells_at is None:
         return lots.with_columns(resale_rate="rate")
-    currency = market.venue(sells_at).currency
-    days = lots.select(currency=pl.lit(currency), day="sold_on").unique(maintain_order=True)
-    rates = convert_rates(days, market_rates(market), base=market.base_currency)
-    return lots.join(
-        rates.select(sold_on="day", resale_rate="rate"), on="sold_on", how="left", maintain_order="left"
-    ).filter(pl.col("resale_rate").is_not_null())
+    days = lots.select(currency=pl.lit(market.venue(sells_at).currency), day="sold_on")
+    rate = rates_of(days, market_rates(market), base=market.base_currency)
+    return lots.with_columns(resale_rate=rate).drop_nulls("resale_rate")

@@ -16,7 +16,7 @@ from pipeline.answers.stock.sold import DOUBTFUL, SOLD, with_sales
 from pipeline.config import Market
 from pipeline.fees import all_in_column, hammer_column, net_column
 from pipeline.fees.amounts import POINTS
-from pipeline.ingest.rates import convert_rates
+from pipeline.ingest.rates import rates_of
 
 AMOUNT = pl.Decimal(18, POINTS)
 
@@ -230,14 +230,8 @@ def _at_the_venue(sold: pl.DataFrame, market: Market) -> pl.DataFrame:
 
 def _with_rate(sold: pl.DataFrame, rates: pl.DataFrame, base: str, currency: str, rate: str) -> pl.DataFrame:
     """Add the rate of a currency on the day on which each pair was bought; that of the base currency is always 1."""
-    days = sold.select(currency=currency, day="bought_on").drop_nulls().unique(maintain_order=True)
-    known = convert_rates(days, rates, base=base)
-    return sold.join(
-        known.select(pl.col("currency").alias(currency), pl.col("rate").alias(rate), bought_on="day"),
-        on=[currency, "bought_on"],
-        how="left",
-        maintain_order="left",
-    ).with_columns(pl.when(pl.col(currency) == base).then(1.0).otherwise(rate).alias(rate))
+    known = rates_of(sold.select(currency=currency, day="bought_on"), rates, base=base)
+    return sold.with_columns(pl.when(pl.col(currency) == base).then(1.0).otherwise(known).alias(rate))
 
 
 def _why_no_cost() -> pl.Expr:

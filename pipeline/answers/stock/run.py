@@ -20,7 +20,7 @@ from pipeline.answers.stock.listed import Listed, listed_pairs
 from pipeline.answers.stock.sold import DOUBTFUL, HERE, SOLD, with_sales
 from pipeline.config import Market
 from pipeline.ingest.money import market_rates
-from pipeline.ingest.rates import convert_rates
+from pipeline.ingest.rates import rates_of
 from pipeline.market.model import pair_factors
 from pipeline.market.subject import pairs_of_records
 from pipeline.pictures.album import Album
@@ -194,10 +194,8 @@ def _listed(records: pl.DataFrame, market: Market, as_of: date) -> pl.DataFrame:
 
 def in_base(records: pl.DataFrame, amount: str, currency: str, day: pl.Expr, market: Market) -> pl.Series:
     """Return an amount of each record in the base currency, at the last rate known on a day; null without a rate."""
-    keys = records.select(currency=pl.col(currency), day=day)
-    rates = convert_rates(keys.drop_nulls().unique(), market_rates(market), base=market.base_currency)
-    rated = keys.join(rates, on=["currency", "day"], how="left", maintain_order="left")
-    return records[amount].cast(pl.Float64) / rated["rate"]
+    keys = records.select(currency=currency, day=day)
+    return records[amount].cast(pl.Float64) / rates_of(keys, market_rates(market), base=market.base_currency)
 
 
 def _active_venues(workspace: Workspace, rates: dict[str, float], as_of: date) -> list[str]:
