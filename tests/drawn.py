@@ -7,15 +7,10 @@ import polars as pl
 
 from pipeline.config import Market
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.neighbours import UNUSED
-from pipeline.hedonic.residuals import residuals
-from pipeline.hedonic.rolling import fit_by
-from pipeline.hedonic.scatter import fit_scatter
-from pipeline.hedonic.threads import one_blas_thread
-from pipeline.market.fit import fit_market
+from pipeline.market.fit import fit_at_origins, fit_market, fit_prices
 from pipeline.market.fitted_market import FittedMarket
-from pipeline.market.model import specification
-from pipeline.market.settings import fit_settings
 from pipeline.schema import SIZE_STEP_MM
 from sample_data import scenario, truth
 from sample_data.generator import draw_sales
@@ -53,8 +48,12 @@ def sales_falling_in_grade(count: int = 1500, seed: int = 13) -> pl.DataFrame:
 
 def fit_to(frame: pl.DataFrame) -> Fit:
     """Return the fit alone to priced sales, its bands not calibrated."""
-    market, ordered = scenario_market(), frame.sort("record_id")
-    return fit_by(fit_settings(market, specification(market, ordered)), ordered)
+    return fit_prices(source_of(frame), scenario_market())
+
+
+def source_of(frame: pl.DataFrame) -> FrameSource:
+    """Return priced sales as the source of a fit."""
+    return FrameSource(frame.sort("record_id"))
 
 
 def fitted_plainly(frame: pl.DataFrame, name: str = "drawn", market: Market | None = None) -> FittedMarket:
@@ -62,21 +61,18 @@ def fitted_plainly(frame: pl.DataFrame, name: str = "drawn", market: Market | No
 
     `market` is the market file to fit by; left out, the demo's.
     """
-    market, ordered = market or scenario_market(), frame.sort("record_id")
-    with one_blas_thread():
-        settings = fit_settings(market, specification(market, ordered))
-        estimated = fit_by(settings, ordered)
-        scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), settings.scatter)
+    market = market or scenario_market()
+    whole = fit_at_origins(source_of(frame), market, ()).whole
     return FittedMarket(
-        fit=estimated,
-        scatter=scatter,
+        fit=whole.fit,
+        scatter=whole.scatter,
         calibration=None,
         uncalibrated="The band is uncalibrated.",
         second_stage=UNUSED,
         fit_id=name,
         fitted_on=date(2026, 10, 1),
         currency=market.base_currency,
-        records=ordered.height,
+        records=frame.height,
         first_sale=date(2017, 10, 1),
         last_sale=date(2026, 9, 30),
         market_digest=name,
@@ -88,7 +84,7 @@ def fitted_plainly(frame: pl.DataFrame, name: str = "drawn", market: Market | No
 def fitted_to(frame: pl.DataFrame) -> FittedMarket:
     """Return the market fitted to priced sales."""
     return fit_market(
-        frame,
+        source_of(frame),
         scenario_market(),
         records_digest="drawn",
         version="test",

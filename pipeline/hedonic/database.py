@@ -1,151 +1,206 @@
-"""Fit where the records lie: in a DuckDB relation, in Parquet files, or in a partitioned folder.
+"""Records in DuckDB, or in Parquet files that it reads, as a source of records.
 
-Nothing but small tables leaves the engine, so memory does not grow with the records. One scan counts,
-one more weighs by squared residuals for robust errors, and each round of robust re-weighting is another.
+Nothing but small tables leaves the engine, and each record once, as a few numbers.
 """
 
-from dataclasses import replace
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from typing import Any
 
 import duckdb
 import numpy as np
-from numpy.typing import NDArray
+import polars as pl
+from duckdb import (
+    ColumnExpression,
+    ConstantExpression,
+    Expression,
+    FunctionExpression,
+    SQLExpression,
+    StarExpression,
+)
 
-from pipeline.hedonic.crossproducts import CrossProducts
-from pipeline.hedonic.design import find_levels_among
-from pipeline.hedonic.fit import assemble_fit, normal_equations, warm_start
-from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.layout import Layout, make_layout
-from pipeline.hedonic.reml import Problem, Solution, solve
-from pipeline.hedonic.reweigh import NO_RECORDS
-from pipeline.hedonic.robust import Robust, scale_from_median
-from pipeline.hedonic.scans import Records, Scan, prepare, read_batches, read_levels, read_origin
+from pipeline.errors import FitError, suggest
+from pipeline.hedonic.arrays import fill
+from pipeline.hedonic.coding import Coding
+from pipeline.hedonic.frame import IDENTITY
+from pipeline.hedonic.source import BEHIND, ONE_STAGE, STAGE, Batch, Coded, Stages
 from pipeline.hedonic.specification import Specification
-from pipeline.hedonic.superfactors import Coding, ColumnFactor, column_sets, encode, owner_of
-from pipeline.hedonic.tallies import tally_meat, tally_products, tally_scores, tally_spread
+from pipeline.shipped import statement
 
-Array = NDArray[np.float64]
+Records = duckdb.DuckDBPyRelation | Path | str
+
+BATCH = 65_536
+"""How many records leave the engine at a time."""
 
 
-def fit_from_duckdb(
-    connection: duckdb.DuckDBPyConnection,
-    records: Records,
-    specification: Specification,
-    *,
-    robust: Robust | None = None,
-    robust_errors: bool = False,
-    start: Fit | None = None,
-    tolerance: float = 1e-9,
-) -> Fit:
-    """Fit records where they lie; the same estimates as `fit` on the same records in memory.
+class DatabaseSource:
+    """A relation of a connection, or Parquet files: a file, a folder (hive partitions become columns), a pattern.
 
-    `records` is a relation of the connection, or a Parquet file, folder (hive partitions become
-    columns) or pattern. `robust_errors` also scans for the HC1 covariance (`Fit.sandwich`). The
-    records that re-weighting counts less are not listed: `residuals` lists them on a part in memory.
-    Raises FitError as `fit` does, and for a term of more than 50,000 distinct values.
+    A record's number is made from its record_id, where there is one; else it is its place.
     """
-    scan = prepare(connection, records, specification)
-    coding, products = count_records(scan, specification)
-    layout = make_layout(coding.design, products.gram)
-    problem = normal_equations(products, layout)
-    solution = solve(problem, tolerance=tolerance, start=warm_start(layout, start))
-    scale = float(np.sqrt(solution.sigma2))
-    if robust is not None:
-        solution, scale = _reweigh(
-            scan, coding, layout, problem, solution, products.origin, robust, tolerance
+
+    def __init__(self, connection: duckdb.DuckDBPyConnection, records: Records) -> None:
+        self._connection = connection
+        self._records = _open(connection, records)
+        self._levels: dict[tuple[tuple[str, ...], Stages], pl.DataFrame] = {}
+        self.schema: Mapping[str, pl.DataType] = _frame(self._records.limit(0)).schema
+        if IDENTITY in self.schema:
+            identity = ColumnExpression(IDENTITY).cast(duckdb.sqltypes.VARCHAR)
+            number = FunctionExpression("md5_number_lower", identity) // ConstantExpression(2)
+        else:
+            number = SQLExpression("row_number() OVER () - 1")
+            identity = number.cast(duckdb.sqltypes.VARCHAR)
+        self._named = self._records.select(
+            StarExpression(), identity.alias("identity"), number.cast(duckdb.sqltypes.BIGINT).alias("number")
         )
-    fitted = assemble_fit(
-        coding.design, layout, solution, products.rows, products.origin, scale, robust, NO_RECORDS
-    )
-    if not robust_errors:
-        return fitted
-    effects = cell_effects(layout, fitted.coefficients)
-    meat = tally_meat(read_batches(scan, coding), coding, effects, robust, scale)
-    covered = _sandwich(fitted, meat[np.ix_(layout.cells, layout.cells)])
-    return replace(fitted, sandwich=covered * fitted.rows / fitted.residual_df)
+
+    def check(self, specification: Specification) -> None:
+        """Raise FitError where there are no records, or a response or weight cannot be used, with the count."""
+        columns = (specification.response, *([specification.weights] if specification.weights else []))
+        for column in columns:
+            if column not in self.schema:
+                raise FitError(
+                    f"the model reads the column {column!r}, which the records do not have",
+                    suggest(column, list(self.schema)),
+                )
+            if not self.schema[column].is_numeric():
+                raise FitError(f"the column {column!r} is {self.schema[column]}", "give numbers (log price).")
+        row = _frame(self._ask("usable", self._records.select(*_values(specification)))).row(0, named=True)
+        if not row["records"]:
+            raise FitError("there are no records to fit", "add some records.")
+        for count, column in zip(("wrong_responses", "wrong_weights"), columns, strict=False):
+            if row[count]:
+                raise FitError(
+                    f"{row[count]} of {row['records']} values in the column {column!r} cannot be used "
+                    "(null, NaN, infinite, or a weight that is not positive)",
+                    "leave those records out or correct them.",
+                )
+
+    def levels(self, columns: Sequence[str], stages: Stages) -> pl.DataFrame:
+        """Return the distinct combinations of columns and stages, with the records behind each."""
+        asked = tuple(columns), stages
+        if asked not in self._levels:
+            names = {f"c{number + 1}": column for number, column in enumerate(columns)}
+            chosen = self._records.select(*_named(names), _stage(stages))
+            self._levels[asked] = _frame(self._ask("levels", chosen)).rename(names)
+        return self._levels[asked]
+
+    def code(self, coding: Coding, specification: Specification, stages: Stages) -> Coded:
+        """Return the records coded; raises FitError for a record with a level that the coding does not know."""
+        columns = sorted({column for factor in coding.factors for column in factor.columns})
+        names = {f"c{number + 1}": column for number, column in enumerate(columns)}
+        chosen = self._named.select(
+            *_named(names), *_values(specification), _stage(stages), ColumnExpression("number")
+        )
+        counts = self.levels((), stages)
+        by_stage = np.zeros(stages.number, dtype=np.int64)
+        by_stage[counts[STAGE].to_numpy()] = counts[BEHIND].to_numpy()
+        weighted = specification.weights is not None
+        with self._level_tables(coding, names):
+            answer = self._ask("coded", chosen, **_repeated(coding, names))
+            batches = _batches(answer, len(coding.supers), weighted=weighted)
+            return fill(batches, len(coding.supers), by_stage.tolist(), weighted=weighted)
+
+    def sample(self, most: int) -> pl.DataFrame:
+        """Return all records, or `most` of them: those whose identity has the smallest MD5."""
+        found = self._named
+        if int(self.levels((), ONE_STAGE)[BEHIND].sum()) > most:
+            found = found.order("md5(identity)").limit(most)
+        return (
+            _frame(found).sort("identity" if IDENTITY in self.schema else "number").select(list(self.schema))
+        )
+
+    def rows(self, numbers: Sequence[int]) -> pl.DataFrame:
+        """Return the records that have these numbers."""
+        if not len(numbers):
+            return pl.DataFrame(schema=self.schema)
+        wanted = self._named.filter(ColumnExpression("number").isin(*map(ConstantExpression, numbers)))
+        order = pl.DataFrame({"number": numbers}, schema={"number": pl.Int64})
+        found = order.join(_frame(wanted), on="number", how="left", maintain_order="left")
+        return found.select(list(self.schema))
+
+    def _ask(self, name: str, records: duckdb.DuckDBPyRelation, **parts: str) -> duckdb.DuckDBPyRelation:
+        """Return what a statement of sql/source finds in `records`."""
+        text = statement(f"source/{name}")
+        answer = records.query("records", text.format(**parts) if parts else text)
+        if answer is None:
+            raise FitError(f"the statement {name!r} answers nothing", "install pairband again.")
+        return answer
+
+    @contextmanager
+    def _level_tables(self, coding: Coding, names: Mapping[str, str]) -> Iterator[None]:
+        """Show the engine one table a factor while the block runs: its columns, and its numbers' parts."""
+        own = {column: name for name, column in names.items()}
+        with ExitStack() as stack:
+            for factor, part in enumerate(coding.parts_of_levels()):
+                levels = coding.factors[factor].levels.rename(own, strict=False)
+                name = f"hedonic_level_{factor + 1}"
+                self._connection.register(name, levels.with_columns(pl.Series("part", part)).to_arrow())
+                stack.callback(self._connection.unregister, name)
+            yield
 
 
-def count_records(
-    scan: Scan, specification: Specification, coding: Coding | None = None, origin: float | None = None
-) -> tuple[Coding, CrossProducts]:
-    """Return the coding of the records and their cross-products.
-
-    For a partition give the `coding` and `origin` of the whole, and add up the products. Raises
-    FitError where a partition has a level that the coding does not know.
-    """
-    centre = read_origin(scan, specification)
-    coding = find_coding(scan, specification) if coding is None else coding
-    batches = read_batches(scan, coding)
-    return coding, tally_products(batches, coding, centre if origin is None else origin)
+def _open(connection: duckdb.DuckDBPyConnection, records: Records) -> duckdb.DuckDBPyRelation:
+    if isinstance(records, duckdb.DuckDBPyRelation):
+        return records
+    place = Path(records)
+    pattern = str(place / "**" / "*.parquet") if place.is_dir() else str(place)
+    return connection.read_parquet(pattern, hive_partitioning=place.is_dir())
 
 
-def find_coding(scan: Scan, specification: Specification) -> Coding:
-    """Return the coding of the records, from the distinct values of their columns."""
-    sets = column_sets(specification)
-    levels = [read_levels(scan, columns) for columns in sets]
-    owners = [owner_of(term.columns, sets) for term in specification.terms]
-    frames = [levels[owner] for owner in owners]
-    design = find_levels_among(frames, specification, "records_behind")
-    factors = []
-    for number, (columns, frame) in enumerate(zip(sets, levels, strict=True)):
-        readers = tuple(term for term, owner in enumerate(owners) if owner == number)
-        factors.append(ColumnFactor(columns, frame, readers))
-    return encode(design, tuple(factors))
+def _named(names: Mapping[str, str]) -> list[Expression]:
+    return [ColumnExpression(column).alias(name) for name, column in names.items()]
 
 
-def cell_effects(layout: Layout, coefficients: Array) -> Array:
-    """Return the effect of each cell (cells,), zero where it has no coefficient."""
-    padded: Array = np.append(coefficients, 0.0)[layout.positions[:-1]]
-    return padded
+def _values(specification: Specification) -> list[Expression]:
+    """Return the response (y) and the weight (w), 1 where the records are not weighted."""
+    double = duckdb.sqltypes.DOUBLE
+    weights = specification.weights
+    weight = ConstantExpression(1.0) if weights is None else ColumnExpression(weights).cast(double)
+    return [ColumnExpression(specification.response).cast(double).alias("y"), weight.alias("w")]
 
 
-def _sandwich(fit: Fit, meat: Array) -> Array:
-    """Return bread · meat · bread (p, p), the bread being (X'WX + S)^-1."""
-    bread = fit.covariance / fit.sigma2
-    covered: Array = bread @ meat @ bread
-    return (covered + covered.T) / 2
+def _stage(stages: Stages) -> Expression:
+    small = duckdb.sqltypes.SMALLINT
+    stage = ConstantExpression(0).cast(small)
+    for origin in stages.origins:
+        stage = stage + (ColumnExpression(stages.column) >= ConstantExpression(origin)).cast(small)
+    return stage.alias(STAGE)
 
 
-def _reweigh(
-    scan: Scan,
-    coding: Coding,
-    layout: Layout,
-    problem: Problem,
-    solution: Solution,
-    origin: float,
-    robust: Robust,
-    tolerance: float,
-) -> tuple[Solution, float]:
-    """Iterate pseudo-values and penalised fits, one scan a round, until the estimates settle."""
-    effects = _effects(layout, solution, origin)
-    residual_df = problem.rows - solution.edf
-    root_mean_square = float(np.sqrt(solution.residual_squares / problem.rows))
-    middle = tally_spread(read_batches(scan, coding), coding, effects, root_mean_square)
-    scale = scale_from_median(middle, root_mean_square, problem.rows, residual_df)
-    for _ in range(robust.rounds):
-        found = tally_scores(read_batches(scan, coding), coding, effects, robust, scale)
-        scores = found.totals[layout.cells]
-        moment = problem.gram @ solution.coefficients + scores
-        pseudo = float(solution.coefficients @ (moment + scores)) + found.squares
-        posed = Problem(problem.gram, moment, pseudo, problem.rows, problem.penalties)
-        renewed = solve(posed, tolerance=tolerance, start=solution.lambdas)
-        moved = float(np.max(np.abs(renewed.coefficients - solution.coefficients)))
-        before = scale
-        scale = _next_scale(robust, found.squares, found.spread, problem.rows - solution.edf)
-        solution = renewed
-        effects = _effects(layout, solution, origin)
-        if moved < robust.settled and abs(scale / before - 1) < robust.settled:
-            break
-    return solution, scale
+def _repeated(coding: Coding, names: Mapping[str, str]) -> dict[str, str]:
+    """Return the parts of the statement that are repeated for each factor or super-factor."""
+    own = {column: name for name, column in names.items()}
+    joins = []
+    for number, factor in enumerate(coding.factors):
+        level = f"hedonic_level_{number + 1}"
+        equal = []
+        for column in factor.columns:
+            sign = "IS NOT DISTINCT FROM" if factor.levels[column].null_count() else "="
+            equal.append(f"records.{own[column]} {sign} {level}.{own[column]}")
+        joins.append(f"LEFT JOIN {level} ON {' AND '.join(equal)}")
+    supers = [
+        " + ".join(f"hedonic_level_{factor + 1}.part" for factor in packed.factors) + f" AS s{number + 1}"
+        for number, packed in enumerate(coding.supers)
+    ]
+    return {"joins": "\n".join(joins), "supers": ",\n    ".join(supers)}
 
 
-def _next_scale(robust: Robust, squares: float, spread: float, residual_df: float) -> float:
-    """Return the scale from the sums of w·(weight·residual/kappa)² and w·weight·residual²."""
-    if robust.kind == "huber":
-        return float(np.sqrt(squares * robust.kappa**2 / (robust.expected_square * residual_df)))
-    return float(np.sqrt(spread / residual_df))
+def _batches(answer: duckdb.DuckDBPyRelation, supers: int, *, weighted: bool) -> Iterator[Batch]:
+    for batch in answer.to_arrow_reader(BATCH):
+        strangers = sum(batch.column(number).null_count for number in range(supers))
+        if strangers:
+            raise FitError(
+                f"{strangers} records have a level that the design does not know",
+                "find the levels over all partitions first.",
+            )
+        columns = [batch.column(number).to_numpy() for number in range(batch.num_columns)]
+        y, w, stage, number = columns[supers:]
+        numbers = np.stack(columns[:supers], axis=1) if supers else np.zeros((len(y), 0), dtype=np.int32)
+        yield Batch(numbers, y, w if weighted else None, stage, number)
 
 
-def _effects(layout: Layout, solution: Solution, origin: float) -> Array:
-    coefficients = solution.coefficients.copy()
-    coefficients[0] += origin
-    return cell_effects(layout, coefficients)
+def _frame(answer: duckdb.DuckDBPyRelation) -> pl.DataFrame:
+    found: Any = pl.from_arrow(answer.to_arrow_table())
+    return found if isinstance(found, pl.DataFrame) else found.to_frame()

@@ -67,27 +67,6 @@ class Design:
         return self.factors[-1].stop if self.factors else 1
 
 
-@dataclass(frozen=True)
-class Cells:
-    """The cells of the records: `numbers` (rows, slots) int32; each slot belongs to one factor.
-
-    `owners` (slots,) holds the factor's number, -1 for the intercept. A slot that a row does not use
-    holds the design's size. `values` (slots,) gives how often a record carries the cell, None for once.
-    """
-
-    numbers: NDArray[np.int32]
-    owners: NDArray[np.int32]
-    values: tuple[NDArray[np.float64] | None, ...]
-
-
-def find_levels(frame: pl.DataFrame, specification: Specification) -> Design:
-    """Find the levels of every term in the records.
-
-    Raises FitError for a column that is missing or of the wrong type.
-    """
-    return find_levels_among([frame] * len(specification.terms), specification, None)
-
-
 def find_levels_among(
     frames: Sequence[pl.DataFrame], specification: Specification, counted: str | None
 ) -> Design:
@@ -224,19 +203,6 @@ def _ordered_references(
     return tuple(pinned)
 
 
-def find_cells(frame: pl.DataFrame, design: Design) -> Cells:
-    """Return the cells of the records in which the design's levels were found."""
-    owners: list[int] = [-1]
-    columns: list[NDArray[np.int32]] = [np.zeros(frame.height, dtype=np.int32)]
-    values: list[NDArray[np.float64] | None] = [None]
-    for number, factor in enumerate(design.factors):
-        block, times = find_factor_cells(frame, factor, design.size)
-        columns.extend(block.T)
-        values.extend([times] * block.shape[1])
-        owners.extend([number] * block.shape[1])
-    return Cells(np.stack(columns, axis=1), np.array(owners, dtype=np.int32), tuple(values))
-
-
 def find_factor_cells(
     frame: pl.DataFrame, factor: Factor, nothing: int
 ) -> tuple[NDArray[np.int32], NDArray[np.float64] | None]:
@@ -264,6 +230,3 @@ def _place_flags(frame: pl.DataFrame, factor: Factor, nothing: int) -> NDArray[n
     block = np.full((frame.height, width), nothing, dtype=np.int32)
     block[flags.rows, flags.slots] = _cell_of(flags.keys, factor, nothing)
     return block
-
-
-__all__ = ["UNKNOWN", "Cells", "Design", "Factor", "find_cells", "find_levels"]

@@ -4,12 +4,12 @@ from dataclasses import asdict
 from typing import Any
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
 from pipeline.hedonic.convergence import Convergence
 from pipeline.hedonic.design import Design, Factor
+from pipeline.hedonic.doubtful import NO_RECORDS
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import Dropped, Layout
 from pipeline.hedonic.penalties import Penalty
@@ -17,14 +17,14 @@ from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import SPREAD, Specification, Term
 from pipeline.hedonic.stored import AGAIN, checked_fit
 
-FORMAT = 2
+FORMAT = 3
 """The version of the document; another one is not read."""
 
 Arrays = dict[str, NDArray[np.float64]]
 
 
 def to_document(fit: Fit) -> tuple[dict[str, Any], Arrays]:
-    """Return (description, arrays); the description holds only what JSON can."""
+    """Return (description, arrays); the description holds only what JSON can. The doubtful records are not in it."""
     description = {
         "format": FORMAT,
         "specification": {
@@ -45,15 +45,12 @@ def to_document(fit: Fit) -> tuple[dict[str, Any], Arrays]:
         "edf": fit.edf,
         "rows": fit.rows,
         "convergence": asdict(fit.convergence),
-        "downweighted": fit.downweighted.to_dict(as_series=False),
     }
     arrays: Arrays = {
         "coefficients": fit.coefficients,
         "covariance": fit.covariance,
         "cells": fit.layout.cells.astype(np.float64),
     }
-    if fit.sandwich is not None:
-        arrays["sandwich"] = fit.sandwich
     for penalty in fit.layout.penalties:
         if penalty.root is not None:
             arrays[f"root of {penalty.term}"] = penalty.root
@@ -92,11 +89,7 @@ def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
         description["edf"],
         description["rows"],
         Convergence(**convergence),
-        pl.DataFrame(
-            description["downweighted"],
-            schema={"row": pl.Int64, "residual": pl.Float64, "weight": pl.Float64, "influence": pl.Float64},
-        ),
-        arrays.get("sandwich"),
+        NO_RECORDS,
     )
 
 

@@ -1,5 +1,6 @@
-"""Fit a specification on records held in memory."""
+"""Fit a specification on a source of records, at several past origins and on the whole, all at once."""
 
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -7,19 +8,33 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
-from pipeline.hedonic.crossproducts import CrossProducts, cross
-from pipeline.hedonic.design import Design, find_cells, find_levels
+from pipeline.hedonic.coding import Coding, KnownLevels, find_coding
+from pipeline.hedonic.design import Design
+from pipeline.hedonic.doubtful import NO_RECORDS, find_doubtful
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.frame import FrameSource, response_of, weights_of
 from pipeline.hedonic.layout import Layout, make_layout
-from pipeline.hedonic.levels import require_columns
 from pipeline.hedonic.reml import Problem, Solution, solve
-from pipeline.hedonic.reweigh import NO_RECORDS, RobustRecords, reweigh
+from pipeline.hedonic.reweigh import Standing, reweigh
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.specification import Specification
+from pipeline.hedonic.scales import FITTED
+from pipeline.hedonic.shape import hold_rising
+from pipeline.hedonic.source import ONE_STAGE, Batch, Coded, Known, Source, Stages, Sums, add
+from pipeline.hedonic.specification import Specification, Term
+from pipeline.hedonic.tallies import CountPairs, gather
 
-__all__ = ["Fit", "fit"]
+__all__ = ["Fit", "FitSettings", "Prior", "fit", "fit_source", "fit_together", "response_of", "weights_of"]
 
 Array = NDArray[np.float64]
+
+LOOSE = 1e-4
+"""The stop of a refit, of REML and of re-weighting: prices differ by less than 0.1 % from a tight one."""
+
+TIGHT = 1e-9
+"""The stop of a fit whose variances are to be shown."""
+
+ROUNDS = 12
+"""The most re-weightings of a refit; more are asked for only where few records leave much open."""
 
 
 @dataclass(frozen=True)
@@ -33,108 +48,245 @@ class Prior:
     scale: float
 
 
+@dataclass(frozen=True)
+class FitSettings:
+    """How a market is fitted at any origin.
+
+    `specify` gives the specification for the records known then. `scatter` are the terms of the errors' scale (none:
+    one scale for all). `period` is an integer column (months). `grouped` names what the terms are summed into when
+    neighbours are sought, and `within` a column whose value neighbours share; None seeks no neighbours. `prior` is a
+    prior on the errors' scale. `rising` names the columns whose curves are held to a rise where the records allow.
+    """
+
+    specify: Callable[[Known], Specification]
+    robust: Robust | None
+    scatter: tuple[Term, ...] = ()
+    period: str = "month"
+    grouped: Mapping[str, str] | None = None
+    within: str | None = None
+    prior: Prior | None = None
+    rising: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Member:
+    """One of the fits made together: the fit, and where it stood when it was done."""
+
+    fit: Fit
+    standing: Standing
+
+
+@dataclass(frozen=True)
+class Together:
+    """Fits made together: that of the whole, and one of each past origin or why it cannot be fitted."""
+
+    coding: Coding
+    coded: Coded
+    whole: Member
+    past: tuple[Member | FitError, ...]
+
+
 def fit(
     frame: pl.DataFrame,
     specification: Specification,
     *,
     robust: Robust | None = None,
-    start: Fit | None = None,
-    tolerance: float = 1e-9,
+    tolerance: float = TIGHT,
+    prior: Prior | None = None,
+) -> Fit:
+    """Fit the rows of a frame; see `fit_source`."""
+    return fit_source(FrameSource(frame), specification, robust=robust, tolerance=tolerance, prior=prior)
+
+
+def fit_source(
+    source: Source,
+    specification: Specification,
+    *,
+    robust: Robust | None = None,
+    tolerance: float = TIGHT,
     prior: Prior | None = None,
 ) -> Fit:
     """Fit log price on the terms, with lambdas by REML and, if asked, robust re-weighting.
 
-    `frame` has one row a sale. `start` is an earlier fit of the same terms, whose lambdas make a warm
-    start. `tolerance` bounds the slope of the REML criterion, relative to n - M (1e-4 is enough for
-    prices). `prior` is a prior on the errors' scale. Raises FitError for missing
-    columns, null or infinite responses, too few records, prices that are all equal.
+    `tolerance` bounds the slope of the REML criterion, relative to n - M (1e-4 is enough for prices). `prior` is a
+    prior on the errors' scale. Raises FitError for missing columns, null or infinite responses, too few records, prices
+    that are all equal.
     """
-    response = response_of(frame, specification)
-    if len(response) > 1 and np.ptp(response) == 0:
+    settings = FitSettings(lambda known: specification, robust, prior=prior)
+    return fit_together(source, settings, ONE_STAGE, tolerance=tolerance).whole.fit
+
+
+def fit_together(
+    source: Source, settings: FitSettings, stages: Stages, *, tolerance: float = TIGHT
+) -> Together:
+    """Fit the whole of the records, and those known at each past origin, all in the same passes over them.
+
+    The refits at past origins stop as soon as prices stand (LOOSE); that of the whole at `tolerance`. Raises FitError
+    where the whole cannot be fitted; an origin that cannot be is told in its place.
+    """
+    last = stages.number - 1
+    specifications = [_specified(source, settings, stages, stage) for stage in range(stages.number)]
+    whole = specifications[last]
+    if isinstance(whole, FitError):
+        raise whole
+    good = [one for one in specifications if isinstance(one, Specification)]
+    source.check(whole)
+    terms = [term for one in good for term in one.terms]
+    coding = find_coding(
+        source, [*terms, *(term for term in settings.scatter if term.columns != (FITTED,))], stages
+    )
+    coded = source.code(coding, whole, stages)
+    centre = _centre(coded)
+    sums = coded.add_up(CountPairs(coding, centre))
+    members: list[Standing | FitError] = []
+    before: Standing | None = None
+    for stage, specified in enumerate(specifications):
+        loose = stage < last or tolerance >= LOOSE
+        robust = settings.robust
+        if robust is not None and loose:
+            robust = replace(robust, settled=LOOSE, rounds=ROUNDS)
+        try:
+            if isinstance(specified, FitError):
+                raise specified
+            one = _begin(
+                sums,
+                coding,
+                specified,
+                stage,
+                centre,
+                robust,
+                settings.prior,
+                LOOSE if loose else tolerance,
+                before,
+            )
+        except FitError as exc:
+            if stage == last:
+                raise
+            members.append(exc)
+        else:
+            before = one
+            members.append(one)
+    standing = [one for one in members if isinstance(one, Standing)]
+    reweigh(coded, standing)
+    made = {id(one): _member(one, settings) for one in standing}
+    done = [made[id(one)] if isinstance(one, Standing) else one for one in members]
+    last_one = done[-1]
+    if isinstance(last_one, FitError):
+        raise last_one
+    robust = settings.robust
+    if robust is not None:
+        listed, count = find_doubtful(coded, last_one.standing, robust)
+        last_one = replace(last_one, fit=replace(last_one.fit, downweighted=listed, doubtful=count))
+    return Together(coding, coded, last_one, tuple(done[:-1]))
+
+
+def _specified(source: Source, settings: FitSettings, stages: Stages, stage: int) -> Specification | FitError:
+    try:
+        return settings.specify(KnownLevels(source, stages, stage))
+    except FitError as exc:
+        return exc
+
+
+def _centre(coded: Coded) -> float:
+    """Return the mean response of the earliest stage: what comes later moves nothing of an earlier fit."""
+    sums = coded.add_up(_sum_responses)
+    stage = min(stage for name, stage in sums if name == "rows")
+    return float(sums["total", stage] / sums["rows", stage])
+
+
+def _sum_responses(batches: Iterable[Batch]) -> Sums:
+    sums: Sums = {}
+    for batch in batches:
+        for stage, some in batch.by_stage():
+            own = {("total", stage): float(some.response.sum()), ("rows", stage): len(some.row)}
+            sums = add(sums, own)
+    return sums
+
+
+def _begin(
+    sums: Sums,
+    coding: Coding,
+    specification: Specification,
+    stage: int,
+    centre: float,
+    robust: Robust | None,
+    prior: Prior | None,
+    tolerance: float,
+    before: Standing | None,
+) -> Standing:
+    """Return the unweighted fit of the records up to a stage, from their cross-products."""
+    known = range(stage + 1)
+    rows = sum(sums.get(("rows", one), 0) for one in known)
+    least = [sums["least", one].value for one in known if ("least", one) in sums]
+    most = [-sums["most", one].value for one in known if ("most", one) in sums]
+    if rows > 1 and min(least) == max(most):
         raise FitError(
-            f"all {len(response)} prices are equal, so there is nothing to explain", "check the price column."
+            f"all {rows} prices are equal, so there is nothing to explain", "check the price column."
         )
-    weights = weights_of(frame, specification)
-    design = find_levels(frame, specification)
-    cells = find_cells(frame, design)
-    origin = float(np.average(response, weights=weights))
-    products = cross(cells, design, response, weights, origin)
-    layout = make_layout(design, products.gram)
-    problem = with_prior(normal_equations(products, layout), prior)
-    begun = warm_start(layout, start)
-    known = robust is not None and begun is not None  # the robust search goes on from these lambdas itself
-    solution = solve(problem, tolerance=tolerance, start=begun, fixed=known)
-    if robust is None:
-        scale = float(np.sqrt(solution.sigma2))
-        return assemble_fit(design, layout, solution, problem.rows, origin, scale, None, NO_RECORDS)
-    root = np.ones(len(response)) if weights is None else np.sqrt(weights)
-    records = RobustRecords(cells, response - origin, root, design, layout)
-    solution, scale, listed = reweigh(records, problem, solution, robust, tolerance)
-    return assemble_fit(design, layout, solution, problem.rows, origin, scale, robust, listed)
-
-
-def with_prior(problem: Problem, prior: Prior | None) -> Problem:
-    """Return the problem with the prior on the scale of its errors."""
-    if prior is None:
-        return problem
-    return replace(problem, prior_rows=prior.records, prior_squares=prior.records * prior.scale**2)
-
-
-def response_of(frame: pl.DataFrame, specification: Specification) -> Array:
-    """Return the response; raises FitError where it is missing, null, NaN or infinite."""
-    return _numbers(frame, specification.response, "the response")
-
-
-def weights_of(frame: pl.DataFrame, specification: Specification) -> Array | None:
-    """Return the weights or None; raises FitError where one is null, infinite or not positive."""
-    if specification.weights is None:
-        return None
-    weights = _numbers(frame, specification.weights, "the weights")
-    wrong = int(np.sum(weights <= 0))
-    if wrong:
-        raise FitError(
-            f"{wrong} weights in the column {specification.weights!r} are not positive",
-            "leave those records out instead.",
-        )
-    return weights
-
-
-def _numbers(frame: pl.DataFrame, column: str, role: str) -> Array:
-    require_columns(frame, (column,), role)
-    values = frame.get_column(column)
-    if not values.dtype.is_numeric():
-        raise FitError(f"{role} column {column!r} is {values.dtype}", "give numbers (log price).")
-    if not len(values):
-        raise FitError(f"{role} column {column!r} has no rows", "add some records.")
-    numbers = values.cast(pl.Float64).fill_null(float("nan")).to_numpy().astype(np.float64)
-    wrong = np.flatnonzero(~np.isfinite(numbers))
-    if len(wrong):
-        first = values[int(wrong[0])]
-        raise FitError(
-            f"{len(wrong)} of {len(numbers)} values in {role} column {column!r} are null, NaN or infinite "
-            f"(the first in row {int(wrong[0]) + 1}: {first})",
-            "leave those records out or correct them.",
-        )
-    return numbers
-
-
-def normal_equations(products: CrossProducts, layout: Layout) -> Problem:
-    """Return the normal equations over the coefficients of a layout."""
-    kept = layout.cells
-    return Problem(
-        products.gram[np.ix_(kept, kept)],
-        products.moment[kept],
-        products.squares,
-        products.rows,
-        layout.penalties,
+    design = coding.design(specification, stage)
+    carried = coding.carried(design)
+    tables = {pair: _total(sums, "pairs", known, pair) for pair in coding.pairs}
+    gram = gather(coding.parts(carried), {pair: table for pair, table in tables.items() if table is not None})
+    layout = make_layout(design, gram.toarray())
+    moment = (carried.T @ _total(sums, "moment", known, ()))[layout.cells]
+    squares = float(sum(sums.get(("squares", one), 0.0) for one in known))
+    kept = gram[layout.cells][:, layout.cells].toarray()
+    problem = Problem(kept, moment, squares, rows, layout.penalties)
+    if prior is not None:
+        problem = replace(problem, prior_rows=prior.records, prior_squares=prior.records * prior.scale**2)
+    solution = solve(problem, tolerance=tolerance, start=_warm(layout, before))
+    columns = carried[:, layout.cells]
+    scale = float(np.sqrt(solution.sigma2))
+    return Standing(
+        last=stage,
+        design=design,
+        layout=layout,
+        carried=columns,
+        problem=problem,
+        places=coding.places,
+        centre=centre,
+        robust=robust,
+        tolerance=tolerance,
+        solution=solution,
+        coefficients=solution.coefficients,
+        scale=scale,
     )
 
 
-def warm_start(layout: Layout, start: Fit | None) -> Array | None:
-    """Return the lambdas of an earlier fit for the penalties of a layout, or None."""
-    if start is None or any(penalty.term not in start.lambdas for penalty in layout.penalties):
+def _total(sums: Sums, name: str, stages: Sequence[int] | range, rest: tuple[int, ...]) -> object:
+    parts = [sums[name, stage, *rest] for stage in stages if (name, stage, *rest) in sums]
+    total = None
+    for part in parts:
+        total = part if total is None else total + part
+    return total
+
+
+def _warm(layout: Layout, before: Standing | None) -> Array | None:
+    """Return the lambdas of the fit at the origin before for the penalties of a layout, or None."""
+    if before is None:
         return None
-    return np.array([start.lambdas[penalty.term] for penalty in layout.penalties])
+    known = {
+        penalty.term: value
+        for penalty, value in zip(before.layout.penalties, before.solution.lambdas, strict=True)
+    }
+    if any(penalty.term not in known for penalty in layout.penalties):
+        return None
+    return np.array([known[penalty.term] for penalty in layout.penalties])
+
+
+def _member(standing: Standing, settings: FitSettings) -> Member:
+    fitted = assemble_fit(
+        standing.design,
+        standing.layout,
+        standing.solution,
+        standing.problem.rows,
+        standing.centre,
+        standing.scale,
+        standing.robust,
+    )
+    for column in settings.rising:
+        fitted = hold_rising(fitted, column)
+    return Member(fitted, standing)
 
 
 def assemble_fit(
@@ -142,14 +294,14 @@ def assemble_fit(
     layout: Layout,
     solution: Solution,
     rows: int,
-    origin: float,
+    centre: float,
     scale: float,
     robust: Robust | None,
-    downweighted: pl.DataFrame,
 ) -> Fit:
-    """Return the fit that a solution makes, its intercept moved back by `origin`."""
+    """Return the fit that a solution makes, its intercept moved back by `centre`."""
+
     coefficients = solution.coefficients.copy()
-    coefficients[0] += origin
+    coefficients[0] += centre
     lambdas = {
         penalty.term: float(value) for penalty, value in zip(layout.penalties, solution.lambdas, strict=True)
     }
@@ -166,5 +318,5 @@ def assemble_fit(
         solution.edf,
         rows,
         solution.convergence,
-        downweighted,
+        NO_RECORDS,
     )

@@ -1,6 +1,6 @@
 """A fit: the estimates of a specification on records, and everything needed to predict from them."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -41,12 +41,10 @@ class Fit:
         freedom of Student-t errors, infinite where they are Gaussian.
     edf, rows, unpenalised
         Effective number of coefficients, records fitted, and M, the directions no penalty touches.
-    downweighted
-        (row, residual, weight, influence): the records whose weight fell below a half, most influential
-        first; `influence` is the log price by which the record would draw its own fitted value if it
-        had full weight.
-    sandwich
-        A heteroskedasticity-robust covariance (p, p), where one was asked for.
+    downweighted, doubtful
+        (row, residual, weight, influence): of the `doubtful` records whose weight fell below a half, the most
+        influential ones, those first; `influence` is the log price by which the record would draw its own fitted value
+        if it had full weight.
     """
 
     specification: Specification
@@ -62,7 +60,7 @@ class Fit:
     rows: int
     convergence: Convergence
     downweighted: pl.DataFrame
-    sandwich: Array | None = field(default=None)
+    doubtful: int = 0
 
     @property
     def unpenalised(self) -> int:

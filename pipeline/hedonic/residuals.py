@@ -4,11 +4,10 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
-from pipeline.hedonic.design import Cells, find_cells
 from pipeline.hedonic.fit import response_of, weights_of
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.reweigh import fitted_values
-from pipeline.hedonic.rows import quadratic
+from pipeline.hedonic.predict import log_prices_of_rows
+from pipeline.hedonic.rows import quadratic, rows_by_term, stack
 
 Array = NDArray[np.float64]
 
@@ -17,28 +16,22 @@ def residuals(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
     """Return one row a record of the fit: fitted, residual (log price), leverage, weight.
 
     `leverage` is the record's share in its own fitted value; `weight` the robust one (1 for a fit that
-    weighs all alike). `frame` holds the records of the fit; raises FitError as `fit` does.
+    weighs all alike). `frame` holds records of the fit; raises FitError as `fit` does.
     """
-    cells = find_cells(frame, fit.design)
     response = response_of(frame, fit.specification)
     weights = weights_of(frame, fit.specification)
-    fitted = fitted_values(cells, fit.layout, fit.coefficients)
+    by_term = rows_by_term(fit, frame)
+    fitted = log_prices_of_rows(fit, by_term, frame.height)
     left = response - fitted
+    leverage = quadratic(*stack(by_term, frame.height), fit.covariance) / fit.sigma2
     return pl.DataFrame(
         {
             "fitted": fitted,
             "residual": left,
-            "leverage": leverages(fit, cells) * (1.0 if weights is None else weights),
+            "leverage": leverage * (1.0 if weights is None else weights),
             "weight": robust_weights(fit, left, weights),
         }
     )
-
-
-def leverages(fit: Fit, cells: Cells) -> Array:
-    """Return x'(X'WX + S)^-1 x (records,)."""
-    places = fit.layout.positions[cells.numbers]
-    times = [np.ones(len(places)) if value is None else value for value in cells.values]
-    return quadratic(places, np.stack(times, axis=1), fit.covariance / fit.sigma2)
 
 
 def robust_weights(fit: Fit, left: Array, weights: Array | None) -> Array:

@@ -1,131 +1,115 @@
-"""Robust re-weighting of records in memory: pseudo-values and penalised fits, in turn, until settled."""
+"""Robust re-weighting of fits that advance together: each round is one pass over the records, for all of them.
 
+Pseudo-values and penalised fits take turns until the estimates settle. Between two searches for the lambdas the
+coefficients settle at the lambdas found so far, which costs no factorisation.
+"""
+
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import sqrt
+from typing import Any
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
-from pipeline.hedonic.crossproducts import total
-from pipeline.hedonic.design import Cells, Design
+from pipeline.hedonic.design import Design
 from pipeline.hedonic.layout import Layout
 from pipeline.hedonic.reml import Problem, Solution, solve
-from pipeline.hedonic.robust import Robust, starting_scale
-from pipeline.hedonic.rows import quadratic
-from pipeline.hedonic.threads import one_blas_thread
+from pipeline.hedonic.robust import Robust, scale_from_median
+from pipeline.hedonic.source import Coded
+from pipeline.hedonic.tallies import CountSizes, Effects, SumScores, middle_sizes
 
 Array = NDArray[np.float64]
 
-NO_RECORDS = pl.DataFrame(
-    schema={"row": pl.Int64, "residual": pl.Float64, "weight": pl.Float64, "influence": pl.Float64}
-)
+LEAST_SIZE = 1e-9
+"""Residuals of a smaller root mean square than this, in log price, are rounding."""
 
 
-@dataclass(frozen=True)
-class RobustRecords:
-    """The records of a robust fit: their cells, centred response and root weights, and the model."""
+@dataclass
+class Standing:
+    """Where one of the fits stands.
 
-    cells: Cells
-    response: Array
-    root: Array
+    `last` is the last stage that it knows. `carried` says how often each number of the super-factors carries each
+    coefficient (numbers, p); `problem` holds the unweighted normal equations, the response less `centre`. `settled` and
+    `tolerance` are the stops of the re-weighting and of REML.
+    """
+
+    last: int
     design: Design
     layout: Layout
-
-    def fitted(self, coefficients: Array) -> Array:
-        """Return X b (rows,)."""
-        return fitted_values(self.cells, self.layout, coefficients)
-
-
-@dataclass(frozen=True)
-class _Place:
-    """Where the re-weighting stands: fitted values (rows,), coefficients, and the scale of the errors."""
-
-    fitted: Array
+    carried: csr_array
+    problem: Problem
+    places: NDArray[np.int32]
+    centre: float
+    robust: Robust | None
+    tolerance: float
+    solution: Solution
     coefficients: Array
     scale: float
+    searches: int = 0
+    rounds: int = 0
+    done: bool = False
 
+    def moved(self, step: Array) -> float:
+        """Return the most by which a step in the coefficients can move a fitted value: the sum over super-factors."""
+        return farthest(self.carried @ step, self.places)
 
-def fitted_values(cells: Cells, layout: Layout, coefficients: Array) -> Array:
-    """Return X b (rows,) from cells and coefficients."""
-    padded = np.append(coefficients, 0.0)[layout.positions]
-    values = np.zeros(len(cells.numbers))
-    for slot in range(cells.numbers.shape[1]):
-        effects = padded[cells.numbers[:, slot]]
-        times = cells.values[slot]
-        values += effects if times is None else effects * times
-    return values
-
-
-def reweigh(
-    records: RobustRecords, problem: Problem, solution: Solution, robust: Robust, tolerance: float
-) -> tuple[Solution, float, pl.DataFrame]:
-    """Return (solution, scale of the errors, records of weight below a half).
-
-    Between two searches for the lambdas the coefficients settle at the lambdas found so far, which costs
-    one pass over the records a round and no factorisation.
-    """
-    fitted = records.fitted(solution.coefficients)
-    residual_df = problem.rows - solution.edf
-    scale = starting_scale((records.response - fitted) * records.root, residual_df)
-    place = _Place(fitted, solution.coefficients, scale)
-    for _ in range(robust.rounds):
-        place = _settle(records, problem, solution, place, robust)
-        moment, squares = _pseudo_moment(records, place, robust)
-        reweighed = replace(
-            problem, moment=moment, squares=squares, prior_squares=problem.prior_squares / robust.kappa
-        )
-        solution = solve(reweighed, tolerance=tolerance, start=solution.lambdas)
-        renewed = records.fitted(solution.coefficients)
-        moved = float(np.max(np.abs(renewed - place.fitted)))
-        place = _Place(renewed, solution.coefficients, place.scale)
-        if moved < robust.settled:
-            break
-    left = records.response - place.fitted
-    weight = robust.weights(left * records.root / place.scale)
-    return solution, place.scale, _downweighted(records, solution, left, weight)
-
-
-def _settle(
-    records: RobustRecords, problem: Problem, solution: Solution, place: _Place, robust: Robust
-) -> _Place:
-    """Iterate pseudo-values at the solution's lambdas until fitted values and scale settle."""
-    residual_df = problem.rows - solution.edf
-    with one_blas_thread():
-        for _ in range(robust.rounds):
-            moment, _ = _pseudo_moment(records, place, robust)
-            coefficients = solution.inverse @ moment
-            fitted = records.fitted(coefficients)
-            scale = robust.scale((records.response - fitted) * records.root, place.scale, residual_df)
-            scale = sqrt(
-                (scale**2 * residual_df + problem.prior_squares) / (residual_df + problem.prior_rows)
+    def advance(self, robust: Robust, scores: Array, squares: float, spread: float) -> None:
+        """Take one step: `scores` (p,), `squares` and `spread` are the sums at the coefficients and scale so far."""
+        fitted = self.problem.gram @ self.coefficients
+        moment = fitted + scores
+        residual_df = self.problem.rows - self.solution.edf
+        free = robust.scale(squares, spread, residual_df)
+        prior = self.problem.prior_squares
+        scale = sqrt((free**2 * residual_df + prior) / (residual_df + self.problem.prior_rows))
+        coefficients: Array = self.solution.inverse @ moment
+        self.rounds += 1
+        near = robust.settled / 2
+        settled = self.moved(coefficients - self.coefficients) < near and abs(scale / self.scale - 1) < near
+        if settled or self.rounds >= robust.rounds:
+            posed = replace(
+                self.problem,
+                moment=moment,
+                squares=float(self.coefficients @ (fitted + 2 * scores)) + squares,
+                prior_squares=self.problem.prior_squares / robust.kappa,
             )
-            moved = float(np.max(np.abs(fitted - place.fitted)))
-            before, place = place, _Place(fitted, coefficients, scale)
-            if moved < robust.settled / 2 and abs(scale / before.scale - 1) < robust.settled / 2:
-                break
-    return place
+            self.solution = solve(posed, tolerance=self.tolerance, start=self.solution.lambdas)
+            coefficients = self.solution.coefficients
+            self.searches, self.rounds = self.searches + 1, 0
+            still = self.moved(coefficients - self.coefficients) < robust.settled
+            self.done = still or self.searches >= robust.rounds
+        self.coefficients, self.scale = coefficients, scale
 
 
-def _pseudo_moment(records: RobustRecords, place: _Place, robust: Robust) -> tuple[Array, float]:
-    """Return (X'Wz, z'Wz) of the pseudo-values z."""
-    left = records.response - place.fitted
-    weight = robust.weights(left * records.root / place.scale)
-    pseudo = place.fitted + weight * left / robust.kappa
-    weighted = records.root**2 * pseudo
-    moment = total(records.cells, records.design, weighted)[records.layout.cells]
-    return moment, float(np.sum(weighted * pseudo))
+def farthest(steps: Array, places: NDArray[np.int32]) -> float:
+    """Return the most by which steps in the effects of numbers can move a record: one of each super-factor."""
+    return float(np.maximum.reduceat(np.abs(steps), places[:-1]).sum())
 
 
-def _downweighted(records: RobustRecords, solution: Solution, left: Array, weight: Array) -> pl.DataFrame:
-    """List the records of weight below a half with their influence on their own fitted value."""
-    rows = np.flatnonzero(weight < 0.5)
-    places = records.layout.positions[records.cells.numbers[rows]]
-    times = [np.ones(len(rows)) if value is None else value[rows] for value in records.cells.values]
-    leverage = quadratic(places, np.stack(times, axis=1), solution.inverse) * records.root[rows] ** 2
-    influence = np.abs(left[rows]) * leverage / np.maximum(1 - leverage, 1e-6)
-    listed = pl.DataFrame(
-        {"row": rows, "residual": left[rows], "weight": weight[rows], "influence": influence},
-        schema_overrides=dict(NO_RECORDS.schema),
-    )
-    return listed.sort("influence", "row", descending=[True, False])
+def effects_of(standing: Sequence[Standing]) -> Effects:
+    """Return the effects of fits, which stand in the order of their last stages."""
+    effects = np.stack([one.carried @ one.coefficients for one in standing], axis=1)
+    effects[: standing[0].places[1]] += np.array([one.centre for one in standing])
+    return Effects(effects, np.array([one.last for one in standing]))
+
+
+def reweigh(coded: Coded, standing: Sequence[Standing]) -> None:
+    """Re-weigh the records of all fits until each has settled."""
+    active: list[Any] = [one for one in standing if one.robust is not None]
+    if not active:
+        return
+    sizes = [
+        max(sqrt(max(one.solution.residual_squares, 0) / one.problem.rows), LEAST_SIZE) for one in active
+    ]
+    counts = coded.add_up(CountSizes(effects_of(active), np.array(sizes)))["sizes"]
+    for one, middle, size in zip(active, middle_sizes(counts, np.array(sizes)), sizes, strict=True):
+        rows = one.problem.rows
+        one.scale = scale_from_median(float(middle), size, rows, rows - one.solution.edf)
+    while active:
+        robust = active[0].robust
+        sums = coded.add_up(SumScores(effects_of(active), np.array([one.scale for one in active]), robust))
+        for place, one in enumerate(active):
+            scores = one.carried.T @ sums["totals"][:, place]
+            one.advance(one.robust, scores, float(sums["squares"][place]), float(sums["spread"][place]))
+        active = [one for one in active if not one.done]

@@ -52,19 +52,15 @@ class Robust:
         density = exp(-(self.clip**2) / 2) / sqrt(2 * pi)
         return inside - 2 * self.clip * density + 2 * self.clip**2 * (1 - _normal_below(self.clip))
 
-    def scale(self, residuals: Array, scale: float, residual_df: float) -> float:
-        """Return the next scale of the errors from residuals (times root weight) and their degrees of freedom."""
-        weights = self.weights(residuals / scale)
+    def scale(self, squares: float, spread: float, residual_df: float) -> float:
+        """Return the next scale of the errors from sums over the records, and their degrees of freedom.
+
+        `squares` is the sum of w·(weight·residual/κ)², `spread` that of w·weight·residual², the weights being those at
+        the scale so far.
+        """
         if self.kind == "huber":
-            return float(np.sqrt(np.sum((weights * residuals) ** 2) / (self.expected_square * residual_df)))
-        return float(np.sqrt(np.sum(weights * residuals**2) / residual_df))
-
-
-def starting_scale(residuals: Array, residual_df: float) -> float:
-    """Return a scale that a few wild records cannot move, from residuals times root weight."""
-    middle = float(np.median(np.abs(residuals)))
-    root_mean_square = float(np.sqrt(np.mean(residuals**2)))
-    return scale_from_median(middle, root_mean_square, len(residuals), residual_df)
+            return sqrt(squares * self.kappa**2 / (self.expected_square * residual_df))
+        return sqrt(spread / residual_df)
 
 
 def scale_from_median(middle: float, root_mean_square: float, rows: int, residual_df: float) -> float:

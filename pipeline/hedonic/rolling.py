@@ -1,87 +1,60 @@
 """Rolling origin: refit at each past origin, and price what sold next, as one would have then."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
-from pipeline.hedonic.fit import Prior, fit, response_of
+from pipeline.hedonic.fit import FitSettings, fit_together, response_of
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.neighbours import neighbour_residuals
-from pipeline.hedonic.predict import predict
-from pipeline.hedonic.residuals import residuals
-from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.scales import LEAST_SCALE, scales
-from pipeline.hedonic.scatter import fit_scatter
-from pipeline.hedonic.shape import hold_rising
-from pipeline.hedonic.specification import Specification, Term
+from pipeline.hedonic.predict import log_prices, predict
+from pipeline.hedonic.scales import scales
+from pipeline.hedonic.scatter import fit_scatters
+from pipeline.hedonic.source import ONE_STAGE, Source, Stages
 
 Array = NDArray[np.float64]
 
-LOOSE = 1e-4
-"""The stop of a refit, of REML and of re-weighting: prices differ by less than 0.1 % from a tight one."""
-
-TIGHT = 1e-9
-"""The stop of a fit whose variances are to be shown."""
-
-ROUNDS = 12
-"""The most re-weightings of a refit; more are asked for only where few records leave much open."""
+MOST_SINGLE = 20_000
+"""So many single sales are looked at one by one, the same ones each time: more would move no band by a hair."""
 
 
 @dataclass(frozen=True)
-class FitSettings:
-    """How a market is fitted at any origin.
+class AtOrigin:
+    """The fit of the records known at an origin, and that of the scatter of single ones."""
 
-    `specify` gives the specification for the records known then. `scatter` are the terms of the errors'
-    scale (none: one scale for all). `period` is an integer column (months). `grouped` names what the
-    terms are summed into when neighbours are sought, and `within` a column whose value neighbours share;
-    None seeks no neighbours. `prior` is a prior on the errors' scale. `rising` names
-    the columns whose curves are held to a rise where the records allow.
-    """
+    fit: Fit
+    scatter: Fit
 
-    specify: Callable[[pl.DataFrame], Specification]
-    robust: Robust | None
-    scatter: tuple[Term, ...]
-    period: str
-    grouped: Mapping[str, str] | None = None
-    within: str | None = None
-    prior: Prior | None = None
-    rising: tuple[str, ...] = ()
+    def scale(self, frame: pl.DataFrame, log_price: Array) -> Array:
+        """Return the scale of the errors (log price) of each record, given its fitted log price."""
+        return scales(self.scatter, frame, log_price)
 
 
-def fit_by(
-    settings: FitSettings, sales: pl.DataFrame, *, start: Fit | None = None, loose: bool = False
-) -> Fit:
-    """Fit the records known at an origin as the settings say; `loose` stops as soon as prices stand."""
-    robust = settings.robust
-    if robust is not None and loose:
-        robust = replace(robust, settled=LOOSE, rounds=ROUNDS)
-    fitted = fit(
-        sales,
-        settings.specify(sales),
-        robust=robust,
-        start=start,
-        tolerance=LOOSE if loose else TIGHT,
-        prior=settings.prior,
-    )
-    for column in settings.rising:
-        fitted = hold_rising(fitted, column)
-    return fitted
+@dataclass(frozen=True)
+class Origins:
+    """The fit of the whole, and that at each past origin, or why there is none."""
+
+    whole: AtOrigin
+    past: tuple[AtOrigin | FitError, ...]
 
 
 @dataclass(frozen=True)
 class Rolled:
     """What rolling origins found.
 
-    `sales` has one row a sale priced before it happened, by period and row: row (in the frame given),
-    origin, period, log_price (predicted), error (actual minus predicted), variance (of the estimate),
-    scale, degrees_of_freedom, neighbours (the mean residual of the nearest earlier sales), unseen, extrapolated
-    (lists of terms). `failed` lists the origins that could not be fitted.
+    `singles` are the records that were looked at one by one: all of them, or MOST_SINGLE. `sales` has one row for each
+    that was priced before it happened, by period and row: row (in `singles`), origin, period, log_price (predicted),
+    error (actual minus predicted), variance (of the estimate), scale, degrees_of_freedom, neighbours (the mean residual
+    of the nearest earlier sales), unseen, extrapolated (lists of terms). `failed` lists the origins that could not be
+    fitted.
     """
 
+    whole: AtOrigin
+    singles: pl.DataFrame
     sales: pl.DataFrame
     origins: tuple[int, ...]
     failed: tuple[str, ...]
@@ -102,24 +75,43 @@ SALES: dict[str, pl.DataType] = {
 }
 
 
-def choose_origins(periods: pl.Series, *, step: int, most: int, fewest: int) -> tuple[int, ...]:
+def choose_origins(
+    periods: pl.Series, *, step: int, most: int, fewest: int, behind: pl.Series | None = None
+) -> tuple[int, ...]:
     """Return the periods at which to refit: every `step` back from the last, `most` of them at most.
 
-    Each has at least `fewest` records before it and one at least between it and the next.
+    Each has at least `fewest` records before it and one at least between it and the next. `behind` counts the records
+    of each entry of `periods` (one, where it is left out).
     """
     if not len(periods):
         return ()
-    last, first = int(periods.max()), int(periods.min())  # type: ignore[arg-type]
-    origins = np.arange(last + 1 - step, first, -step)
-    places = np.sort(periods.to_numpy())
-    before = np.searchsorted(places, origins)
-    within = np.searchsorted(places, origins + step) - before
+    order = periods.arg_sort()
+    places = periods.gather(order).to_numpy()
+    counts = np.ones(len(places), dtype=np.int64) if behind is None else behind.gather(order).to_numpy()
+    reached = np.concatenate([[0], np.cumsum(counts)])
+    origins = np.arange(int(places[-1]) + 1 - step, int(places[0]), -step)
+    before = reached[np.searchsorted(places, origins)]
+    within = reached[np.searchsorted(places, origins + step)] - before
     chosen = origins[(before >= fewest) & (within > 0)][:most]
     return tuple(int(origin) for origin in chosen[::-1])
 
 
+def fit_origins(source: Source, settings: FitSettings, origins: Sequence[int]) -> Origins:
+    """Fit the whole of the records, and those of the periods before each origin (rising), and their scatters.
+
+    Raises FitError where the whole cannot be fitted.
+    """
+    stages = Stages(settings.period, tuple(origins)) if origins else ONE_STAGE
+    together = fit_together(source, settings, stages)
+    good = [one for one in (*together.past, together.whole) if not isinstance(one, FitError)]
+    scatters = fit_scatters(together.coding, together.coded, good, settings.scatter)
+    made = iter([AtOrigin(one.fit, scatter) for one, scatter in zip(good, scatters, strict=True)])
+    past = tuple(one if isinstance(one, FitError) else next(made) for one in together.past)
+    return Origins(next(made), past)
+
+
 def roll(
-    frame: pl.DataFrame,
+    source: Source,
     settings: FitSettings,
     origins: Sequence[int],
     *,
@@ -127,75 +119,56 @@ def roll(
 ) -> Rolled:
     """Refit at each origin (rising) on all earlier periods, and price the sales up to the next origin.
 
-    The market's level is that of the last period known, its drift since then in the variance. Each refit
-    starts from the one before.
+    The market's level is that of the last period known, its drift since then in the variance.
     """
-    if not origins:
-        return Rolled(pl.DataFrame(schema=SALES), (), ())
-    after = int(frame.get_column(settings.period).max()) + 1  # type: ignore[arg-type]
-    ends = [*origins[1:], after]
-    numbered = frame.with_row_index("row of the frame")
+    found = fit_origins(source, settings, origins)
+    singles = source.sample(MOST_SINGLE)
+    numbered = singles.with_row_index("row of the frame")
+    ends = [*origins[1:], None][: len(origins)]
     parts: list[pl.DataFrame] = []
     failed: list[str] = []
-    before: Fit | None = None
-    for number, (origin, end) in enumerate(zip(origins, ends, strict=True)):
-        past = numbered.filter(pl.col(settings.period) < origin)
-        upcoming = numbered.filter(pl.col(settings.period).is_between(origin, end - 1))
-        if upcoming.height:
-            try:
-                fitted, priced = _price(past, upcoming, settings, before)
-            except FitError as exc:
-                failed.append(f"{origin}: {exc.what}")
-            else:
-                before = fitted
+    period = pl.col(settings.period)
+    for number, (origin, end, at) in enumerate(zip(origins, ends, found.past, strict=True)):
+        if isinstance(at, FitError):
+            failed.append(f"{origin}: {at.what}")
+        else:
+            upcoming = numbered.filter(period >= origin, True if end is None else period < end)
+            if upcoming.height:
+                priced = _price(at, numbered.filter(period < origin), upcoming, settings)
                 parts.append(priced.with_columns(origin=pl.lit(origin, pl.Int64)))
         if on_progress is not None:
             on_progress(number + 1, len(origins))
     sales = pl.concat(parts).select(*SALES).sort("period", "row") if parts else pl.DataFrame(schema=SALES)
-    return Rolled(sales, tuple(origins), tuple(failed))
+    return Rolled(found.whole, singles, sales, tuple(origins), tuple(failed))
 
 
-def _price(
-    past: pl.DataFrame, upcoming: pl.DataFrame, settings: FitSettings, before: Fit | None
-) -> tuple[Fit, pl.DataFrame]:
-    fitted = fit_by(settings, past, start=before, loose=True)
-    predicted = predict(fitted, upcoming)
+def _price(at: AtOrigin, past: pl.DataFrame, upcoming: pl.DataFrame, settings: FitSettings) -> pl.DataFrame:
+    predicted = predict(at.fit, upcoming)
     log_price = predicted["log_price"].to_numpy()
-    error = response_of(upcoming, fitted.specification) - log_price
-    variance = np.maximum(predicted["estimation_variance"].to_numpy(), 0)
-    needed = bool(settings.scatter) or settings.grouped is not None
-    left = residuals(fitted, past) if needed else pl.DataFrame()
-    scatter = fit_scatter(fitted, past, left, settings.scatter) if settings.scatter else None
-    scale = _scale(fitted, scatter, upcoming, log_price)
+    error = response_of(upcoming, at.fit.specification) - log_price
     neighbours = np.zeros(upcoming.height)
     if settings.grouped is not None:
-        past_scale = _scale(fitted, scatter, past, left["fitted"].to_numpy())
+        fitted = log_prices(at.fit, past)
         neighbours = neighbour_residuals(
-            fitted,
+            at.fit,
             past,
-            left["residual"].to_numpy(),
-            past_scale,
+            response_of(past, at.fit.specification) - fitted,
+            at.scale(past, fitted),
             upcoming,
             grouped=settings.grouped,
             within=settings.within,
         )[0]
-    return fitted, pl.DataFrame(
+    return pl.DataFrame(
         {
             "row": upcoming["row of the frame"].cast(pl.Int64),
             "period": upcoming[settings.period].cast(pl.Int64),
             "log_price": log_price,
             "error": error,
-            "variance": variance,
-            "scale": scale,
-            "degrees_of_freedom": np.full(len(error), fitted.degrees_of_freedom),
+            "variance": np.maximum(predicted["estimation_variance"].to_numpy(), 0),
+            "scale": at.scale(upcoming, log_price),
+            "degrees_of_freedom": np.full(len(error), at.fit.degrees_of_freedom),
             "neighbours": neighbours,
             "unseen": predicted["unseen"],
             "extrapolated": predicted["extrapolated"],
         }
     )
-
-
-def _scale(fitted: Fit, scatter: Fit | None, frame: pl.DataFrame, log_price: Array) -> Array:
-    if scatter is None:
-        return np.full(frame.height, max(fitted.residual_scale, LEAST_SCALE))
-    return scales(scatter, frame, log_price)

@@ -42,4 +42,9 @@ def least_error(level: float) -> float:
 def with_fitted(frame: pl.DataFrame, log_price: ArrayLike) -> pl.DataFrame:
     """Return the frame with the column FITTED."""
     steps = np.round(np.asarray(log_price, dtype=np.float64) / FITTED_STEP)
-    return frame.with_columns(pl.Series(FITTED, steps * FITTED_STEP).round(6))
+    return frame.with_columns(fitted_levels(steps))
+
+
+def fitted_levels(steps: ArrayLike) -> pl.Series:
+    """Return the column FITTED from the number of each step."""
+    return pl.Series(FITTED, np.asarray(steps, dtype=np.float64) * FITTED_STEP).round(6)

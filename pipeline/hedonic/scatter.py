@@ -4,27 +4,36 @@ log scale = an overall level + effects of declared factors, drawn together by RE
 price are: the fit is the engine's own, on log scale. For Student-t errors of scale s, each Fisher-scoring
 step regresses log s + (w z² − 1) / I, z the standardised residual, ν the degrees of freedom,
 w = (ν + 1) / (ν + z²), and I = 2 ν / (ν + 3) the information on log s (Lange, Little & Taylor 1989, JASA 84).
-The score is bounded, so a typing error does not make its whole group look wild.
+The score is bounded, so a typing error does not make its whole group look wild. Each step is one pass over the
+records, for all fits that were made together.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from pipeline.errors import FitError
-from pipeline.hedonic.crossproducts import CrossProducts, count, total
-from pipeline.hedonic.design import find_cells, find_levels
-from pipeline.hedonic.fit import assemble_fit, normal_equations, weights_of
+from pipeline.hedonic.coding import Coding
+from pipeline.hedonic.design import Design, find_factor_cells, find_levels_among
+from pipeline.hedonic.fit import Member, assemble_fit
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.layout import make_layout
-from pipeline.hedonic.reml import solve
-from pipeline.hedonic.reweigh import NO_RECORDS, fitted_values
-from pipeline.hedonic.scales import LEAST_SCALE, with_fitted
+from pipeline.hedonic.layout import Layout, make_layout
+from pipeline.hedonic.leverage import Leverages
+from pipeline.hedonic.reml import Problem, Solution, solve
+from pipeline.hedonic.reweigh import farthest
+from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE, fitted_levels
+from pipeline.hedonic.source import BEHIND, Batch, Coded, Sums
 from pipeline.hedonic.specification import Specification, Term
+from pipeline.hedonic.tallies import Effects, carriers, gather, summed
 
 Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
 
 RESPONSE = "log_scale"
 ROUNDS = 40
@@ -37,49 +46,271 @@ MOST_SQUARE = 10.0
 """A squared Gaussian residual counts for no more than this."""
 
 
-def fit_scatter(fit: Fit, frame: pl.DataFrame, left: pl.DataFrame, terms: Sequence[Term]) -> Fit:
-    """Fit the log scale of the errors on terms over the columns of `frame` (and FITTED).
+@dataclass(frozen=True)
+class _KeepErrors:
+    """Work out, for each record and fit, the squared error at full width and the step of its fitted price.
 
-    `frame` holds the records of `fit`, `left` their `residuals`. Each residual is taken to be as wide as
-    its leverage left it narrow, e / √(1 − leverage). The result predicts log scale where a fit predicts log
-    price; below LEAST_SCALE, where `scales` ends, it means nothing. Raises FitError as `fit` does, and for Huber
-    weights, which state no distribution of errors.
+    Each residual is taken to be as wide as its leverage left it narrow, e / √(1 − leverage). A step is counted from the
+    fit's lowest, `lowest` (fits,).
     """
-    degrees_of_freedom = fit.degrees_of_freedom
-    if fit.robust is not None and fit.robust.kind == "huber":
+
+    effects: Effects
+    leverages: tuple[Leverages, ...]
+    lowest: Whole
+
+    def __call__(self, batch: Batch) -> tuple[NDArray[Any], ...]:
+        fits = len(self.leverages)
+        squares = np.full((len(batch.row), fits), np.nan)
+        steps = np.zeros((len(batch.row), fits), dtype=np.int32)
+        at = 0
+        for stage, some in batch.by_stage():
+            first = self.effects.first(stage)
+            fitted = self.effects.fitted(some, first)
+            weights = np.ones(len(some.row)) if some.weights is None else some.weights
+            span = slice(at, at + len(some.row))
+            for fit in range(first, fits):
+                leverage = np.clip(self.leverages[fit].of(some) * weights, 0, MOST_LEVERAGE)
+                errors = some.response - fitted[:, fit - first]
+                squares[span, fit] = errors**2 * weights / (1 - leverage)
+            steps[span, first:] = np.round(fitted / FITTED_STEP) - self.lowest[first:]
+            at = span.stop
+        return squares, steps
+
+
+@dataclass(frozen=True)
+class _Counted:
+    """What the tallies of the scatter count: some super-factors of a coding, and the steps of the fitted price.
+
+    `steps` (fits,) says how many steps there are; `last` (fits,) is the last stage of each fit.
+    """
+
+    coding: Coding
+    supers: tuple[int, ...]
+    steps: Whole
+    last: Whole
+
+    def first(self, stage: int) -> int:
+        return int(np.searchsorted(self.last, stage))
+
+    def sizes(self, fit: int) -> list[int]:
+        """Return how many numbers each super-factor has, and how many steps the fit."""
+        return [*(self.coding.supers[one].size for one in self.supers), int(self.steps[fit])]
+
+
+@dataclass(frozen=True)
+class _CountScatter:
+    """The records of each pair of super-factors and of each with the step of its fitted price, for each fit.
+
+    ("pairs", fit, i, j) is flat; i and j count the super-factors in use, and after the last comes the step.
+    """
+
+    counted: _Counted
+
+    def __call__(self, batches: Iterable[Batch]) -> Sums:
+        sums: Sums = {}
+        counted = self.counted
+        for batch in batches:
+            for stage, some in batch.by_stage():
+                own = [some.numbers[:, one] - counted.coding.places[one] for one in counted.supers]
+                for fit in range(counted.first(stage), len(counted.steps)):
+                    codes, sizes = [*own, some.kept[1][:, fit]], counted.sizes(fit)
+                    for left, right in list(combinations(range(len(codes)), 2)) or [(0, 0)]:
+                        both = codes[left].astype(np.intp) * sizes[right] + codes[right]
+                        table = np.bincount(both, minlength=sizes[left] * sizes[right])
+                        name = "pairs", fit, left, right
+                        sums[name] = sums[name] + table if name in sums else table
+        return sums
+
+
+@dataclass(frozen=True)
+class _SumSteps:
+    """The steps in log scale that the records ask for, and what they amount to.
+
+    "totals" (numbers, fits) and ("steps", fit) (steps,) sum log scale + step − centre over each number and step of the
+    fitted price; "squares" (fits,) sums its square. `effects` (numbers, fits) and `of_steps` give the log scale so far.
+    """
+
+    counted: _Counted
+    effects: Array
+    of_steps: tuple[Array, ...]
+    centre: Array
+    degrees_of_freedom: float
+
+    def __call__(self, batches: Iterable[Batch]) -> Sums:
+        counted = self.counted
+        fits = len(counted.steps)
+        floor = np.log(LEAST_SCALE)
+        totals = np.zeros(self.effects.shape)
+        by_step = [np.zeros(len(of)) for of in self.of_steps]
+        squares = np.zeros(fits)
+        for batch in batches:
+            for stage, some in batch.by_stage():
+                first = counted.first(stage)
+                numbers = some.numbers[:, list(counted.supers)]
+                steps = some.kept[1]
+                level = np.stack([self.of_steps[fit][steps[:, fit]] for fit in range(first, fits)], axis=1)
+                level += carriers(numbers, len(totals)) @ np.ascontiguousarray(self.effects[:, first:])
+                level = np.maximum(level, floor)
+                score = _score(some.kept[0][:, first:] * np.exp(-2 * level), self.degrees_of_freedom)
+                working = level + score - self.centre[first:]
+                squares[first:] += np.einsum("nf,nf->f", working, working)
+                totals[:, first:] += summed(numbers, working, len(totals))
+                for fit in range(first, fits):
+                    by_step[fit] += np.bincount(steps[:, fit], working[:, fit - first], len(by_step[fit]))
+        sums: Sums = {("steps", fit): total for fit, total in enumerate(by_step)}
+        return {**sums, "totals": totals, "squares": squares}
+
+
+@dataclass
+class _Search:
+    """Where the scatter of one fit stands; `carried` (numbers, p) and `by_step` (steps, p) say who carries what."""
+
+    member: Member
+    design: Design
+    layout: Layout
+    carried: csr_array
+    by_step: csr_array
+    gram: csr_array
+    centre: float
+    coefficients: Array
+    solution: Solution | None = None
+    done: bool = False
+
+    def advance(self, totals: Array, by_step: Array, squares: float) -> None:
+        """Take one step from the sums at the effects so far."""
+        moment = self.carried.T @ totals + self.by_step.T @ by_step
+        rows = self.member.fit.rows
+        posed = Problem(self.gram, moment, max(squares, ALIKE), rows, self.layout.penalties)
+        start = None if self.solution is None else self.solution.lambdas
+        self.solution = solve(posed, tolerance=1e-5, start=start)
+        step = self.solution.coefficients - self.coefficients
+        of_step = float(np.max(np.abs(self.by_step @ step), initial=0.0))
+        self.done = farthest(self.carried @ step, self.member.standing.places) + of_step < SETTLED
+        self.coefficients = self.solution.coefficients
+
+
+def fit_scatters(coding: Coding, coded: Coded, members: Sequence[Member], terms: Sequence[Term]) -> list[Fit]:
+    """Fit the log scale of the errors of fits made together, on terms over coded columns (and FITTED alone).
+
+    `members` stand in the order of their last stages. A result predicts log scale where a fit predicts log price; below
+    LEAST_SCALE, where `scales` ends, it means nothing. Raises FitError for Huber weights, which state no distribution
+    of errors.
+    """
+    degrees_of_freedom = members[0].fit.degrees_of_freedom
+    if members[0].fit.robust is not None and members[0].fit.robust.kind == "huber":
         raise FitError("Huber weights state no distribution of errors", "fit with Student-t errors.")
-    weights = weights_of(frame, fit.specification)
-    root = 1.0 if weights is None else np.sqrt(weights)
-    leverage = np.clip(left["leverage"].to_numpy(), 0, MOST_LEVERAGE)
-    errors = left["residual"].to_numpy() * root / np.sqrt(1 - leverage)
-    read = with_fitted(frame, left["fitted"])
-    design = find_levels(read, Specification(RESPONSE, tuple(terms)))
-    cells = find_cells(read, design)
-    gram = count(cells, design)
-    layout = make_layout(design, gram)
-    floor = np.log(LEAST_SCALE)
-    log_scale = np.full(len(errors), max(np.log(fit.residual_scale), floor))
-    lambdas = None
+    effects = _effects(members)
+    lowest, steps = _steps(effects, coding)
+    leverages = tuple(
+        Leverages(one.standing.carried, coding.places, one.fit.covariance / one.fit.sigma2, one.fit.rows)
+        for one in members
+    )
+    kept = coded.keep(_KeepErrors(effects, leverages, lowest))
+    counted = _Counted(coding, _used(coding, terms), steps, effects.last)
+    tables = kept.add_up(_CountScatter(counted))
+    searches = [
+        _begin(member, terms, counted, tables, place, int(lowest[place]))
+        for place, member in enumerate(members)
+    ]
     for _ in range(ROUNDS):
-        working = log_scale + _score(errors / np.exp(log_scale), degrees_of_freedom)
-        origin = float(working.mean())
-        moment = total(cells, design, working - origin)
-        squares = max(float(np.sum((working - origin) ** 2)), ALIKE)
-        posed = normal_equations(CrossProducts(gram, moment, squares, origin, len(errors)), layout)
-        solution = solve(posed, tolerance=1e-5, start=lambdas)
-        lambdas = solution.lambdas
-        renewed = np.maximum(origin + fitted_values(cells, layout, solution.coefficients), floor)
-        moved = float(np.max(np.abs(renewed - log_scale)))
-        log_scale = renewed
-        if moved < SETTLED:
+        tally = _SumSteps(
+            counted,
+            np.stack([one.carried @ one.coefficients for one in searches], axis=1),
+            tuple(one.by_step @ one.coefficients + one.centre for one in searches),
+            np.array([one.centre for one in searches]),
+            degrees_of_freedom,
+        )
+        sums = kept.add_up(tally)
+        for place, one in enumerate(searches):
+            if not one.done:
+                totals, by_step = sums["totals"][:, place], sums["steps", place]
+                one.advance(totals, by_step, float(sums["squares"][place]))
+        if all(one.done for one in searches):
             break
-    spread = float(np.sqrt(solution.sigma2))
-    return assemble_fit(design, layout, solution, len(errors), origin, spread, None, NO_RECORDS)
+    return [_scatter_of(one) for one in searches]
 
 
-def _score(standardised: Array, degrees_of_freedom: float) -> Array:
+def _effects(members: Sequence[Member]) -> Effects:
+    """Return the effects of fits as they are told, held curves included."""
+    effects = np.stack([one.standing.carried @ one.fit.coefficients for one in members], axis=1)
+    return Effects(effects, np.array([one.standing.last for one in members]))
+
+
+def _steps(effects: Effects, coding: Coding) -> tuple[Whole, Whole]:
+    """Return (the lowest step of the fitted price, how many steps there are at most), each (fits,)."""
+    starts = coding.places[:-1]
+    least = np.minimum.reduceat(effects.of_numbers, starts).sum(axis=0)
+    most = np.maximum.reduceat(effects.of_numbers, starts).sum(axis=0)
+    lowest = np.floor(least / FITTED_STEP).astype(np.int64)
+    return lowest, np.ceil(most / FITTED_STEP).astype(np.int64) - lowest + 1
+
+
+def _used(coding: Coding, terms: Sequence[Term]) -> tuple[int, ...]:
+    """Return the super-factors that hold the columns of the terms."""
+    owners = {coding.owner(term) for term in terms if term.columns != (FITTED,)}
+    return tuple(number for number, packed in enumerate(coding.supers) if owners & set(packed.factors))
+
+
+def _begin(
+    member: Member, terms: Sequence[Term], counted: _Counted, tables: Sums, place: int, lowest: int
+) -> _Search:
+    """Return the search for the scatter of one fit, from the counts of its cells."""
+    coding, sizes, last = counted.coding, counted.sizes(place), len(counted.supers)
+    own = {(name[2], name[3]): table for name, table in tables.items() if name[1] == place}
+    pairs = {
+        pair: csr_array(table.reshape([sizes[one] for one in pair]).astype(np.float64))
+        for pair, table in own.items()
+    }
+    behind = pairs[0, last].diagonal() if last == 0 else np.asarray(pairs[0, last].sum(axis=0))
+    fitted = fitted_levels(lowest + np.arange(sizes[last])).to_frame()
+    fitted = fitted.with_columns(pl.Series(BEHIND, behind.astype(np.int64)))
+    frames = [
+        fitted.filter(pl.col(BEHIND) > 0)
+        if term.columns == (FITTED,)
+        else coding.known(term, member.standing.last)
+        for term in terms
+    ]
+    design = find_levels_among(frames, Specification(RESPONSE, tuple(terms)), BEHIND)
+    carried, by_step = coding.carried(design, intercept=False), _carried_by_steps(design, fitted)
+    parts = coding.parts(carried)
+    gram = gather([*(parts[one] for one in counted.supers), by_step], pairs)
+    layout = make_layout(design, gram.toarray())
+    cells = layout.cells
+    kept = gram[cells][:, cells].toarray()
+    centre = max(float(np.log(member.fit.residual_scale)), float(np.log(LEAST_SCALE)))
+    return _Search(
+        member, design, layout, carried[:, cells], by_step[:, cells], kept, centre, np.zeros(layout.size)
+    )
+
+
+def _carried_by_steps(design: Design, fitted: pl.DataFrame) -> csr_array:
+    """Return what each step of the fitted price carries of the cells of a design, the intercept with it."""
+    entries = [(np.arange(fitted.height), np.zeros(fitted.height, dtype=np.int64))]
+    for factor in design.factors:
+        if factor.term.columns == (FITTED,):
+            cells, _ = find_factor_cells(fitted, factor, design.size)
+            seen = np.flatnonzero(cells[:, 0] < design.size)
+            entries.append((seen, cells[seen, 0]))
+    rows, columns = (np.concatenate([entry[axis] for entry in entries]) for axis in (0, 1))
+    return csr_array((np.ones(len(rows)), (rows, columns)), shape=(fitted.height, design.size))
+
+
+def _scatter_of(search: _Search) -> Fit:
+    if search.solution is None:
+        raise FitError("the scatter of single sales was not fitted", "fit again.")
+    return assemble_fit(
+        search.design,
+        search.layout,
+        search.solution,
+        search.member.fit.rows,
+        search.centre,
+        float(np.sqrt(search.solution.sigma2)),
+        None,
+    )
+
+
+def _score(squares: Array, degrees_of_freedom: float) -> Array:
     """Return the step in log scale that one record asks for: its score over its information."""
-    squares = standardised**2
     if np.isinf(degrees_of_freedom):
         step: Array = (np.minimum(squares, MOST_SQUARE) - 1) / 2
         return step

@@ -112,13 +112,6 @@ class _Convergence(Stated):
     ridge_floor: float
 
 
-class _Downweighted(Stated):
-    row: list[int]
-    residual: list[float]
-    weight: list[float]
-    influence: list[float]
-
-
 class _Fit(Stated):
     format: int
     specification: _Specification
@@ -132,7 +125,6 @@ class _Fit(Stated):
     edf: float = Field(ge=0)
     rows: int = Field(ge=1, le=LARGEST_WHOLE)
     convergence: _Convergence
-    downweighted: _Downweighted
 
 
 class _Calibration(Stated):
@@ -151,7 +143,7 @@ def checked_fit(description: Any, arrays: Arrays, where: str = "fit") -> dict[st
     """
     fields = stated(_Fit, description, where)
     size = _refuse_damaged_factors(fields, where)
-    known = {"coefficients", "covariance", "cells", "sandwich"}
+    known = {"coefficients", "covariance", "cells"}
     roots = {f"root of {penalty.term}" for penalty in fields.penalties}
     for name in sorted({"coefficients", "covariance", "cells"} - set(arrays)):
         raise damaged(f"{where}: the array {name!r} is missing")
@@ -163,12 +155,7 @@ def checked_fit(description: Any, arrays: Arrays, where: str = "fit") -> dict[st
         raise damaged(f"{where}.cells: not rising cells of the design from 0 to below {size}")
     _refuse_shape(arrays["coefficients"], (len(cells),), f"{where}.coefficients")
     _refuse_no_covariance(arrays["covariance"], len(cells), f"{where}.covariance")
-    if "sandwich" in arrays:
-        _refuse_no_covariance(arrays["sandwich"], len(cells), f"{where}.sandwich")
     _refuse_damaged_penalties(fields, cells, arrays, where)
-    lengths = {len(column) for column in fields.downweighted.model_dump().values()}
-    if len(lengths) != 1 or any(not 0 <= row < fields.rows for row in fields.downweighted.row):
-        raise damaged(f"{where}.downweighted: its columns do not agree with each other or with the rows")
     return fields.model_dump()
 
 

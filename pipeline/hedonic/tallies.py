@@ -1,15 +1,15 @@
-"""Tallies: what one scan adds up over packed records, batch by batch. None of them grows with the records."""
+"""Tallies: what one pass over the records adds up, for all fits that advance together. None grows with the records."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array, csr_array
 
-from pipeline.hedonic.crossproducts import CrossProducts
+from pipeline.hedonic.coding import Coding
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.scans import Batch
-from pipeline.hedonic.superfactors import Coding, gather, gather_totals, pairs, super_effects
+from pipeline.hedonic.source import Batch, Sums, add
 
 Array = NDArray[np.float64]
 
@@ -17,106 +17,209 @@ BINS = 4096
 WIDEST = 16.0
 """The histogram of residuals: its bins, and its range in root mean squares."""
 
+DENSE = 1 << 20
+"""A table of more cells than this is counted as a sparse one."""
+
 
 @dataclass(frozen=True)
-class Scores:
-    """The sums of one round of re-weighting.
+class CountPairs:
+    """The cross-products of each stage: ("pairs", stage, i, j), and with the response ("moment", stage).
 
-    `totals` (cells,) is X'W(weight · residual / kappa), `squares` the sum of w·(weight · residual / kappa)²,
-    `spread` that of w·weight·residual².
+    A table of a pair of super-factors is sparse (size of i, size of j); a moment (size,) sums w·(response − centre),
+    "squares" its square, "rows" counts the records, "least" and "most" are the bounds of the response.
     """
 
-    totals: Array
-    squares: float
-    spread: float
+    coding: Coding
+    centre: float
+
+    def __call__(self, batches: Iterable[Batch]) -> Sums:
+        """Return the sums over batches."""
+        sums: Sums = {}
+        open_stage, tables = -1, _Tables(self.coding)
+        for batch in batches:
+            for stage, some in batch.by_stage():
+                if stage != open_stage:
+                    sums = add(sums, tables.closed(open_stage))
+                    open_stage, tables = stage, _Tables(self.coding)
+                centred = some.response - self.centre
+                weighted = centred if some.weights is None else centred * some.weights
+                tables.add(some, some.weights)
+                own: Sums = {
+                    ("moment", stage): summed(some.numbers, weighted[:, None], self.coding.size)[:, 0]
+                }
+                own["squares", stage] = float(np.sum(weighted * centred))
+                own["rows", stage] = len(centred)
+                own["least", stage] = _Least(float(some.response.min()))
+                own["most", stage] = _Least(-float(some.response.max()))
+                sums = add(sums, own)
+        return add(sums, tables.closed(open_stage))
 
 
-def tally_products(batches: Iterable[Batch], coding: Coding, origin: float) -> CrossProducts:
-    """Return the cross-products of packed records."""
-    tables = _empty_tables(coding)
-    moments = [np.zeros(packed.size) for packed in coding.supers]
-    squares, rows = 0.0, 0
-    for batch in batches:
-        centred = batch.response - origin
-        weighted = centred if batch.weights is None else centred * batch.weights
-        _add_pairs(tables, batch, coding, batch.weights)
-        for number, moment in zip(batch.numbers, moments, strict=True):
-            moment += np.bincount(number, weighted, len(moment))
-        squares += float(np.sum(weighted * centred))
-        rows += len(centred)
-    return CrossProducts(gather(coding, tables), gather_totals(coding, moments), squares, origin, rows)
+@dataclass(frozen=True)
+class _Least:
+    """A number that adds up to the least of all."""
+
+    value: float
+
+    def __add__(self, other: "_Least") -> "_Least":
+        return self if self.value <= other.value else other
 
 
-def tally_meat(
-    batches: Iterable[Batch], coding: Coding, effects: Array, robust: Robust | None, scale: float
-) -> Array:
-    """Return X' diag(score²) X (cells, cells), a score being w times the (pseudo-)residual."""
-    tables = _empty_tables(coding)
-    own = super_effects(coding, effects)
-    for batch in batches:
-        left = _residuals(batch, own)
-        score = left if batch.weights is None else left * batch.weights
-        if robust is not None:
-            score = score * robust.weights(_rooted(batch, left) / scale) / robust.kappa
-        _add_pairs(tables, batch, coding, score * score)
-    return gather(coding, tables)
+class _Tables:
+    """The pairwise tables of one stage, being counted."""
+
+    def __init__(self, coding: Coding) -> None:
+        self._coding = coding
+        self._dense: dict[tuple[int, int], Array] = {}
+        self._sparse: dict[tuple[int, int], csr_array] = {}
+
+    def add(self, batch: Batch, weights: Array | None) -> None:
+        for pair in self._coding.pairs:
+            left, right = (batch.numbers[:, one] - self._coding.places[one] for one in pair)
+            rows, columns = (self._coding.supers[one].size for one in pair)
+            if rows * columns <= DENSE:
+                both = left.astype(np.intp) * columns + right
+                table = self._dense.setdefault(pair, np.zeros(rows * columns))
+                if len(both) * 8 < len(table):
+                    np.add.at(table, both, 1.0 if weights is None else weights)
+                else:
+                    table += np.bincount(both, weights, len(table))
+            else:
+                times = np.ones(len(left)) if weights is None else weights
+                own = coo_array((times, (left, right)), shape=(rows, columns)).tocsr()
+                self._sparse[pair] = own if pair not in self._sparse else self._sparse[pair] + own
+
+    def closed(self, stage: int) -> Sums:
+        sums: Sums = {("pairs", stage, *pair): table for pair, table in self._sparse.items()}
+        for pair, flat in self._dense.items():
+            shape = tuple(self._coding.supers[one].size for one in pair)
+            sums["pairs", stage, *pair] = csr_array(flat.reshape(shape))
+        return sums
 
 
-def tally_scores(
-    batches: Iterable[Batch], coding: Coding, effects: Array, robust: Robust, scale: float
-) -> Scores:
-    """Return the sums that one round of re-weighting needs."""
-    own = super_effects(coding, effects)
-    totals = [np.zeros(packed.size) for packed in coding.supers]
-    squares, spread = 0.0, 0.0
-    for batch in batches:
-        left = _residuals(batch, own)
-        weight = robust.weights(_rooted(batch, left) / scale)
-        weighted = left if batch.weights is None else left * batch.weights
-        pseudo = weight * weighted / robust.kappa
-        for number, sums in zip(batch.numbers, totals, strict=True):
-            sums += np.bincount(number, pseudo, len(sums))
-        squares += float(np.sum(pseudo * weight * left)) / robust.kappa
-        spread += float(np.sum(weight * weighted * left))
-    return Scores(gather_totals(coding, totals), squares, spread)
+@dataclass(frozen=True)
+class Effects:
+    """What fits that advance together say of a record: the effects of its numbers, whose sum is its fitted value.
+
+    `of_numbers` (numbers, fits); `last` (fits,) is the last stage that each fit knows, rising. A record of a later
+    stage is none of that fit's: the fits that know those of a stage are the last ones.
+    """
+
+    of_numbers: Array
+    last: NDArray[np.int64]
+
+    def first(self, stage: int) -> int:
+        """Return the place of the first fit that knows records of a stage."""
+        return int(np.searchsorted(self.last, stage))
+
+    def fitted(self, batch: Batch, first: int) -> Array:
+        """Return the fitted values (rows, fits from `first` on)."""
+        effects = np.ascontiguousarray(self.of_numbers[:, first:])
+        total: Array = carriers(batch.numbers, len(effects)) @ effects
+        return total
+
+    def residuals(self, batch: Batch, first: int) -> Array:
+        """Return the residuals (rows, fits from `first` on)."""
+        return batch.response[:, None] - self.fitted(batch, first)
 
 
-def tally_spread(batches: Iterable[Batch], coding: Coding, effects: Array, root_mean_square: float) -> float:
-    """Return the median |residual| · root weight, from a histogram as wide as a few root mean squares."""
-    own = super_effects(coding, effects)
-    counts = np.zeros(BINS)
-    width = WIDEST * root_mean_square / BINS
-    for batch in batches:
-        size = np.abs(_rooted(batch, _residuals(batch, own)))
-        counts += np.bincount(np.minimum(size / width, BINS - 1).astype(np.intp), minlength=BINS)
-    reached = np.cumsum(counts)
-    middle = int(np.searchsorted(reached, reached[-1] / 2))
-    below = reached[middle - 1] if middle else 0.0
-    return float(width * (middle + (reached[-1] / 2 - below) / counts[middle]))
+@dataclass(frozen=True)
+class SumScores:
+    """The sums of one round of re-weighting, fit by fit.
+
+    "totals" (numbers, fits) is the sum of w·weight·residual/κ over each number, "squares" that of
+    w·(weight·residual/κ)², "spread" that of w·weight·residual² (fits,).
+    """
+
+    effects: Effects
+    scale: Array
+    robust: Robust
+
+    def __call__(self, batches: Iterable[Batch]) -> Sums:
+        """Return the sums over batches."""
+        fits = len(self.scale)
+        totals = np.zeros(self.effects.of_numbers.shape)
+        squares, spread = np.zeros(fits), np.zeros(fits)
+        for batch in batches:
+            for stage, some in batch.by_stage():
+                first = self.effects.first(stage)
+                if first == fits:
+                    continue
+                left = self.effects.residuals(some, first)
+                weight = self.robust.weights(_rooted(some, left) / self.scale[first:])
+                weighted = weight * left
+                counted = weighted if some.weights is None else weighted * some.weights[:, None]
+                squares[first:] += np.einsum("nf,nf->f", counted, weighted)
+                spread[first:] += np.einsum("nf,nf->f", counted, left)
+                totals[:, first:] += summed(some.numbers, counted, len(totals))
+        kappa = self.robust.kappa
+        return {"totals": totals / kappa, "squares": squares / kappa**2, "spread": spread}
 
 
-def _empty_tables(coding: Coding) -> dict[tuple[int, ...], Array]:
-    return {pair: np.zeros(int(np.prod([coding.supers[one].size for one in pair]))) for pair in pairs(coding)}
+@dataclass(frozen=True)
+class CountSizes:
+    """The histogram of |residual| · root weight of each fit ("sizes", (fits, BINS)), so many root mean squares wide."""
+
+    effects: Effects
+    root_mean_square: Array
+
+    def __call__(self, batches: Iterable[Batch]) -> Sums:
+        """Return the sums over batches."""
+        fits = len(self.root_mean_square)
+        counts = np.zeros((fits, BINS))
+        width = WIDEST * self.root_mean_square / BINS
+        for batch in batches:
+            for stage, some in batch.by_stage():
+                first = self.effects.first(stage)
+                size = np.abs(_rooted(some, self.effects.residuals(some, first))) / width[first:]
+                places = np.minimum(size, BINS - 1).astype(np.intp) + BINS * np.arange(fits - first)
+                counts[first:] += np.bincount(places.ravel(), minlength=BINS * (fits - first)).reshape(
+                    -1, BINS
+                )
+        return {"sizes": counts}
 
 
-def _add_pairs(
-    tables: dict[tuple[int, ...], Array], batch: Batch, coding: Coding, weights: Array | None
-) -> None:
-    both = np.empty(len(batch.response), dtype=np.intp)
+def middle_sizes(counts: Array, root_mean_square: Array) -> Array:
+    """Return the median |residual| of each fit (fits,), from its histogram."""
+    middles = np.empty(len(counts))
+    for fit, own in enumerate(counts):
+        reached = np.cumsum(own)
+        middle = int(np.searchsorted(reached, reached[-1] / 2))
+        below = reached[middle - 1] if middle else 0.0
+        middles[fit] = middle + (reached[-1] / 2 - below) / own[middle]
+    widths: Array = middles * WIDEST * root_mean_square / BINS
+    return widths
+
+
+def gather(parts: Sequence[csr_array], tables: dict[tuple[int, int], csr_array]) -> csr_array:
+    """Return X'WX (cells, cells), sparse, from the table of each pair of super-factors and what their numbers carry."""
+    gram = csr_array((parts[0].shape[1], parts[0].shape[1]))
+    counted: set[int] = set()
     for pair, table in tables.items():
-        both[:] = batch.numbers[pair[0]]
-        for other in pair[1:]:
-            np.multiply(both, coding.supers[other].size, out=both)
-            np.add(both, batch.numbers[other], out=both)
-        table += np.bincount(both, weights, len(table))
+        for axis, one in enumerate(pair):
+            if one not in counted:
+                counted.add(one)
+                own = parts[one]
+                marginal = table.diagonal() if pair[0] == pair[1] else table.sum(axis=1 - axis)
+                gram = gram + own.T @ own.multiply(np.asarray(marginal)[:, None]).tocsr()
+        if pair[0] != pair[1]:
+            block = parts[pair[0]].T @ table @ parts[pair[1]]
+            gram = gram + block + block.T
+    return csr_array(gram)
 
 
-def _residuals(batch: Batch, own: list[Array]) -> Array:
-    left = batch.response.copy()
-    for number, effects in zip(batch.numbers, own, strict=True):
-        left -= effects[number]
-    return left
+def carriers(numbers: NDArray[np.int32], size: int) -> csr_array:
+    """Return which numbers each record carries (rows, size), once each."""
+    rows, supers = numbers.shape
+    starts = np.arange(0, rows * supers + 1, supers, dtype=np.int32)
+    return csr_array((np.ones(rows * supers), numbers.ravel(), starts), shape=(rows, size))
+
+
+def summed(numbers: NDArray[np.int32], values: Array, size: int) -> Array:
+    """Return the sums of values (rows, fits) over the records of each number (size, fits)."""
+    sums: Array = carriers(numbers, size).T @ values
+    return sums
 
 
 def _rooted(batch: Batch, left: Array) -> Array:
-    return left if batch.weights is None else left * np.sqrt(batch.weights)
+    return left if batch.weights is None else left * np.sqrt(batch.weights)[:, None]

@@ -11,6 +11,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.config import Market
+from pipeline.hedonic.source import Known
 from pipeline.hedonic.specification import SPREAD, Specification, Term
 from pipeline.market.pair import Pair
 from pipeline.schema import ALL_FACTORS, COLUMN, UNKNOWN, Factor
@@ -54,7 +55,7 @@ def month_number(day: date) -> int:
     return 12 * day.year + day.month - 1
 
 
-def specification(market: Market, sales: pl.DataFrame) -> Specification:
+def specification(market: Market, sales: Known) -> Specification:
     """Return the specification: the market file's own terms where it has any, else the default ones.
 
     A default reference that no sale carries (no pair without a box, say) is left to the engine, which
@@ -86,7 +87,7 @@ def specification(market: Market, sales: pl.DataFrame) -> Specification:
     return Specification(RESPONSE, tuple(terms))
 
 
-def _levels(term: Term, sales: pl.DataFrame) -> int:
+def _levels(term: Term, sales: Known) -> int:
     """Return how many levels a term would fit without a penalty."""
     if term.kind not in ("level", "flags"):
         return 0

@@ -4,18 +4,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import polars as pl
 from numpy.typing import NDArray
 
 from pipeline import formats
 from pipeline.config import Market
 from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
-from pipeline.hedonic.fit import Prior
+from pipeline.hedonic.fit import FitSettings, Prior
 from pipeline.hedonic.neighbours import UNUSED, SecondStage, measure_second_stage
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import FitSettings, Rolled, choose_origins, roll
+from pipeline.hedonic.rolling import Rolled, choose_origins, roll
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
+from pipeline.hedonic.source import BEHIND, ONE_STAGE, Known, Source
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.market.attributes import attributes_by_term
 from pipeline.market.model import group_of, specification
@@ -62,7 +62,7 @@ class RollingEvaluation:
 def fit_settings(market: Market, specified: Specification) -> FitSettings:
     """Return how the market is fitted at any origin; `specified` holds the terms of the whole fit."""
 
-    def specify(sales: pl.DataFrame) -> Specification:
+    def specify(sales: Known) -> Specification:
         return specification(market, sales)
 
     return FitSettings(
@@ -78,20 +78,28 @@ def fit_settings(market: Market, specified: Specification) -> FitSettings:
 
 
 def evaluate_bands(
-    sales: pl.DataFrame,
+    source: Source,
     settings: FitSettings,
     *,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> RollingEvaluation:
-    """Price past sales from rolling origins, and calibrate the bands on them.
+    """Fit the market, price past sales from rolling origins, and calibrate the bands on them.
 
-    `sales` has the columns of sql/marts/priced_sales.sql. Origins are STEP_MONTHS apart, MOST_ORIGINS at
-    most, each with FEWEST_BEFORE sales before it.
+    `source` has the columns of sql/marts/priced_sales.sql. Origins are STEP_MONTHS apart, MOST_ORIGINS at
+    most, each with FEWEST_BEFORE sales before it. Raises FitError where the market cannot be fitted.
     """
     origins: tuple[int, ...] = ()
-    if sales.height >= FEWEST_SALES:
-        origins = choose_origins(sales["month"], step=STEP_MONTHS, most=MOST_ORIGINS, fewest=FEWEST_BEFORE)
-    rolled = roll(sales, settings, origins, on_progress=on_progress)
+    months = source.levels((settings.period,), ONE_STAGE)
+    count = int(months[BEHIND].sum())
+    if count >= FEWEST_SALES:
+        origins = choose_origins(
+            months[settings.period],
+            step=STEP_MONTHS,
+            most=MOST_ORIGINS,
+            fewest=FEWEST_BEFORE,
+            behind=months[BEHIND],
+        )
+    rolled = roll(source, settings, origins, on_progress=on_progress)
     priced = rolled.sales
     errors, neighbours = priced["error"].to_numpy(), priced["neighbours"].to_numpy()
     stage, shares = (
@@ -100,15 +108,15 @@ def evaluate_bands(
     correction = shares * neighbours if stage.used else np.zeros(len(errors))
     degrees_of_freedom = float(priced["degrees_of_freedom"][0]) if priced.height else np.inf
     score = scores_of(errors - correction, priced["variance"], priced["scale"], degrees_of_freedom)
-    groups = group_of(sales[priced["row"].to_list()])
+    groups = group_of(rolled.singles[priced["row"].to_list()])
     calibration = calibrate(score, priced["period"].to_numpy(), groups, degrees_of_freedom)
-    return RollingEvaluation(rolled, correction, score, stage, calibration, _why_not(sales, priced.height))
+    return RollingEvaluation(rolled, correction, score, stage, calibration, _why_not(count, priced.height))
 
 
-def _why_not(sales: pl.DataFrame, priced: int) -> str:
-    if sales.height < FEWEST_SALES:
+def _why_not(sales: int, priced: int) -> str:
+    if sales < FEWEST_SALES:
         return (
-            f"The band is uncalibrated: it rests on the model alone, since {sales.height} sales are too few "
+            f"The band is uncalibrated: it rests on the model alone, since {sales} sales are too few "
             f"to try it on later ones ({FEWEST_SALES} are needed)."
         )
     if priced < FEWEST_SCORES:

@@ -16,6 +16,7 @@ from dataclasses import replace
 import numpy as np
 import polars as pl
 
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.rolling import choose_origins, roll
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.hedonic.threads import one_blas_thread
@@ -74,7 +75,7 @@ def errors_of(sales: pl.DataFrame, terms: tuple[Term, ...], rising: tuple[str, .
     whole = fit_settings(market, specification(market, sales))
     settings = replace(whole, specify=specify, scatter=(), grouped=None, within=None, rising=rising)
     origins = choose_origins(sales["month"], step=3, most=QUARTERS, fewest=500)
-    rolled = roll(sales, settings, origins)
+    rolled = roll(FrameSource(sales), settings, origins)
     if rolled.failed:
         sys.exit(f"an origin failed: {rolled.failed[0]}")
     return rolled.sales.sort("row")["error"].abs().to_numpy()

@@ -15,10 +15,10 @@ import numpy as np
 import polars as pl
 from scipy import stats
 
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.predict import differences
-from pipeline.hedonic.rolling import fit_by
-from pipeline.market.model import FACTORS, specification
-from pipeline.market.settings import fit_settings
+from pipeline.market.fit import fit_prices
+from pipeline.market.model import FACTORS
 from sample_data import truth
 from sample_data.generator import draw_sales
 from tests import drawn
@@ -66,7 +66,7 @@ def measure(seed: int, sales: int) -> pl.DataFrame:
     """Return one row a step: kind, score, inside_80, inside_95, error (found - true), of one market."""
     records = drawn.priced(draw_sales(sales, seed=seed))
     market = drawn.scenario_market()
-    fitted = fit_by(fit_settings(market, specification(market, records)), records)
+    fitted = fit_prices(FrameSource(records), market)
     told = steps()
     found = differences(fitted, pairs([{}], records), pairs([change for _, change, _ in told], records))
     known = found.with_columns(

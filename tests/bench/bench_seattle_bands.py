@@ -20,9 +20,11 @@ from numpy.typing import NDArray
 
 from pipeline.hedonic.calibration import Calibration, calibrate
 from pipeline.hedonic.conformal import conformal_quantile
+from pipeline.hedonic.fit import FitSettings
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.neighbours import measure_second_stage
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import FitSettings, roll
+from pipeline.hedonic.rolling import roll
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.specification import Specification, Term
@@ -114,7 +116,7 @@ def price_sales(sales: pl.DataFrame) -> pl.DataFrame:
     def tell(done: int, of: int) -> None:
         print(f"origin {done} of {of}, {time.perf_counter() - began:.0f} s", flush=True)
 
-    return roll(sales, settings(), range(FIRST, END), on_progress=tell).sales
+    return roll(FrameSource(sales), settings(), range(FIRST, END), on_progress=tell).sales
 
 
 def thirds(log_values: NDArray[np.float64], periods: NDArray[np.int64]) -> list[str]:
@@ -133,7 +135,7 @@ def accuracy_of(errors: NDArray[np.float64]) -> str:
 
 def textbook_band(sales: pl.DataFrame, level: float) -> float:
     """Return what a textbook split-conformal band held of 2016: fitted to 2014, calibrated on 2015."""
-    once = roll(sales, settings(), (SPLIT - 12,)).sales
+    once = roll(FrameSource(sales), settings(), (SPLIT - 12,)).sales
     size, later = once["error"].abs().to_numpy(), once["period"].to_numpy() >= SPLIT
     return float(np.mean(size[later] <= conformal_quantile(size[~later], level)))
 

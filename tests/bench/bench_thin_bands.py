@@ -15,8 +15,10 @@ import polars as pl
 
 from pipeline.hedonic.calibration import Calibration, calibrate
 from pipeline.hedonic.distributions import student_quantile
+from pipeline.hedonic.fit import FitSettings
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import FitSettings, choose_origins, roll
+from pipeline.hedonic.rolling import choose_origins, roll
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.specification import Specification, Term
@@ -117,7 +119,7 @@ def fit_settings() -> FitSettings:
 def calibrate_market(sales: pl.DataFrame) -> Calibration:
     """Return the calibration of one market, as the program makes it."""
     origins = choose_origins(sales["month"], step=STEP_MONTHS, most=MOST_ORIGINS, fewest=FEWEST_BEFORE)
-    priced = roll(sales, fit_settings(), origins).sales
+    priced = roll(FrameSource(sales), fit_settings(), origins).sales
     score = scores_of(priced["error"], priced["variance"], priced["scale"], TAILS)
     groups = sales["era"].gather(priced["row"]).to_list()
     calibration = calibrate(score, priced["period"].to_numpy(), groups, TAILS)

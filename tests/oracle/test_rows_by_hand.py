@@ -16,7 +16,7 @@ from polars.testing import assert_frame_equal
 
 from pipeline.errors import FitError
 from pipeline.hedonic.convergence import Convergence
-from pipeline.hedonic.design import find_levels
+from pipeline.hedonic.design import find_levels_among
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.index import period_index
 from pipeline.hedonic.layout import Layout
@@ -87,7 +87,7 @@ def by_hand(
     left_out: Sequence[int] = (),
 ) -> Fit:
     """Return a fit with these effects, in the order of the levels but the references and the cells left out."""
-    design = find_levels(sold, Specification("log_price", tuple(terms)))
+    design = find_levels_among([sold] * len(terms), Specification("log_price", tuple(terms)), None)
     pinned = {factor.start + local for factor in design.factors for local in factor.references} | {*left_out}
     cells = np.array([cell for cell in range(design.size) if cell not in pinned], dtype=np.int64)
     positions = np.full(design.size + 1, len(cells), dtype=np.int64)

@@ -37,6 +37,7 @@ from pipeline.answers.fit.run import fit_ledger
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.answers.outcomes.keep import keep_appraisals
 from pipeline.errors import FitError
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.predict import log_prices
 from pipeline.ledger import open_ledger
 from pipeline.market.fit import fit_prices
@@ -369,7 +370,7 @@ def test_new_sales_and_corrections_are_those_of_refits_by_hand(later: Path, then
         added = now.join(before, on="record_id", how="anti")
         market = workspace.market
         none, right, new, both = (
-            float(log_prices(fit_prices(sales, market), factors)[0])
+            float(log_prices(fit_prices(FrameSource(sales), market), factors)[0])
             for sales in (before, corrected, pl.concat([before, added]), now)
         )
     row = changed.pairs.row(1, named=True)
@@ -405,7 +406,7 @@ def test_what_a_sale_moved_is_what_a_refit_without_it_lacks(later: Path) -> None
         without = workspace.sales.filter(pl.col("record_id") != moved["record_id"])
         pairs = pairs_of_records(read_pairs(later / "stock.csv", workspace.market, as_of=NOW.date())[0])
         factors = pair_factors(pairs, as_of=NOW.date())
-        left = math.exp(log_prices(fit_prices(without, workspace.market), factors)[place])
+        left = math.exp(log_prices(fit_prices(FrameSource(without), workspace.market), factors)[place])
 
     assert changed.pairs["now"][place] / left - 1 == pytest.approx(moved["share"], rel=0.3)
 

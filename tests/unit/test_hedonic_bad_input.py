@@ -7,10 +7,12 @@ import polars as pl
 import pytest
 
 from pipeline.errors import FitError
-from pipeline.hedonic.database import count_records, fit_from_duckdb
-from pipeline.hedonic.fit import fit
+from pipeline.hedonic.coding import find_coding
+from pipeline.hedonic.database import DatabaseSource
+from pipeline.hedonic.fit import fit, fit_source
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.predict import predict
-from pipeline.hedonic.scans import prepare
+from pipeline.hedonic.source import ONE_STAGE
 from pipeline.hedonic.specification import Specification, Term
 
 BOX = Term("box", "level", ("box",))
@@ -40,7 +42,7 @@ def test_the_database_refuses_a_price_that_is_no_number_too(value: float | None)
         duckdb.connect() as connection,
         pytest.raises(FitError, match="2 of 6 values in the column 'log_price' cannot be used"),
     ):
-        fit_from_duckdb(connection, connection.from_arrow(broken.to_arrow()), MODEL)
+        fit_source(DatabaseSource(connection, connection.from_arrow(broken.to_arrow())), MODEL)
 
 
 def test_no_records_at_all_are_refused() -> None:
@@ -50,7 +52,7 @@ def test_no_records_at_all_are_refused() -> None:
 
 def test_the_database_refuses_no_records_at_all() -> None:
     with duckdb.connect() as connection, pytest.raises(FitError, match="there are no records"):
-        fit_from_duckdb(connection, connection.from_arrow(sales().clear().to_arrow()), MODEL)
+        fit_source(DatabaseSource(connection, connection.from_arrow(sales().clear().to_arrow())), MODEL)
 
 
 def test_a_column_that_is_not_there_is_named_with_its_neighbour() -> None:
@@ -61,7 +63,7 @@ def test_a_column_that_is_not_there_is_named_with_its_neighbour() -> None:
 def test_the_database_names_a_column_that_is_not_there() -> None:
     model = Specification("log_price", (Term("box", "level", ("boxx",)),))
     with duckdb.connect() as connection, pytest.raises(FitError, match=r"'boxx'(.|\n)*did you mean 'box'"):
-        fit_from_duckdb(connection, connection.from_arrow(sales().to_arrow()), model)
+        fit_source(DatabaseSource(connection, connection.from_arrow(sales().to_arrow())), model)
 
 
 def test_prices_that_are_text_are_refused() -> None:
@@ -169,29 +171,21 @@ def test_two_terms_of_one_name_are_refused() -> None:
         fit(sales(), twice)
 
 
-def test_a_partition_with_a_level_that_the_whole_has_not_is_refused() -> None:
+def test_a_record_with_a_level_that_the_coding_has_not_is_refused() -> None:
+    coding = find_coding(FrameSource(sales()[:4]), MODEL.terms, ONE_STAGE)
+    with pytest.raises(FitError, match="6 records have a level that the design does not know"):
+        FrameSource(sales(box=["crate"] * 6)).code(coding, MODEL, ONE_STAGE)
+
+
+def test_the_database_refuses_a_level_that_the_coding_has_not_too() -> None:
+    coding = find_coding(FrameSource(sales()[:4]), MODEL.terms, ONE_STAGE)
     with duckdb.connect() as connection:
-        whole = prepare(connection, connection.from_arrow(sales()[:4].to_arrow()), MODEL)
-        part = prepare(connection, connection.from_arrow(sales(box=["crate"] * 6).to_arrow()), MODEL)
-        coding, _ = count_records(whole, MODEL)
+        source = DatabaseSource(connection, connection.from_arrow(sales(box=["crate"] * 6).to_arrow()))
         with pytest.raises(FitError, match="6 records have a level that the design does not know"):
-            count_records(part, MODEL, coding, 5.0)
+            source.code(coding, MODEL, ONE_STAGE)
 
 
-def test_partitions_counted_about_different_origins_cannot_be_added() -> None:
-    with duckdb.connect() as connection:
-        scan = prepare(connection, connection.from_arrow(sales().to_arrow()), MODEL)
-        coding, first = count_records(scan, MODEL, None, 5.0)
-        second = count_records(scan, MODEL, coding, 5.5)[1]
-    with pytest.raises(FitError, match="different origins or designs cannot be added"):
-        first + second
-
-
-def test_a_column_of_too_many_values_is_no_factor() -> None:
-    many = pl.DataFrame({"log_price": [5.0, 6.0] * 25_001, "lot": range(50_002)})
-    model = Specification("log_price", (Term("lot", "pooled", ("lot",)),))
-    with (
-        duckdb.connect() as connection,
-        pytest.raises(FitError, match="lot has 50002 distinct values, more than"),
-    ):
-        fit_from_duckdb(connection, connection.from_arrow(many.to_arrow()), model)
+def test_a_database_of_prices_that_are_text_is_refused() -> None:
+    texts = sales(log_price=["5", "6", "5", "6", "5", "6"])
+    with duckdb.connect() as connection, pytest.raises(FitError, match="'log_price' is String"):
+        fit_source(DatabaseSource(connection, connection.from_arrow(texts.to_arrow())), MODEL)

@@ -10,7 +10,7 @@ from pathlib import Path
 from pipeline.cli import COMMANDS
 
 ROOT = Path(__file__).parents[2]
-SCALE = {f"pipeline.hedonic.{name}" for name in ("database", "scans", "superfactors", "tallies")}
+SCALE = {"pipeline.hedonic.database"}
 """The fit of records that stay in a database, which no command calls yet."""
 
 

@@ -3,8 +3,10 @@
 import numpy as np
 import polars as pl
 
+from pipeline.hedonic.fit import FitSettings
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import FitSettings, choose_origins, roll
+from pipeline.hedonic.rolling import choose_origins, roll
 from pipeline.hedonic.specification import Specification, Term
 
 SPEC = Specification("log_price", (Term("kind", "pooled", ("kind",)), Term("month", "walk", ("month",))))
@@ -45,7 +47,7 @@ def test_a_quarter_without_sales_is_no_origin() -> None:
 
 
 def test_every_later_sale_is_priced_once() -> None:
-    rolled = roll(sold(), SETTINGS, (124, 127, 130))
+    rolled = roll(FrameSource(sold()), SETTINGS, (124, 127, 130))
 
     assert rolled.sales["row"].to_list() == list(range(240, 360))
     assert (rolled.sales["origin"] <= rolled.sales["period"]).all()
@@ -54,7 +56,7 @@ def test_every_later_sale_is_priced_once() -> None:
 def test_what_sells_later_changes_no_earlier_price() -> None:
     frame = sold()
     higher = frame.with_columns(log_price=pl.col("log_price") + (pl.col("month") >= 127))
-    plain, changed = (roll(sales, SETTINGS, (124, 127)).sales for sales in (frame, higher))
+    plain, changed = (roll(FrameSource(sales), SETTINGS, (124, 127)).sales for sales in (frame, higher))
 
     first = pl.col("origin") == 124
     assert plain.filter(first)["log_price"].equals(changed.filter(first)["log_price"])
@@ -63,7 +65,7 @@ def test_what_sells_later_changes_no_earlier_price() -> None:
 def test_an_origin_that_cannot_be_fitted_is_reported() -> None:
     frame = sold().with_columns(log_price=pl.when(pl.col("month") < 103).then(4.0).otherwise("log_price"))
 
-    rolled = roll(frame, SETTINGS, (103, 127))
+    rolled = roll(FrameSource(frame), SETTINGS, (103, 127))
 
     assert len(rolled.failed) == 1
     assert "prices are equal" in rolled.failed[0]
@@ -73,6 +75,6 @@ def test_an_origin_that_cannot_be_fitted_is_reported() -> None:
 def test_progress_is_reported_after_each_origin() -> None:
     told: list[tuple[int, int]] = []
 
-    roll(sold(), SETTINGS, (124, 130), on_progress=lambda done, of: told.append((done, of)))
+    roll(FrameSource(sold()), SETTINGS, (124, 130), on_progress=lambda done, of: told.append((done, of)))
 
     assert told == [(1, 2), (2, 2)]

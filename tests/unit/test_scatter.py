@@ -5,12 +5,13 @@ import polars as pl
 import pytest
 
 from pipeline.errors import FitError
-from pipeline.hedonic.fit import fit
+from pipeline.hedonic.fit import FitSettings
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.residuals import residuals
+from pipeline.hedonic.frame import FrameSource
+from pipeline.hedonic.predict import log_prices
 from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.rolling import fit_origins
 from pipeline.hedonic.scales import FITTED, scales
-from pipeline.hedonic.scatter import fit_scatter
 from pipeline.hedonic.specification import Specification, Term
 
 TERMS = (Term("kind", "pooled", ("kind",)), Term("price", "walk", (FITTED,)))
@@ -30,11 +31,9 @@ def sold(spread: dict[str, float], count: int = 800, degrees_of_freedom: float =
 
 
 def scattered(frame: pl.DataFrame, robust: Robust | None) -> tuple[Fit, dict[str, float]]:
-    found = fit(frame, PRICE, robust=robust)
-    left = residuals(found, frame)
-    scatter = fit_scatter(found, frame, left, TERMS)
-    wide = frame.with_columns(pl.Series("scale", scales(scatter, frame, left["fitted"])))
-    return scatter, dict(wide.group_by("kind").agg(pl.col("scale").mean()).iter_rows())
+    found = fit_origins(FrameSource(frame), FitSettings(lambda known: PRICE, robust, TERMS), ()).whole
+    wide = frame.with_columns(pl.Series("scale", found.scale(frame, log_prices(found.fit, frame))))
+    return found.scatter, dict(wide.group_by("kind").agg(pl.col("scale").mean()).iter_rows())
 
 
 def test_a_kind_that_scatters_twice_as_much_is_found_to() -> None:
@@ -81,7 +80,7 @@ def test_a_kind_that_was_never_sold_has_the_usual_scale() -> None:
 
 def test_huber_weights_say_nothing_of_the_scatter() -> None:
     frame = sold({"a": 0.1, "b": 0.2})
-    found = fit(frame, PRICE, robust=Robust(kind="huber"))
+    settings = FitSettings(lambda known: PRICE, Robust(kind="huber"), TERMS)
 
     with pytest.raises(FitError, match="Huber weights state no distribution of errors"):
-        fit_scatter(found, frame, residuals(found, frame), TERMS)
+        fit_origins(FrameSource(frame), settings, ())

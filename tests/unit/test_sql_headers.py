@@ -26,7 +26,7 @@ JSON = {
 }
 """Statements of the JSON reader, which run on an engine without a ledger."""
 
-OF_THE_MODEL = "crossproducts/"
+OF_THE_MODEL = "source/"
 """Statements over a table whose columns are those of the model that is fitted, so that no ledger has it."""
 
 

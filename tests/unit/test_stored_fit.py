@@ -96,7 +96,6 @@ DAMAGES: dict[str, Callable[[Tree], None]] = {
     "a variance that is not finite": _put("fit", "sigma2", value=float("nan")),
     "a variance below zero": _put("fit", "sigma2", value=-0.1),
     "zero degrees of freedom": _put("fit", "robust", "degrees_of_freedom", value=0.0),
-    "a weight less": _dropped("fit", "downweighted", "weight", 0),
     "a group without a name": _put("calibration", "names", value=[]),
     "limits in reverse": _put("calibration", "settled", 0, value=[0.5, 2.0, -2.0]),
     "a level above one": _put("calibration", "settled", 0, value=[1.5, -2.0, 2.0]),
@@ -303,5 +302,5 @@ def test_a_fit_stored_with_the_names_of_before_is_refused_with_what_to_do() -> N
     tree["fit"] |= {"format": 1}
     tree["fit"]["robust"]["tails"] = tree["fit"]["robust"].pop("degrees_of_freedom")
     tree["calibration"]["tails"] = tree["calibration"].pop("degrees_of_freedom")
-    with pytest.raises(FitError, match=r"has format 1, not 2\nrun `pairband fit` again"):
+    with pytest.raises(FitError, match=r"has format 1, not 3\nrun `pairband fit` again"):
         from_stored(json.dumps(tree), arrays)

@@ -26,8 +26,8 @@ from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import accuracy, margin, percentage_errors
 from pipeline.hedonic.bands import half_width
 from pipeline.hedonic.coverage import Coverage, coverage
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.ratio_study import FEWEST, RANGES, Estimate, ratio_figures, ratio_study
-from pipeline.hedonic.rolling import fit_by
 from pipeline.hedonic.scales import least_error
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.bands import band_errors
@@ -71,10 +71,9 @@ def audit(
         raise FitError(f"no sale that can be priced lies on or before {as_of}", "ingest more exports.")
     with one_blas_thread():
         settings = fit_settings(market, specification(market, known))
-        whole = fit_by(settings, known)
-        promised = evaluate_bands(known, settings, on_progress=on_progress)
-    priced = promised.rolled.sales
-    sold = known[priced["row"].to_list()].with_columns(
+        promised = evaluate_bands(FrameSource(known), settings, on_progress=on_progress)
+    whole, priced = promised.rolled.whole.fit, promised.rolled.sales
+    sold = promised.rolled.singles[priced["row"].to_list()].with_columns(
         priced["period"], pl.Series("value", priced["log_price"].to_numpy() + promised.correction)
     )
     eras = [era.name for era in market.eras]
@@ -90,7 +89,7 @@ def audit(
         origins=len(promised.rolled.origins),
         failed_origins=promised.rolled.failed,
         calibrated=promised.calibration is not None,
-        pricers=_pricers(known, priced, sold),
+        pricers=_pricers(known, promised, sold),
         coverages=rows,
         ratios=_ratios(promised, sold),
         errors=describe_errors(whole, known, promised),
@@ -102,10 +101,10 @@ def audit(
     )
 
 
-def _pricers(known: pl.DataFrame, priced: pl.DataFrame, sold: pl.DataFrame) -> tuple[Pricer, ...]:
+def _pricers(known: pl.DataFrame, promised: RollingEvaluation, sold: pl.DataFrame) -> tuple[Pricer, ...]:
     prices, periods = sold["log_price"].to_numpy(), sold["period"].to_numpy()
     ours = percentage_errors(sold["value"].to_numpy(), prices)
-    naive = naive_prices(known, priced)
+    naive = naive_prices(known, promised.rolled.singles, promised.rolled.sales)
     pricers = [Pricer("pairband", accuracy(ours), None, words.of_accuracy(accuracy(ours)))]
     for column in naive.columns if sold.height else ():
         theirs = percentage_errors(naive[column].to_numpy(), prices)

@@ -14,16 +14,18 @@ CELLS: tuple[tuple[str, ...], ...] = (
 MOST_COMPARABLES = 12
 
 
-def naive_prices(sales: pl.DataFrame, priced: pl.DataFrame) -> pl.DataFrame:
+def naive_prices(sales: pl.DataFrame, singles: pl.DataFrame, priced: pl.DataFrame) -> pl.DataFrame:
     """Return one row a priced sale: last_comparable, median_of_comparables (log price).
 
-    `sales` are the priced sales (columns of sql/marts/priced_sales.sql), `priced` has `row` in it and
-    `origin`, the month at which the sale was priced: only sales of earlier months are known, as they were
-    to the model. The median is that of the MOST_COMPARABLES last.
+    `sales` are the priced sales (columns of sql/marts/priced_sales.sql), `priced` has `row`, in `singles` (some of
+    them, or all), and `origin`, the month at which the sale was priced: only sales of earlier months are known, as they
+    were to the model. The median is that of the MOST_COMPARABLES last.
     """
-    graded = sales.with_columns(pl.col("grade").round().alias("whole_grade"))
+    graded, some = (
+        frame.with_columns(pl.col("grade").round().alias("whole_grade")) for frame in (sales, singles)
+    )
     parts = [
-        _at_origin(graded.filter(pl.col("month") < origin), graded[rows["row"].to_list()], rows)
+        _at_origin(graded.filter(pl.col("month") < origin), some[rows["row"].to_list()], rows)
         for (origin,), rows in priced.select("row", "origin").partition_by("origin", as_dict=True).items()
     ]
     if not parts:

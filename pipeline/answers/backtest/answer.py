@@ -27,15 +27,14 @@ from pipeline.errors import FitError
 from pipeline.fees.amounts import POINTS
 from pipeline.fees.bids import next_bids
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.predict import design_rows, predict
-from pipeline.hedonic.residuals import residuals
-from pipeline.hedonic.rolling import choose_origins, fit_by
-from pipeline.hedonic.scatter import fit_scatter
+from pipeline.hedonic.rolling import choose_origins
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.fit import fit_at_origins
 from pipeline.market.fitted_market import FittedMarket, Source
-from pipeline.market.model import specification
 from pipeline.market.price_distribution import PriceDistribution, price_distribution
-from pipeline.market.settings import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS, fit_settings
+from pipeline.market.settings import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS
 
 Array = NDArray[np.float64]
 
@@ -165,17 +164,24 @@ def _backtest(
     ends = [*origins[1:], int(str(sales["month"].max())) + 1] if origins else []
     parts: list[pl.DataFrame] = []
     failed: list[str] = []
-    judged, before, error = 0, None, 0.0
+    judged, error = 0, 0.0
     days: list[date] = []
-    for number, (origin, end) in enumerate(zip(origins, ends, strict=True)):
+    past_fits = fit_at_origins(FrameSource(sales.sort("record_id")), market, origins).past if origins else ()
+    for number, (origin, end, at) in enumerate(zip(origins, ends, past_fits, strict=True)):
         past = sales.filter(pl.col("month") < origin)
         upcoming = lots.filter(pl.col("month").is_between(origin, end - 1))
         if upcoming.height:
-            try:
-                known, before = _fit_known(past, fitted, market, before)
-            except FitError as exc:
-                failed.append(exc.what)
+            if isinstance(at, FitError):
+                failed.append(at.what)
             else:
+                known = replace(
+                    fitted,
+                    fit=at.fit,
+                    scatter=at.scatter,
+                    calibration=None,
+                    jackknife=None,
+                    records=past.height,
+                )
                 won, shared = _bid(upcoming, past, known, fitted, market, terms, kept)
                 parts.append(won)
                 error += shared
@@ -203,19 +209,6 @@ def _backtest(
         failed=tuple(failed),
         source=fitted.source,
     )
-
-
-def _fit_known(
-    past: pl.DataFrame, whole: FittedMarket, market: Market, before: Fit | None
-) -> tuple[FittedMarket, Fit]:
-    """Return the market as it could be fitted on past sales, without a calibration, and its fit."""
-    ordered = past.sort("record_id")
-    settings = fit_settings(market, specification(market, ordered))
-    estimated = fit_by(settings, ordered, start=before, loose=True)
-    scatter = fit_scatter(estimated, ordered, residuals(estimated, ordered), settings.scatter)
-    return replace(
-        whole, fit=estimated, scatter=scatter, calibration=None, jackknife=None, records=ordered.height
-    ), estimated
 
 
 def _bid(

@@ -34,6 +34,7 @@ from pipeline.answers.stock.listed import has_stock, listed_pairs
 from pipeline.answers.stock.run import records_here
 from pipeline.config import Market, Model
 from pipeline.errors import FitError
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.influence import influences
 from pipeline.hedonic.neighbours import UNUSED
 from pipeline.hedonic.predict import differences, log_prices, predict
@@ -290,7 +291,7 @@ class _Refits:
         return {chosen: stored[chosen] for chosen in wanted}
 
     def _refit(self, chosen: Causes) -> FittedMarket:
-        sales = self._changes.with_causes(chosen)
+        sales = FrameSource(self._changes.with_causes(chosen))
         market = self._after if MARKET_FILE in chosen else self._before
         if self._earlier.second_stage.used or self._latest.second_stage.used:
             return fit_market(

@@ -12,6 +12,7 @@ from pipeline import __version__
 from pipeline.clock import day_of
 from pipeline.config import load_market
 from pipeline.errors import FitError
+from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
 from pipeline.hedonic.shape import levels_alike
 from pipeline.ingest.review import flag_prices
@@ -87,7 +88,7 @@ def fit_ledger(
         excluded = int(ledger.read("marts/held_out_sales")["held_out_sales"][0])
         records_digest = str(ledger.read("marts/records_digest")["records_digest"][0])
         fitted = fit_market(
-            sales,
+            FrameSource(sales.sort("record_id")),
             market,
             records_digest=records_digest,
             version=__version__,
