@@ -8,12 +8,11 @@ everything that cross-products need.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations, pairwise
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-from scipy.sparse import coo_array, csr_array, vstack
+from scipy.sparse import csr_array
 
 from pipeline.errors import FitError, suggest
 from pipeline.hedonic.design import Design, find_factor_cells, find_levels_among
@@ -67,15 +66,6 @@ class Coding:
         """Return how many numbers all super-factors have together."""
         return int(self.places[-1])
 
-    @property
-    def pairs(self) -> list[tuple[int, int]]:
-        """Return the pairs of super-factors, or the only one with itself."""
-        return list(combinations(range(len(self.supers)), 2)) or [(0, 0)]
-
-    def parts(self, carried: csr_array) -> list[csr_array]:
-        """Return what the numbers of each super-factor carry, of what all carry."""
-        return [carried[start:stop] for start, stop in pairwise(self.places)]
-
     def parts_of_levels(self) -> list[NDArray[np.int32]]:
         """Return what each level of each factor adds to the number of its super-factor (levels,), by factor.
 
@@ -113,29 +103,43 @@ class Coding:
         Those of the first also carry the intercept, where it is wanted. A term over a column that is not coded has no
         part.
         """
-        alone = [csr_array((factor.levels.height, design.size)) for factor in self.factors]
+        starts = np.cumsum([0, *(factor.levels.height for factor in self.factors)])
+        rows, columns, values = [], [], []
         for factor in design.factors:
             owner = self.owner(factor.term)
             if owner is None:
                 continue
-            levels = self.factors[owner].levels
-            cells, times = find_factor_cells(levels, factor, design.size)
-            rows = np.repeat(np.arange(levels.height), cells.shape[1])
-            values = np.ones(cells.size) if times is None else np.repeat(times, cells.shape[1])
+            cells, times = find_factor_cells(self.factors[owner].levels, factor, design.size)
+            own = np.repeat(np.arange(starts[owner], starts[owner + 1]), cells.shape[1])
+            once = np.ones(cells.size) if times is None else np.repeat(times, cells.shape[1])
             kept = cells.ravel() < design.size
-            entries = (values[kept], (rows[kept], cells.ravel()[kept]))
-            alone[owner] = alone[owner] + coo_array(entries, shape=alone[owner].shape).tocsr()
-        carried = []
-        for number, packed in enumerate(self.supers):
+            rows.append(own[kept])
+            columns.append(cells.ravel()[kept])
+            values.append(once[kept])
+        entries = tuple(np.concatenate(part) if part else np.zeros(0) for part in (rows, columns, values))
+        of_levels = csr_array(
+            (entries[2], (entries[0].astype(np.int64), entries[1].astype(np.int64))),
+            shape=(int(starts[-1]), design.size),
+        )
+        carried = self._levels_of_numbers @ of_levels
+        if intercept:
+            first = np.arange(self.places[1])
+            ones = (np.ones(len(first)), (first, np.zeros(len(first), dtype=np.int64)))
+            carried = carried + csr_array(ones, shape=carried.shape)
+        return csr_array(carried)
+
+    @cached_property
+    def _levels_of_numbers(self) -> csr_array:
+        """Which levels each number of the super-factors stands for (numbers, levels of all factors)."""
+        starts = np.cumsum([0, *(factor.levels.height for factor in self.factors)])
+        rows, columns = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
+        for place, packed in zip(self.places, self.supers, strict=False):
             codes = np.arange(packed.size)
-            whole = csr_array((packed.size, design.size))
             for member, stride in zip(packed.factors, packed.strides, strict=True):
-                whole = whole + alone[member][(codes // stride) % self.factors[member].levels.height]
-            if number == 0 and intercept:
-                ones = (np.ones(packed.size), (codes, np.zeros(packed.size, dtype=np.int64)))
-                whole = whole + coo_array(ones, shape=whole.shape).tocsr()
-            carried.append(whole)
-        return csr_array(vstack(carried, format="csr"))
+                rows.append(int(place) + codes)
+                columns.append(starts[member] + (codes // stride) % self.factors[member].levels.height)
+        joined = np.concatenate(rows), np.concatenate(columns)
+        return csr_array((np.ones(len(joined[0])), joined), shape=(self.size, int(starts[-1])))
 
 
 class KnownLevels:

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
-from scipy.sparse import csr_array
+from scipy.sparse import csr_array, vstack
 
 from pipeline.errors import FitError
 from pipeline.hedonic.coding import Coding
@@ -28,7 +28,7 @@ from pipeline.hedonic.leverage import Leverages
 from pipeline.hedonic.reml import Problem, Solution, solve
 from pipeline.hedonic.reweigh import farthest
 from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE, fitted_levels
-from pipeline.hedonic.source import BEHIND, Batch, Coded, Sums
+from pipeline.hedonic.source import BEHIND, Batch, Coded, Sums, add
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.hedonic.tallies import Effects, carriers, gather, summed
 
@@ -92,16 +92,12 @@ class _Counted:
     def first(self, stage: int) -> int:
         return int(np.searchsorted(self.last, stage))
 
-    def sizes(self, fit: int) -> list[int]:
-        """Return how many numbers each super-factor has, and how many steps the fit."""
-        return [*(self.coding.supers[one].size for one in self.supers), int(self.steps[fit])]
-
 
 @dataclass(frozen=True)
 class _CountScatter:
-    """The records of each pair of super-factors and of each with the step of its fitted price, for each fit.
+    """The records of each pair of numbers and of each number with a step of the fitted price, for each fit.
 
-    ("pairs", fit, i, j) is flat; i and j count the super-factors in use, and after the last comes the step.
+    ("pairs", fit) is sparse, (numbers + steps, numbers + steps); ("alone", fit) counts each number and step.
     """
 
     counted: _Counted
@@ -109,16 +105,23 @@ class _CountScatter:
     def __call__(self, batches: Iterable[Batch]) -> Sums:
         sums: Sums = {}
         counted = self.counted
+        numbers_of_all = counted.coding.size
         for batch in batches:
             for stage, some in batch.by_stage():
-                own = [some.numbers[:, one] - counted.coding.places[one] for one in counted.supers]
                 for fit in range(counted.first(stage), len(counted.steps)):
-                    codes, sizes = [*own, some.kept[1][:, fit]], counted.sizes(fit)
-                    for left, right in list(combinations(range(len(codes)), 2)) or [(0, 0)]:
-                        both = codes[left].astype(np.intp) * sizes[right] + codes[right]
-                        table = np.bincount(both, minlength=sizes[left] * sizes[right])
-                        name = "pairs", fit, left, right
-                        sums[name] = sums[name] + table if name in sums else table
+                    size = numbers_of_all + int(counted.steps[fit])
+                    steps = numbers_of_all + some.kept[1][:, fit]
+                    codes = [*some.numbers[:, list(counted.supers)].T, steps]
+                    pairs = list(combinations(codes, 2))
+                    rows, columns = (
+                        np.concatenate([np.zeros(0, dtype=np.int32), *(pair[axis] for pair in pairs)])
+                        for axis in (0, 1)
+                    )
+                    own: Sums = {
+                        ("pairs", fit): csr_array((np.ones(len(rows)), (rows, columns)), shape=(size, size)),
+                        ("alone", fit): np.bincount(np.concatenate(codes), minlength=size).astype(np.float64),
+                    }
+                    sums = add(sums, own)
         return sums
 
 
@@ -255,15 +258,10 @@ def _begin(
     member: Member, terms: Sequence[Term], counted: _Counted, tables: Sums, place: int, lowest: int
 ) -> _Search:
     """Return the search for the scatter of one fit, from the counts of its cells."""
-    coding, sizes, last = counted.coding, counted.sizes(place), len(counted.supers)
-    own = {(name[2], name[3]): table for name, table in tables.items() if name[1] == place}
-    pairs = {
-        pair: csr_array(table.reshape([sizes[one] for one in pair]).astype(np.float64))
-        for pair, table in own.items()
-    }
-    behind = pairs[0, last].diagonal() if last == 0 else np.asarray(pairs[0, last].sum(axis=0))
-    fitted = fitted_levels(lowest + np.arange(sizes[last])).to_frame()
-    fitted = fitted.with_columns(pl.Series(BEHIND, behind.astype(np.int64)))
+    coding = counted.coding
+    pairs, alone = tables["pairs", place], tables["alone", place]
+    fitted = fitted_levels(lowest + np.arange(counted.steps[place])).to_frame()
+    fitted = fitted.with_columns(pl.Series(BEHIND, alone[coding.size :].astype(np.int64)))
     frames = [
         fitted.filter(pl.col(BEHIND) > 0)
         if term.columns == (FITTED,)
@@ -272,8 +270,7 @@ def _begin(
     ]
     design = find_levels_among(frames, Specification(RESPONSE, tuple(terms)), BEHIND)
     carried, by_step = coding.carried(design, intercept=False), _carried_by_steps(design, fitted)
-    parts = coding.parts(carried)
-    gram = gather([*(parts[one] for one in counted.supers), by_step], pairs)
+    gram = gather(vstack([carried, by_step], format="csr"), alone, pairs)
     layout = make_layout(design, gram.toarray())
     cells = layout.cells
     kept = gram[cells][:, cells].toarray()

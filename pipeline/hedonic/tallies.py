@@ -1,11 +1,12 @@
 """Tallies: what one pass over the records adds up, for all fits that advance together. None grows with the records."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array, csr_array
+from scipy.sparse import csr_array
 
 from pipeline.hedonic.coding import Coding
 from pipeline.hedonic.robust import Robust
@@ -20,13 +21,17 @@ WIDEST = 16.0
 DENSE = 1 << 20
 """A table of more cells than this is counted as a sparse one."""
 
+SPARSELY = 8
+"""A batch that fills less than one cell in so many of a table is counted cell by cell."""
+
 
 @dataclass(frozen=True)
 class CountPairs:
-    """The cross-products of each stage: ("pairs", stage, i, j), and with the response ("moment", stage).
+    """The cross-products of each stage, and with the response.
 
-    A table of a pair of super-factors is sparse (size of i, size of j); a moment (size,) sums w·(response − centre),
-    "squares" its square, "rows" counts the records, "least" and "most" are the bounds of the response.
+    ("pairs", stage) (numbers, numbers), sparse, sums w over the records that carry two numbers, that of the earlier
+    super-factor first; ("alone", stage) (numbers,) sums w, ("moment", stage) w·(response − centre), ("squares", stage)
+    its square; "rows" counts the records, "least" and "most" are the bounds of the response.
     """
 
     coding: Coding
@@ -38,21 +43,22 @@ class CountPairs:
         open_stage, tables = -1, _Tables(self.coding)
         for batch in batches:
             for stage, some in batch.by_stage():
-                if stage != open_stage:
+                if stage != open_stage and open_stage >= 0:
                     sums = add(sums, tables.closed(open_stage))
+                if stage != open_stage:
                     open_stage, tables = stage, _Tables(self.coding)
                 centred = some.response - self.centre
                 weighted = centred if some.weights is None else centred * some.weights
                 tables.add(some, some.weights)
-                own: Sums = {
-                    ("moment", stage): summed(some.numbers, weighted[:, None], self.coding.size)[:, 0]
-                }
+                weights = np.ones(len(centred)) if some.weights is None else some.weights
+                both = summed(some.numbers, np.stack([weights, weighted], axis=1), self.coding.size)
+                own: Sums = {("alone", stage): both[:, 0], ("moment", stage): both[:, 1]}
                 own["squares", stage] = float(np.sum(weighted * centred))
                 own["rows", stage] = len(centred)
                 own["least", stage] = _Least(float(some.response.min()))
                 own["most", stage] = _Least(-float(some.response.max()))
                 sums = add(sums, own)
-        return add(sums, tables.closed(open_stage))
+        return add(sums, tables.closed(open_stage)) if open_stage >= 0 else sums
 
 
 @dataclass(frozen=True)
@@ -71,30 +77,41 @@ class _Tables:
     def __init__(self, coding: Coding) -> None:
         self._coding = coding
         self._dense: dict[tuple[int, int], Array] = {}
-        self._sparse: dict[tuple[int, int], csr_array] = {}
+        self._sparse = csr_array((coding.size, coding.size))
 
     def add(self, batch: Batch, weights: Array | None) -> None:
-        for pair in self._coding.pairs:
-            left, right = (batch.numbers[:, one] - self._coding.places[one] for one in pair)
-            rows, columns = (self._coding.supers[one].size for one in pair)
-            if rows * columns <= DENSE:
-                both = left.astype(np.intp) * columns + right
-                table = self._dense.setdefault(pair, np.zeros(rows * columns))
-                if len(both) * 8 < len(table):
-                    np.add.at(table, both, 1.0 if weights is None else weights)
-                else:
-                    table += np.bincount(both, weights, len(table))
+        sizes, wide = [packed.size for packed in self._coding.supers], []
+        codes = (batch.numbers - self._coding.places[:-1]).astype(np.intp)
+        for one, other in combinations(range(len(sizes)), 2):
+            if sizes[one] * sizes[other] > DENSE:
+                wide.append((one, other))
+                continue
+            both = codes[:, one] * sizes[other] + codes[:, other]
+            table = self._dense.setdefault((one, other), np.zeros(sizes[one] * sizes[other]))
+            if len(both) * SPARSELY < len(table):
+                np.add.at(table, both, 1.0 if weights is None else weights)
             else:
-                times = np.ones(len(left)) if weights is None else weights
-                own = coo_array((times, (left, right)), shape=(rows, columns)).tocsr()
-                self._sparse[pair] = own if pair not in self._sparse else self._sparse[pair] + own
+                table += np.bincount(both, weights, len(table))
+        if wide:
+            ones, others = (
+                np.concatenate([batch.numbers[:, pair[axis]] for pair in wide]) for axis in (0, 1)
+            )
+            times = np.tile(np.ones(len(codes)) if weights is None else weights, len(wide))
+            self._sparse = self._sparse + csr_array((times, (ones, others)), shape=self._sparse.shape)
 
     def closed(self, stage: int) -> Sums:
-        sums: Sums = {("pairs", stage, *pair): table for pair, table in self._sparse.items()}
-        for pair, flat in self._dense.items():
-            shape = tuple(self._coding.supers[one].size for one in pair)
-            sums["pairs", stage, *pair] = csr_array(flat.reshape(shape))
-        return sums
+        entries = [np.zeros(0), np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)]
+        parts = [entries]
+        for (one, other), table in self._dense.items():
+            found = np.flatnonzero(table)
+            rows, columns = np.divmod(found, self._coding.supers[other].size)
+            parts.append(
+                [table[found], rows + self._coding.places[one], columns + self._coding.places[other]]
+            )
+        times, rows, columns = (np.concatenate([part[axis] for part in parts]) for axis in range(3))
+        return {
+            ("pairs", stage): self._sparse + csr_array((times, (rows, columns)), shape=self._sparse.shape)
+        }
 
 
 @dataclass(frozen=True)
@@ -191,21 +208,11 @@ def middle_sizes(counts: Array, root_mean_square: Array) -> Array:
     return widths
 
 
-def gather(parts: Sequence[csr_array], tables: dict[tuple[int, int], csr_array]) -> csr_array:
-    """Return X'WX (cells, cells), sparse, from the table of each pair of super-factors and what their numbers carry."""
-    gram = csr_array((parts[0].shape[1], parts[0].shape[1]))
-    counted: set[int] = set()
-    for pair, table in tables.items():
-        for axis, one in enumerate(pair):
-            if one not in counted:
-                counted.add(one)
-                own = parts[one]
-                marginal = table.diagonal() if pair[0] == pair[1] else table.sum(axis=1 - axis)
-                gram = gram + own.T @ own.multiply(np.asarray(marginal)[:, None]).tocsr()
-        if pair[0] != pair[1]:
-            block = parts[pair[0]].T @ table @ parts[pair[1]]
-            gram = gram + block + block.T
-    return csr_array(gram)
+def gather(carried: csr_array, alone: Array, pairs: csr_array) -> csr_array:
+    """Return X'WX (cells, cells), sparse, from the weights of numbers and of pairs, and what numbers carry."""
+    across = carried.T @ (pairs @ carried)
+    own = carried.T @ carried.multiply(alone[:, None]).tocsr()
+    return csr_array(across + across.T + own)
 
 
 def carriers(numbers: NDArray[np.int32], size: int) -> csr_array:
