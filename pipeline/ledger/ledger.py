@@ -30,6 +30,9 @@ _SETTINGS: dict[str, str] = {
     "autoinstall_known_extensions": "false",
 }
 
+BATCH = 65_536
+"""How many rows leave the engine at a time where they are never all in memory."""
+
 
 class Ledger:
     """An open ledger; use it as a context manager, or close it."""
@@ -81,6 +84,21 @@ class Ledger:
         """Return the rows of the named statement (such as "marts/sale_list"); values are bound."""
         with self._translated():
             return pl.DataFrame(self._connection.sql(statement(name), params=dict(parameters) or None))
+
+    def batches(self, name: str, **parameters: object) -> Iterator[pl.DataFrame]:
+        """Yield the rows of the named statement BATCH at a time, so that memory does not grow with them.
+
+        Nothing else may be asked of the ledger before the last batch.
+        """
+        with self._translated():
+            rows = self._connection.sql(statement(name), params=dict(parameters) or None)
+            for batch in rows.to_arrow_reader(BATCH):
+                yield pl.DataFrame(batch)
+
+    def relation(self, name: str) -> duckdb.DuckDBPyRelation:
+        """Return the named statement, which binds nothing, as a relation: its rows are read each time it is asked."""
+        with self._translated():
+            return self._connection.sql(statement(name))
 
     def run(self, name: str, **parameters: object) -> None:
         """Run the named statement, which returns nothing of interest; values are bound."""

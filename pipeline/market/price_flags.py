@@ -4,7 +4,7 @@ from math import log
 
 import polars as pl
 
-from pipeline.hedonic.predict import predict
+from pipeline.hedonic.predict import log_prices
 from pipeline.market.fitted_market import FittedMarket
 
 WITHIN = 0.3
@@ -17,11 +17,10 @@ WIDEST = 4.0
 def price_flags(fitted: FittedMarket, sales: pl.DataFrame) -> pl.DataFrame:
     """Return (record_id, flag), one row for each sale whose decimal mark looks misplaced.
 
-    `sales` have the columns of sql/marts/priced_sales.sql. Nothing is changed or deleted: the fit's
+    `sales` have the columns of sql/marts/sales_to_fit.sql. Nothing is changed or deleted: the fit's
     weights already keep such a price from moving the rest; the flag shows the owner where to look.
     """
-    predicted = predict(fitted.fit, sales)
-    off = pl.Series("off", sales["log_price"] - predicted["log_price"]) / log(10)
+    off = (sales["log_price"] - pl.Series(log_prices(fitted.fit, sales))).alias("off") / log(10)
     surely = off.abs() * log(10) > WIDEST * fitted.fit.residual_scale
     return (
         pl.DataFrame({"record_id": sales["record_id"], "off": off, "surely": surely})

@@ -1,16 +1,15 @@
+{% from "macros/fitted.jinja" import sales_to_fit %}
 -- keep_sales: keep the sales of the latest fit that no fit before it took so (see close_sales, which goes first).
 -- grain: record_id, first_fit
--- reads: incoming (the columns of a fitted sale, but for first_fit and until_fit), fits
+-- reads: sales, fits
 -- writes: fitted_sales
 INSERT INTO fitted_sales BY NAME
+WITH taken AS (
+    {{ sales_to_fit() | indent(4) }}
+)
 SELECT
-    record_id,
-    (SELECT max(fit_number) FROM fits) AS first_fit,
-    sold_on,
-    price_paid,
-{% for factor in all_factors %}
-    {{ factor.name }},
-{% endfor %}
-FROM incoming
+    * EXCLUDE (log_price),
+    (SELECT max(fit_number) FROM fits) AS first_fit
+FROM taken
 WHERE record_id NOT IN (SELECT record_id FROM fitted_sales WHERE until_fit IS NULL)
 ORDER BY record_id

@@ -1,4 +1,5 @@
 {% from "macros/factors.jinja" import described, factors %}
+{% from "macros/fitted.jinja" import is_fitted %}
 -- priced_sales: the sales that can be priced, as response and discrete factors, with what a comparable shows.
 -- grain: record_id
 -- reads: sales
@@ -7,11 +8,7 @@
 WITH sold AS (
     SELECT *
     FROM sales
-    WHERE status = 'sold'
-      AND price_paid > 0
-      AND sold_on IS NOT NULL
-      AND silhouette IS NOT NULL
-      AND NOT held_out
+    WHERE {{ is_fitted() }}
       AND ($silhouette IS NULL OR silhouette = $silhouette)
 )
 

@@ -1,12 +1,18 @@
 """Each fit keeps the sales that it was made of, so that it can be compared with a later one."""
 
+import shutil
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+import polars as pl
 import pytest
+from polars.testing import assert_frame_equal
 
 from pipeline.answers.corrections.run import correct_record, remove_records
-from pipeline.answers.fit.run import fit_ledger
+from pipeline.answers.fit import run
+from pipeline.answers.fit.run import FitSummary, fit_ledger
+from pipeline.answers.fit.tables import fit_sheet
 from pipeline.ledger import open_ledger
 from pipeline.schema import ALL_FACTORS
 from tests.shops import NOW, make_shop
@@ -59,3 +65,64 @@ def test_a_fitted_sale_has_every_factor_that_a_term_may_read(fitted_three_times:
     described = {(row[0], row[1]) for row in _asked(fitted_three_times, "DESCRIBE fitted_sales")}
 
     assert {(factor.name, factor.sql_type) for factor in ALL_FACTORS} <= described
+
+
+def test_a_fit_takes_the_priced_sales_without_their_titles(fitted_three_times: Path) -> None:
+    with open_ledger(fitted_three_times / "pairband.duckdb", read_only=True) as ledger:
+        taken = ledger.read("marts/sales_to_fit")
+        priced = ledger.read("marts/priced_sales", silhouette=None, most=None)
+
+    assert_frame_equal(taken.sort("record_id"), priced.drop("title").sort("record_id"))
+
+
+def test_the_sales_that_are_kept_are_those_that_the_fit_took(fitted_three_times: Path) -> None:
+    with open_ledger(fitted_three_times / "pairband.duckdb", read_only=True) as ledger:
+        taken = ledger.read("marts/sales_to_fit").drop("log_price")
+        kept = ledger.connection.sql("FROM fitted_sales WHERE until_fit IS NULL").pl()
+
+    assert_frame_equal(kept.select(taken.columns).sort("record_id"), taken.sort("record_id"))
+
+
+def test_rows_that_are_read_in_batches_are_those_that_are_read_at_once(
+    fitted_three_times: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("pipeline.ledger.ledger.BATCH", 100)
+    with open_ledger(fitted_three_times / "pairband.duckdb", read_only=True) as ledger:
+        batches = list(ledger.batches("marts/priced_sales", silhouette=None, most=250))
+        at_once = ledger.read("marts/priced_sales", silhouette=None, most=250)
+
+    assert_frame_equal(pl.concat(batches), at_once)
+
+
+@pytest.fixture(scope="module")
+def listed_briefly(fitted_three_times: Path, tmp_path_factory: pytest.TempPathFactory) -> FitSummary:
+    """Return what a fit says that lists at most two of the sales that it doubts."""
+    folder = tmp_path_factory.mktemp("brief")
+    for name in ("pairband.duckdb", "market.toml"):
+        shutil.copy(fitted_three_times / name, folder)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(run, "MOST_LISTED", 2)
+        return fit_ledger(folder / "pairband.duckdb", folder / "market.toml", fitted_at=LATER)
+
+
+def test_all_doubted_sales_are_counted_where_some_are_listed(listed_briefly: FitSummary) -> None:
+    assert (len(listed_briefly.doubted), listed_briefly.doubted_sales > 2) == (2, True)
+
+
+def test_a_doubted_sale_is_listed_as_its_record_says(
+    fitted_three_times: Path, listed_briefly: FitSummary
+) -> None:
+    said = {(sale.record_id, sale.title, sale.sold_on, sale.price_paid) for sale in listed_briefly.doubted}
+    with open_ledger(fitted_three_times / "pairband.duckdb", read_only=True) as ledger:
+        priced = ledger.read("marts/priced_sales", silhouette=None, most=None)
+
+    assert said <= set(priced.select("record_id", "title", "sold_on", "price_paid").iter_rows())
+
+
+def test_the_fit_says_which_of_many_doubted_sales_are_listed(listed_briefly: FitSummary) -> None:
+    title = fit_sheet(replace(listed_briefly, doubted_sales=30_000)).tables[0].title
+
+    assert title == (
+        "30,000 sales with a price that is hard to believe; they count for less than half. The 2 that would move the "
+        "fit most if they counted in full:"
+    )

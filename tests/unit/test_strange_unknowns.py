@@ -3,6 +3,7 @@
 from functools import cache
 
 import polars as pl
+import pytest
 
 from pipeline.answers.fit.run import FitSummary
 from pipeline.answers.fit.tables import fit_sheet
@@ -26,7 +27,7 @@ def with_unknown_sizes(price_factor: float, count: int = 30) -> pl.DataFrame:
 @cache
 def found(price_factor: float) -> tuple[StrangeUnknown, ...]:
     sales = with_unknown_sizes(price_factor)
-    return strange_unknowns(drawn.fitted_plainly(sales), sales)
+    return strange_unknowns(drawn.fitted_plainly(sales), [sales[:7], sales[7:]])
 
 
 def test_invoices_that_make_an_unknown_size_cheap_are_reported() -> None:
@@ -51,8 +52,13 @@ def test_an_unknown_level_that_is_a_little_cheaper_is_not_reported() -> None:
 
 def test_sales_without_an_unknown_level_have_nothing_to_report() -> None:
     sales = drawn.sales(1200, 11)
-    reported = strange_unknowns(drawn.fitted_plainly(sales), sales)
+    reported = strange_unknowns(drawn.fitted_plainly(sales), [sales])
     assert "size" not in [one.attribute for one in reported]
+
+
+def test_no_sale_is_read_where_nothing_is_strange() -> None:
+    unread = (pytest.fail("a sale was read") for _ in range(1))
+    assert strange_unknowns(drawn.fitted_plainly(drawn.sales(1200, 11)), unread) == ()
 
 
 def test_the_fit_says_what_to_look_at() -> None:
@@ -70,6 +76,7 @@ def test_the_fit_says_what_to_look_at() -> None:
         steps=3,
         left_out=(),
         grades_alike=(),
+        doubted_sales=0,
         doubted=(),
         strange_unknowns=found(0.12),
     )

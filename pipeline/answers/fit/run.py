@@ -16,7 +16,7 @@ from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
 from pipeline.hedonic.shape import levels_alike
 from pipeline.ingest.review import flag_prices
-from pipeline.ledger import open_ledger
+from pipeline.ledger import Ledger, open_ledger
 from pipeline.market.fit import FEWEST_SALES, fit_market
 from pipeline.market.fitted_market import FittedMarket, to_stored
 from pipeline.market.price_flags import price_flags
@@ -24,10 +24,18 @@ from pipeline.market.settings import RISING
 from pipeline.market.strange_unknowns import StrangeUnknown, strange_unknowns
 from pipeline.rests_on import fit_decided_by
 
+SALES = "marts/sales_to_fit"
+
+MOST_LISTED = 1_000
+"""The doubtful sales that are listed."""
+
 
 @dataclass(frozen=True)
 class FitSummary:
-    """What a fit was made of, and how well it holds the records."""
+    """What a fit was made of, and how well it holds the records.
+
+    `doubted` are those of the `doubted_sales` that would move it most if they counted in full, MOST_LISTED at most.
+    """
 
     fit_id: str
     currency: str
@@ -42,6 +50,7 @@ class FitSummary:
     steps: int
     left_out: tuple[str, ...]
     grades_alike: tuple[tuple[str, str], ...]
+    doubted_sales: int
     doubted: tuple["Doubted", ...]
     strange_unknowns: tuple[StrangeUnknown, ...]
 
@@ -76,7 +85,7 @@ def fit_ledger(
 
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
-        sales = ledger.read("marts/priced_sales", silhouette=None, most=None)
+        sales = ledger.read(SALES).sort("record_id")
         nameless = int(ledger.read("marts/nameless_sales")["nameless_sales"][0])
         if sales.height < FEWEST_SALES and nameless:
             raise FitError(
@@ -113,19 +122,20 @@ def fit_ledger(
                 fitted_at=fitted_at.replace(tzinfo=None),
                 settings=fit_decided_by(market),
             )
-            taken = sales.drop("title", "log_price")
-            ledger.write("fits/close_sales", taken)
-            ledger.write("fits/keep_sales", taken)
-            flag_prices(ledger, price_flags(fitted, sales))
-    return _summary(fitted, sales.sort("record_id"), excluded)
+            ledger.run("fits/close_sales")
+            ledger.run("fits/keep_sales")
+            flag_prices(ledger, pl.concat([price_flags(fitted, batch) for batch in ledger.batches(SALES)]))
+        return _summary(fitted, sales, ledger, excluded)
 
 
-def _summary(fitted: FittedMarket, sales: pl.DataFrame, excluded: int) -> FitSummary:
-    """Sum up a fit; `sales` are in the order in which they were fitted."""
+def _summary(fitted: FittedMarket, sales: pl.DataFrame, ledger: Ledger, excluded: int) -> FitSummary:
+    """Sum up a fit; `sales` are in the order in which they were fitted, and those of the ledger."""
     estimated = fitted.fit
-    downweighted = estimated.downweighted
-    doubted = sales[downweighted["row"].to_list()].select("record_id", "title", "sold_on", "price_paid")
-    doubted = doubted.with_columns(downweighted["residual"].exp(), downweighted["weight"])
+    doubted = estimated.downweighted.head(MOST_LISTED)
+    listed = sales[doubted["row"].to_list()].select("record_id", "sold_on", "price_paid")
+    titles = ledger.read_with("marts/titles_of_sales", listed.select("record_id"))
+    listed = pl.concat([listed, doubted.select(pl.col("residual").exp(), "weight")], how="horizontal")
+    listed = listed.join(titles, on="record_id", how="left", maintain_order="left")
     return FitSummary(
         fit_id=fitted.fit_id,
         currency=fitted.currency,
@@ -140,8 +150,16 @@ def _summary(fitted: FittedMarket, sales: pl.DataFrame, excluded: int) -> FitSum
         steps=estimated.convergence.steps,
         left_out=tuple(_left_out(estimated.dropped)),
         grades_alike=tuple(pair for column in RISING for pair in levels_alike(estimated, column)),
-        doubted=tuple(Doubted(*row) for row in doubted.iter_rows()),
-        strange_unknowns=strange_unknowns(fitted, sales),
+        doubted_sales=estimated.downweighted.height,
+        doubted=tuple(
+            Doubted(*row)
+            for row in listed.select(
+                "record_id", "title", "sold_on", "price_paid", "residual", "weight"
+            ).iter_rows()
+        ),
+        strange_unknowns=strange_unknowns(
+            fitted, ledger.batches("marts/priced_sales", silhouette=None, most=None)
+        ),
     )
 
 

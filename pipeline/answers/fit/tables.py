@@ -32,8 +32,7 @@ def fit_sheet(summary: FitSummary) -> Sheet:
             replace(
                 table(
                     "doubted",
-                    f"{formats.counted(len(summary.doubted), 'sale')} with a price that is hard to believe; they "
-                    "count for less than half:",
+                    _doubted_words(summary),
                     (
                         words("title", "Sale"),
                         day("sold_on", "Sold on"),
@@ -48,6 +47,17 @@ def fit_sheet(summary: FitSummary) -> Sheet:
         ),
         warnings=_warnings(summary),
     )
+
+
+def _doubted_words(summary: FitSummary) -> str:
+    """Say how many prices are doubted, and which of them are listed where there are too many."""
+    said = (
+        f"{formats.counted(summary.doubted_sales, 'sale')} with a price that is hard to believe; they count for less "
+        "than half"
+    )
+    if summary.doubted_sales == len(summary.doubted):
+        return f"{said}:"
+    return f"{said}. The {len(summary.doubted):,} that would move the fit most if they counted in full:"
 
 
 def model_sentences(summary: FitSummary) -> tuple[str, ...]:
