@@ -10,9 +10,9 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from pipeline.answers.corrections.run import correct_record, remove_records
-from pipeline.answers.fit import run
 from pipeline.answers.fit.run import FitSummary, fit_ledger
 from pipeline.answers.fit.tables import fit_sheet
+from pipeline.hedonic import doubtful
 from pipeline.ledger import open_ledger
 from pipeline.schema import ALL_FACTORS
 from tests.shops import NOW, make_shop
@@ -101,7 +101,7 @@ def listed_briefly(fitted_three_times: Path, tmp_path_factory: pytest.TempPathFa
     for name in ("pairband.duckdb", "market.toml"):
         shutil.copy(fitted_three_times / name, folder)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(run, "MOST_LISTED", 2)
+        patch.setattr(doubtful, "MOST_LISTED", 2)
         return fit_ledger(folder / "pairband.duckdb", folder / "market.toml", fitted_at=LATER)
 
 

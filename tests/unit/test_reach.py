@@ -10,8 +10,6 @@ from pathlib import Path
 from pipeline.cli import COMMANDS
 
 ROOT = Path(__file__).parents[2]
-SCALE = {"pipeline.hedonic.database"}
-"""The fit of records that stay in a database, which no command calls yet."""
 
 
 FACES = ("pipeline.cli", "pipeline.notebook")
@@ -68,8 +66,8 @@ def reached() -> set[str]:
     return found
 
 
-def test_every_module_is_reached_from_the_command_line_but_the_fit_at_scale() -> None:
-    assert sorted(set(modules()) - reached()) == sorted(SCALE)
+def test_every_module_is_reached_from_the_command_line() -> None:
+    assert sorted(set(modules()) - reached()) == []
 
 
 def test_tricks_of_start_up_stay_in_the_module_of_the_command_line() -> None:
@@ -103,7 +101,7 @@ def statements_of(tree: ast.Module) -> set[str]:
 
 
 def test_every_sql_statement_is_loaded_by_a_module() -> None:
-    loaded = set().union(*(statements_of(modules()[name]) for name in reached() | SCALE))
+    loaded = set().union(*(statements_of(modules()[name]) for name in reached()))
     files = sorted(
         path.relative_to(ROOT / "sql").with_suffix("").as_posix() for path in ROOT.glob("sql/*/*.sql")
     )

@@ -1,7 +1,7 @@
 """Fit the market to the ledger, keep the fit there, and sum it up."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 from math import exp
 from pathlib import Path
@@ -12,9 +12,11 @@ from pipeline import __version__
 from pipeline.clock import day_of
 from pipeline.config import load_market
 from pipeline.errors import FitError
-from pipeline.hedonic.frame import FrameSource
+from pipeline.hedonic.coding import KnownLevels
+from pipeline.hedonic.database import DatabaseSource
 from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
 from pipeline.hedonic.shape import levels_alike
+from pipeline.hedonic.source import ONE_STAGE, Source
 from pipeline.ingest.review import flag_prices
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.market.fit import FEWEST_SALES, fit_market
@@ -26,15 +28,12 @@ from pipeline.rests_on import fit_decided_by
 
 SALES = "marts/sales_to_fit"
 
-MOST_LISTED = 1_000
-"""The doubtful sales that are listed."""
-
 
 @dataclass(frozen=True)
 class FitSummary:
     """What a fit was made of, and how well it holds the records.
 
-    `doubted` are those of the `doubted_sales` that would move it most if they counted in full, MOST_LISTED at most.
+    `doubted` are those of the `doubted_sales` that would move it most if they counted in full.
     """
 
     fit_id: str
@@ -85,11 +84,12 @@ def fit_ledger(
 
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
-        sales = ledger.read(SALES).sort("record_id")
+        source = DatabaseSource(ledger.connection, ledger.relation(SALES))
+        sales = KnownLevels(source, ONE_STAGE, 0).height
         nameless = int(ledger.read("marts/nameless_sales")["nameless_sales"][0])
-        if sales.height < FEWEST_SALES and nameless:
+        if sales < FEWEST_SALES and nameless:
             raise FitError(
-                f"{sales.height} sales can be priced, and a fit needs {FEWEST_SALES} at least; {nameless} more have no "
+                f"{sales} sales can be priced, and a fit needs {FEWEST_SALES} at least; {nameless} more have no "
                 "silhouette",
                 f"write your silhouettes, with the words by which titles name them, into {market_path}, and ingest "
                 "the exports again.",
@@ -97,7 +97,7 @@ def fit_ledger(
         excluded = int(ledger.read("marts/held_out_sales")["held_out_sales"][0])
         records_digest = str(ledger.read("marts/records_digest")["records_digest"][0])
         fitted = fit_market(
-            FrameSource(sales.sort("record_id")),
+            source,
             market,
             records_digest=records_digest,
             version=__version__,
@@ -125,17 +125,27 @@ def fit_ledger(
             ledger.run("fits/close_sales")
             ledger.run("fits/keep_sales")
             flag_prices(ledger, pl.concat([price_flags(fitted, batch) for batch in ledger.batches(SALES)]))
-        return _summary(fitted, sales, ledger, excluded)
+        doubted = _doubted(fitted, source, ledger)
+        strange = strange_unknowns(fitted, ledger.batches("marts/priced_sales", silhouette=None, most=None))
+    return _summary(fitted, excluded, doubted, strange)
 
 
-def _summary(fitted: FittedMarket, sales: pl.DataFrame, ledger: Ledger, excluded: int) -> FitSummary:
-    """Sum up a fit; `sales` are in the order in which they were fitted, and those of the ledger."""
+def _doubted(fitted: FittedMarket, source: Source, ledger: Ledger) -> tuple[Doubted, ...]:
+    """Return the listed sales that a fit hardly believes, as the ledger has them, the most influential first."""
+    listed = fitted.fit.downweighted
+    sales = source.rows(listed["row"].to_list()).select("record_id", "sold_on", "price_paid")
+    titles = ledger.read_with("marts/titles_of_sales", sales.select("record_id"))
+    weighed = listed.select(price_to_value=pl.col("residual").exp(), weight="weight")
+    titled = sales.join(titles, on="record_id", how="left", maintain_order="left")
+    columns = [field.name for field in fields(Doubted)]
+    both = pl.concat([titled, weighed], how="horizontal").select(columns)
+    return tuple(Doubted(*row) for row in both.iter_rows())
+
+
+def _summary(
+    fitted: FittedMarket, excluded: int, doubted: tuple[Doubted, ...], strange: tuple[StrangeUnknown, ...]
+) -> FitSummary:
     estimated = fitted.fit
-    doubted = estimated.downweighted.head(MOST_LISTED)
-    listed = sales[doubted["row"].to_list()].select("record_id", "sold_on", "price_paid")
-    titles = ledger.read_with("marts/titles_of_sales", listed.select("record_id"))
-    listed = pl.concat([listed, doubted.select(pl.col("residual").exp(), "weight")], how="horizontal")
-    listed = listed.join(titles, on="record_id", how="left", maintain_order="left")
     return FitSummary(
         fit_id=fitted.fit_id,
         currency=fitted.currency,
@@ -150,16 +160,9 @@ def _summary(fitted: FittedMarket, sales: pl.DataFrame, ledger: Ledger, excluded
         steps=estimated.convergence.steps,
         left_out=tuple(_left_out(estimated.dropped)),
         grades_alike=tuple(pair for column in RISING for pair in levels_alike(estimated, column)),
-        doubted_sales=estimated.downweighted.height,
-        doubted=tuple(
-            Doubted(*row)
-            for row in listed.select(
-                "record_id", "title", "sold_on", "price_paid", "residual", "weight"
-            ).iter_rows()
-        ),
-        strange_unknowns=strange_unknowns(
-            fitted, ledger.batches("marts/priced_sales", silhouette=None, most=None)
-        ),
+        doubted_sales=estimated.doubtful,
+        doubted=doubted,
+        strange_unknowns=strange,
     )
 
 
