@@ -125,7 +125,7 @@ def fit_together(
     """Fit the whole of the records, and those known at each past origin, all in the same passes over them.
 
     The refits at past origins stop as soon as prices stand (LOOSE); that of the whole at `tolerance`. Raises FitError
-    where the whole cannot be fitted; an origin that cannot be is told in its place.
+    where the whole cannot be fitted. An origin that cannot be fitted has its FitError in the result.
     """
     last = stages.number - 1
     specifications = [_specified(source, settings, stages, stage) for stage in range(stages.number)]

@@ -234,7 +234,7 @@ def fit_scatters(coding: Coding, coded: Coded, members: Sequence[Member], terms:
 
 
 def _effects(members: Sequence[Member]) -> Effects:
-    """Return the effects of fits as they are told, held curves included."""
+    """Return the effects of the finished fits, with their held curves."""
     effects = np.stack([one.standing.carried @ one.fit.coefficients for one in members], axis=1)
     return Effects(effects, np.array([one.standing.last for one in members]))
 
