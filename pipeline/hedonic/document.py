@@ -11,13 +11,14 @@ from pipeline.hedonic.convergence import Convergence
 from pipeline.hedonic.design import Design, Factor
 from pipeline.hedonic.doubtful import NO_RECORDS
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.inverse import Inverse
 from pipeline.hedonic.layout import Dropped, Layout
 from pipeline.hedonic.penalties import Penalty
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import SPREAD, Specification, Term
-from pipeline.hedonic.stored import AGAIN, checked_fit
+from pipeline.hedonic.stored import AGAIN, checked_fit, sparse_in
 
-FORMAT = 3
+FORMAT = 4
 """The version of the document; another one is not read."""
 
 Arrays = dict[str, NDArray[np.float64]]
@@ -48,7 +49,7 @@ def to_document(fit: Fit) -> tuple[dict[str, Any], Arrays]:
     }
     arrays: Arrays = {
         "coefficients": fit.coefficients,
-        "covariance": fit.covariance,
+        **_covariance_out(fit.covariance),
         "cells": fit.layout.cells.astype(np.float64),
     }
     for penalty in fit.layout.penalties:
@@ -81,7 +82,7 @@ def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
         design,
         _layout_in(description, arrays, design),
         arrays["coefficients"],
-        arrays["covariance"],
+        _covariance_in(arrays),
         description["sigma2"],
         description["residual_scale"],
         None if robust is None else Robust(**robust),
@@ -91,6 +92,26 @@ def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
         Convergence(**convergence),
         NO_RECORDS,
     )
+
+
+def _covariance_out(covariance: Inverse) -> Arrays:
+    """Return the parts of a covariance as arrays, those of local coefficients only where there are any."""
+    arrays = {"covariance": covariance.middle}
+    if len(covariance.local):
+        arrays["local"] = covariance.local.astype(np.float64)
+        for name, matrix in (("blocks", covariance.blocks), ("links", covariance.links)):
+            arrays[f"{name} starts"] = matrix.indptr.astype(np.float64)
+            arrays[f"{name} columns"] = matrix.indices.astype(np.float64)
+            arrays[name] = matrix.data
+    return arrays
+
+
+def _covariance_in(arrays: Arrays) -> Inverse:
+    size, middle = len(arrays["coefficients"]), arrays["covariance"]
+    local = arrays.get("local", np.zeros(0)).astype(np.int64)
+    core = np.setdiff1d(np.arange(size), local)
+    blocks = sparse_in(arrays, "blocks", len(local))
+    return Inverse(size, core, local, blocks, sparse_in(arrays, "links", len(middle)), middle)
 
 
 def _factor_out(factor: Factor) -> dict[str, Any]:

@@ -229,10 +229,10 @@ def _begin(
     design = coding.design(specification, stage)
     carried = coding.carried(design)
     gram = gather(carried, _total(sums, "alone", known), _total(sums, "pairs", known))
-    layout = make_layout(design, gram.toarray())
+    layout = make_layout(design, gram)
     moment = (carried.T @ _total(sums, "moment", known))[layout.cells]
     squares = float(sum(sums.get(("squares", one), 0.0) for one in known))
-    kept = gram[layout.cells][:, layout.cells].toarray()
+    kept = gram[layout.cells][:, layout.cells]
     problem = Problem(kept, moment, squares, rows, layout.penalties)
     if prior is not None:
         problem = replace(problem, prior_rows=prior.records, prior_squares=prior.records * prior.scale**2)
@@ -309,7 +309,7 @@ def assemble_fit(
         design,
         layout,
         coefficients,
-        solution.sigma2 * solution.inverse,
+        solution.inverse.scaled(solution.sigma2),
         solution.sigma2,
         scale,
         robust,

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from pipeline.hedonic.convergence import Convergence
 from pipeline.hedonic.design import Design, Factor
+from pipeline.hedonic.inverse import Inverse
 from pipeline.hedonic.layout import Layout, ordered_groups
 from pipeline.hedonic.levels import readable
 from pipeline.hedonic.robust import Robust
@@ -31,7 +32,7 @@ class Fit:
     """Estimates in log price. Everything is per coefficient (p,), the intercept first.
 
     coefficients, covariance
-        (p,), (p, p): sigma² (X'WX + S)^-1, the Bayesian covariance; a coefficient is the effect of a
+        (p,), and sigma² (X'WX + S)^-1 kept in parts, the Bayesian covariance; a coefficient is the effect of a
         level against its term's reference, so the intercept is the log price of a record at all
         references, at the last level of every walk.
     sigma2
@@ -51,7 +52,7 @@ class Fit:
     design: Design
     layout: Layout
     coefficients: Array
-    covariance: Array
+    covariance: Inverse
     sigma2: float
     residual_scale: float
     robust: Robust | None
@@ -106,10 +107,15 @@ class Fit:
         )
 
     @cached_property
+    def variances(self) -> Array:
+        """The variance of each coefficient (p,)."""
+        return self.covariance.diagonal()
+
+    @cached_property
     def effects(self) -> pl.DataFrame:
         """Return the labels with effect and error in log price (zero for references)."""
         padded = np.append(self.coefficients, 0.0)
-        errors = np.append(np.sqrt(np.maximum(np.diag(self.covariance), 0)), 0.0)
+        errors = np.append(np.sqrt(np.maximum(self.variances, 0)), 0.0)
         places = self.layout.positions[:-1]
         return self.labels.with_columns(
             pl.Series("effect", padded[places]), pl.Series("error", errors[places])
@@ -121,7 +127,7 @@ class Fit:
 
         `sd` is sqrt(sigma² / lambda); null for unpenalised terms.
         """
-        scaled = np.diag(self.covariance) / self.sigma2
+        scaled = self.variances / self.sigma2
         rows = []
         for factor in self.design.factors:
             places = self.layout.positions[factor.start : factor.stop]
@@ -158,8 +164,8 @@ class Fit:
                 if penalty.root is None:
                     trace = float(diagonal[penalty.span].sum())
                 else:
-                    block = self.covariance[penalty.span, penalty.span] / self.sigma2
-                    trace = float(np.sum(penalty.matrix() * block))
+                    places = np.arange(penalty.start, penalty.start + penalty.size)
+                    trace = penalty.trace(self.covariance.taken(places) / self.sigma2)
                 return self.lambdas[term] * trace
         return 0.0
 

@@ -9,7 +9,7 @@ from pipeline.errors import FitError, UnknownName
 from pipeline.hedonic.bands import half_width
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import step_extra
-from pipeline.hedonic.rows import quadratic, rows_of_term
+from pipeline.hedonic.rows import rows_of_term
 from pipeline.hedonic.specification import Term
 
 
@@ -48,7 +48,7 @@ def period_index(
         records = np.minimum(records, here.records)
     places, times = np.concatenate(positions, axis=1), np.concatenate(values, axis=1)
     effect = np.sum(np.append(fit.coefficients, 0.0)[places] * times, axis=1)
-    variance = np.maximum(quadratic(places, times, fit.covariance) + extra, 0.0)
+    variance = np.maximum(fit.covariance.quadratic(places, times) + extra, 0.0)
     half = half_width(variance, np.zeros(len(variance)), np.inf, level)
     return pl.DataFrame(
         {

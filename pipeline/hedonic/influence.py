@@ -24,6 +24,6 @@ def influences(fit: Fit, records: pl.DataFrame, frame: pl.DataFrame) -> Array:
     pull = left["residual"].to_numpy() / (1 - leverage)
     if fit.robust is not None:
         pull = pull * left["weight"].to_numpy() / fit.robust.kappa
-    shared = design_rows(fit, frame) @ (fit.covariance / fit.sigma2) @ design_rows(fit, records).T
+    shared = fit.covariance.between(design_rows(fit, frame), design_rows(fit, records)) / fit.sigma2
     moved: Array = shared * pull
     return moved

@@ -1,6 +1,7 @@
 """The layout: which cells become coefficients, what is penalised, and what had to be left out."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,10 +66,10 @@ class _Free:
     victim: int
 
 
-def make_layout(design: Design, gram: Array) -> Layout:
+def make_layout(design: Design, gram: Any) -> Layout:
     """Choose the coefficients: all levels but the references, and none that is collinear or empty.
 
-    `gram` is X'WX over all cells. Earlier terms are kept before later ones.
+    `gram` is X'WX over all cells, sparse or not. Earlier terms are kept before later ones.
     """
     kept = np.zeros(design.size, dtype=bool)
     kept[0] = True
@@ -96,7 +97,7 @@ def make_layout(design: Design, gram: Array) -> Layout:
     return Layout(cells, positions, penalties, tuple(dropped))
 
 
-def _collinear(design: Design, gram: Array, kept: NDArray[np.bool_]) -> list[int]:
+def _collinear(design: Design, gram: Any, kept: NDArray[np.bool_]) -> list[int]:
     """Return the cells to drop so that the unpenalised directions are independent.
 
     X'WX + S is singular exactly where a direction that no penalty touches moves no fitted value: so it
@@ -105,11 +106,14 @@ def _collinear(design: Design, gram: Array, kept: NDArray[np.bool_]) -> list[int
     free = [_Free(np.array([0]), np.ones(1), 0)]
     for factor in design.factors:
         free.extend(_free_directions(factor, kept))
-    basis = np.zeros((design.size, len(free)))
-    for column, direction in enumerate(free):
-        basis[direction.cells, column] = direction.values
+    from scipy.sparse import csc_array, csr_array
+
+    ends = np.cumsum([0, *(len(direction.cells) for direction in free)])
+    cells = np.concatenate([direction.cells for direction in free])
+    values = np.concatenate([direction.values for direction in free])
+    basis = csc_array((values, cells, ends), shape=(design.size, len(free)))
+    small = (basis.T @ (csr_array(gram) @ basis)).toarray()
     with one_blas_thread():
-        small = basis.T @ gram @ basis
         return [] if _independent(small) else [free[column].victim for column in _dependent(small)]
 
 

@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
-from pipeline.hedonic.rows import bilinear, quadratic
+from pipeline.hedonic.inverse import Inverse
 from pipeline.hedonic.source import Batch
 
 Array = NDArray[np.float64]
@@ -31,7 +30,7 @@ class Leverages:
 
     carried: csr_array
     places: NDArray[np.int32]
-    inverse: Any
+    inverse: Inverse
     records: int
 
     def of(self, batch: Batch) -> Array:
@@ -45,9 +44,9 @@ class Leverages:
             total += own.take(codes[one])
         if self._wide:
             places, times = self._slots_of(numbers, self._wide)
-            total += quadratic(places, times, self.inverse)
+            total += self.inverse.quadratic(places, times)
             if self._narrow:
-                total += 2 * bilinear(places, times, *self._slots_of(numbers, self._narrow), self.inverse)
+                total += 2 * self.inverse.bilinear(places, times, *self._slots_of(numbers, self._narrow))
         return total
 
     @cached_property
@@ -73,16 +72,15 @@ class Leverages:
 
     @cached_property
     def _alone(self) -> dict[int, Array]:
-        return {one: quadratic(*self._slots[one], self.inverse) for one in self._narrow}
+        return {one: self.inverse.quadratic(*self._slots[one]) for one in self._narrow}
 
     @cached_property
     def _tables(self) -> dict[tuple[int, int], Array]:
         """Twice the part of each pair of narrow super-factors, flat."""
         tables = {}
         for place, one in enumerate(self._narrow):
-            across = self._parts[one] @ self.inverse
             for other in self._narrow[place + 1 :]:
-                tables[one, other] = 2 * np.ravel(across @ self._parts[other].T)
+                tables[one, other] = 2 * np.ravel(self.inverse.between(self._parts[one], self._parts[other]))
         return tables
 
     def _slots_of(self, numbers: NDArray[np.int32], supers: list[int]) -> tuple[Places, Array]:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import step_extra
-from pipeline.hedonic.rows import TermRows, quadratic, rows_by_term
+from pipeline.hedonic.rows import TermRows, rows_by_term
 
 Array = NDArray[np.float64]
 
@@ -139,7 +139,7 @@ def _unshared_variance(
                 steps.append(sign * side.values[at])
             if their.extra.any() or our.extra.any():
                 extra += step_extra(their.taken(past), our.taken(own))
-        variance = quadratic(np.concatenate(places, axis=1), np.concatenate(steps, axis=1), fit.covariance)
+        variance = fit.covariance.quadratic(np.concatenate(places, axis=1), np.concatenate(steps, axis=1))
         total[rows] = (variance + extra).reshape(len(rows), -1)
     return np.maximum(total, 0)  # rounding leaves some below zero
 

@@ -60,14 +60,19 @@ class Penalty:
         rough = own if self.root is None else self.root @ own
         return float(rough @ rough)
 
-    def add_to(self, matrix: Array, factor: float) -> None:
-        """Add factor · S to the matrix over all coefficients, in place."""
+    def trace(self, block: Array) -> float:
+        """Return tr(S · block) for what a matrix has over its own coefficients (size, size)."""
+        return float(np.trace(block) if self.root is None else self.sparse.multiply(block).sum())
+
+    def add_to(self, matrix: Array, factor: float, start: int | None = None) -> None:
+        """Add factor · S to a matrix in place; its coefficients begin at `start` there, or where they do in the fit."""
+        first = self.start if start is None else start
         if self.root is None:
-            diagonal = np.arange(self.start, self.start + self.size)
+            diagonal = np.arange(first, first + self.size)
             matrix[diagonal, diagonal] += factor
         else:
             entries = self.sparse.tocoo()
-            matrix[self.start + entries.row, self.start + entries.col] += factor * entries.data
+            matrix[first + entries.row, first + entries.col] += factor * entries.data
 
 
 def identity(term: str, start: int, size: int) -> Penalty:

@@ -1,12 +1,15 @@
 """Predict log prices from a fit, with their estimation variance, and split them term by term."""
 
+from typing import Any
+
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.rows import Places, TermRows, bilinear, quadratic, rows_by_term, rows_of_term, stack
+from pipeline.hedonic.inverse import sparse_rows
+from pipeline.hedonic.rows import Places, TermRows, rows_by_term, rows_of_term, stack
 
 Array = NDArray[np.float64]
 
@@ -24,7 +27,7 @@ def predict(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
 def predict_rows(fit: Fit, by_term: tuple[TermRows, ...], rows: int) -> pl.DataFrame:
     """Return what `predict` says of records, from their design rows by term."""
     positions, values = stack(by_term, rows)
-    return _predicted(fit, by_term, positions, values, quadratic(positions, values, fit.covariance))
+    return _predicted(fit, by_term, positions, values, fit.covariance.quadratic(positions, values))
 
 
 def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -43,7 +46,7 @@ def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[
         for factor, term, move in zip(fit.design.factors, by_term, moves, strict=True)
     )
     positions, values = stack(by_term, frame.height)
-    variance = quadratic(positions, values, fit.covariance)
+    variance = fit.covariance.quadratic(positions, values)
     there_positions, there_values = stack(moved, frame.height)
     steps = [(one, other) for one, other, move in zip(by_term, moved, moves, strict=True) if move]
     there_variance = variance
@@ -52,8 +55,8 @@ def predict_both(fit: Fit, frame: pl.DataFrame, changed: pl.DataFrame) -> tuple[
         sizes = np.concatenate([part for one, other in steps for part in (-one.values, other.values)], axis=1)
         there_variance = (
             variance
-            + 2 * bilinear(positions, values, step, sizes, fit.covariance)
-            + quadratic(step, sizes, fit.covariance)
+            + 2 * fit.covariance.bilinear(positions, values, step, sizes)
+            + fit.covariance.quadratic(step, sizes)
         )
     return (
         _predicted(fit, by_term, positions, values, variance),
@@ -89,12 +92,10 @@ def log_prices_of_rows(fit: Fit, by_term: tuple[TermRows, ...], rows: int) -> Ar
     return total
 
 
-def design_rows(fit: Fit, frame: pl.DataFrame) -> Array:
-    """Return the dense design rows (records, p): log_price = rows @ coefficients."""
+def design_rows(fit: Fit, frame: pl.DataFrame) -> Any:
+    """Return the design rows (records, p), sparse: log_price = rows @ coefficients."""
     positions, values = stack(rows_by_term(fit, frame), frame.height)
-    rows = np.zeros((frame.height, fit.layout.size + 1))
-    np.add.at(rows, (np.arange(frame.height)[:, None], positions), values)
-    return rows[:, :-1]
+    return sparse_rows(positions, values, fit.layout.size)
 
 
 def differences(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> pl.DataFrame:
@@ -132,7 +133,7 @@ def step_variance(fit: Fit, start: tuple[TermRows, ...], end: tuple[TermRows, ..
     before, after = stack(start, rows), stack(end, rows)
     positions = np.concatenate([after[0], before[0]], axis=1)
     values = np.concatenate([after[1], -before[1]], axis=1)
-    variance = quadratic(positions, values, fit.covariance)
+    variance = fit.covariance.quadratic(positions, values)
     for one, other in zip(start, end, strict=True):
         variance = variance + step_extra(one, other)
     return variance

@@ -6,12 +6,15 @@ the optimum, Newton steps on log lambda to its digits.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
 from pipeline.hedonic.convergence import Convergence
+from pipeline.hedonic.elimination import Elimination, Inverted, eliminate
+from pipeline.hedonic.inverse import Inverse
 from pipeline.hedonic.penalties import Penalty
 from pipeline.hedonic.threads import one_blas_thread
 
@@ -24,19 +27,29 @@ SLOWEST = 200
 
 @dataclass(frozen=True)
 class Problem:
-    """The normal equations: `gram` (p, p) = X'WX, `moment` (p,) = X'Wy, `squares` = y'Wy, `rows` = n.
+    """The normal equations: `gram` (p, p, sparse) = X'WX, `moment` (p,) = X'Wy, `squares` = y'Wy, `rows` = n.
 
     `prior_rows` and `prior_squares` are the prior of sigma²: so many residuals with that
-    sum of squares (an inverse chi-square prior). Zero: no prior.
+    sum of squares (an inverse chi-square prior). Zero: no prior. `elimination` is worked out
+    from `gram` and `penalties`; a problem made of another by `replace` keeps it while both are the same.
     """
 
-    gram: Array
+    gram: Any
     moment: Array
     squares: float
     rows: int
     penalties: tuple[Penalty, ...]
     prior_rows: float = 0.0
     prior_squares: float = 0.0
+    elimination: Elimination | None = None
+
+    def eliminated(self) -> Elimination:
+        """Return the elimination of the local effects from these normal equations."""
+        known = self.elimination
+        if known is None or known.gram is not self.gram or known.penalties is not self.penalties:
+            known = eliminate(self.gram, self.penalties)
+            object.__setattr__(self, "elimination", known)
+        return known
 
     @property
     def unpenalised(self) -> int:
@@ -54,7 +67,7 @@ class Solution:
     """A penalised fit. `inverse` is (X'WX + S)^-1; `sigma2` the REML one; `edf` tr(inverse · X'WX)."""
 
     coefficients: Array
-    inverse: Array
+    inverse: Inverse
     sigma2: float
     lambdas: Array
     edf: float
@@ -68,12 +81,15 @@ class _State:
 
     log_lambdas: Array
     coefficients: Array
-    inverse: Array
+    inverted: Inverted
     criterion: float
     sigma2: float
     forms: Array
-    traces: Array
-    ridge_floor: float
+
+    @property
+    def traces(self) -> Array:
+        """tr(V S) of each penalty."""
+        return self.inverted.traces
 
 
 def solve(
@@ -125,7 +141,7 @@ def _search(problem: Problem, tolerance: float, start: Array | None, fixed: bool
 
 def _first_guess(problem: Problem) -> Array:
     """Return log lambdas that weigh a penalty like a tenth of the records behind a coefficient."""
-    diagonal = np.diag(problem.gram)
+    diagonal = problem.gram.diagonal()
     guesses = [np.mean(diagonal[penalty.span]) / 10 for penalty in problem.penalties]
     guess: Array = np.log(np.clip(np.array(guesses, dtype=np.float64), 1e-2, 1e4))
     return guess
@@ -133,63 +149,26 @@ def _first_guess(problem: Problem) -> Array:
 
 def _evaluate(problem: Problem, log_lambdas: Array) -> _State:
     lambdas = np.exp(log_lambdas)
-    matrix = problem.gram.copy()
+    inverted = problem.eliminated().invert(lambdas)
+    coefficients = inverted.inverse @ problem.moment
+    left = problem.moment - problem.gram @ coefficients
     for penalty, factor in zip(problem.penalties, lambdas, strict=True):
-        penalty.add_to(matrix, float(factor))
-    inverse, log_determinant, floor = invert(matrix)
-    coefficients = inverse @ problem.moment
-    coefficients += inverse @ (problem.moment - matrix @ coefficients)
+        left[penalty.span] -= factor * penalty.times(coefficients[penalty.span])
+    coefficients += inverted.inverse @ left
     forms = np.array([penalty.form(coefficients) for penalty in problem.penalties])
-    traces = np.array([_trace(penalty, inverse) for penalty in problem.penalties])
     residual = residual_squares(problem, coefficients)
     penalised = max(residual + float(lambdas @ forms), 1e-14 * problem.squares) + problem.prior_squares
     residual_df = problem.residual_df
     ranks = np.array([penalty.rank for penalty in problem.penalties], dtype=np.float64)
-    criterion = residual_df * np.log(penalised / residual_df) + log_determinant - float(ranks @ log_lambdas)
-    return _State(
-        log_lambdas, coefficients, inverse, criterion, penalised / residual_df, forms, traces, floor
-    )
+    logs = inverted.log_determinant - float(ranks @ log_lambdas)
+    criterion = residual_df * np.log(penalised / residual_df) + logs
+    return _State(log_lambdas, coefficients, inverted, criterion, penalised / residual_df, forms)
 
 
 def residual_squares(problem: Problem, coefficients: Array) -> float:
     """Return the weighted sum of squared residuals."""
     fitted = problem.gram @ coefficients
     return float(problem.squares - 2 * (coefficients @ problem.moment) + coefficients @ fitted)
-
-
-def invert(matrix: Array) -> tuple[Array, float, float]:
-    """Return (inverse, log determinant, ridge floor) of a symmetric positive definite matrix.
-
-    It is scaled to unit diagonal before Cholesky; where that fails a floor is added to the scaled
-    diagonal, and reported.
-    """
-    from scipy.linalg import lapack
-
-    diagonal = np.diag(matrix)
-    scale = 1 / np.sqrt(np.where(diagonal > 0, diagonal, 1.0))
-    scaled = matrix * scale * scale[:, None]
-    floor = 0.0
-    while True:
-        lower, fault = lapack.dpotrf(scaled, lower=1, clean=1)
-        if fault == 0:
-            break
-        floor = 1e-12 if floor == 0 else floor * 10
-        if floor > 1e-4:
-            raise FitError(
-                "the model's terms cannot be distinguished on these records", "leave one of the terms out."
-            )
-        scaled[np.diag_indices_from(scaled)] = 1 + floor
-    log_determinant = 2 * float(np.log(np.diag(lower)).sum() - np.log(scale).sum())
-    inverse, _ = lapack.dpotri(lower, lower=1, overwrite_c=1)
-    inverse = inverse + inverse.T
-    inverse[np.diag_indices_from(inverse)] /= 2
-    unscaled: Array = inverse * scale * scale[:, None]
-    return unscaled, log_determinant, floor
-
-
-def _trace(penalty: Penalty, inverse: Array) -> float:
-    block = inverse[penalty.span, penalty.span]
-    return float(np.trace(block) if penalty.root is None else penalty.sparse.multiply(block).sum())
 
 
 def _slopes(problem: Problem, state: _State) -> Array:
@@ -247,20 +226,12 @@ def _curvature(problem: Problem, state: _State) -> Array:
     pulls = np.zeros((len(state.coefficients), count))
     for number, penalty in enumerate(problem.penalties):
         pulls[penalty.span, number] = lambdas[number] * penalty.times(state.coefficients[penalty.span])
-    mixed = pulls.T @ state.inverse @ pulls
+    mixed = pulls.T @ (state.inverted.inverse @ pulls)
     forms = lambdas * state.forms
-    curvature = (np.diag(forms) - 2 * mixed) / state.sigma2 - np.outer(forms, forms) / (
+    curvature: Array = (np.diag(forms) - 2 * mixed) / state.sigma2 - np.outer(forms, forms) / (
         state.sigma2**2 * residual_df
     )
-    for left in range(count):
-        for right in range(left + 1):
-            one, two = problem.penalties[left], problem.penalties[right]
-            block = state.inverse[one.span, two.span]
-            crossed = np.sum(one.times(block) * two.times(block.T).T)
-            shared = lambdas[left] * lambdas[right] * float(crossed)
-            curvature[left, right] -= shared
-            if left != right:
-                curvature[right, left] -= shared
+    curvature -= np.outer(lambdas, lambdas) * state.inverted.crossed()
     curvature[np.diag_indices(count)] += lambdas * state.traces
     return curvature
 
@@ -285,8 +256,10 @@ def _solution_of(
         left <= tolerance,
         float(state.criterion),
         tuple(penalty.term for penalty, bound in zip(problem.penalties, held, strict=True) if bound),
-        state.ridge_floor,
+        state.inverted.floor,
     )
     edf = len(state.coefficients) - float(lambdas @ state.traces)
     residual = residual_squares(problem, state.coefficients)
-    return Solution(state.coefficients, state.inverse, state.sigma2, lambdas, edf, residual, convergence)
+    return Solution(
+        state.coefficients, state.inverted.inverse, state.sigma2, lambdas, edf, residual, convergence
+    )

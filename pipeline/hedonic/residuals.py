@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 from pipeline.hedonic.fit import response_of, weights_of
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.predict import log_prices_of_rows
-from pipeline.hedonic.rows import quadratic, rows_by_term, stack
+from pipeline.hedonic.rows import rows_by_term, stack
 
 Array = NDArray[np.float64]
 
@@ -23,7 +23,7 @@ def residuals(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
     by_term = rows_by_term(fit, frame)
     fitted = log_prices_of_rows(fit, by_term, frame.height)
     left = response - fitted
-    leverage = quadratic(*stack(by_term, frame.height), fit.covariance) / fit.sigma2
+    leverage = fit.covariance.quadratic(*stack(by_term, frame.height)) / fit.sigma2
     return pl.DataFrame(
         {
             "fitted": fitted,

@@ -21,7 +21,6 @@ from pipeline.hedonic.specification import Term
 Array = NDArray[np.float64]
 Places = NDArray[np.int64]
 
-CHUNK = 2048
 FEW = 2048
 """Up to so many keys are looked up one by one: the engine takes longer to begin."""
 
@@ -123,43 +122,6 @@ def stack(by_term: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:
     positions = [np.zeros((rows, 1), dtype=np.int64), *(term.positions for term in by_term)]
     values = [np.ones((rows, 1)), *(term.values for term in by_term)]
     return np.concatenate(positions, axis=1), np.concatenate(values, axis=1)
-
-
-# mutation: equivalent, slots come to one sum in any order, and a row too wide or worked out twice to the same
-def quadratic(positions: Places, values: Array, matrix: Array) -> Array:
-    """Return x'Mx (rows,) for design rows x given by positions and values.
-
-    Rows are taken in order of how many slots they use, so that none is multiplied out to the width of the widest.
-    """
-    padded = np.pad(matrix, (0, 1))
-    empty = positions >= len(matrix)
-    used = positions.shape[1] - empty.sum(axis=1)
-    order = np.argsort(used, kind="stable")
-    slots = np.argsort(empty, axis=1, kind="stable")
-    places = np.take_along_axis(positions, slots, axis=1)[order]
-    times = np.take_along_axis(values, slots, axis=1)[order]
-    result = np.empty(len(positions))
-    for first in range(0, len(positions), CHUNK):
-        members = order[first : first + CHUNK]
-        width = int(used[members[-1]])
-        own, weights = places[first : first + CHUNK, :width], times[first : first + CHUNK, :width]
-        pairs = padded[own[:, :, None], own[:, None, :]]
-        result[members] = np.einsum("nij,ni,nj->n", pairs, weights, weights)
-    return result
-
-
-# mutation: equivalent, a row worked out twice comes to the same, and einsum takes letters large or small
-def bilinear(
-    positions: Places, values: Array, other_positions: Places, other_values: Array, matrix: Array
-) -> Array:
-    """Return x'My (rows,) for design rows x and y given by positions and values."""
-    padded = np.pad(matrix, (0, 1))
-    result = np.empty(len(positions))
-    for first in range(0, len(positions), CHUNK):
-        part = slice(first, first + CHUNK)
-        pairs = padded[positions[part][:, :, None], other_positions[part][:, None, :]]
-        result[part] = np.einsum("nij,ni,nj->n", pairs, values[part], other_values[part])
-    return result
 
 
 def _local(keys: pl.Series, factor: Factor) -> Places:

@@ -205,7 +205,9 @@ def fit_scatters(coding: Coding, coded: Coded, members: Sequence[Member], terms:
     effects = _effects(members)
     lowest, steps = _steps(effects, coding)
     leverages = tuple(
-        Leverages(one.standing.carried, coding.places, one.fit.covariance / one.fit.sigma2, one.fit.rows)
+        Leverages(
+            one.standing.carried, coding.places, one.fit.covariance.scaled(1 / one.fit.sigma2), one.fit.rows
+        )
         for one in members
     )
     kept = coded.keep(_KeepErrors(effects, leverages, lowest))
@@ -271,9 +273,9 @@ def _begin(
     design = find_levels_among(frames, Specification(RESPONSE, tuple(terms)), BEHIND)
     carried, by_step = coding.carried(design, intercept=False), _carried_by_steps(design, fitted)
     gram = gather(vstack([carried, by_step], format="csr"), alone, pairs)
-    layout = make_layout(design, gram.toarray())
+    layout = make_layout(design, gram)
     cells = layout.cells
-    kept = gram[cells][:, cells].toarray()
+    kept = gram[cells][:, cells]
     centre = max(float(np.log(member.fit.residual_scale)), float(np.log(LEAST_SCALE)))
     return _Search(
         member, design, layout, carried[:, cells], by_step[:, cells], kept, centre, np.zeros(layout.size)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +10,7 @@ from numpy.typing import NDArray
 from pipeline.errors import FitError
 from pipeline.hedonic.design import Factor
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.inverse import Inverse, sparse_rows
 from pipeline.hedonic.layout import ordered_groups
 from pipeline.hedonic.levels import readable
 
@@ -34,13 +36,13 @@ def hold_rising(fit: Fit, column: str) -> Fit:
     returned as it is, whatever its terms are called.
     """
     steps = _steps(fit, column)
-    if not len(steps):
+    if not steps.shape[0]:
         return fit
-    errors = np.sqrt(np.maximum(np.einsum("kp,pq,kq->k", steps, fit.covariance, steps), 0))
-    steps = steps[steps @ fit.coefficients >= -CONTRADICTED * errors]
+    errors = np.sqrt(np.maximum(np.diag(fit.covariance.between(steps, steps)), 0))
+    steps = steps[np.flatnonzero(steps @ fit.coefficients >= -CONTRADICTED * errors)]
     held: list[int] = []
     coefficients, covariance = fit.coefficients, fit.covariance
-    for _ in range(3 * len(steps) + 1):
+    for _ in range(3 * steps.shape[0] + 1):
         rises = steps @ coefficients
         worst = int(np.argmin(rises)) if len(rises) else 0
         if not len(rises) or rises[worst] >= -SLACK:
@@ -79,34 +81,31 @@ def _curves(fit: Fit, column: str) -> list[Factor]:
     return alone or curves
 
 
-def _steps(fit: Fit, column: str) -> Array:
-    """Return the rows (levels − 1, p) whose product with the coefficients is the rise to the next level."""
-    rows: list[Array] = []
-    for factor in _curves(fit, column):
-        for members, _ in ordered_groups(factor):
-            places = fit.layout.positions[factor.start + members]
-            for lower, upper in pairwise(places):
-                row = np.zeros(fit.layout.size + 1)
-                row[upper] += 1.0
-                row[lower] -= 1.0
-                rows.append(row[:-1])
-    return np.array(rows) if rows else np.zeros((0, fit.layout.size))
+def _steps(fit: Fit, column: str) -> Any:
+    """Return the rows (levels − 1, p), sparse, whose product with the coefficients is the rise to the next level."""
+    steps = [
+        fit.layout.positions[factor.start + np.array([upper, lower])]
+        for factor in _curves(fit, column)
+        for members, _ in ordered_groups(factor)
+        for lower, upper in pairwise(members)
+    ]
+    places = np.array(steps, dtype=np.int64).reshape(-1, 2)
+    return sparse_rows(places, np.tile([1.0, -1.0], (len(places), 1)), fit.layout.size)
 
 
-def _hold(fit: Fit, steps: Array, held: list[int]) -> tuple[Array, Array, list[int]]:
+def _hold(fit: Fit, steps: Any, held: list[int]) -> tuple[Array, Inverse, list[int]]:
     """Return the estimate and covariance with the held steps at zero, letting go those that would rise."""
     from scipy.linalg import cho_factor, cho_solve
 
     while True:
         rows = steps[held]
-        across = fit.covariance @ rows.T
-        factor = cho_factor(rows @ across, lower=True, check_finite=False)
+        factor = cho_factor(fit.covariance.between(rows, rows), lower=True, check_finite=False)
         push = cho_solve(factor, rows @ fit.coefficients, check_finite=False)
         loose = [place for place, force in enumerate(push) if force > 0]
         if not loose:
-            coefficients = fit.coefficients - across @ push
-            covariance = fit.covariance - across @ cho_solve(factor, across.T, check_finite=False)
-            return coefficients, (covariance + covariance.T) / 2, held
+            coefficients = fit.coefficients - fit.covariance @ (rows.T @ push)
+            precision = cho_solve(factor, np.eye(len(held)), check_finite=False)
+            return coefficients, fit.covariance.less(rows, precision), held
         held = [step for place, step in enumerate(held) if place != max(loose, key=lambda at: push[at])]
 
 

@@ -7,6 +7,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.inverse import sparse_rows
 from pipeline.hedonic.rows import TermRows, rows_by_term, stack
 
 Array = NDArray[np.float64]
@@ -25,11 +26,7 @@ class SharedErrors:
     def __init__(self, fit: Fit, frame: pl.DataFrame, *, apart: Mapping[str, str]) -> None:
         by_term = rows_by_term(fit, frame)
         positions, values = stack(by_term, frame.height)
-        used, columns = np.unique(positions[positions < fit.layout.size], return_inverse=True)
-        self._design = np.zeros((frame.height, len(used)))
-        inside = positions < fit.layout.size
-        np.add.at(self._design, (np.nonzero(inside)[0], columns), values[inside])
-        self._root = _root(fit.covariance[np.ix_(used, used)])
+        self._shared, self._own = fit.covariance.roots(sparse_rows(positions, values, fit.layout.size))
         columns_of = {factor.term.name: factor.term.columns for factor in fit.design.factors}
         self._beyond = [
             (_sources(one, _alone(frame, columns_of[one.term], apart)), np.sqrt(np.maximum(one.extra, 0)))
@@ -39,7 +36,9 @@ class SharedErrors:
 
     def draw(self, random: np.random.Generator, draws: int) -> Array:
         """Return (records, draws): errors in log price, each column one joint draw."""
-        errors: Array = self._design @ (self._root @ random.standard_normal((self._root.shape[1], draws)))
+        errors: Array = self._shared @ random.standard_normal((self._shared.shape[1], draws))
+        if self._own.nnz:
+            errors += self._own @ random.standard_normal((self._own.shape[1], draws))
         for source, size in self._beyond:
             errors += size[:, None] * random.standard_normal((source.max() + 1, draws))[source]
         return errors
@@ -62,10 +61,3 @@ def _sources(term: TermRows, alone: NDArray[np.bool_]) -> NDArray[np.int64]:
     beyond = np.full(len(own), -1) if term.ends is None else term.ends.end
     number: NDArray[np.int64] = np.unique(np.where(beyond >= 0, -1 - beyond, own), return_inverse=True)[1]
     return number
-
-
-def _root(covariance: Array) -> Array:
-    """Return R with RR' = covariance; rounding may leave that of a constrained fit a little below zero."""
-    values, vectors = np.linalg.eigh(covariance)
-    root: Array = vectors * np.sqrt(np.maximum(values, 0))
-    return root

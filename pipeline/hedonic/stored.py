@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from pipeline.errors import FitError
 from pipeline.hedonic.design import ORDERED, SLOPE
+from pipeline.hedonic.inverse import stacked_blocks
 from pipeline.hedonic.specification import SPREAD, TermKind
 from pipeline.hedonic.threads import one_blas_thread
 
@@ -23,6 +24,9 @@ FARTHEST = 1e6
 
 ROUNDING = 1e-8
 """What rounding may take from a covariance, as a share of its largest variance."""
+
+LOCAL = ("local", "blocks", "blocks starts", "blocks columns", "links", "links starts", "links columns")
+"""The arrays of the local part of a covariance: none or all of them."""
 
 
 def damaged(what: str) -> FitError:
@@ -143,7 +147,7 @@ def checked_fit(description: Any, arrays: Arrays, where: str = "fit") -> dict[st
     """
     fields = stated(_Fit, description, where)
     size = _refuse_damaged_factors(fields, where)
-    known = {"coefficients", "covariance", "cells"}
+    known = {"coefficients", "covariance", "cells", *LOCAL}
     roots = {f"root of {penalty.term}" for penalty in fields.penalties}
     for name in sorted({"coefficients", "covariance", "cells"} - set(arrays)):
         raise damaged(f"{where}: the array {name!r} is missing")
@@ -154,7 +158,8 @@ def checked_fit(description: Any, arrays: Arrays, where: str = "fit") -> dict[st
     if not len(cells) or cells[0] != 0 or (np.diff(cells) < 1).any() or cells[-1] >= size:
         raise damaged(f"{where}.cells: not rising cells of the design from 0 to below {size}")
     _refuse_shape(arrays["coefficients"], (len(cells),), f"{where}.coefficients")
-    _refuse_no_covariance(arrays["covariance"], len(cells), f"{where}.covariance")
+    local = _refuse_damaged_blocks(arrays, len(cells), where)
+    _refuse_no_covariance(arrays["covariance"], len(cells) - local, f"{where}.covariance")
     _refuse_damaged_penalties(fields, cells, arrays, where)
     return fields.model_dump()
 
@@ -284,9 +289,57 @@ def _refuse_not_finite(arrays: Arrays, where: str) -> None:
             raise damaged(f"{where}.{name}: a number that is not finite")
 
 
-def _refuse_shape(array: NDArray[np.float64], shape: tuple[int, ...], where: str) -> None:
+def _refuse_shape(array: NDArray[Any], shape: tuple[int, ...], where: str) -> None:
     if array.shape != shape:
         raise damaged(f"{where}: has the shape {array.shape}, and should have {shape}")
+
+
+def sparse_in(arrays: Arrays, name: str, width: int) -> Any:
+    """Return one of the sparse parts of a covariance, of no rows where none is stored."""
+    from scipy.sparse import csr_array
+
+    starts = arrays.get(f"{name} starts", np.zeros(1)).astype(np.int64)
+    columns = arrays.get(f"{name} columns", np.zeros(0)).astype(np.int64)
+    return csr_array((arrays.get(name, np.zeros(0)), columns, starts), shape=(len(starts) - 1, width))
+
+
+def _refuse_damaged_blocks(arrays: Arrays, size: int, where: str) -> int:
+    """Raise FitError where the local part of a covariance is none; return the number of local coefficients."""
+    from scipy.sparse.csgraph import connected_components
+
+    missing = [name for name in LOCAL if name not in arrays]
+    if len(missing) == len(LOCAL):
+        return 0
+    if missing:
+        raise damaged(f"{where}: the array {missing[0]!r} is missing")
+    local = whole_numbers(arrays["local"], f"{where}.local")
+    count = len(local)
+    if not 0 < len(np.unique(local)) == count < size or local.min() < 1 or local.max() >= size:
+        raise damaged(f"{where}.local: not different coefficients of {size}, beside the first")
+    for name, width in (("blocks", count), ("links", size - count)):
+        place = f"{where}.{name}"
+        _refuse_shape(arrays[name], (arrays[name].size,), place)
+        starts = whole_numbers(arrays[f"{name} starts"], f"{place} starts")
+        columns = whole_numbers(arrays[f"{name} columns"], f"{place} columns")
+        _refuse_shape(starts, (count + 1,), f"{place} starts")
+        _refuse_shape(columns, arrays[name].shape, f"{place} columns")
+        if starts[0] != 0 or starts[-1] != len(columns) or (np.diff(starts) < 0).any():
+            raise damaged(f"{place} starts: they do not share out its {len(columns)} numbers")
+        rows = np.repeat(np.arange(count), np.diff(starts))
+        if len(columns) and (
+            columns.min() < 0 or columns.max() >= width or (np.diff(rows * width + columns) < 1).any()
+        ):
+            raise damaged(f"{place} columns: not rising numbers below {width} in each row")
+    blocks = sparse_in(arrays, "blocks", count)
+    largest = float(np.max(np.abs(blocks.data), initial=0.0))
+    if float(np.max(np.abs((blocks - blocks.T).data), initial=0.0)) > ROUNDING * largest:
+        raise damaged(f"{where}.blocks: not symmetric")
+    _, labels = connected_components(blocks, directed=False)
+    if int(np.sum(np.bincount(labels) ** 2)) != blocks.nnz:
+        raise damaged(f"{where}.blocks: they are not whole")
+    for _, stacked in stacked_blocks(blocks):
+        _refuse_negative(stacked, largest, f"{where}.blocks")
+    return count
 
 
 def _refuse_no_covariance(matrix: NDArray[np.float64], size: int, where: str) -> None:
@@ -295,8 +348,12 @@ def _refuse_no_covariance(matrix: NDArray[np.float64], size: int, where: str) ->
     largest = float(np.max(np.abs(matrix), initial=0.0))
     if float(np.max(np.abs(matrix - matrix.T), initial=0.0)) > ROUNDING * largest:
         raise damaged(f"{where}: not symmetric")
+    _refuse_negative(matrix, largest, where)
+
+
+def _refuse_negative(matrix: NDArray[np.float64], largest: float, where: str) -> None:
     try:
         with one_blas_thread():
-            np.linalg.cholesky(matrix + max(ROUNDING * largest, 1e-300) * np.eye(size))
+            np.linalg.cholesky(matrix + max(ROUNDING * largest, 1e-300) * np.eye(matrix.shape[-1]))
     except np.linalg.LinAlgError as exc:
         raise damaged(f"{where}: no covariance (a variance below 0)") from exc

@@ -92,7 +92,10 @@ def fit_document(fit: Fit, carried: Carried) -> dict[str, Any]:
     rows = np.repeat(np.arange(len(carried.order)), carried.entries)
     within = np.arange(len(rows)) - np.repeat(np.cumsum(carried.entries) - carried.entries, carried.entries)
     columns = np.where(within < carried.common, within, within - carried.common + carried.first[rows])
-    covariance = fit.covariance[carried.order[rows], carried.order[columns]]
+    once = np.ones((len(rows), 1))
+    covariance = fit.covariance.bilinear(
+        carried.order[rows][:, None], once, carried.order[columns][:, None], once
+    )
     return {
         "terms": [_term(fit, factor, places, carried.silhouettes) for factor in fit.design.factors],
         "coefficients": packed(fit.coefficients[carried.order], "<f8"),

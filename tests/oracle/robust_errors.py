@@ -25,7 +25,7 @@ def robust_covariance(fit: Fit, frame: pl.DataFrame, kind: Literal["HC1", "HC3"]
         errors = errors * frame[fit.specification.weights].to_numpy()
     if kind == "HC3":
         errors = errors / (1 - told["leverage"].to_numpy())
-    scores = design_rows(fit, frame) * errors[:, None]
-    bread = fit.covariance / fit.sigma2
+    scores = design_rows(fit, frame).toarray() * errors[:, None]
+    bread = fit.covariance.dense() / fit.sigma2
     covariance: NDArray[np.float64] = bread @ (scores.T @ scores) @ bread
     return covariance * fit.rows / (fit.rows - fit.edf) if kind == "HC1" else covariance

@@ -100,8 +100,8 @@ def month_levels() -> tuple[np.ndarray, np.ndarray]:
     plain = plain.with_columns(
         pl.lit(0.0).alias("grade"), pl.lit("none").alias("box"), pl.lit("-").alias("group")
     )
-    designs = design_rows(walk(), plain)
-    errors = np.sqrt(np.einsum("ij,jk,ik->i", designs, walk().covariance, designs))
+    designs = design_rows(walk(), plain).toarray()
+    errors = np.sqrt(np.einsum("ij,jk,ik->i", designs, walk().covariance.dense(), designs))
     return designs @ walk().coefficients, errors
 
 

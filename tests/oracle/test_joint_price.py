@@ -106,7 +106,7 @@ def test_independent_pairs_add_up_as_lognormals_do(chance: float) -> None:
     """
     count, scale = 400, 0.3
     fitted, _ = market(np.random.default_rng(3))
-    exact = replace(fitted, covariance=np.zeros_like(fitted.covariance))
+    exact = replace(fitted, covariance=fitted.covariance.scaled(0.0))
     prices = distribution(np.full(count, 5.0), 0.0, scale)
     factors = pl.DataFrame({"silhouette": ["0"] * count})
     joint = joint_prices(exact, factors, prices, {"all": np.arange(count)})
@@ -128,7 +128,7 @@ def test_shared_errors_have_the_covariance_of_the_fit() -> None:
     expected = predict(fitted, factors)["estimation_variance"].to_numpy()
     assert np.var(errors, axis=1) == pytest.approx(expected, rel=0.02)
     positions = fitted.layout.positions[[fitted.design.factors[0].start, fitted.design.factors[0].start + 1]]
-    both = fitted.covariance[np.ix_(positions, positions)]
+    both = fitted.covariance.taken(positions)
     assert np.var(errors[0] - errors[1]) == pytest.approx(both[0, 0] + both[1, 1] - 2 * both[0, 1], rel=0.02)
     assert errors[2] == pytest.approx(errors[3])
 
@@ -141,7 +141,7 @@ def test_what_is_not_known_of_two_pairs_is_not_shared() -> None:
     errors = shared.draw(np.random.default_rng(8), 50_000)
 
     together = np.corrcoef(errors)[[0, 2, 4], [1, 3, 5]]
-    level = fitted.covariance[0, 0] / np.var(errors[0])
+    level = fitted.covariance.diagonal()[0] / np.var(errors[0])
     assert together == pytest.approx([level, level, 1.0], abs=0.02)
 
 

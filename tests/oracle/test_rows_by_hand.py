@@ -33,14 +33,13 @@ from pipeline.hedonic.predict import (
 )
 from pipeline.hedonic.rows import (
     TermRows,
-    bilinear,
-    quadratic,
     rows_by_term,
     rows_of_term,
     stack,
     unseen_variance,
 )
 from pipeline.hedonic.specification import Specification, Term
+from tests.inverses import in_full
 
 Array = NDArray[np.float64]
 
@@ -99,7 +98,7 @@ def by_hand(
         design=design,
         layout=Layout(cells, positions, (), ()),
         coefficients=np.array(effects),
-        covariance=root @ root.T,
+        covariance=in_full(root @ root.T),
         sigma2=0.08,
         residual_scale=0.28,
         robust=None,
@@ -491,8 +490,8 @@ def test_a_quadratic_form_is_that_of_the_rows_written_out() -> None:
     positions, values = drawn_rows(1)
     root = np.random.default_rng(2).normal(size=(7, 7))
     rows = dense(positions, values, 7)
-    assert quadratic(positions, values, root) == pytest.approx(((rows @ root) * rows).sum(axis=1))
-    assert quadratic(positions[:0], values[:0], root).shape == (0,)
+    assert in_full(root).quadratic(positions, values) == pytest.approx(((rows @ root) * rows).sum(axis=1))
+    assert in_full(root).quadratic(positions[:0], values[:0]).shape == (0,)
 
 
 def test_a_bilinear_form_is_that_of_the_rows_written_out() -> None:
@@ -500,7 +499,7 @@ def test_a_bilinear_form_is_that_of_the_rows_written_out() -> None:
     other_positions, other_values = drawn_rows(4, slots=3)
     root = np.random.default_rng(5).normal(size=(7, 7))
     expected = ((dense(positions, values, 7) @ root) * dense(other_positions, other_values, 7)).sum(axis=1)
-    assert bilinear(positions, values, other_positions, other_values, root) == pytest.approx(expected)
+    assert in_full(root).bilinear(positions, values, other_positions, other_values) == pytest.approx(expected)
 
 
 # what is predicted
@@ -514,7 +513,7 @@ def test_a_price_is_the_sum_of_its_effects_and_its_variance_that_of_its_row_and_
     found = predict(fitted(), frame)
     row = np.array([1, 0, 0, 1, 0, 0.25, 0, 0.75, 0, 1, 2])
     assert found["log_price"].to_list() == pytest.approx([5.35])
-    expected = row @ fitted().covariance @ row + POOL + 0.1875 + 0.015
+    expected = row @ fitted().covariance.dense() @ row + POOL + 0.1875 + 0.015
     assert found["estimation_variance"].to_list() == pytest.approx([expected])
     assert found["unseen"].to_list() == [["silhouette"]]
     assert found["extrapolated"].to_list() == [[]]
@@ -537,19 +536,19 @@ def test_a_fit_without_terms_prices_all_alike() -> None:
     plain = by_hand(SOLD, (), (5.0,), {})
     found = predict(plain, SOLD)
     assert found["log_price"].to_list() == [5.0] * 4
-    assert found["estimation_variance"].to_list() == [plain.covariance[0, 0]] * 4
+    assert found["estimation_variance"].to_list() == [plain.covariance.dense()[0, 0]] * 4
     assert found["unseen"].to_list() == found["extrapolated"].to_list() == [[]] * 4
     assert found["unseen"].dtype == found["extrapolated"].dtype == pl.List(pl.String)
 
 
 def test_a_prediction_is_the_dense_rows_times_the_effects() -> None:
     frame = mixed()
-    rows = design_rows(fitted(), frame)
+    rows = design_rows(fitted(), frame).toarray()
     found = predict(fitted(), frame)
     extra = np.sum([term.extra for term in rows_by_term(fitted(), frame)], axis=0)
     assert rows.shape == (40, 11)
     assert found["log_price"].to_numpy() == pytest.approx(rows @ fitted().coefficients)
-    variance = ((rows @ fitted().covariance) * rows).sum(axis=1) + extra
+    variance = ((rows @ fitted().covariance.dense()) * rows).sum(axis=1) + extra
     assert found["estimation_variance"].to_numpy() == pytest.approx(variance)
     assert_frame_equal(predict_rows(fitted(), rows_by_term(fitted(), frame), 40), found)
     assert log_prices(fitted(), frame) == pytest.approx(rows @ fitted().coefficients)
@@ -562,7 +561,7 @@ def test_a_dense_row_is_written_out() -> None:
     frame = pairs(
         silhouette=["Plover Lo"], box=["lid"], foot_mm=[265], month=[1], parts=[["laces"]], wear=[3.0]
     )
-    assert design_rows(fitted(), frame).tolist() == [[1, 0, 1, 1, 0.5, 0, 0.5, 0.5, 1, 0, 3]]
+    assert design_rows(fitted(), frame).toarray().tolist() == [[1, 0, 1, 1, 0.5, 0, 0.5, 0.5, 1, 0, 3]]
 
 
 @pytest.mark.parametrize(
@@ -603,8 +602,8 @@ def test_the_variance_of_a_step_is_that_of_the_dense_rows_apart() -> None:
         month=[0, 2, 6, 6, 2, 0, 0, 0, 6, 6],
     )
     start, end = known, known.reverse().with_columns(wear=pl.lit(2.5))
-    apart = design_rows(fitted(), end) - design_rows(fitted(), start)
-    variance = ((apart @ fitted().covariance) * apart).sum(axis=1)
+    apart = (design_rows(fitted(), end) - design_rows(fitted(), start)).toarray()
+    variance = ((apart @ fitted().covariance.dense()) * apart).sum(axis=1)
     found = step_variance(fitted(), rows_by_term(fitted(), start), rows_by_term(fitted(), end))
     assert found == pytest.approx(variance)
     assert differences(fitted(), start, end)["error"].to_numpy() == pytest.approx(np.sqrt(variance))
@@ -637,8 +636,8 @@ def test_a_step_has_the_variance_of_what_the_two_do_not_share(
     before: dict[str, list[object]], after: dict[str, list[object]], extra: float
 ) -> None:
     start, end = pairs(**before), pairs(**after)
-    apart = design_rows(fitted(), end) - design_rows(fitted(), start)
-    variance = float((apart @ fitted().covariance @ apart.T).item()) + extra
+    apart = (design_rows(fitted(), end) - design_rows(fitted(), start)).toarray()
+    variance = float((apart @ fitted().covariance.dense() @ apart.T).item()) + extra
     found = step_variance(fitted(), rows_by_term(fitted(), start), rows_by_term(fitted(), end))
     assert found == pytest.approx([variance])
     assert differences(fitted(), start, end)["error"].to_list() == pytest.approx([np.sqrt(variance)])
@@ -646,9 +645,9 @@ def test_a_step_has_the_variance_of_what_the_two_do_not_share(
 
 def beside_coefficients(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> Array:
     """Return the variance of each step that the coefficients do not carry."""
-    apart = design_rows(fit, end) - design_rows(fit, start)
+    apart = (design_rows(fit, end) - design_rows(fit, start)).toarray()
     found = step_variance(fit, rows_by_term(fit, start), rows_by_term(fit, end))
-    return found - ((apart @ fit.covariance) * apart).sum(axis=1)
+    return found - ((apart @ fit.covariance.dense()) * apart).sum(axis=1)
 
 
 def test_what_two_walks_do_not_share_beyond_their_ends_is_their_own() -> None:
@@ -683,8 +682,8 @@ def test_an_index_joins_no_more_than_its_steps_do() -> None:
 def test_one_pair_repeated_lies_beyond_the_same_ends() -> None:
     start, end = pairs(month=[9]), pairs(month=[11, 12, -3])
     once = tuple(term.repeated(3) for term in rows_by_term(fitted(), start))
-    apart = design_rows(fitted(), end) - design_rows(fitted(), start)
-    variance = ((apart @ fitted().covariance) * apart).sum(axis=1)
+    apart = design_rows(fitted(), end).toarray() - design_rows(fitted(), start).toarray()
+    variance = ((apart @ fitted().covariance.dense()) * apart).sum(axis=1)
     found = step_variance(fitted(), once, rows_by_term(fitted(), end))
     assert found - variance == pytest.approx([0.04, 0.06, 0.06 + 0.06])
 
@@ -709,7 +708,7 @@ def test_one_pair_is_compared_with_each_of_several() -> None:
 
 def test_a_step_whose_variance_is_a_rounding_below_zero_is_certain() -> None:
     below = by_hand(SOLD, TERMS[1:2], (5.0, 0.125), {})
-    below.covariance[:] = [[1.0, 0.0], [0.0, -1e-18]]
+    below.covariance.middle[:] = [[1.0, 0.0], [0.0, -1e-18]]
     assert differences(below, pairs(), pairs(box=["lid"]))["error"].to_list() == [0]
 
 

@@ -67,8 +67,8 @@ def test_an_unseen_silhouette_is_priced_at_the_pool_with_the_variance_of_a_new_o
     found = predict(fitted(), pair(silhouette="never sold"))
     between = fitted().sigma2 / fitted().lambdas["silhouette"]
     prior = new_level_variance(between, fitted().factor("silhouette").size, 0.05)
-    without = design_rows(fitted(), pair(silhouette="never sold"))[0]
-    known = float(without @ fitted().covariance @ without)
+    without = design_rows(fitted(), pair(silhouette="never sold")).toarray()[0]
+    known = float(without @ fitted().covariance.dense() @ without)
     assert found["unseen"].to_list() == [["silhouette"]]
     assert found["estimation_variance"].item() == pytest.approx(known + prior, rel=1e-12)
 
@@ -119,8 +119,8 @@ def test_a_walk_over_a_gap_has_the_variance_of_the_walk_with_the_empty_months_in
 
 
 def test_a_size_between_two_levels_lies_on_their_line_and_is_less_certain_than_the_line() -> None:
-    rows = design_rows(fitted(), pair(foot_mm=272.5))[0]
-    on_the_line = float(rows @ fitted().covariance @ rows)
+    rows = design_rows(fitted(), pair(foot_mm=272.5)).toarray()[0]
+    on_the_line = float(rows @ fitted().covariance.dense() @ rows)
     assert price(foot_mm=272.5) == pytest.approx((price(foot_mm=270) + price(foot_mm=275)) / 2)
     assert variance(foot_mm=272.5) > on_the_line
 

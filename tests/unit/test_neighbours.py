@@ -9,6 +9,7 @@ import pytest
 from pipeline.hedonic.fit import fit
 from pipeline.hedonic.neighbours import UNUSED, measure_second_stage, neighbour_residuals
 from pipeline.hedonic.specification import Specification, Term
+from tests.inverses import in_full
 
 SPEC = Specification(
     "log_price",
@@ -58,7 +59,9 @@ def test_a_variance_that_rounding_left_below_zero_is_zero() -> None:
     frame = sold()
     fitted = fit(frame, SPEC)
     rounded = replace(
-        fitted, coefficients=0 * fitted.coefficients, covariance=-1e-19 * np.eye(len(fitted.covariance))
+        fitted,
+        coefficients=0 * fitted.coefficients,
+        covariance=in_full(-1e-19 * np.eye(len(fitted.coefficients))),
     )
     alike = frame.with_columns(size=25)
 
@@ -84,7 +87,7 @@ def test_a_difference_of_two_effects_that_err_together_is_better_known_than_eith
     covariance = np.zeros((3, 3))
     covariance[[lo, hi], [lo, hi]] = 0.04
     covariance[[lo, hi], [hi, lo]] = 0.0395
-    known = replace(fitted, coefficients=np.zeros(3), covariance=covariance)
+    known = replace(fitted, coefficients=np.zeros(3), covariance=in_full(covariance))
     past, ours = pl.DataFrame({"kind": ["lo", "mid"]}), pl.DataFrame({"kind": ["hi"]})
 
     mean, _ = neighbour_residuals(known, past, np.array([0.1, 0.0]), np.full(2, 0.2), ours)

@@ -67,8 +67,8 @@ def drawn() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float6
     draws = np.random.Generator(np.random.PCG64(7))
     fit = demo_market_fitted().fit
     factors, values = subject()
-    rows = np.stack([design_rows(fit, factors)[0], *(_change(step) for step in range(OUTCOMES))])
-    spread = rows @ fit.covariance @ rows.T
+    rows = np.stack([design_rows(fit, factors).toarray()[0], *(_change(step) for step in range(OUTCOMES))])
+    spread = rows @ fit.covariance.dense() @ rows.T
     known = draws.multivariate_normal(rows @ fit.coefficients, spread, DRAWS, method="eigh")
     beyond = max(float(values.predictions["estimation_variance"][0]) - spread[0, 0], 0)
     level = known[:, 0] + np.sqrt(beyond) * draws.standard_normal(DRAWS)
@@ -85,7 +85,9 @@ def drawn() -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float6
 def _change(step: int) -> NDArray[np.float64]:
     fit = demo_market_fitted().fit
     done = replace(PAIR, grade=6.0 + STEP * step, defects=(), treatments=WORK.treatments)
-    start, end = (design_rows(fit, pair_factors((pair,), as_of=VALUED_ON))[0] for pair in (PAIR, done))
+    start, end = (
+        design_rows(fit, pair_factors((pair,), as_of=VALUED_ON)).toarray()[0] for pair in (PAIR, done)
+    )
     change: NDArray[np.float64] = end - start
     return change
 

@@ -44,7 +44,7 @@ def test_the_covariance_that_is_carried_is_that_of_the_fit() -> None:
     last = carried.order[-1]
     own = carried.order[carried.first[-1] :]
 
-    assert stored[-len(own) :] == pytest.approx(fit.covariance[last, own], rel=1e-6)
+    assert stored[-len(own) :] == pytest.approx(fit.covariance.dense()[last, own], rel=1e-6)
 
 
 def test_effects_of_two_silhouettes_are_not_carried_together() -> None:

@@ -302,5 +302,5 @@ def test_a_fit_stored_with_the_names_of_before_is_refused_with_what_to_do() -> N
     tree["fit"] |= {"format": 1}
     tree["fit"]["robust"]["tails"] = tree["fit"]["robust"].pop("degrees_of_freedom")
     tree["calibration"]["tails"] = tree["calibration"].pop("degrees_of_freedom")
-    with pytest.raises(FitError, match=r"has format 1, not 3\nrun `pairband fit` again"):
+    with pytest.raises(FitError, match=r"has format 1, not 4\nrun `pairband fit` again"):
         from_stored(json.dumps(tree), arrays)

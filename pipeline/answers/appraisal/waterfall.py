@@ -11,7 +11,7 @@ from pipeline.answers.appraisal.appraisal import Step
 from pipeline.answers.sheet import known
 from pipeline.hedonic.design import Factor
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.rows import TermRows, quadratic, rows_of_term
+from pipeline.hedonic.rows import TermRows, rows_of_term
 from pipeline.market.attributes import LISTS, ORDER, SINGULAR, TITLES, attribute_of, factor_texts
 from pipeline.market.model import ANY_VENUE
 from pipeline.schema import UNKNOWN
@@ -75,7 +75,7 @@ def _sum_of(fit: Fit, terms: tuple[TermRows, ...]) -> tuple[float, float, int]:
     padded: NDArray[np.float64] = np.append(fit.coefficients, 0.0)
     effect = float(np.sum(padded[positions] * values))
     extra = sum(float(term.extra[0]) for term in terms)
-    variance = float(quadratic(positions, values, fit.covariance)[0]) + extra
+    variance = float(fit.covariance.quadratic(positions, values)[0]) + extra
     return effect, sqrt(max(variance, 0.0)), max(int(term.records[0]) for term in terms)
 
 

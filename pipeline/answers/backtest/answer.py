@@ -263,10 +263,10 @@ def _common_error(fitted: Fit, factors: pl.DataFrame, variance: Array, values: A
     shared.
     """
     rows = design_rows(fitted, factors)
-    spread = np.sum((rows @ fitted.covariance) * rows, axis=1)
+    spread = fitted.covariance.row_variances(rows)
     uncarried = float(np.sum(values * np.sqrt(np.maximum(variance - spread, 0))))
-    total = values @ rows
-    return float(np.sqrt(total @ fitted.covariance @ total + uncarried**2))
+    total = rows.T @ values
+    return float(np.sqrt(total @ (fitted.covariance @ total) + uncarried**2))
 
 
 def _won_on(

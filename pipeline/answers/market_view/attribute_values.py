@@ -124,9 +124,9 @@ def _effects(fitted: Fit, against: dict[str, str]) -> pl.DataFrame:
         if not flags and reference not in levels["level"].to_list():
             continue
         places = levels["position"].fill_null(len(fitted.coefficients)).to_numpy()
-        padded = np.pad(fitted.covariance, (0, 1))
         base = len(fitted.coefficients) if flags else int(places[levels["level"].to_list().index(reference)])
-        variance = np.diag(padded)[places] + padded[base, base] - 2 * padded[places, base]
+        steps = np.stack([places, np.full(len(places), base)], axis=1)
+        variance = fitted.covariance.quadratic(steps, np.tile([1.0, -1.0], (len(places), 1)))
         effects = np.append(fitted.coefficients, 0.0)
         base_rows = None if flags else int(levels.filter(pl.col("level") == reference)["rows"][0])
         parts.append(

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -201,13 +202,13 @@ def _effects(
     cost: Array,
 ) -> _Outcomes:
     """Return the distributions of works."""
-    spread_level = design_rows(fit, factors[numbers]) @ fit.covariance
+    level_rows = design_rows(fit, factors[numbers])
     effect, variance, covariance = (np.zeros((len(works), OUTCOMES)) for _ in range(3))
     unseen = _unseen(works, numbers, factors, fit)
     for outcome, change in enumerate(_changes(works, numbers, factors, fit)):
         effect[:, outcome] = change @ fit.coefficients
-        variance[:, outcome] = np.einsum("ij,ij->i", change @ fit.covariance, change) + unseen
-        covariance[:, outcome] = np.einsum("ij,ij->i", spread_level, change)
+        variance[:, outcome] = fit.covariance.row_variances(change) + unseen
+        covariance[:, outcome] = fit.covariance.row_covariances(level_rows, change)
     level_variance = np.maximum(values.predictions["estimation_variance"].to_numpy(), 1e-12)[numbers]
     level = (values.predictions["log_price"].to_numpy() + values.correction)[numbers]
     return _Outcomes(level, level_variance, effect, np.maximum(variance, 1e-12), covariance, chance, cost)
@@ -236,8 +237,8 @@ def _unseen(works: tuple[Work, ...], numbers: NDArray[np.int64], factors: pl.Dat
 
 def _changes(
     works: tuple[Work, ...], numbers: NDArray[np.int64], factors: pl.DataFrame, fit: Fit
-) -> Iterator[Array]:
-    """Yield, for each rise of the grade, the change of the design rows (works, p) that the works make."""
+) -> Iterator[Any]:
+    """Yield, for each rise of the grade, the change of the design rows (works, p; sparse) that the works make."""
     base, done = _before_and_after(works, numbers, factors)
     start = design_rows(fit, base)
     for outcome in range(OUTCOMES):
@@ -328,9 +329,9 @@ def error_together(
     before = np.exp(level)
     after = before[:, None] * np.exp(np.stack([change @ fit.coefficients for change in steps], axis=1))
     mean = np.sum(chance * after, axis=1)
-    slope = (mean - before) @ design_rows(fit, factors[numbers])
+    slope = design_rows(fit, factors[numbers]).T @ (mean - before)
     for outcome, change in enumerate(steps):
-        slope = slope + (chance[:, outcome] * after[:, outcome]) @ change
+        slope = slope + change.T @ (chance[:, outcome] * after[:, outcome])
     spread = np.sum(chance * (after - mean[:, None]) ** 2)
     spread += np.sum(_unseen(works, numbers, factors, fit) * mean**2)
-    return float(np.sqrt(max(slope @ fit.covariance @ slope, 0.0) + spread))
+    return float(np.sqrt(max(slope @ (fit.covariance @ slope), 0.0) + spread))

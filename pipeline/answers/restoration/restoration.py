@@ -5,6 +5,7 @@ were sold before and after. Each counts by its precision.
 """
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -96,27 +97,29 @@ def weigh_evidence(fitted: FittedMarket, resold: pl.DataFrame, market: Market) -
 def _weigh(
     fit: Fit,
     contrast: Contrast,
-    work: Array,
-    rest: Array,
+    work: Any,
+    rest: Any,
     treated: NDArray[np.bool_],
     judged: tuple[str, ...],
     untouched: int,
 ) -> Evidence:
+    from scipy.sparse import csr_array
+
     effects = slice(1, 1 + len(judged))
-    by_work, by_rest = contrast.smoother[effects] @ work, contrast.smoother[effects] @ rest
+    smoother = csr_array(contrast.smoother[effects])
+    by_work, by_rest = smoother @ work, smoother @ rest
     own = contrast.covariance[effects, effects]
     by_pairs = contrast.coefficients[effects]
     regression = by_work @ fit.coefficients
     both = by_work + by_rest
-    spread = own + both @ fit.covariance @ both.T
-    by_pairs_error = np.sqrt(np.maximum(np.diag(own + by_rest @ fit.covariance @ by_rest.T), 0))
-    gain = np.linalg.solve(spread, both @ fit.covariance).T
+    spread = own + fit.covariance.between(both, both)
+    by_pairs_error = np.sqrt(np.maximum(np.diag(own + fit.covariance.between(by_rest, by_rest)), 0))
+    precision = np.linalg.inv(spread).astype(np.float64)
     difference = by_pairs - regression
-    covariance = fit.covariance - gain @ both @ fit.covariance
     updated = replace(
         fit,
-        coefficients=fit.coefficients + gain @ difference,
-        covariance=(covariance + covariance.T) / 2,
+        coefficients=fit.coefficients + fit.covariance @ (both.T @ (precision @ difference)),
+        covariance=fit.covariance.less(both, precision),
     )
     error = np.sqrt(np.maximum(np.diag(spread), 0))
     rows = pl.DataFrame(
@@ -126,7 +129,7 @@ def _weigh(
             "before_after": by_pairs,
             "before_after_error": by_pairs_error,
             "regression": regression,
-            "regression_error": np.sqrt(np.maximum(np.diag(by_work @ fit.covariance @ by_work.T), 0)),
+            "regression_error": np.sqrt(np.maximum(np.diag(fit.covariance.between(by_work, by_work)), 0)),
             "difference": difference,
             "difference_error": error,
             "disagree": np.abs(difference) > DISAGREE * error,
@@ -186,7 +189,7 @@ def total_effects(
     share = cases["gain"].to_numpy() / STEP - low
     rung = [_lifted(base, STEP * (low + more)) for more in (0, 1)]
     start, lower, upper = (design_rows(fit, rows) for rows in (base, *rung))
-    climb = (1 - share[:, None]) * lower + share[:, None] * upper - start
+    climb = lower.multiply(1 - share[:, None]) + upper.multiply(share[:, None]) - start
     slope = (upper - lower) / STEP
     whole = climb + discount
     unseen = unseen_variance(fit, base, treated)
@@ -223,7 +226,7 @@ def unseen_variance(fit: Fit, start: pl.DataFrame, end: pl.DataFrame) -> Array:
     """Return the variance (rows,) of steps that no coefficient carries: of treatments that no sale has."""
     change = design_rows(fit, end) - design_rows(fit, start)
     whole = differences(fit, start, end)["error"].to_numpy() ** 2
-    unseen: Array = np.maximum(whole - _quadratic(change, fit.covariance), 0)
+    unseen: Array = np.maximum(whole - fit.covariance.row_variances(change), 0)
     return unseen
 
 
@@ -282,14 +285,9 @@ def _lifted(factors: pl.DataFrame, gain: Array) -> pl.DataFrame:
     )
 
 
-def _quadratic(rows: Array, matrix: Array) -> Array:
-    result: Array = np.einsum("ij,ij->i", rows @ matrix, rows)
-    return result
-
-
-def _error(whole: Array, slope: Array, cases: pl.DataFrame, fit: Fit, unseen: Array) -> Array:
+def _error(whole: Any, slope: Any, cases: pl.DataFrame, fit: Fit, unseen: Array) -> Array:
     gain_variance = (slope @ fit.coefficients * cases["gain_error"].to_numpy()) ** 2
-    error: Array = np.sqrt(np.maximum(_quadratic(whole, fit.covariance), 0) + gain_variance + unseen)
+    error: Array = np.sqrt(np.maximum(fit.covariance.row_variances(whole), 0) + gain_variance + unseen)
     return error
 
 
