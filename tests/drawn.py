@@ -3,6 +3,7 @@
 from datetime import date
 from functools import cache
 
+import numpy as np
 import polars as pl
 
 from pipeline.config import Market
@@ -39,10 +40,38 @@ def sales(count: int, seed: int) -> pl.DataFrame:
 
 
 @cache
+def sales_of_many(count: int, *, silhouettes: int, colourways: int, seed: int = 17) -> pl.DataFrame:
+    """Return so many priced sales of so many silhouettes, in as many colourways each, that differ as those of a market.
+
+    All else is drawn as the demo's; a twentieth of the silhouettes has half of the sales.
+    """
+    random = np.random.default_rng(seed)
+    common = random.random(count) < 0.5
+    silhouette = np.where(
+        common, random.integers(0, max(1, silhouettes // 20), count), random.integers(0, silhouettes, count)
+    )
+    colourway = random.integers(0, colourways, count)
+    worth = random.normal(0, 0.3, silhouettes)[silhouette]
+    worth += random.normal(0, 0.15, (silhouettes, colourways))[silhouette, colourway]
+    effects = pl.Series(worth)
+    return sales(count, seed).with_columns(
+        pl.Series("silhouette", [f"Silhouette {number:04}" for number in silhouette]),
+        pl.Series("colourway", [f"Colourway {number}" for number in colourway]),
+        pl.col("log_price") + effects,
+        (pl.col("log_price") + effects).exp().alias("price_paid"),
+    )
+
+
+@cache
 def sales_falling_in_grade(count: int = 1500, seed: int = 13) -> pl.DataFrame:
     """Return drawn sales in which a better grade fetched a little less, by no more than chance explains."""
+    return falling_in_grade(sales(count, seed))
+
+
+def falling_in_grade(frame: pl.DataFrame) -> pl.DataFrame:
+    """Return drawn sales as if a better grade had fetched a little less."""
     effect = pl.col("grade").replace_strict(truth.GRADES, default=0.0, return_dtype=pl.Float64)
-    flat = sales(count, seed).with_columns(pl.col("log_price") - effect - 0.004 * pl.col("grade"))
+    flat = frame.with_columns(pl.col("log_price") - effect - 0.004 * pl.col("grade"))
     return flat.with_columns(pl.col("log_price").exp().alias("price_paid"))
 
 

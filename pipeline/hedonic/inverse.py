@@ -188,17 +188,20 @@ class Inverse:
     def _locally(self, positions: Places, values: Array, others: Places, weights: Array) -> Array:
         """Return x'Vy (rows,) less what the core has of it alone."""
         left = sparse_rows(self._numbers[positions], values, len(self.local))
-        right = sparse_rows(self._numbers[others], weights, len(self.local))
+        alike = others is positions and weights is values
+        right = left if alike else sparse_rows(self._numbers[others], weights, len(self.local))
         result = np.zeros(len(positions))
         for first in range(0, len(positions), CHUNK):
             part = slice(first, first + CHUNK)
             ours, theirs = left[part], right[part]
             if ours.nnz or theirs.nnz:
                 linked = ours @ self.links
-                shared, back = (theirs @ self.links) @ self.middle, linked @ self.middle
+                back = linked @ self.middle
+                shared = back if alike else (theirs @ self.links) @ self.middle
+                near = self._near(positions[part], values[part], shared)
                 result[part] = (
-                    self._near(positions[part], values[part], shared)
-                    + self._near(others[part], weights[part], back)
+                    near
+                    + (near if alike else self._near(others[part], weights[part], back))
                     + _row_sums(linked.multiply(shared))
                     + _row_sums((ours @ self.blocks).multiply(theirs))
                 )
