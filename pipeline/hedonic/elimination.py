@@ -23,9 +23,6 @@ Places = NDArray[np.int64]
 LARGE = 128
 """A pooled term of fewer levels than this stays in the core, where it costs less."""
 
-MOST = 256
-"""The most coefficients that may belong together as one block of local ones."""
-
 ROOM = 1_000_000
 """The most numbers of the core that a batch of blocks touches, all its blocks together."""
 
@@ -223,33 +220,57 @@ class Inverted:
 def eliminate(gram: Any, penalties: Sequence[Penalty]) -> Elimination:
     """Choose the local coefficients of normal equations with `gram` (p, p), sparse, and find their blocks.
 
-    Large pooled terms are taken, the largest first, unless more than MOST of their levels would then be linked.
+    They are those of large pooled terms, as many as save work. Which comes first decides what can follow (a term of
+    all sellers would link all silhouettes), so each is tried as the first.
     """
-    from scipy.sparse import csr_array
+    size = gram.shape[0]
+    nothing = _Choice((), np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64), float(size) ** 3)
+    large = [
+        number for number, penalty in enumerate(penalties) if penalty.root is None and penalty.size >= LARGE
+    ]
+    begun = [nothing, *(_with_term(gram, penalties, nothing, number) for number in large)]
+    least = min((_extended(gram, penalties, one, large) for one in begun), key=lambda one: one.work)
+    owners = np.full(size, len(penalties), dtype=np.int64)
+    for number in least.terms:
+        owners[penalties[number].span] = number
+    core = np.flatnonzero(owners == len(penalties))
+    order = np.argsort(least.labels, kind="stable")
+    local, labels = least.local[order], least.labels[order]
+    batches = _batches(gram[local], core, local, labels, owners, len(penalties)) if len(local) else ()
+    return Elimination(gram, tuple(penalties), core, local, batches)
+
+
+@dataclass(frozen=True)
+class _Choice:
+    """Penalties whose coefficients are local, those coefficients, the block of each, and the work that is left."""
+
+    terms: tuple[int, ...]
+    local: Places
+    labels: Places
+    work: float
+
+
+def _extended(gram: Any, penalties: Sequence[Penalty], choice: _Choice, large: Sequence[int]) -> _Choice:
+    """Take one term more, whichever saves the most work, until none saves any."""
+    while True:
+        tried = [
+            _with_term(gram, penalties, choice, number) for number in large if number not in choice.terms
+        ]
+        better = min(tried, key=lambda one: one.work, default=choice)
+        if better.work >= choice.work:
+            return choice
+        choice = better
+
+
+def _with_term(gram: Any, penalties: Sequence[Penalty], choice: _Choice, number: int) -> _Choice:
+    """Return the choice with one term more; work is the sum of the cubes of the sizes of all blocks and of the core."""
     from scipy.sparse.csgraph import connected_components
 
-    size = gram.shape[0]
-    chosen = np.zeros(size, dtype=bool)
-    owners = np.full(size, len(penalties), dtype=np.int64)
-    labels = np.zeros(0, dtype=np.int64)
-    for number in sorted(range(len(penalties)), key=lambda number: -penalties[number].size):
-        penalty = penalties[number]
-        if penalty.root is not None or penalty.size < LARGE:
-            continue
-        trial = chosen.copy()
-        trial[penalty.span] = True
-        places = np.flatnonzero(trial)
-        _, found = connected_components(gram[places][:, places], directed=False)
-        if np.bincount(found).max() <= MOST:
-            chosen, labels = trial, found.astype(np.int64)
-            owners[penalty.span] = number
-    core, local = np.flatnonzero(~chosen), np.flatnonzero(chosen)
-    order = np.argsort(labels, kind="stable")
-    local, labels = local[order], labels[order]
-    batches = (
-        _batches(csr_array(gram)[local], core, local, labels, owners, len(penalties)) if len(local) else ()
-    )
-    return Elimination(gram, tuple(penalties), core, local, batches)
+    own = np.arange(penalties[number].start, penalties[number].start + penalties[number].size)
+    local = np.concatenate([choice.local, own])
+    _, labels = connected_components(gram[local][:, local], directed=False)
+    sizes = np.append(np.bincount(labels), gram.shape[0] - len(local)).astype(np.float64)
+    return _Choice((*choice.terms, number), local, labels.astype(np.int64), float(np.sum(sizes**3)))
 
 
 def _batches(

@@ -50,7 +50,9 @@ def _dummies(codes: NDArray[np.int64], size: int) -> Array:
     return np.eye(size)[codes]
 
 
-def draw(*, sales: int = 400, silhouettes: int = 60, crossing: bool = False, seed: int = 5) -> Drawn:
+def draw(
+    *, sales: int = 400, silhouettes: int = 60, crossing: bool = False, laces: int = 50, seed: int = 5
+) -> Drawn:
     """Draw sales of silhouettes with two colourways and three eras each; `crossing` adds a term across them all."""
     random = np.random.default_rng(seed)
     silhouette = random.integers(0, silhouettes, sales)
@@ -64,7 +66,7 @@ def draw(*, sales: int = 400, silhouettes: int = 60, crossing: bool = False, see
         ("venue", _dummies(venue, 4)),
     ]
     if crossing:
-        blocks.append(("lace", _dummies(random.integers(0, 50, sales), 50)))
+        blocks.append(("lace", _dummies(random.integers(0, laces, sales), laces)))
     design = np.column_stack([np.ones(sales), _dummies(era, 3)[:, 1:]])
     penalties = []
     for name, block in blocks:
@@ -82,26 +84,27 @@ ALL_LOCAL, NOTHING_LOCAL = 20, 10_000
 """Terms of so many levels are local: in the first case three of the terms that are drawn, in the second none."""
 
 
-def eliminated(drawn: Drawn, monkeypatch: pytest.MonkeyPatch, *, large: int, most: int = 256) -> Elimination:
+def eliminated(drawn: Drawn, monkeypatch: pytest.MonkeyPatch, *, large: int) -> Elimination:
     monkeypatch.setattr(elimination, "LARGE", large)
-    monkeypatch.setattr(elimination, "MOST", most)
     return eliminate(drawn.gram, drawn.penalties)
 
 
 CASES = {
-    "nested terms are local": (draw(), ALL_LOCAL, 256),
-    "nothing is local": (draw(), NOTHING_LOCAL, 256),
-    "one silhouette, one block": (draw(silhouettes=1, sales=40), 1, 256),
-    "blocks of no more than two": (draw(), ALL_LOCAL, 2),
-    "a large term crosses the others": (draw(crossing=True), ALL_LOCAL, 256),
-    "a silhouette of a few sales": (draw(sales=60), ALL_LOCAL, 256),
+    "nested terms are local": (draw(), ALL_LOCAL),
+    "nothing is local": (draw(), NOTHING_LOCAL),
+    "one silhouette, one block": (draw(silhouettes=1, sales=40), 1),
+    "batches of one block": (draw(), ALL_LOCAL),
+    "a large term crosses the others": (draw(crossing=True), ALL_LOCAL),
+    "a silhouette of a few sales": (draw(sales=60), ALL_LOCAL),
 }
 
 
 @pytest.fixture(params=CASES)
 def case(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> tuple[Drawn, Elimination]:
-    drawn, large, most = CASES[request.param]
-    return drawn, eliminated(drawn, monkeypatch, large=large, most=most)
+    drawn, large = CASES[request.param]
+    if request.param == "batches of one block":
+        monkeypatch.setattr(elimination, "ROOM", 1)
+    return drawn, eliminated(drawn, monkeypatch, large=large)
 
 
 def found_and_known(case: tuple[Drawn, Elimination]) -> tuple[Inverse, Array]:
@@ -234,6 +237,31 @@ def test_a_term_that_would_link_too_many_levels_stays_in_the_core(monkeypatch: p
     lace = drawn.penalties[4]
     found = eliminated(drawn, monkeypatch, large=ALL_LOCAL)
     assert set(range(lace.start, lace.start + lace.size)) <= set(found.core.tolist())
+
+
+def test_a_larger_term_across_them_does_not_keep_nested_terms_in_the_core(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A house that lists every seller as a venue still has the blocks of its silhouettes, of more effects in all."""
+    drawn = draw(sales=300, crossing=True, laces=200)
+    found = eliminated(drawn, monkeypatch, large=ALL_LOCAL)
+    assert len(found.local) == 60 + 120 + 180
+
+
+def test_one_silhouette_of_very_many_colourways_does_not_keep_the_others_in_the_core(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Its block is larger than all others together, and still less work than a core of all silhouettes."""
+    random = np.random.default_rng(6)
+    silhouette = np.concatenate([np.zeros(700, dtype=np.int64), random.integers(1, 900, 900)])
+    colourway = np.concatenate([np.arange(700) % 400, 400 + silhouette[700:]])
+    design = np.column_stack([_dummies(silhouette, 900), _dummies(colourway, 1300)])
+    gram = csr_array(np.column_stack([np.ones(len(design)), design]).T) @ csr_array(
+        np.column_stack([np.ones(len(design)), design])
+    )
+    monkeypatch.setattr(elimination, "LARGE", ALL_LOCAL)
+    found = eliminate(gram, (identity("silhouette", 1, 900), identity("colourway", 901, 1300)))
+    assert found.core.tolist() == [0]
 
 
 def test_nested_terms_are_local(monkeypatch: pytest.MonkeyPatch) -> None:
