@@ -3,8 +3,10 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from shutil import rmtree
+from tempfile import mkdtemp
 from typing import Any
+from weakref import finalize
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,8 +25,11 @@ class Room:
 
     def __init__(self, records: int) -> None:
         self.records = records
-        self._folder = TemporaryDirectory(prefix="pairband-") if records > IN_MEMORY else None
+        self._folder: Path | None = None
         self._made = 0
+        if records > IN_MEMORY:
+            self._folder = Path(mkdtemp(prefix="pairband-"))
+            finalize(self, rmtree, self._folder, ignore_errors=True)
 
     def empty(self, columns: tuple[int, ...], dtype: Any) -> NDArray[Any]:
         """Return an array of (records, *columns) to be filled."""
@@ -32,7 +37,7 @@ class Room:
         if self._folder is None:
             return np.empty(shape, dtype=dtype)
         self._made += 1
-        return np.memmap(Path(self._folder.name) / str(self._made), dtype=dtype, mode="w+", shape=shape)
+        return np.memmap(self._folder / str(self._made), dtype=dtype, mode="w+", shape=shape)
 
 
 @dataclass(frozen=True)
