@@ -6,7 +6,7 @@ The sales are the sample generator's, written straight into a ledger of the demo
 folder, to be used again, and each fit starts from a copy. At most 5 s for 100,000 sales, 60 s and 1.5 GB for a million,
 on 2 cores with nothing else to do, and no more for each sale than the smaller ledger took.
 
-The peers get the same sales as a Parquet file and estimate the main effects once, by least squares with HC1 errors: no
+The peers get the same sales as a Parquet file and estimate the main effects once, by least squares: no
 curves, no shrinkage, no weights, no scatter, no bands. "dummies" and "dense" estimate every level, "absorbed" sweeps
 out colourway, month and size. pyfixest and statsmodels are optional. On a busy machine compare the processor times.
 """

@@ -2,7 +2,7 @@
 
 Run: python -m tests.bench.bench_hedonic_speed [--rows 1000000 10000000] [--repeats 3]
 
-211 coefficients of nine invented factors, with HC1 errors. Every engine starts from the Parquet file in a
+211 coefficients of nine invented factors, with their errors. Every engine starts from the Parquet file in a
 process of its own, whose wall time, processor time (both without imports) and peak memory are measured; the
 fastest of the repeats counts. On a busy machine compare the processor times. pyfixest and statsmodels are
 optional extras of this bench. "dummies" estimates all 211 coefficients, as ours does; "absorbed" sweeps out
@@ -49,15 +49,16 @@ COPY (
 
 OURS = """
 import duckdb
-from pipeline.hedonic.database import fit_from_duckdb
+from pipeline.hedonic.database import DatabaseSource
+from pipeline.hedonic.fit import fit_source
 from pipeline.hedonic.specification import Specification, Term
 columns = ("silhouette", "month", "foot_mm", "grade", "box", "tags", "venue", "era", "overlay")
 kinds = {kinds}
 terms = tuple(Term(name, kinds.get(name, "level"), (name,)) for name in columns)
 def run():
     with duckdb.connect() as connection:
-        found = fit_from_duckdb(connection, path, Specification("log_price", terms), robust_errors=True)
-    errors = found.sandwich.diagonal() ** 0.5
+        found = fit_source(DatabaseSource(connection, path), Specification("log_price", terms))
+    errors = found.covariance.diagonal() ** 0.5
     rows = found.labels.filter(found.labels["position"].is_not_null()).iter_rows(named=True)
     return {{row["term"] + " " + row["level"]: [float(b), float(s)]
             for row, b, s in zip(rows, found.coefficients, errors)}}
@@ -68,7 +69,7 @@ import pandas as pd
 import pyfixest as pf
 def run():
     sales = pd.read_parquet(path)
-    found = pf.feols({formula!r}, data=sales, vcov="HC1", copy_data=False, store_data=False, lean=True)
+    found = pf.feols({formula!r}, data=sales, vcov="iid", copy_data=False, store_data=False, lean=True)
     return {{name: [float(found.coef()[name]), float(found.se()[name])] for name in found.coef().index}}
 """
 
@@ -80,7 +81,7 @@ def run():
     sales = pd.read_parquet(path)
     columns = list(sales.columns.drop("log_price"))
     dummies = pd.get_dummies(sales[columns].astype("category"), drop_first=True, dtype=float)
-    found = sm.OLS(sales["log_price"].to_numpy(), sm.add_constant(dummies.to_numpy())).fit(cov_type="HC1")
+    found = sm.OLS(sales["log_price"].to_numpy(), sm.add_constant(dummies.to_numpy())).fit()
     return {name: [float(b), float(s)] for name, b, s in zip(["const", *dummies.columns], found.params, found.bse)}
 """
 
@@ -177,7 +178,7 @@ def measure(rows: int, repeats: int, folder: Path) -> pl.DataFrame:
 
 
 def agreement(ours: dict[str, list[float]], theirs: dict[str, list[float]]) -> str:
-    """Say how far the steps between grades, and their HC1 errors, are from ours (the same in any coding)."""
+    """Say how far the steps between grades, and their errors, are from ours (the same in any coding)."""
     mine = {name.split()[-1]: pair for name, pair in ours.items() if name.startswith("grade ")}
     others: dict[str, list[float]] = {}
     for name, pair in theirs.items():
