@@ -12,4 +12,3 @@ SELECT
     (SELECT max(fit_number) FROM fits) AS first_fit
 FROM taken
 WHERE record_id NOT IN (SELECT record_id FROM fitted_sales WHERE until_fit IS NULL)
-ORDER BY record_id
