@@ -8,6 +8,7 @@ unless the owner says --force.
 import errno
 import hashlib
 import os
+import shutil
 import stat
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager, suppress
@@ -62,6 +63,60 @@ def write_file(content: bytes, path: Path) -> Path:
     except (OSError, ValueError) as exc:
         raise _cannot(path, exc) from exc
     return path
+
+
+@contextmanager
+def write_folder(path: Path) -> Iterator[Path]:
+    """Let the inside fill a folder, which then gets its name at once; what was there by that name goes.
+
+    Raises ReportError where there is anything by that name but a folder of files that pairband wrote and nobody
+    changed, or where the folder cannot be made; then nothing was changed.
+    """
+    refuse_folder(path)
+    place = path.resolve()
+    part, before = (place.with_name(f".pairband-{os.getpid()}.{what}") for what in ("part", "before"))
+    try:
+        part.mkdir(parents=True)
+        yield part
+        for file in part.rglob("*.*"):
+            if file.is_file():
+                note_written(_digest(file))
+        _take_place(part, place, before)
+    except (OSError, ValueError) as exc:
+        raise _cannot(path, exc) from exc
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
+
+
+def _take_place(part: Path, place: Path, before: Path) -> None:
+    """Give a finished folder its name; the one that had it goes once that is done, and is back where it fails."""
+    if not place.exists():
+        os.replace(part, place)
+        return
+    os.replace(place, before)
+    try:
+        os.replace(part, place)
+    except OSError:
+        os.replace(before, place)
+        raise
+    shutil.rmtree(before, ignore_errors=True)
+
+
+def refuse_folder(path: Path) -> None:
+    """Raise ReportError where a folder may not be written at `path` in the place of what is there."""
+    try:
+        if path.is_symlink() or (path.exists() and not path.is_dir()):
+            raise ReportError(f"{path} is no folder; nothing was written", "name another folder.")
+        files = (one for one in path.rglob("*") if one.is_symlink() or not one.is_dir())
+        stranger = next((file for file in files if file.is_symlink() or not was_written(_digest(file))), None)
+    except (OSError, ValueError) as exc:
+        raise _cannot(path, exc) from exc
+    if stranger is not None:
+        raise ReportError(
+            f"{path} holds {stranger.relative_to(path)}, which pairband did not write, or which was changed since; "
+            "nothing was written",
+            "name another folder.",
+        )
 
 
 def write_new_file(content: bytes, path: Path) -> Path:

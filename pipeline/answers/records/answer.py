@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import polars as pl
@@ -55,6 +56,16 @@ class Records:
     currency: str
     matching: int
     listed: tuple[Record, ...]
+
+
+@dataclass(frozen=True)
+class WrittenSales:
+    """Sales that were written into files of a folder; `excluded` counts those left out pending review."""
+
+    folder: Path
+    files: int
+    sales: int
+    excluded: int
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,11 @@ MOST_LISTED = 40
     help=f"How many at most; 0 for all. Left out, {MOST_LISTED} in the terminal and all in a file.",
 )
 @click.option("--csv", type=options.OUTPUT, help="Write the list to this file (CSV).")
+@click.option(
+    "--parquet",
+    type=options.OUTPUT_FOLDER,
+    help="Write all sales that a fit reads into this folder, a part a year, for `pairband fit --sales`.",
+)
 @options.workspace
 @options.as_json
 @options.details
@@ -33,6 +38,7 @@ def records(
     removed: bool,
     limit: int | None,
     csv: Path | None,
+    parquet: Path | None,
     workspace: "Workspace",
     as_json: bool,
     **words: Any,
@@ -50,6 +56,7 @@ def records(
         removed_rows,
         show_pair,
         show_record,
+        write_records,
     )
     from pipeline.answers.records.tables import (
         pair_sheet,
@@ -58,11 +65,12 @@ def records(
         records_table,
         removed_sheet,
         removed_table,
+        written_sheet,
     )
 
     wanted = options.read_wanted(words)
     if record is not None:
-        if removed or csv or limit is not None or not wanted.is_everything:
+        if removed or csv or parquet or limit is not None or not wanted.is_everything:
             raise click.UsageError("name a record, or say which records you look for: not both.")
         number = find_stock_number(workspace.ledger, record)
         if number is not None:
@@ -71,6 +79,11 @@ def records(
             return
         one = show_record(workspace, record, as_of=clock.today())
         show_answer(one, record_sheet, as_json=as_json, limits=False)
+        return
+    if parquet is not None:
+        if removed or csv or limit is not None or not wanted.is_everything:
+            raise click.UsageError("--parquet writes all sales that a fit reads: leave the others out.")
+        show_answer(write_records(workspace.ledger, parquet), written_sheet, as_json=as_json, limits=False)
         return
     currency = workspace.market.base_currency
     if removed:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from math import exp
+from pathlib import Path
 
 import polars as pl
 
@@ -14,6 +15,7 @@ from pipeline.answers.records.answer import (
     Record,
     Records,
     RemovedRow,
+    WrittenSales,
     known_of,
     row_beside,
 )
@@ -28,6 +30,8 @@ from pipeline.ingest.put_right import decisions, find_record, record_of, short_i
 from pipeline.ingest.same import key_rows
 from pipeline.ingest.sizes import read_sizes
 from pipeline.ledger import Ledger
+from pipeline.outfile import write_folder
+from pipeline.sales_files import write_sales
 from pipeline.schema import SIZE_STEP_MM
 from pipeline.workspace import Workspace
 
@@ -75,6 +79,15 @@ def find_records(ledger: Ledger, market: Market, wanted: Wanted, *, first: int |
     matching = int(rows["matching"][0]) if rows.height else 0
     listed = [Record(short_id=ids[row["record_id"]], **row) for row in rows.drop("matching").to_dicts()]
     return Records(market.base_currency, matching, tuple(listed))
+
+
+def write_records(ledger: Ledger, folder: Path) -> WrittenSales:
+    """Write the sales that a fit reads into a folder of Parquet files, whole or not at all; raises ReportError."""
+    with write_folder(folder) as part:
+        count = write_sales(ledger.relation("marts/sales_for_files"), part)
+        files = len(list(part.rglob("*.parquet")))
+    excluded = int(ledger.read("marts/held_out_sales").item())
+    return WrittenSales(folder, files, count, excluded)
 
 
 def removed_rows(ledger: Ledger) -> tuple[RemovedRow, ...]:

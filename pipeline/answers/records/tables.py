@@ -4,7 +4,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from pipeline import __version__, formats
-from pipeline.answers.records.answer import OneRecord, PairHistory, Records, RemovedRow, RowBeside
+from pipeline.answers.records.answer import (
+    OneRecord,
+    PairHistory,
+    Records,
+    RemovedRow,
+    RowBeside,
+    WrittenSales,
+)
 from pipeline.answers.review.tables import decisions_table
 from pipeline.answers.sheet import NONE, Column, Sheet, Table, amount, day, table, words
 from pipeline.answers.stock.tables import history_table
@@ -45,6 +52,19 @@ def records_table(found: Records) -> Table:
             words("venue", "Venue"),
         ),
         [vars(record) for record in found.listed],
+    )
+
+
+def written_sheet(written: WrittenSales) -> Sheet:
+    """Return what was written into files."""
+    return Sheet(
+        title=f"{formats.counted(written.sales, 'sale')} in {formats.counted(written.files, 'file')} in "
+        f"{show_words(str(written.folder), MOST_TITLE)}",
+        sentences=("`pairband fit --sales` with the name of that folder fits the market to them.",),
+        warnings=(
+            f"{formats.counted(written.excluded, 'sale')} excluded until you decide (see `pairband review`).",
+        )
+        * bool(written.excluded),
     )
 
 

@@ -1,0 +1,76 @@
+"""Sales leave the ledger as Parquet files, whole or not at all."""
+
+from pathlib import Path
+
+import polars as pl
+import pytest
+from click.testing import CliRunner, Result
+
+from pipeline.cli import app
+from pipeline.ledger import open_ledger
+from tests.shops import make_shop
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return make_shop(tmp_path_factory.mktemp("files"))
+
+
+def _ran(folder: Path, *arguments: str) -> Result:
+    places = ["--ledger", str(folder / "pairband.duckdb"), "--market", str(folder / "market.toml")]
+    return CliRunner().invoke(app, [*arguments, *places])
+
+
+def test_the_files_hold_each_sale_of_the_fit_once(shop: Path, tmp_path: Path) -> None:
+    ran = _ran(shop, "records", "--parquet", str(tmp_path / "sales"))
+
+    assert ran.exit_code == 0, ran.output
+    with open_ledger(shop / "pairband.duckdb", read_only=True) as ledger:
+        priced = ledger.read("marts/priced_sales", silhouette=None, most=None)
+    written = pl.concat(
+        [
+            pl.read_parquet(file, hive_partitioning=False)
+            for file in sorted((tmp_path / "sales").rglob("*.parquet"))
+        ]
+    )
+    assert sorted(written["record_id"]) == sorted(priced["record_id"])
+
+
+def test_there_is_a_part_a_year(shop: Path, tmp_path: Path) -> None:
+    _ran(shop, "records", "--parquet", str(tmp_path / "sales"))
+
+    assert [part.name for part in sorted((tmp_path / "sales").iterdir())] == [
+        "year=2017",
+        "year=2018",
+        "year=2019",
+    ]
+
+
+def test_writing_again_takes_the_place_of_what_was_written(shop: Path, tmp_path: Path) -> None:
+    place = tmp_path / "sales"
+    _ran(shop, "records", "--parquet", str(place))
+    before = {file: file.read_bytes() for file in sorted(place.rglob("*.parquet"))}
+
+    ran = _ran(shop, "records", "--parquet", str(place))
+
+    assert ran.exit_code == 0, ran.output
+    assert {file: file.read_bytes() for file in sorted(place.rglob("*.parquet"))} == before
+    assert [one.name for one in tmp_path.iterdir()] == ["sales"]
+
+
+def test_a_folder_with_a_file_of_the_owners_is_left_as_it_is(shop: Path, tmp_path: Path) -> None:
+    (tmp_path / "sales").mkdir()
+    (tmp_path / "sales" / "letter.txt").write_text("mine")
+
+    ran = _ran(shop, "records", "--parquet", str(tmp_path / "sales"), "--force")
+
+    assert ran.exit_code == 1
+    assert "letter.txt, which pairband did not write" in str(ran.exception)
+    assert [one.name for one in tmp_path.rglob("*")] == ["sales", "letter.txt"]
+
+
+def test_all_sales_are_written_or_none_is_asked_for(shop: Path, tmp_path: Path) -> None:
+    ran = _ran(shop, "records", "--parquet", str(tmp_path / "sales"), "--since", "2019-01-01")
+
+    assert ran.exit_code == 2
+    assert "--parquet writes all sales" in ran.output
