@@ -13,7 +13,7 @@ from pipeline.answers.audit.figures import TOO_NARROW, Audit
 from pipeline.answers.audit.naive import naive_prices
 from pipeline.answers.audit.residuals import most_influential
 from pipeline.answers.audit.tables import audit_sheet
-from pipeline.answers.audit.words import of_margin, of_ratio, of_unbanded
+from pipeline.answers.audit.words import of_margin, of_ratio, of_sample, of_unbanded
 from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import Margin, accuracy, margin
 from pipeline.hedonic.coverage import coverage
@@ -243,3 +243,10 @@ def test_a_coverage_error_grows_where_a_month_misses_as_one() -> None:
 def test_a_pricer_without_sales_has_no_accuracy() -> None:
     assert accuracy(np.zeros(0)).sales == 0
     assert np.isnan(margin(np.zeros(0), np.zeros(0), np.zeros(0, dtype=np.int64), seed=1).value)
+
+
+def test_an_audit_of_more_sales_than_are_priced_one_by_one_says_that_it_took_a_sample() -> None:
+    assert of_sample(1_000_000) == (
+        "A sample of 20,000 of 1,000,000 sales was priced one by one, the same ones each time.",
+    )
+    assert of_sample(20_000) == ()

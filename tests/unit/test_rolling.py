@@ -2,7 +2,9 @@
 
 import numpy as np
 import polars as pl
+import pytest
 
+from pipeline.hedonic import rolling
 from pipeline.hedonic.fit import FitSettings
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.robust import Robust
@@ -78,3 +80,17 @@ def test_progress_is_reported_after_each_origin() -> None:
     roll(FrameSource(sold()), SETTINGS, (124, 130), on_progress=lambda done, of: told.append((done, of)))
 
     assert told == [(1, 2), (2, 2)]
+
+
+def test_later_sales_of_a_sample_are_priced_by_fits_to_all_of_them(monkeypatch: pytest.MonkeyPatch) -> None:
+    frame = sold().with_row_index("at")
+    whole = roll(FrameSource(frame), SETTINGS, (124, 127, 130))
+    monkeypatch.setattr(rolling, "MOST_SINGLE", 200)
+
+    sampled = roll(FrameSource(frame), SETTINGS, (124, 127, 130))
+
+    assert sampled.singles.height == 200
+    prices = dict(zip(whole.singles["at"][whole.sales["row"]], whole.sales["log_price"], strict=True))
+    again = dict(zip(sampled.singles["at"][sampled.sales["row"]], sampled.sales["log_price"], strict=True))
+    assert 0 < len(again) < len(prices)
+    assert again == {at: prices[at] for at in again}

@@ -7,7 +7,7 @@ import polars as pl
 
 from pipeline import __version__, formats
 from pipeline.answers.audit.figures import Audit, CoverageRow, Figure
-from pipeline.answers.audit.words import NO_BANDS, of_unbanded
+from pipeline.answers.audit.words import NO_BANDS, of_sample, of_unbanded
 from pipeline.answers.sheet import (
     NONE,
     Column,
@@ -82,7 +82,7 @@ def audit_sheet(audit: Audit) -> Sheet:
 
 def state_audit(audit: Audit) -> str:
     """Return the verdict of an audit in a sentence or two."""
-    return show_sentences(audit.verdict.words)
+    return show_sentences(" ".join((audit.verdict.words, *of_sample(audit.sales))))
 
 
 def coverage_group(row: CoverageRow) -> str:

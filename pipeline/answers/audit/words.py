@@ -6,6 +6,7 @@ from pipeline import formats
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.neighbours import UNUSED, SecondStage
+from pipeline.hedonic.rolling import MOST_SINGLE
 
 FEWER_THAN_WISE = 100
 
@@ -151,6 +152,15 @@ def of_verdict(outcome: str, overall: Sequence[Coverage]) -> str:
         "too wide": "The bands hold more than they claim: they are safe, and wider than they need be",
     }[outcome]
     return f"{said} ({shares} of {overall[0].sales:,} later sales)."
+
+
+def of_sample(sales: int) -> tuple[str, ...]:
+    """Say that only some of so many sales were priced one by one; nothing where all of them were."""
+    if sales <= MOST_SINGLE:
+        return ()
+    return (
+        f"A sample of {MOST_SINGLE:,} of {sales:,} sales was priced one by one, the same ones each time.",
+    )
 
 
 def of_unbanded(priced: int, banded: int) -> str:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from pipeline import formats
 from pipeline.answers.fit.run import FitSummary
 from pipeline.answers.sheet import Sheet, amount, day, decimal, level, table, words
+from pipeline.hedonic.rolling import MOST_SINGLE
 from pipeline.market.strange_unknowns import StrangeUnknown
 from pipeline.untrusted import show_words
 
@@ -62,10 +63,12 @@ def _doubted_words(summary: FitSummary) -> str:
 
 def model_sentences(summary: FitSummary) -> tuple[str, ...]:
     """Return what a fit was made of."""
+    sample = (f"The bands were tried on a sample of {MOST_SINGLE:,} sales, the same ones each time.",)
     return (
         f"{formats.counted(summary.sales, 'sale')}, {formats.day(summary.first_sale)} to "
         f"{formats.day(summary.last_sale)}. {summary.coefficients} coefficients, {summary.effective:.0f} effective. "
         f"Prices of single sales scatter by ±{summary.scatter_percent:.0f} %.",
+        *(sample if summary.sales > MOST_SINGLE else ()),
     )
 
 
