@@ -178,8 +178,9 @@ class Inverted:
                 traces[number] = penalty.trace(self.inverse.middle[span, span])
         return traces[:-1]
 
+    @cached_property
     def crossed(self) -> Array:
-        """Return tr(V S_i V S_j) of each pair of penalties.
+        """tr(V S_i V S_j) of each pair of penalties.
 
         Of two local ones, over their effects, it is |P|² + 2 <P, U M U'> + |U M U'|²; of others the last part alone.
         """

@@ -22,6 +22,10 @@ Array = NDArray[np.float64]
 
 LAMBDA_RANGE = (1e-4, 1e7)
 LARGEST_STEP = np.log(1000.0)
+FARTHEST_STEP = 4.0
+SHARES = (1.0, 0.25)
+"""The shares of a Newton step that are tried, one after the other, until the criterion falls."""
+
 SLOWEST = 200
 
 
@@ -118,20 +122,20 @@ def solve(
 def _search(problem: Problem, tolerance: float, start: Array | None, fixed: bool) -> Solution:
     log_lambdas = _first_guess(problem) if start is None else np.log(np.asarray(start, dtype=np.float64))
     state = _evaluate(problem, log_lambdas)
-    steps, newton_steps, careful = 1, 0, False
+    steps, newton_steps, failed = 1, 0, 0
     while len(problem.penalties) and not fixed and steps < SLOWEST:
         if _slope_left(problem, state) <= tolerance:
             break
-        newton = None if careful else _newton_step(problem, state)
-        proposal = newton if newton is not None else _fellner_schall(problem, state)
+        newton = _newton_step(problem, state) if failed < len(SHARES) else None
+        proposal = _fellner_schall(problem, state) if newton is None else SHARES[failed] * newton
         advanced = _evaluate(problem, _bounded(state.log_lambdas, proposal))
         steps += 1
         slack = 1e-9 * abs(state.criterion)
         if newton is not None and advanced.criterion > state.criterion + slack:
-            careful = True
+            failed += 1
             continue
         newton_steps += newton is not None
-        careful = False
+        failed = 0
         stuck = bool(np.all(np.abs(advanced.log_lambdas - state.log_lambdas) < 1e-13))
         state = advanced
         if stuck:
@@ -205,17 +209,22 @@ def _fellner_schall(problem: Problem, state: _State) -> Array:
 
 
 def _newton_step(problem: Problem, state: _State) -> Array | None:
-    """Return the Newton step on the free log lambdas, or None where the criterion is not bowl-shaped."""
+    """Return the Newton step on the free log lambdas, or None where all are held.
+
+    Where the criterion is not bowl-shaped (a variance that goes to zero makes it flat), the size of its curvature
+    stands for it, so that the step goes downhill (Wood 2011, JRSS B 73, section 6.2), and no direction goes farther
+    than FARTHEST_STEP.
+    """
     free = np.flatnonzero(_free(problem, state))
     if not len(free):
         return None
     curvature = _curvature(problem, state)[np.ix_(free, free)]
     values, vectors = np.linalg.eigh(curvature)
-    if values[0] <= 1e-10 * max(values[-1], 1.0):
-        return None
+    sizes = np.maximum(np.abs(values), 1e-10 * max(float(np.abs(values).max()), 1.0))
+    along = (vectors.T @ _slopes(problem, state)[free]) / sizes
     step = np.zeros(len(state.log_lambdas))
-    step[free] = -vectors @ ((vectors.T @ _slopes(problem, state)[free]) / values)
-    return None if np.abs(step).max() > 4 else step
+    step[free] = -vectors @ np.clip(along, -FARTHEST_STEP, FARTHEST_STEP)
+    return step
 
 
 def _curvature(problem: Problem, state: _State) -> Array:
@@ -231,7 +240,7 @@ def _curvature(problem: Problem, state: _State) -> Array:
     curvature: Array = (np.diag(forms) - 2 * mixed) / state.sigma2 - np.outer(forms, forms) / (
         state.sigma2**2 * residual_df
     )
-    curvature -= np.outer(lambdas, lambdas) * state.inverted.crossed()
+    curvature -= np.outer(lambdas, lambdas) * state.inverted.crossed
     curvature[np.diag_indices(count)] += lambdas * state.traces
     return curvature
 

@@ -153,7 +153,7 @@ def test_the_traces_of_pairs_of_penalties_are_those_of_the_whole_matrix(
         ]
         for one in drawn.penalties
     ]
-    assert close(chosen.invert(drawn.lambdas()).crossed(), np.array(crossed))
+    assert close(chosen.invert(drawn.lambdas()).crossed, np.array(crossed))
 
 
 def test_a_product_with_the_parts_is_that_with_the_whole(case: tuple[Drawn, Elimination]) -> None:
