@@ -13,7 +13,6 @@ from pipeline.errors import DecisionError, UnknownName
 from pipeline.ingest.put_right import DECISION_SCHEMA, keep_decisions
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
-from pipeline.schema import FLAGS
 
 DecisionKind = Literal["same sale", "different sales", "same pair", "era", "accept", "hold"]
 DECISION_KINDS: tuple[str, ...] = get_args(DecisionKind)
@@ -199,18 +198,3 @@ def _refuse_contradiction(ledger: Ledger, decision: Decision, now: Mapping[str, 
 def _word(text: str) -> str:
     """Return a text as one word of a command line."""
     return f'"{text}"' if " " in text else text
-
-
-def flag_prices(ledger: Ledger, flags: pl.DataFrame) -> None:
-    """Put the price flags of a fit in the place of those before, and derive the sales again.
-
-    `flags` holds record_id String and flag String (one of FLAGS); a sale may have several. Raises
-    UnknownName for a flag that is not known.
-    """
-    for flag in flags["flag"].unique().to_list():
-        if flag not in FLAGS:
-            raise UnknownName.among("flag", flag, FLAGS)
-    with ledger.transaction():
-        ledger.run("marts/forget_price_flags")
-        ledger.write("marts/price_flags", flags)
-        derive_sales(ledger)

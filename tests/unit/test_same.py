@@ -10,10 +10,10 @@ from polars.testing import assert_frame_equal
 
 from pipeline.config import Market
 from pipeline.errors import DecisionError, UnknownName
+from pipeline.ingest.flagged_prices import flag_prices
 from pipeline.ingest.review import (
     Decision,
     DecisionKind,
-    flag_prices,
     held_sales,
     kept_decisions,
     near_matches,

@@ -17,7 +17,7 @@ from pipeline.hedonic.database import DatabaseSource
 from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
 from pipeline.hedonic.shape import levels_alike
 from pipeline.hedonic.source import ONE_STAGE, Source
-from pipeline.ingest.review import flag_prices
+from pipeline.ingest.flagged_prices import flag_prices
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.market.fit import FEWEST_SALES, fit_market
 from pipeline.market.fitted_market import FittedMarket, to_stored
