@@ -64,6 +64,7 @@ def neighbour_residuals(
     grouped: Mapping[str, str] | None = None,
     within: str | None = None,
     nearest: int = NEAREST,
+    by_term: tuple[tuple[TermRows, ...], tuple[TermRows, ...]] | None = None,
 ) -> tuple[Array, Array]:
     """Return (mean residual of the nearest of `past`, its error) for each of `upcoming`, in log price.
 
@@ -71,14 +72,16 @@ def neighbour_residuals(
     first within `grouped` terms; walks left out) plus the variance of the difference. Only those with the same value
     of the column `within` count. The kernel is tricube, to the distance of the farthest of `nearest`; a residual
     weighs by the inverse square of its `scale`, and counts for CLIP of them at most. Zero without such sales.
+    `by_term` are the design rows of `past` and of `upcoming`, where they are known.
     """
     from scipy.spatial import KDTree
 
     if not past.height or not upcoming.height:
         return np.zeros(upcoming.height), np.zeros(upcoming.height)
     walks = {walk.term for walk in fit.walks}
-    theirs = [term for term in rows_by_term(fit, past) if term.term not in walks]
-    ours = [term for term in rows_by_term(fit, upcoming) if term.term not in walks]
+    all_theirs, all_ours = by_term or (rows_by_term(fit, past), rows_by_term(fit, upcoming))
+    theirs = [term for term in all_theirs if term.term not in walks]
+    ours = [term for term in all_ours if term.term not in walks]
     their_worth, our_worth = _worth(fit, theirs, grouped), _worth(fit, ours, grouped)
     kinds, own = np.zeros(past.height), np.zeros(upcoming.height)
     if within is not None:

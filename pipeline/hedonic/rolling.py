@@ -11,14 +11,15 @@ from pipeline.errors import FitError
 from pipeline.hedonic.fit import FitSettings, fit_together, response_of
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.neighbours import neighbour_residuals
-from pipeline.hedonic.predict import log_prices, predict
+from pipeline.hedonic.predict import log_prices_of_rows, predict_rows
+from pipeline.hedonic.rows import rows_by_term
 from pipeline.hedonic.scales import scales
 from pipeline.hedonic.scatter import fit_scatters
 from pipeline.hedonic.source import ONE_STAGE, Source, Stages
 
 Array = NDArray[np.float64]
 
-MOST_SINGLE = 20_000
+MOST_SINGLE = 10_000
 """So many single sales are looked at one by one, the same ones each time: more would move no band by a hair."""
 
 
@@ -143,12 +144,14 @@ def roll(
 
 
 def _price(at: AtOrigin, past: pl.DataFrame, upcoming: pl.DataFrame, settings: FitSettings) -> pl.DataFrame:
-    predicted = predict(at.fit, upcoming)
+    ours = rows_by_term(at.fit, upcoming)
+    predicted = predict_rows(at.fit, ours, upcoming.height)
     log_price = predicted["log_price"].to_numpy()
     error = response_of(upcoming, at.fit.specification) - log_price
     neighbours = np.zeros(upcoming.height)
     if settings.grouped is not None:
-        fitted = log_prices(at.fit, past)
+        theirs = rows_by_term(at.fit, past)
+        fitted = log_prices_of_rows(at.fit, theirs, past.height)
         neighbours = neighbour_residuals(
             at.fit,
             past,
@@ -157,6 +160,7 @@ def _price(at: AtOrigin, past: pl.DataFrame, upcoming: pl.DataFrame, settings: F
             upcoming,
             grouped=settings.grouped,
             within=settings.within,
+            by_term=(theirs, ours),
         )[0]
     return pl.DataFrame(
         {

@@ -247,6 +247,6 @@ def test_a_pricer_without_sales_has_no_accuracy() -> None:
 
 def test_an_audit_of_more_sales_than_are_priced_one_by_one_says_that_it_took_a_sample() -> None:
     assert of_sample(1_000_000) == (
-        "A sample of 20,000 of 1,000,000 sales was priced one by one, the same ones each time.",
+        "A sample of 10,000 of 1,000,000 sales was priced one by one, the same ones each time.",
     )
-    assert of_sample(20_000) == ()
+    assert of_sample(10_000) == ()
