@@ -95,10 +95,14 @@ class Ledger:
             for batch in rows.to_arrow_reader(BATCH):
                 yield pl.DataFrame(batch)
 
-    def relation(self, name: str) -> duckdb.DuckDBPyRelation:
-        """Return the named statement, which binds nothing, as a relation: its rows are read each time it is asked."""
+    @contextmanager
+    def relation(self, name: str) -> Iterator[duckdb.DuckDBPyRelation]:
+        """Give the named statement, which binds nothing, as a relation: its rows are read each time it is asked.
+
+        What the engine raises of it inside is raised in words.
+        """
         with self._translated():
-            return self._connection.sql(statement(name))
+            yield self._connection.sql(statement(name))
 
     def run(self, name: str, **parameters: object) -> None:
         """Run the named statement, which returns nothing of interest; values are bound."""

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
+import duckdb
 import polars as pl
 import pytest
 from polars.testing import assert_frame_equal
@@ -12,7 +13,9 @@ from polars.testing import assert_frame_equal
 from pipeline.answers.corrections.run import correct_record, remove_records
 from pipeline.answers.fit.run import FitSummary, fit_ledger
 from pipeline.answers.fit.tables import fit_sheet
+from pipeline.errors import LedgerError
 from pipeline.hedonic import doubtful
+from pipeline.hedonic.database import DatabaseSource
 from pipeline.ledger import open_ledger
 from pipeline.schema import ALL_FACTORS
 from tests.shops import NOW, make_shop
@@ -126,3 +129,15 @@ def test_the_fit_says_which_of_many_doubted_sales_are_listed(listed_briefly: Fit
         "30,000 sales with a price that is hard to believe; they count for less than half. The 2 that would move the "
         "fit most if they counted in full:"
     )
+
+
+def test_a_fit_for_which_memory_ran_out_says_so(
+    fitted_three_times: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def run_out(*_: object) -> None:
+        raise duckdb.OutOfMemoryException("could not allocate block")
+
+    monkeypatch.setattr(DatabaseSource, "code", run_out)
+    places = fitted_three_times / "pairband.duckdb", fitted_three_times / "market.toml"
+    with pytest.raises(LedgerError, match="needed more memory than this machine gives"):
+        fit_ledger(*places, fitted_at=LATER)

@@ -84,26 +84,22 @@ def fit_ledger(
 
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
-        source = DatabaseSource(ledger.connection, ledger.relation(SALES))
-        sales = KnownLevels(source, ONE_STAGE, 0).height
-        nameless = int(ledger.read("marts/nameless_sales")["nameless_sales"][0])
-        if sales < FEWEST_SALES and nameless:
-            raise FitError(
-                f"{sales} sales can be priced, and a fit needs {FEWEST_SALES} at least; {nameless} more have no "
-                "silhouette",
-                f"write your silhouettes, with the words by which titles name them, into {market_path}, and ingest "
-                "the exports again.",
-            )
         excluded = int(ledger.read("marts/held_out_sales")["held_out_sales"][0])
         records_digest = str(ledger.read("marts/records_digest")["records_digest"][0])
-        fitted = fit_market(
-            source,
-            market,
-            records_digest=records_digest,
-            version=__version__,
-            fitted_on=day_of(fitted_at),
-            on_progress=on_origin,
-        )
+        with ledger.relation(SALES) as sales:
+            source = DatabaseSource(ledger.connection, sales)
+            _refuse_nameless(source, ledger, market_path)
+            fitted = fit_market(
+                source,
+                market,
+                records_digest=records_digest,
+                version=__version__,
+                fitted_on=day_of(fitted_at),
+                on_progress=on_origin,
+            )
+            doubted = _doubted(fitted, source, ledger)
+        strange = strange_unknowns(fitted, ledger.batches("marts/priced_sales", silhouette=None, most=None))
+        flags = pl.concat([price_flags(fitted, batch) for batch in ledger.batches(SALES)])
         document, arrays = to_stored(fitted)
         with ledger.transaction():
             ledger.run(
@@ -124,10 +120,20 @@ def fit_ledger(
             )
             ledger.run("fits/close_sales")
             ledger.run("fits/keep_sales")
-            flag_prices(ledger, pl.concat([price_flags(fitted, batch) for batch in ledger.batches(SALES)]))
-        doubted = _doubted(fitted, source, ledger)
-        strange = strange_unknowns(fitted, ledger.batches("marts/priced_sales", silhouette=None, most=None))
+            flag_prices(ledger, flags)
     return _summary(fitted, excluded, doubted, strange)
+
+
+def _refuse_nameless(source: Source, ledger: Ledger, market_path: Path) -> None:
+    """Raise FitError where there are too few sales because others have no silhouette."""
+    sales = KnownLevels(source, ONE_STAGE, 0).height
+    nameless = int(ledger.read("marts/nameless_sales")["nameless_sales"][0])
+    if sales < FEWEST_SALES and nameless:
+        raise FitError(
+            f"{sales} sales can be priced, and a fit needs {FEWEST_SALES} at least; {nameless} more have no silhouette",
+            f"write your silhouettes, with the words by which titles name them, into {market_path}, and ingest the "
+            "exports again.",
+        )
 
 
 def _doubted(fitted: FittedMarket, source: Source, ledger: Ledger) -> tuple[Doubted, ...]:

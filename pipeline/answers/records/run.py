@@ -83,8 +83,8 @@ def find_records(ledger: Ledger, market: Market, wanted: Wanted, *, first: int |
 
 def write_records(ledger: Ledger, folder: Path) -> WrittenSales:
     """Write the sales that a fit reads into a folder of Parquet files, whole or not at all; raises ReportError."""
-    with write_folder(folder) as part:
-        count = write_sales(ledger.relation("marts/sales_for_files"), part)
+    with write_folder(folder) as part, ledger.relation("marts/sales_for_files") as sales:
+        count = write_sales(sales, part)
         files = len(list(part.rglob("*.parquet")))
     excluded = int(ledger.read("marts/held_out_sales").item())
     return WrittenSales(folder, files, count, excluded)
