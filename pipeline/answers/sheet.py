@@ -204,7 +204,7 @@ def table(
 def source_words(source: "Source") -> str:
     """Return the sentence that says where an answer's numbers come from."""
     return (
-        f"From {formats.counted(source.records, 'sale')}, {formats.day(source.first_sale)} to "
+        f"From {source.sales}, {formats.day(source.first_sale)} to "
         f"{formats.day(source.last_sale)}; "
         f"fit {source.fit_id}, pairband {source.version}."
     )

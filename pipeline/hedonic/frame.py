@@ -47,6 +47,12 @@ class FrameSource:
 
     def code(self, coding: Coding, specification: Specification, stages: Stages) -> Coded:
         """Return the records coded."""
+        batch = self.code_frame(coding, specification, stages)
+        counts = np.bincount(batch.stage, minlength=stages.number).tolist()
+        return fill([batch], len(coding.supers), counts, weighted=batch.weights is not None)
+
+    def code_frame(self, coding: Coding, specification: Specification, stages: Stages) -> Batch:
+        """Return the rows coded, in their own order."""
         parts = [
             self._part(factor.columns, factor.levels.with_columns(pl.Series("part", part)))
             for factor, part in zip(coding.factors, coding.parts_of_levels(), strict=True)
@@ -55,16 +61,13 @@ class FrameSource:
         for place, packed in enumerate(coding.supers):
             for factor in packed.factors:
                 numbers[:, place] += parts[factor]
-        stage = self._stages(stages)
-        batch = Batch(
+        return Batch(
             numbers,
             response_of(self.frame, specification),
             weights_of(self.frame, specification),
-            stage,
+            self._stages(stages),
             np.arange(self.frame.height),
         )
-        counts = np.bincount(stage, minlength=stages.number).tolist()
-        return fill([batch], len(coding.supers), counts, weighted=batch.weights is not None)
 
     def sample(self, most: int) -> pl.DataFrame:
         """Return all rows, or `most` of them: those whose identity has the smallest MD5."""

@@ -14,6 +14,7 @@ from numpy.lib import format as npy
 from numpy.typing import NDArray
 from pydantic import Field
 
+from pipeline import formats
 from pipeline.config import Market
 from pipeline.errors import FitError
 from pipeline.hedonic import calibration as calibrations
@@ -28,6 +29,9 @@ from pipeline.rests_on import market_digest
 
 Arrays = dict[str, NDArray[np.float64]]
 
+IN_FILES = "files:"
+"""How the digest of records begins that lie in files outside the ledger."""
+
 
 @dataclass(frozen=True)
 class Source:
@@ -39,6 +43,12 @@ class Source:
     fit_id: str
     fitted_on: date
     version: str
+    in_files: bool = False
+
+    @property
+    def sales(self) -> str:
+        """Return how many sales they are, in words, and that they lie in files where they do."""
+        return formats.counted(self.records, "sale") + " in files outside the ledger" * self.in_files
 
 
 @dataclass(frozen=True)
@@ -77,6 +87,7 @@ class FittedMarket:
             fit_id=self.fit_id,
             fitted_on=self.fitted_on,
             version=self.version,
+            in_files=self.records_digest.startswith(IN_FILES),
         )
 
 
@@ -87,12 +98,18 @@ class Stale(NamedTuple):
     remedy: str
 
 
+CHANGED_MARKET = "the market file has changed since the fit"
+
+
 def why_stale(kept_market: str, kept_records: str, market: Market, records_digest: str) -> tuple[Stale, ...]:
     """Return why a fit that was kept with these digests no longer holds; nothing where it does.
 
     `records_digest` is that of the ledger now. Digests begin with the way in which they were made; one made in
-    another way says nothing about the records.
+    another way says nothing about the records. A fit of sales in files does not depend on those of the ledger.
     """
+    if kept_records.startswith(IN_FILES):
+        again = "run `pairband fit --sales` again on files written since."
+        return (Stale(CHANGED_MARKET, again),) * (kept_market != market_digest(market))
     way, _, _ = records_digest.partition(":")
     if not kept_records.startswith(f"{way}:"):
         return (Stale("the fit was made by another version of pairband", "run `pairband fit` again."),)
@@ -102,7 +119,7 @@ def why_stale(kept_market: str, kept_records: str, market: Market, records_diges
     if kept_market != market_digest(market):
         reasons.append(
             Stale(
-                "the market file has changed since the fit",
+                CHANGED_MARKET,
                 "run `pairband ingest` on your exports, then `pairband fit`.",
             )
         )

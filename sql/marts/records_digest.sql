@@ -1,3 +1,4 @@
+{% from "macros/stated.jinja" import stated %}
 -- records_digest: a digest of all that a fit depends on in the sales; it changes when one of them does. One row.
 -- grain: records_digest
 -- reads: sales
@@ -10,20 +11,7 @@ WITH stated AS (
         chr(31),
         record_id,
         CASE WHEN held_out THEN 'held out' ELSE 'in the fit' END,
-        coalesce(CAST(price_paid AS VARCHAR), chr(29)),
-        coalesce(strftime(sold_on, '%Y-%m-%d'), chr(29))
-        {% for factor in all_factors if factor.name != "month" %}
-        , coalesce(
-            {%- if factor.dtype.is_nested() -%}
-                array_to_string({{ factor.column }}, chr(30))
-            {%- elif factor.dtype.is_float() -%}
-                CAST(CAST({{ factor.column }} AS DECIMAL(6, 2)) AS VARCHAR)
-            {%- else -%}
-                CAST({{ factor.column }} AS VARCHAR)
-            {%- endif -%}
-            , chr(29))
-        {% endfor %}
-    )) AS record_md5
+        {{ stated() }}    )) AS record_md5
     FROM sales
     WHERE status = 'sold'
 )

@@ -10,8 +10,6 @@ from pathlib import Path
 from pipeline.cli import COMMANDS
 
 ROOT = Path(__file__).parents[2]
-
-
 FACES = ("pipeline.cli", "pipeline.notebook")
 """Where users come in: the command line, and a notebook."""
 

@@ -1,4 +1,4 @@
-"""Sales leave the ledger as Parquet files, whole or not at all."""
+"""Sales leave the ledger as Parquet files, whole or not at all, and files say what they lack."""
 
 from pathlib import Path
 
@@ -7,7 +7,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline.cli import app
+from pipeline.errors import FitError
 from pipeline.ledger import open_ledger
+from pipeline.sales_files import NEEDED, check_files, find_files
 from tests.shops import make_shop
 
 
@@ -28,10 +30,7 @@ def test_the_files_hold_each_sale_of_the_fit_once(shop: Path, tmp_path: Path) ->
     with open_ledger(shop / "pairband.duckdb", read_only=True) as ledger:
         priced = ledger.read("marts/priced_sales", silhouette=None, most=None)
     written = pl.concat(
-        [
-            pl.read_parquet(file, hive_partitioning=False)
-            for file in sorted((tmp_path / "sales").rglob("*.parquet"))
-        ]
+        [pl.read_parquet(file, hive_partitioning=False) for file in find_files(str(tmp_path / "sales"))]
     )
     assert sorted(written["record_id"]) == sorted(priced["record_id"])
 
@@ -49,12 +48,12 @@ def test_there_is_a_part_a_year(shop: Path, tmp_path: Path) -> None:
 def test_writing_again_takes_the_place_of_what_was_written(shop: Path, tmp_path: Path) -> None:
     place = tmp_path / "sales"
     _ran(shop, "records", "--parquet", str(place))
-    before = {file: file.read_bytes() for file in sorted(place.rglob("*.parquet"))}
+    before = {file: Path(file).read_bytes() for file in find_files(str(place))}
 
     ran = _ran(shop, "records", "--parquet", str(place))
 
     assert ran.exit_code == 0, ran.output
-    assert {file: file.read_bytes() for file in sorted(place.rglob("*.parquet"))} == before
+    assert {file: Path(file).read_bytes() for file in find_files(str(place))} == before
     assert [one.name for one in tmp_path.iterdir()] == ["sales"]
 
 
@@ -74,3 +73,43 @@ def test_all_sales_are_written_or_none_is_asked_for(shop: Path, tmp_path: Path) 
 
     assert ran.exit_code == 2
     assert "--parquet writes all sales" in ran.output
+
+
+def test_no_file_is_said_with_the_pattern(tmp_path: Path) -> None:
+    with pytest.raises(FitError, match=r"no Parquet file is at .*nothing/\*\.parquet"):
+        find_files(str(tmp_path / "nothing" / "*.parquet"))
+
+
+def test_a_missing_column_is_named_with_its_file(tmp_path: Path) -> None:
+    _write(tmp_path / "sales.parquet", leave_out="era")
+
+    with pytest.raises(FitError, match=r"sales\.parquet has no column 'era'; its columns are record_id"):
+        check_files([str(tmp_path / "sales.parquet")])
+
+
+def test_a_column_of_another_type_is_named_with_what_it_must_be(tmp_path: Path) -> None:
+    _write(tmp_path / "sales.parquet", sold_on=pl.Series(["2024-05-03"]))
+
+    with pytest.raises(FitError, match=r"the column 'sold_on' is String, and must be a day \(DATE\)"):
+        check_files([str(tmp_path / "sales.parquet")])
+
+
+def test_a_column_that_only_some_files_have_is_named(tmp_path: Path) -> None:
+    _write(tmp_path / "one.parquet")
+    _write(tmp_path / "other.parquet", held_out=pl.Series([False]))
+
+    with pytest.raises(FitError, match=r"only one of .*one\.parquet and .*other\.parquet has held_out"):
+        check_files(find_files(str(tmp_path)))
+
+
+def test_a_file_that_is_no_parquet_is_named(tmp_path: Path) -> None:
+    (tmp_path / "sales.parquet").write_text("venue,price\n")
+
+    with pytest.raises(FitError, match=r"sales\.parquet cannot be read as Parquet"):
+        check_files(find_files(str(tmp_path)))
+
+
+def _write(file: Path, leave_out: str = "", **columns: pl.Series) -> None:
+    """Write a file of one sale of which nothing is known."""
+    sale = pl.DataFrame({name: [None] for name in NEEDED}, schema=NEEDED).drop(leave_out or [])
+    sale.with_columns(own.alias(name) for name, own in columns.items()).write_parquet(file)

@@ -7,6 +7,7 @@ from pipeline import formats
 from pipeline.clock import day_of
 from pipeline.errors import FitError
 from pipeline.ledger import Ledger
+from pipeline.market.fitted_market import IN_FILES
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,13 @@ def earlier_moment(ledger: Ledger, *, since: date | None, as_of: date) -> Moment
     Raises FitError where no fit is kept with its sales, or where there is no earlier one.
     """
     made = [Made(*row) for row in ledger.read("fits/fits_made").iter_rows()]
-    latest = ledger.read("marts/latest_fit")["fit_id"].to_list()
+    stored = ledger.read("marts/latest_fit")
+    latest = stored["fit_id"].to_list()
+    if stored["records_digest"].str.starts_with(IN_FILES).any():
+        raise FitError(
+            "the latest fit is of sales in files outside the ledger, and of those no sale is kept to compare with",
+            "run `pairband fit`, which fits the ledger's own sales, first.",
+        )
     if not made or [made[-1].fit_id] != latest:
         raise FitError(
             f"{ledger.path} holds no fit whose sales are kept: pairband keeps them from its next fit on",

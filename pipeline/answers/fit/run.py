@@ -1,7 +1,7 @@
 """Fit the market to the ledger, keep the fit there, and sum it up."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date, datetime
 from math import exp
 from pathlib import Path
@@ -15,6 +15,7 @@ from pipeline.errors import FitError
 from pipeline.hedonic.coding import KnownLevels
 from pipeline.hedonic.database import DatabaseSource
 from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
+from pipeline.hedonic.rolling import MOST_SINGLE
 from pipeline.hedonic.shape import levels_alike
 from pipeline.hedonic.source import ONE_STAGE, Source
 from pipeline.ingest.flagged_prices import flag_prices
@@ -28,12 +29,15 @@ from pipeline.rests_on import fit_decided_by
 
 SALES = "marts/sales_to_fit"
 
+OnProgress = Callable[[str, int, int], None]
+
 
 @dataclass(frozen=True)
 class FitSummary:
     """What a fit was made of, and how well it holds the records.
 
-    `doubted` are those of the `doubted_sales` that would move it most if they counted in full.
+    `doubted` are those of the `doubted_sales` that would move it most if they counted in full. Of sales in files,
+    `files` counts these, and `not_priced` their rows that do not count; both are 0 for the ledger's.
     """
 
     fit_id: str
@@ -52,6 +56,8 @@ class FitSummary:
     doubted_sales: int
     doubted: tuple["Doubted", ...]
     strange_unknowns: tuple[StrangeUnknown, ...]
+    files: int = 0
+    not_priced: int = 0
 
 
 @dataclass(frozen=True)
@@ -71,16 +77,12 @@ def fit_ledger(
     market_path: Path,
     *,
     fitted_at: datetime,
-    on_progress: Callable[[str, int, int], None] | None = None,
+    on_progress: OnProgress | None = None,
 ) -> FitSummary:
     """Fit the market to the sales of a ledger, keep the fit there, and flag prices that look like typing errors.
 
     Raises FitError where there are too few sales.
     """
-
-    def on_origin(done: int, total: int) -> None:
-        if on_progress is not None:
-            on_progress("trying the bands on later sales", done, total)
 
     market = load_market(market_path)
     with open_ledger(ledger_path) as ledger:
@@ -95,23 +97,13 @@ def fit_ledger(
                 records_digest=records_digest,
                 version=__version__,
                 fitted_on=day_of(fitted_at),
-                on_progress=on_origin,
+                on_progress=_of_origins(on_progress),
             )
             doubted = _doubted(fitted, source, ledger)
         strange = strange_unknowns(fitted, ledger.batches("marts/priced_sales", silhouette=None, most=None))
         flags = pl.concat([price_flags(fitted, batch) for batch in ledger.batches(SALES)])
-        document, arrays = to_stored(fitted)
         with ledger.transaction():
-            ledger.run(
-                "fits/store_fit",
-                fit_id=fitted.fit_id,
-                fitted_at=fitted_at.replace(tzinfo=None),
-                as_of=fitted.last_sale,
-                market_digest=fitted.market_digest,
-                records_digest=records_digest,
-                document=document,
-                arrays=arrays,
-            )
+            _store(ledger, fitted, fitted_at)
             ledger.run(
                 "fits/note_fit",
                 fit_id=fitted.fit_id,
@@ -141,11 +133,81 @@ def _doubted(fitted: FittedMarket, source: Source, ledger: Ledger) -> tuple[Doub
     listed = fitted.fit.downweighted
     sales = source.rows(listed["row"].to_list()).select("record_id", "sold_on", "price_paid")
     titles = ledger.read_with("marts/titles_of_sales", sales.select("record_id"))
+    return _listed(sales.join(titles, on="record_id", how="left", maintain_order="left"), listed)
+
+
+def _listed(titled: pl.DataFrame, listed: pl.DataFrame) -> tuple[Doubted, ...]:
+    """Return sales (record_id, title, sold_on, price_paid) with what the fit says of each, row by row."""
     weighed = listed.select(price_to_value=pl.col("residual").exp(), weight="weight")
-    titled = sales.join(titles, on="record_id", how="left", maintain_order="left")
     columns = [field.name for field in fields(Doubted)]
     both = pl.concat([titled, weighed], how="horizontal").select(columns)
     return tuple(Doubted(*row) for row in both.iter_rows())
+
+
+def fit_files(
+    ledger_path: Path,
+    market_path: Path,
+    pattern: str,
+    *,
+    spark: str | None,
+    fitted_at: datetime,
+    on_progress: OnProgress | None = None,
+) -> FitSummary:
+    """Fit the market to the sales of Parquet files, and keep the fit in the ledger, which is made where there is none.
+
+    `spark` is the master at which Spark reads the files; without it they are read here. The sales themselves are not
+    kept. Raises FitError as `sales_in_files` does, and where there are too few sales.
+    """
+    from pipeline.market.sales_in_files import sales_in_files
+
+    market = load_market(market_path)
+    with sales_in_files(pattern, spark=spark) as found:
+        if found.sales < FEWEST_SALES:
+            raise FitError(
+                f"{found.sales} of {found.sales + found.left_out} rows at {pattern} can be priced, and a fit needs "
+                f"{FEWEST_SALES} at least",
+                "a sale counts that has a day, a price, a silhouette, and is not excluded pending review.",
+            )
+        fitted = fit_market(
+            found.source,
+            market,
+            records_digest=found.records_digest,
+            version=__version__,
+            fitted_on=day_of(fitted_at),
+            on_progress=_of_origins(on_progress),
+        )
+        listed = fitted.fit.downweighted
+        sales = found.source.rows(listed["row"].to_list()).select(
+            "record_id", "title", "sold_on", "price_paid"
+        )
+        strange = strange_unknowns(fitted, [found.source.sample(MOST_SINGLE)])
+    with open_ledger(ledger_path, create=True) as ledger, ledger.transaction():
+        _store(ledger, fitted, fitted_at)
+    summary = _summary(fitted, 0, _listed(sales, listed), strange)
+    return replace(summary, files=found.files, not_priced=found.left_out)
+
+
+def _of_origins(on_progress: OnProgress | None) -> Callable[[int, int], None]:
+    def on_origin(done: int, total: int) -> None:
+        if on_progress is not None:
+            on_progress("trying the bands on later sales", done, total)
+
+    return on_origin
+
+
+def _store(ledger: Ledger, fitted: FittedMarket, fitted_at: datetime) -> None:
+    """Keep a fit as the latest."""
+    document, arrays = to_stored(fitted)
+    ledger.run(
+        "fits/store_fit",
+        fit_id=fitted.fit_id,
+        fitted_at=fitted_at.replace(tzinfo=None),
+        as_of=fitted.last_sale,
+        market_digest=fitted.market_digest,
+        records_digest=fitted.records_digest,
+        document=document,
+        arrays=arrays,
+    )
 
 
 def _summary(

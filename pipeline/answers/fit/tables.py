@@ -64,7 +64,12 @@ def _doubted_words(summary: FitSummary) -> str:
 def model_sentences(summary: FitSummary) -> tuple[str, ...]:
     """Return what a fit was made of."""
     sample = (f"The bands were tried on a sample of {MOST_SINGLE:,} sales, the same ones each time.",)
+    outside = (
+        f"The sales are those of {formats.counted(summary.files, 'file')} outside the ledger: answers rest on them "
+        "until the next `pairband fit`, and the ledger's own records show as comparables alone."
+    )
     return (
+        *((outside,) if summary.files else ()),
         f"{formats.counted(summary.sales, 'sale')}, {formats.day(summary.first_sale)} to "
         f"{formats.day(summary.last_sale)}. {summary.coefficients} coefficients, {summary.effective:.0f} effective. "
         f"Prices of single sales scatter by ±{summary.scatter_percent:.0f} %.",
@@ -90,6 +95,11 @@ def _warnings(summary: FitSummary) -> tuple[str, ...]:
     if summary.excluded:
         said.append(
             f"{formats.counted(summary.excluded, 'sale')} excluded until you decide (see `pairband review`)."
+        )
+    if summary.not_priced:
+        rows = formats.counted(summary.not_priced, "row")
+        said.append(
+            f"{rows} left out: without a price, a day or a silhouette, not sold, or excluded pending review."
         )
     said += [
         f"Grades {lower} and {upper} get the same value: the sales show no rise between them."
