@@ -1,4 +1,4 @@
-{% from "macros/priced.jinja" import priced %}
+{% from "macros/fitted.jinja" import is_fitted %}
 {% from "macros/stated.jinja" import stated %}
 -- facts_of_records: what the records of files are together, whatever their order.
 -- grain: one row.
@@ -8,7 +8,7 @@
 WITH stated AS (
     SELECT
         record_id,
-        coalesce({{ priced() }}, FALSE) AS is_priced,
+        coalesce({{ is_fitted() }}, FALSE) AS is_priced,
         md5(concat_ws(chr(31), record_id, {{ stated() }})) AS digest
     FROM (SELECT * REPLACE (CAST(price_paid AS DECIMAL(18, 4)) AS price_paid) FROM recorded_sales)
 )

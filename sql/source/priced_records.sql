@@ -1,5 +1,5 @@
 {% from "macros/factors.jinja" import factors %}
-{% from "macros/priced.jinja" import priced %}
+{% from "macros/fitted.jinja" import is_fitted %}
 -- priced_records: the sales of files that count in a fit, as response and discrete factors; see marts/priced_sales.
 -- grain: record_id.
 -- reads: recorded_sales (the columns of sales that files hold, in the types of pipeline/schema.py).
@@ -11,4 +11,4 @@ SELECT
     price_paid::DOUBLE AS price_paid,
     ln(price_paid::DOUBLE) AS log_price,
 {{ factors('sold_on') }}FROM recorded_sales
-WHERE {{ priced() }}
+WHERE {{ is_fitted() }}
