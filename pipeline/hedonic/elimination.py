@@ -23,7 +23,7 @@ Places = NDArray[np.int64]
 LARGE = 128
 """A pooled term of fewer levels than this stays in the core, where it costs less."""
 
-ROOM = 1_000_000
+ROOM = 250_000
 """The most numbers of the core that a batch of blocks touches, all its blocks together."""
 
 LARGEST_FLOOR = 1e-4
@@ -36,7 +36,7 @@ class _Batch:
 
     `members` (n, k) are numbers of local coefficients (l: none), `columns` (n, c) of columns of the core (q: none).
     `own` (n, k, k) and `linked` (n, k, c) are X'WX there (1 on the diagonal where there is none); `penalties` (n, k)
-    says which penalty a coefficient has. `places` (n · c · c,) numbers the pairs of columns in (q + 1, q + 1).
+    says which penalty a coefficient has.
     """
 
     members: Places
@@ -44,7 +44,13 @@ class _Batch:
     own: Array
     linked: Array
     penalties: Places
-    places: Places
+
+    def places(self, size: int) -> Places:
+        """Return the numbers (n, c, c) of the pairs of columns in (size + 1, size + 1).
+
+        They are not kept: there are more of them than of all else.
+        """
+        return self.columns[:, :, None] * (size + 1) + self.columns[:, None, :]
 
 
 @dataclass(frozen=True)
@@ -159,8 +165,7 @@ class Inverted:
         padded = np.pad(self.inverse.middle, (0, 1)).ravel()
         found = []
         for batch, one in zip(self.elimination.batches, self.solved, strict=True):
-            count, width = batch.columns.shape
-            middle = padded[batch.places].reshape(count, width, width)
+            middle = padded[batch.places(len(self.inverse.middle))]
             found.append((one.links @ middle) @ np.swapaxes(one.links, 1, 2))
         return tuple(found)
 
@@ -314,8 +319,7 @@ def _batches(
             links[place[labels[row]], slots[row], columns[which[beside]]] = linked.data[beside]
             penalties = np.full(shape, nothing, dtype=np.int64)
             penalties[place[labels[here]], slots[here]] = owners[local[here]]
-            pairs = (across[:, :, None] * wide + across[:, None, :]).ravel()
-            found.append(_Batch(members, across, square, links, penalties, pairs))
+            found.append(_Batch(members, across, square, links, penalties))
     return tuple(found)
 
 
@@ -344,7 +348,7 @@ def _solve_batch(batch: _Batch, lambdas: Array, floor: float) -> _Solved:
 def _summed(batch: _Batch, parts: Array, size: int) -> Array:
     """Return the sum (q, q) of what each block of a batch has for its own columns of the core (n, c, c)."""
     wide = size + 1
-    total = np.bincount(batch.places, parts.ravel(), wide * wide)
+    total = np.bincount(batch.places(size).ravel(), parts.ravel(), wide * wide)
     return np.asarray(total, dtype=np.float64).reshape(wide, wide)[:-1, :-1]
 
 
@@ -371,8 +375,8 @@ class _Form:
     """A sparse matrix of which only the numbers change: `order` takes them from the batches, one after the other."""
 
     order: Places
-    indices: Places
-    starts: Places
+    indices: NDArray[np.int32]
+    starts: NDArray[np.int32]
     shape: tuple[int, int]
 
     def filled(self, parts: Sequence[Array]) -> Any:
@@ -391,4 +395,4 @@ def _form(parts: Sequence[tuple[Places, Places]], shape: tuple[int, int]) -> _Fo
     inside = np.flatnonzero((rows < shape[0]) & (columns < shape[1]))
     order = inside[np.lexsort((columns[inside], rows[inside]))]
     starts = np.concatenate([[0], np.cumsum(np.bincount(rows[order], minlength=shape[0]))])
-    return _Form(order, columns[order], starts, shape)
+    return _Form(order, columns[order].astype(np.int32), starts.astype(np.int32), shape)
