@@ -65,7 +65,7 @@ def _ran(folder: Path, *arguments: str) -> Result:
     "numbers",
     [
         lambda fit: fit.coefficients,
-        lambda fit: np.sqrt(np.diag(fit.covariance)),
+        lambda fit: np.sqrt(fit.covariance.diagonal()),
         lambda fit: np.array(list(fit.lambdas.values())),
     ],
 )
