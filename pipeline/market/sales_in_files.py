@@ -70,6 +70,7 @@ def _in_duckdb(files: Sequence[str], also: frozenset[str]) -> Iterator[tuple[Sou
         TemporaryDirectory(prefix="pairband-") as folder,
         duckdb.connect(config={**ENGINE, "temp_directory": folder}) as connection,
     ):
+        connection.execute(statement("schema/session"))
         there = connection.read_parquet(list(files), hive_partitioning=False)
         stated = [
             duckdb.ColumnExpression(name).cast(connection.type(_sql_type(name))).alias(name)

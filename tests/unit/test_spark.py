@@ -1,0 +1,157 @@
+"""Spark gives the fit that the frame and DuckDB give, however the sales are spread, and when a task is done again."""
+
+import importlib.util
+import os
+import shutil
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+from polars.testing import assert_frame_equal
+
+from pipeline.hedonic.coding import find_coding
+from pipeline.hedonic.source import ONE_STAGE, Batch, Source, Sums, Tally
+from pipeline.hedonic.spark import BRANCHES, SparkSource
+from pipeline.hedonic.specification import Specification, Term
+from pipeline.hedonic.tallies import CountPairs
+from pipeline.market.bands import value_pairs
+from pipeline.market.fit import fit_market
+from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.sales_in_files import PRICED, SalesInFiles, sales_in_files
+from pipeline.schema import FACTORS
+from tests import drawn
+
+pytestmark = [
+    pytest.mark.spark,
+    pytest.mark.filterwarnings("ignore:PySpark does not yet fully support pandas:FutureWarning"),
+    pytest.mark.skipif(
+        os.environ.get("CI") != "true"
+        and (importlib.util.find_spec("pyspark") is None or shutil.which("java") is None),
+        reason="Spark (pairband[spark]) or Java is not installed",
+    ),
+]
+
+SAME = 1e-9
+"""Sums over the same sales in another order differ by rounding alone."""
+
+SALES = 2500
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder of drawn sales in two files, in no order."""
+    folder = tmp_path_factory.mktemp("sales")
+    sales = drawn.sales(SALES, 3).sample(fraction=1, shuffle=True, seed=5)
+    for number, part in enumerate(sales.iter_slices(1250)):
+        part.write_parquet(folder / f"{number}.parquet")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def in_spark(files: Path) -> Iterator[SalesInFiles]:
+    """Return those sales in Spark, whose one session serves all of these tests."""
+    with sales_in_files(str(files), spark="local[2]") as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def fits(files: Path, in_spark: SalesInFiles) -> dict[str, FittedMarket]:
+    """Return the market fitted to the same sales from a frame, by DuckDB, and by Spark."""
+    with sales_in_files(str(files)) as in_duckdb:
+        return {
+            "frame": drawn.fitted_to(drawn.sales(SALES, 3)),
+            "DuckDB": _fitted(in_duckdb.source),
+            "Spark": _fitted(in_spark.source),
+        }
+
+
+def _fitted(source: Source) -> FittedMarket:
+    return fit_market(
+        source, drawn.scenario_market(), records_digest="drawn", version="test", fitted_on=date(2026, 10, 1)
+    )
+
+
+@pytest.mark.parametrize("part", ["fit", "scatter"])
+@pytest.mark.parametrize("engine", ["DuckDB", "Spark"])
+def test_effects_and_their_errors_do_not_depend_on_who_reads_the_sales(
+    fits: dict[str, FittedMarket], engine: str, part: str
+) -> None:
+    one, other = getattr(fits["frame"], part), getattr(fits[engine], part)
+
+    np.testing.assert_allclose(other.coefficients, one.coefficients, atol=SAME)
+    np.testing.assert_allclose(other.covariance, one.covariance, atol=SAME)
+
+
+@pytest.mark.parametrize("part", ["fit", "scatter"])
+@pytest.mark.parametrize("engine", ["DuckDB", "Spark"])
+def test_lambdas_do_not_depend_on_who_reads_the_sales(
+    fits: dict[str, FittedMarket], engine: str, part: str
+) -> None:
+    one, other = (getattr(fits[name], part).lambdas for name in ("frame", engine))
+
+    assert other == pytest.approx(one, rel=SAME)
+
+
+@pytest.mark.parametrize("engine", ["DuckDB", "Spark"])
+def test_limits_of_bands_do_not_depend_on_who_reads_the_sales(
+    fits: dict[str, FittedMarket], engine: str
+) -> None:
+    sales = drawn.sales(SALES, 3)
+    one, other = (
+        value_pairs(fits[name], sales.select(list(FACTORS)).head(50), sales, (0.5, 0.8, 0.95)).bands
+        for name in ("frame", engine)
+    )
+
+    assert_frame_equal(other, one, check_exact=False, abs_tol=SAME, rel_tol=SAME)
+
+
+def test_the_digest_does_not_depend_on_who_reads_the_sales(files: Path, in_spark: SalesInFiles) -> None:
+    with sales_in_files(str(files)) as in_duckdb:
+        assert in_spark.records_digest == in_duckdb.records_digest
+
+
+def test_partitions_and_their_order_change_no_sum(in_spark: SalesInFiles) -> None:
+    whole, spread = (_added_up(in_spark, partitions) for partitions in (1, BRANCHES + 1))
+
+    np.testing.assert_allclose(spread["moment", 0], whole["moment", 0], rtol=SAME, atol=SAME)
+    assert spread["rows", 0] == whole["rows", 0] == SALES
+
+
+def test_a_task_that_fails_is_done_again_and_the_sums_are_the_same(
+    in_spark: SalesInFiles, tmp_path: Path
+) -> None:
+    failed = _added_up(in_spark, 3, tmp_path / "failed")
+
+    assert (tmp_path / "failed").exists()
+    np.testing.assert_array_equal(failed["moment", 0], _added_up(in_spark, 3)["moment", 0])
+
+
+def _added_up(found: SalesInFiles, partitions: int, failing: Path | None = None) -> Sums:
+    """Return the cross-products of the sales in so many partitions; one task fails first where that is asked for."""
+    assert isinstance(found.source, SparkSource)
+    source = SparkSource(found.source.records.repartition(partitions, "record_id"), PRICED, FACTORS)
+    terms = (Term("era", "level", ("era",)), Term("grade", "curve", ("grade",)))
+    specified = Specification("log_price", terms)
+    coding = find_coding(source, terms, ONE_STAGE)
+    coded = source.code(coding, specified, ONE_STAGE)
+    tally = CountPairs(coding, 5.0)
+    return coded.add_up(tally if failing is None else FailsOnce(tally, failing))
+
+
+@dataclass(frozen=True)
+class FailsOnce:
+    """A tally whose first try, on whichever partition comes first, fails as a worker does that is lost."""
+
+    tally: Tally
+    mark: Path
+
+    def __call__(self, batches: Iterable[Batch]) -> Sums:
+        """Return the sums."""
+        try:
+            self.mark.touch(exist_ok=False)
+        except FileExistsError:
+            return self.tally(batches)
+        raise RuntimeError("the worker is lost")
