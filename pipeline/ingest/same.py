@@ -12,7 +12,16 @@ def derive_sales(ledger: Ledger) -> None:
     The outcome rests on the set of staged rows alone, not on the order in which they came. To be called
     within a transaction.
     """
-    for relation in ("settled_rows", "settled_sales", "pair_histories"):
+    ledger.run("staging/forget_settled_sales")
+    settle_sales(ledger)
+
+
+def settle_sales(ledger: Ledger) -> None:
+    """Derive the sales that were forgotten, and those that are new; the others must be as they would be derived again.
+
+    To be called within a transaction.
+    """
+    for relation in ("settled_rows", "pair_histories"):
         ledger.run(f"staging/forget_{relation}")
     key_rows(ledger)
     ledger.run("staging/row_nodes")

@@ -1,6 +1,7 @@
--- settled_sales: merge the settled rows into sales, and apply what the owner and a fit have said of them.
+-- settled_sales: merge the settled rows of sales that are not there yet into sales, and apply what the owner and a fit
+-- have said of them.
 -- grain: record_key
--- reads: current_rows, settled_rows, said_of_sales
+-- reads: current_rows, settled_rows, said_of_sales, settled_sales
 -- writes: settled_sales
 -- Offer and money come together from the leading row: sold before unsold, a venue's own lot before others, then an
 -- order that rests on what the rows say and not on where they stand. Of an attribute the better known value
@@ -21,6 +22,7 @@ WITH stated AS (
         ) AS place
     FROM current_rows
     INNER JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
+    WHERE settled_rows.record_key NOT IN (SELECT record_key FROM settled_sales)
 ),
 ranked AS (
     SELECT

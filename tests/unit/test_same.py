@@ -21,7 +21,7 @@ from pipeline.ingest.review import (
     take_back,
     withdraw,
 )
-from pipeline.ingest.same import least_nodes
+from pipeline.ingest.same import derive_sales, least_nodes
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from tests.exports import ingest, write_holm, write_lantern
@@ -433,6 +433,37 @@ def test_a_price_flag_is_shown_and_does_not_hold_out(ledger: Ledger, market: Mar
     flag_prices(ledger, pl.DataFrame({"record_id": _sales(ledger)["record_id"], "flag": [flag]}))
     [sale] = _sales(ledger).to_dicts()
     assert (sale["flags"], sale["held_out"]) == ([flag], False)
+
+
+@pytest.fixture
+def flagged_twice(ledger: Ledger, market: Market, tmp_path: Path) -> Ledger:
+    """Return a ledger of two exports that share a sale, whose fits flagged three of four sales, one of them twice."""
+    shared = "1;Gannet Hi UK 9;04.03.2021;600,00;zugeschlagen;43;"
+    others = [f"{lot};Plover Lo;0{lot}.04.2021;8{lot};zugeschlagen;42;" for lot in (2, 3, 4)]
+    year = write_holm(tmp_path, shared, others[0], name="holm_2021.csv")
+    ingest(ledger, market, [year, write_holm(tmp_path, shared, *others[1:], name="holm_season.csv")])
+    ids = dict(_sales(ledger).select("lot_ref", "record_id").iter_rows())
+    high, low = "price looks ten times too high", "price looks ten times too low"
+    for flags in ({"1": high, "2": high}, {"1": low, "3": high}):
+        flag_prices(
+            ledger,
+            pl.DataFrame({"record_id": [ids[lot] for lot in flags], "flag": list(flags.values())}),
+        )
+    return ledger
+
+
+def test_the_price_flags_of_the_latest_fit_alone_count(flagged_twice: Ledger) -> None:
+    flags = {
+        lot: found for lot, found in _sales(flagged_twice).select("lot_ref", "flags").iter_rows() if found
+    }
+    assert flags == {"1": ["price looks ten times too low"], "3": ["price looks ten times too high"]}
+
+
+def test_sales_that_fits_flagged_are_as_if_all_were_derived_again(flagged_twice: Ledger) -> None:
+    before = _sales(flagged_twice).sort("record_id")
+    with flagged_twice.transaction():
+        derive_sales(flagged_twice)
+    assert_frame_equal(_sales(flagged_twice).sort("record_id"), before)
 
 
 def test_a_price_flag_that_is_not_known_is_refused(ledger: Ledger) -> None:
