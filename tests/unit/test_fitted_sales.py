@@ -13,13 +13,16 @@ from polars.testing import assert_frame_equal
 from pipeline.answers.corrections.run import correct_record, remove_records
 from pipeline.answers.fit.run import FitSummary, fit_ledger
 from pipeline.answers.fit.tables import fit_sheet
-from pipeline.errors import LedgerError
+from pipeline.config import Market
+from pipeline.errors import FitError, LedgerError
 from pipeline.hedonic import doubtful
 from pipeline.hedonic.database import DatabaseSource
 from pipeline.ledger import open_ledger
 from pipeline.schema import ALL_FACTORS
+from tests.exports import ingest, write_holm
 from tests.shops import NOW, make_shop
 
+MARKET_FILE = Path(__file__).parents[1] / "market.toml"
 LATER = datetime(2020, 1, 31, tzinfo=UTC)
 SPANS = "SELECT first_fit, until_fit, count(*) FROM fitted_sales GROUP BY ALL ORDER BY ALL"
 
@@ -141,3 +144,13 @@ def test_a_fit_for_which_memory_ran_out_says_so(
     places = fitted_three_times / "pairband.duckdb", fitted_three_times / "market.toml"
     with pytest.raises(LedgerError, match="needed more memory than this machine gives"):
         fit_ledger(*places, fitted_at=LATER)
+
+
+def test_a_fit_of_sales_without_a_silhouette_says_what_they_lack(market: Market, tmp_path: Path) -> None:
+    ledger = tmp_path / "ledger.duckdb"
+    with open_ledger(ledger, create=True) as opened:
+        ingest(opened, market, [write_holm(tmp_path, "1;Ein Paar;04.03.2021;100;zugeschlagen;43;")])
+    with pytest.raises(
+        FitError, match="0 sales can be priced, and a fit needs 8 at least; 1 more have no silhouette"
+    ):
+        fit_ledger(ledger, MARKET_FILE, fitted_at=LATER)
