@@ -180,16 +180,20 @@ def find_coding(source: Source, terms: Sequence[Term], stages: Stages) -> Coding
 
 def _factor(source: Source, columns: tuple[str, ...], stages: Stages) -> ColumnFactor:
     counted = source.levels(columns, stages)
-    counted = counted.with_columns(level=pl.struct(columns).rank("dense").cast(pl.Int64) - 1)
-    levels = counted.unique("level", keep="any").sort("level").select(columns)
+    level = pl.struct(columns).rank("dense").cast(pl.Int64) - 1 if columns else pl.lit(0, pl.Int64)
+    counted = counted.with_columns(level=level)
+    levels = counted.unique("level", keep="any").sort("level").select(columns or "level")
     behind = np.zeros((levels.height, stages.number), dtype=np.int64)
     behind[counted["level"].to_numpy(), counted[STAGE].to_numpy()] = counted[BEHIND].to_numpy()
     return ColumnFactor(columns, levels, behind)
 
 
 def column_sets(terms: Sequence[Term]) -> list[tuple[str, ...]]:
-    """Return the columns of each factor: those of the terms, without those that lie within another's."""
-    sets = {tuple(sorted(set(term.columns))) for term in terms}
+    """Return the columns of each factor: those of the terms, without those that lie within another's.
+
+    Without terms there is one factor of no columns, of which all records carry the one level.
+    """
+    sets = {tuple(sorted(set(term.columns))) for term in terms} or {()}
     kept: list[tuple[str, ...]] = []
     for columns in sorted(sets, key=lambda columns: (-len(columns), columns)):
         if not any(set(columns) <= set(other) for other in kept):

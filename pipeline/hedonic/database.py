@@ -179,7 +179,7 @@ def _repeated(coding: Coding, names: Mapping[str, str]) -> dict[str, str]:
         for column in factor.columns:
             sign = "IS NOT DISTINCT FROM" if factor.levels[column].null_count() else "="
             equal.append(f"records.{own[column]} {sign} {level}.{own[column]}")
-        joins.append(f"LEFT JOIN {level} ON {' AND '.join(equal)}")
+        joins.append(f"LEFT JOIN {level} ON {' AND '.join(equal) or 'TRUE'}")
     supers = [
         " + ".join(f"hedonic_level_{factor + 1}.part" for factor in packed.factors) + f" AS s{number + 1}"
         for number, packed in enumerate(coding.supers)

@@ -4,11 +4,12 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import reduce
 from operator import add as add_up
-from typing import Any
+from typing import TypeVar
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from pipeline.errors import FitError
 from pipeline.hedonic.coding import Coding, KnownLevels, find_coding
@@ -29,6 +30,7 @@ from pipeline.hedonic.tallies import CountPairs, gather
 __all__ = ["Fit", "FitSettings", "Prior", "fit", "fit_source", "fit_together", "response_of", "weights_of"]
 
 Array = NDArray[np.float64]
+Found = TypeVar("Found")
 
 LOOSE = 1e-5
 """The stop of a refit, of REML and of re-weighting: prices differ by less than 0.01 % from a tight one."""
@@ -127,60 +129,35 @@ def fit_together(
     The refits at past origins stop as soon as prices stand (LOOSE); that of the whole at `tolerance`. Raises FitError
     where the whole cannot be fitted. An origin that cannot be fitted has its FitError in the result.
     """
-    last = stages.number - 1
-    specifications = [_specified(source, settings, stages, stage) for stage in range(stages.number)]
-    whole = specifications[last]
-    if isinstance(whole, FitError):
-        raise whole
-    good = [one for one in specifications if isinstance(one, Specification)]
+    specified = [_specified(source, settings, stages, stage) for stage in range(stages.number)]
+    whole = _or_raise(specified[-1])
     source.check(whole)
-    terms = [term for one in good for term in one.terms]
+    terms = [term for one in specified if isinstance(one, Specification) for term in one.terms]
     coding = find_coding(
         source, [*terms, *(term for term in settings.scatter if term.columns != (FITTED,))], stages
     )
     coded = source.code(coding, whole, stages)
     centre = _centre(coded)
-    sums = coded.add_up(CountPairs(coding, centre))
-    members: list[Standing | FitError] = []
-    before: Standing | None = None
-    for stage, specified in enumerate(specifications):
-        loose = stage < last or tolerance >= LOOSE
-        robust = settings.robust
-        if robust is not None and loose:
-            robust = replace(robust, settled=LOOSE, rounds=ROUNDS)
-        try:
-            if isinstance(specified, FitError):
-                raise specified
-            one = _begin(
-                sums,
-                coding,
-                specified,
-                stage,
-                centre,
-                robust,
-                settings.prior,
-                LOOSE if loose else tolerance,
-                before,
-            )
-        except FitError as exc:
-            if stage == last:
-                raise
-            members.append(exc)
-        else:
-            before = one
-            members.append(one)
-    standing = [one for one in members if isinstance(one, Standing)]
-    reweigh(coded, standing)
-    made = {id(one): _member(one, settings) for one in standing}
-    done = [made[id(one)] if isinstance(one, Standing) else one for one in members]
-    last_one = done[-1]
-    if isinstance(last_one, FitError):
-        raise last_one
-    robust = settings.robust
-    if robust is not None:
-        listed, count = find_doubtful(coded, last_one.standing, robust)
-        last_one = replace(last_one, fit=replace(last_one.fit, downweighted=listed, doubtful=count))
-    return Together(coding, coded, last_one, tuple(done[:-1]))
+    counted = _Counted(coding, coded.add_up(CountPairs(coding, centre)), centre, settings)
+    begun: list[Standing | FitError] = []
+    for stage, one in enumerate(specified):
+        before = next((known for known in reversed(begun) if isinstance(known, Standing)), None)
+        stop = max(tolerance, LOOSE) if stage < stages.number - 1 else tolerance
+        begun.append(one if isinstance(one, FitError) else counted.begin(one, stage, stop, before))
+    _or_raise(begun[-1])
+    reweigh(coded, [one for one in begun if isinstance(one, Standing)])
+    members = [one if isinstance(one, FitError) else _member(one, settings) for one in begun]
+    member = _or_raise(members[-1])
+    if settings.robust is not None:
+        listed, count = find_doubtful(coded, member.standing, settings.robust)
+        member = replace(member, fit=replace(member.fit, downweighted=listed, doubtful=count))
+    return Together(coding, coded, member, tuple(members[:-1]))
+
+
+def _or_raise(found: Found | FitError) -> Found:
+    if isinstance(found, FitError):
+        raise found
+    return found
 
 
 def _specified(source: Source, settings: FitSettings, stages: Stages, stage: int) -> Specification | FitError:
@@ -206,58 +183,71 @@ def _sum_responses(batches: Iterable[Batch]) -> Sums:
     return sums
 
 
-def _begin(
-    sums: Sums,
-    coding: Coding,
-    specification: Specification,
-    stage: int,
-    centre: float,
-    robust: Robust | None,
-    prior: Prior | None,
-    tolerance: float,
-    before: Standing | None,
-) -> Standing:
-    """Return the unweighted fit of the records up to a stage, from their cross-products."""
-    known = range(stage + 1)
-    rows = sum(sums.get(("rows", one), 0) for one in known)
-    least = [sums["least", one].value for one in known if ("least", one) in sums]
-    most = [-sums["most", one].value for one in known if ("most", one) in sums]
-    if rows > 1 and min(least) == max(most):
-        raise FitError(
-            f"all {rows} prices are equal, so there is nothing to explain", "check the price column."
+@dataclass(frozen=True)
+class _Counted:
+    """The sums of all stages, from which the unweighted fit at each origin is made."""
+
+    coding: Coding
+    sums: Sums
+    centre: float
+    settings: FitSettings
+
+    def begin(
+        self, specification: Specification, stage: int, stop: float, before: Standing | None
+    ) -> Standing | FitError:
+        """Return the unweighted fit of the records up to a stage, or why there is none.
+
+        `stop` is where REML and the re-weighting will stop; `before` the fit at the origin before, whose lambdas make a
+        warm start.
+        """
+        try:
+            problem, design, carried, layout = self._pose(specification, stage)
+            solution = solve(problem, tolerance=stop, start=_warm(layout, before))
+        except FitError as exc:
+            return exc
+        robust = self.settings.robust
+        if robust is not None and stop >= LOOSE:
+            robust = replace(robust, settled=LOOSE, rounds=ROUNDS)
+        return Standing(
+            last=stage,
+            design=design,
+            layout=layout,
+            carried=carried,
+            problem=problem,
+            places=self.coding.places,
+            centre=self.centre,
+            robust=robust,
+            tolerance=stop,
+            solution=solution,
+            coefficients=solution.coefficients,
+            scale=float(np.sqrt(solution.sigma2)),
         )
-    design = coding.design(specification, stage)
-    carried = coding.carried(design)
-    gram = gather(carried, _total(sums, "alone", known), _total(sums, "pairs", known))
-    layout = make_layout(design, gram)
-    moment = (carried.T @ _total(sums, "moment", known))[layout.cells]
-    squares = float(sum(sums.get(("squares", one), 0.0) for one in known))
-    kept = gram[layout.cells][:, layout.cells]
-    problem = Problem(kept, moment, squares, rows, layout.penalties)
-    if prior is not None:
-        problem = replace(problem, prior_rows=prior.records, prior_squares=prior.records * prior.scale**2)
-    solution = solve(problem, tolerance=tolerance, start=_warm(layout, before))
-    columns = carried[:, layout.cells]
-    scale = float(np.sqrt(solution.sigma2))
-    return Standing(
-        last=stage,
-        design=design,
-        layout=layout,
-        carried=columns,
-        problem=problem,
-        places=coding.places,
-        centre=centre,
-        robust=robust,
-        tolerance=tolerance,
-        solution=solution,
-        coefficients=solution.coefficients,
-        scale=scale,
-    )
 
-
-def _total(sums: Sums, name: str, stages: Iterable[int]) -> Any:
-    """Return the sum over stages of what is summed by stage; there are records of one at least."""
-    return reduce(add_up, (sums[name, stage] for stage in stages if (name, stage) in sums))
+    def _pose(self, specification: Specification, stage: int) -> tuple[Problem, Design, csr_array, Layout]:
+        """Return the normal equations of the records up to a stage, design, what numbers carry, and layout."""
+        stages = [one for one in range(stage + 1) if ("rows", one) in self.sums]
+        rows = sum(self.sums["rows", one] for one in stages)
+        least = min(self.sums["least", one].value for one in stages)
+        if rows > 1 and least == max(-self.sums["most", one].value for one in stages):
+            raise FitError(
+                f"all {rows} prices are equal, so there is nothing to explain", "check the price column."
+            )
+        design = self.coding.design(specification, stage)
+        carried = self.coding.carried(design)
+        alone, pairs, moment, squares = (
+            reduce(add_up, (self.sums[name, one] for one in stages))
+            for name in ("alone", "pairs", "moment", "squares")
+        )
+        gram = gather(carried, alone, pairs)
+        layout = make_layout(design, gram)
+        cells = layout.cells
+        problem = Problem(
+            gram[cells][:, cells], (carried.T @ moment)[cells], float(squares), rows, layout.penalties
+        )
+        prior = self.settings.prior
+        if prior is not None:
+            problem = replace(problem, prior_rows=prior.records, prior_squares=prior.records * prior.scale**2)
+        return problem, design, carried[:, cells], layout
 
 
 def _warm(layout: Layout, before: Standing | None) -> Array | None:
@@ -273,7 +263,10 @@ def _warm(layout: Layout, before: Standing | None) -> Array | None:
     return np.array([known[penalty.term] for penalty in layout.penalties])
 
 
-def _member(standing: Standing, settings: FitSettings) -> Member:
+def _member(standing: Standing, settings: FitSettings) -> Member | FitError:
+    """Return the finished fit, or why there is none."""
+    if standing.fault is not None:
+        return standing.fault
     fitted = assemble_fit(
         standing.design,
         standing.layout,
@@ -283,8 +276,11 @@ def _member(standing: Standing, settings: FitSettings) -> Member:
         standing.scale,
         standing.robust,
     )
-    for column in settings.rising:
-        fitted = hold_rising(fitted, column)
+    try:
+        for column in settings.rising:
+            fitted = hold_rising(fitted, column)
+    except FitError as exc:
+        return exc
     return Member(fitted, standing)
 
 
@@ -298,7 +294,6 @@ def assemble_fit(
     robust: Robust | None,
 ) -> Fit:
     """Return the fit that a solution makes, its intercept moved back by `centre`."""
-
     coefficients = solution.coefficients.copy()
     coefficients[0] += centre
     lambdas = {

@@ -96,6 +96,8 @@ class FrameSource:
 
     def _part(self, columns: tuple[str, ...], levels: pl.DataFrame) -> NDArray[np.int32]:
         """Return what each row's level adds to the number of its super-factor."""
+        if not columns:
+            return np.repeat(levels["part"].to_numpy(), self.frame.height)
         rows = self.frame.select(columns)
         part = rows.join(levels, on=columns, how="left", nulls_equal=True, maintain_order="left")["part"]
         if part.null_count():

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
+from pipeline.errors import FitError
 from pipeline.hedonic.design import Design
 from pipeline.hedonic.layout import Layout
 from pipeline.hedonic.reml import Problem, Solution, solve
@@ -31,8 +32,8 @@ class Standing:
     """Where one of the fits stands.
 
     `last` is the last stage that it knows. `carried` says how often each number of the super-factors carries each
-    coefficient (numbers, p); `problem` holds the unweighted normal equations, the response less `centre`. `settled` and
-    `tolerance` are the stops of the re-weighting and of REML.
+    coefficient (numbers, p); `problem` holds the unweighted normal equations, the response less `centre`. `tolerance`
+    is the stop of REML. `fault` says why the fit came to nothing.
     """
 
     last: int
@@ -49,6 +50,7 @@ class Standing:
     scale: float
     searches: int = 0
     rounds: int = 0
+    fault: FitError | None = None
     done: bool = False
 
     def moved(self, step: Array) -> float:
@@ -95,7 +97,7 @@ def effects_of(standing: Sequence[Standing]) -> Effects:
 
 
 def reweigh(coded: Coded, standing: Sequence[Standing]) -> None:
-    """Re-weigh the records of all fits until each has settled."""
+    """Re-weigh the records of all fits until each has settled, or cannot be solved."""
     active: list[Any] = [one for one in standing if one.robust is not None]
     if not active:
         return
@@ -111,5 +113,8 @@ def reweigh(coded: Coded, standing: Sequence[Standing]) -> None:
         sums = coded.add_up(SumScores(effects_of(active), np.array([one.scale for one in active]), robust))
         for place, one in enumerate(active):
             scores = one.carried.T @ sums["totals"][:, place]
-            one.advance(one.robust, scores, float(sums["squares"][place]), float(sums["spread"][place]))
+            try:
+                one.advance(one.robust, scores, float(sums["squares"][place]), float(sums["spread"][place]))
+            except FitError as exc:
+                one.fault, one.done = exc, True
         active = [one for one in active if not one.done]

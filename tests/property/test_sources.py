@@ -18,10 +18,12 @@ import pytest
 from pipeline.hedonic import arrays
 from pipeline.hedonic.coding import find_coding
 from pipeline.hedonic.database import DatabaseSource
+from pipeline.hedonic.fit import fit_source
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.leverage import Leverages
 from pipeline.hedonic.predict import design_rows
 from pipeline.hedonic.source import ONE_STAGE, Source, Stages
+from pipeline.hedonic.specification import Specification, Term
 from pipeline.market.fit import fit_market
 from pipeline.market.fitted_market import FittedMarket
 from tests import drawn
@@ -141,3 +143,21 @@ def test_leverages_by_tables_and_by_coefficients_agree(records: int) -> None:
     rows = design_rows(fitted, sales()).toarray()
     dense = fitted.covariance.dense()
     assert np.concatenate(found) == pytest.approx(np.einsum("ij,jk,ik->i", rows, dense, rows), rel=1e-8)
+
+
+def test_a_model_without_terms_is_the_mean_price_in_every_source() -> None:
+    frame, nothing = pl.DataFrame({"log_price": [1.0, 2.0, 3.0, 10.0]}), Specification("log_price", ())
+    with duckdb.connect() as connection:
+        there = DatabaseSource(connection, connection.from_arrow(frame.to_arrow()))
+        found = [fit_source(source, nothing).coefficients.tolist() for source in (FrameSource(frame), there)]
+    assert found == [[4.0], [4.0]]
+
+
+def test_every_number_of_a_term_may_be_another_one() -> None:
+    """A slope over ten thousand different numbers, against the least squares of numpy."""
+    draws = np.random.default_rng(8)
+    places = draws.normal(0, 1, 10_000)
+    frame = pl.DataFrame({"wear": places, "log_price": 3 + 0.5 * places + draws.normal(0, 0.1, 10_000)})
+    found = fit_source(FrameSource(frame), Specification("log_price", (Term("wear", "linear", ("wear",)),)))
+    slope, level = np.polyfit(places, frame["log_price"].to_numpy(), 1)
+    assert found.coefficients == pytest.approx([level, slope], abs=1e-9)
