@@ -180,34 +180,31 @@ def measure(place: Path, sales: int, *, with_peers: bool) -> pl.DataFrame:
 
 
 def main() -> None:
-    """Print a table of the fits with their growth, and one of the peers beside them."""
+    """Print a table for each ledger, the peers beside the fit, and one of the growth."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--sales", type=int, nargs="+", default=list(SIZES))
     parser.add_argument("--folder", type=Path, default=Path(tempfile.gettempdir()) / "pairband-bench-fit")
     parser.add_argument("--without-peers", action="store_true")
     asked = parser.parse_args()
-    found = pl.concat(
-        [
-            measure(draw_ledger(asked.folder, sales), sales, with_peers=not asked.without_peers)
-            for sales in sorted(asked.sales)
-        ],
-        how="diagonal",
-    )
-    each = pl.col("cpu_seconds") / pl.col("sales")
-    fits = found.filter(pl.col("engine") == "pairband fit").select(
-        "sales",
-        "seconds",
-        "cpu_seconds",
-        "gigabytes",
-        us_a_sale=1e6 * each,
-        growth=each / each.shift(1),
-    )
-    with pl.Config(
+    shown = pl.Config(
         tbl_rows=50, tbl_cols=20, tbl_width_chars=160, float_precision=2, tbl_hide_dataframe_shape=True
-    ):
-        print(fits)
-        if not asked.without_peers:
-            print(found)
+    )
+    with shown:
+        found = []
+        for sales in sorted(asked.sales):
+            place = draw_ledger(asked.folder, sales)
+            found.append(measure(place, sales, with_peers=not asked.without_peers))
+            print(found[-1], flush=True)
+        print(growth(pl.concat(found, how="diagonal")))
+
+
+def growth(found: pl.DataFrame) -> pl.DataFrame:
+    """Return what each fit took of the processor for a sale, and the ratio to the next smaller ledger."""
+    each = pl.col("cpu_seconds") / pl.col("sales")
+    fits = found.filter(pl.col("engine") == "pairband fit")
+    return fits.select(
+        "sales", "seconds", "cpu_seconds", "gigabytes", us_a_sale=1e6 * each, growth=each / each.shift(1)
+    )
 
 
 if __name__ == "__main__":
