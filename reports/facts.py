@@ -125,7 +125,7 @@ def source_line(answer: Sourced) -> str:
     """Return the source and as-of date that a chart states where it leaves its page."""
     source = answer.source
     return (
-        f"{formats.counted(source.records, 'sale record')} to {formats.day(source.last_sale)}, "
+        f"{source.sale_records} to {formats.day(source.last_sale)}, "
         f"as of {formats.day(answer.as_of)}, fit {show_words(source.fit_id, 40)}."
     )
 

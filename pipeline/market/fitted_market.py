@@ -32,6 +32,8 @@ Arrays = dict[str, NDArray[np.float64]]
 IN_FILES = "files:"
 """How the digest of records begins that lie in files outside the ledger."""
 
+OUTSIDE = " in files outside the ledger"
+
 
 @dataclass(frozen=True)
 class Source:
@@ -48,7 +50,12 @@ class Source:
     @property
     def sales(self) -> str:
         """Return how many sales they are, in words, and that they lie in files where they do."""
-        return formats.counted(self.records, "sale") + " in files outside the ledger" * self.in_files
+        return formats.counted(self.records, "sale") + OUTSIDE * self.in_files
+
+    @property
+    def sale_records(self) -> str:
+        """Return the same, as charts and pages say it."""
+        return formats.counted(self.records, "sale record") + OUTSIDE * self.in_files
 
 
 @dataclass(frozen=True)

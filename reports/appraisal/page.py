@@ -181,6 +181,6 @@ def _support_words(appraisal: Appraisal) -> str:
     bare = sum(step.sales == 0 for step in appraisal.steps)
     guessed = f" {formats.counted(bare, 'attribute')} of it never sold in your records." if bare else ""
     return (
-        f"The model was fitted on {formats.counted(appraisal.source.records, 'sale record')}; "
+        f"The model was fitted on {appraisal.source.sale_records}; "
         f"the table counts those that share each attribute of the pair, whatever their model.{guessed}"
     )

@@ -299,7 +299,7 @@ def _words(fitted: FittedMarket, as_of: date, *, with_sales: bool) -> dict[str, 
         "title_words": TITLE_WORDS,
         **(NONE_NEAR if with_sales else NONE_CARRIED),
         "as_of": formats.day(as_of),
-        "source": f"{formats.counted(fitted.records, 'sale record')} to {formats.day(fitted.last_sale)}, "
+        "source": f"{fitted.source.sale_records} to {formats.day(fitted.last_sale)}, "
         f"fit {show_words(fitted.fit_id, 40)}",
         "limits": list(LIMITS),
         "stall_resale": STALL_RESALE,

@@ -9,6 +9,8 @@ import polars as pl
 import pytest
 from click.testing import CliRunner, Result
 
+from pipeline.answers.care.doctor import examine
+from pipeline.answers.care.tables import health_sheet
 from pipeline.answers.fit.run import fit_files
 from pipeline.answers.records.run import write_records
 from pipeline.answers.sheet import source_words
@@ -142,6 +144,12 @@ def test_too_few_sales_in_files_are_said_with_how_many_there_are(shop: Path, tmp
 
 def test_an_answer_says_that_it_rests_on_files(of_files: Path) -> None:
     assert "sales in files outside the ledger" in source_words(_fitted(of_files).source)
+
+
+def test_the_doctor_says_that_the_fit_is_of_files(of_files: Path) -> None:
+    health = examine(of_files / "pairband.duckdb", of_files / "market.toml", now=NOW)
+
+    assert any("to sales in files outside the ledger" in line for line in health_sheet(health).sentences)
 
 
 def test_a_fit_of_files_does_not_depend_on_the_records_of_the_ledger(shop: Path, of_files: Path) -> None:

@@ -19,7 +19,7 @@ from pipeline.ledger.faults import free_bytes
 from pipeline.ledger.files import file_digest
 from pipeline.ledger.rewriting import contents
 from pipeline.market.fit import FEWEST_SALES
-from pipeline.market.fitted_market import from_stored, why_stale
+from pipeline.market.fitted_market import IN_FILES, from_stored, why_stale
 from pipeline.rests_on import reading_digest
 
 LIBRARIES = ("duckdb", "polars", "pyarrow", "numpy", "scipy", "statsmodels", "altair", "fastexcel")
@@ -55,6 +55,7 @@ class Health:
     copy: Copy | None
     problems: tuple[Problem, ...]
     put_aside: int = 0
+    fitted_to_files: bool = False
 
     @property
     def exit_code(self) -> int:
@@ -95,6 +96,7 @@ def examine(ledger_path: Path, market_path: Path, *, now: datetime) -> Health:
         quarantined=counts["quarantined"] - put_aside,
         put_aside=put_aside,
         fitted_at=fits[0]["fitted_at"] if fits else None,
+        fitted_to_files=bool(fits) and fits[0]["records_digest"].startswith(IN_FILES),
         copy=newest_copy(log.copies),
         problems=tuple(problems),
     )

@@ -7,6 +7,7 @@ from pipeline.answers.care.copies import Backup, MarketReturn, Return
 from pipeline.answers.care.doctor import Health
 from pipeline.answers.sheet import Detail, Sheet
 from pipeline.ledger.copies import Compaction
+from pipeline.market.fitted_market import OUTSIDE
 
 
 def health_sheet(health: Health) -> Sheet:
@@ -19,7 +20,9 @@ def health_sheet(health: Health) -> Sheet:
             f"Ledger: {health.ledger}, {formats.count(health.sales)} recorded, "
             f"{formats.count(health.quarantined)} quarantined, {formats.count(health.put_aside)} put aside; "
             f"{health.size_bytes:,} bytes, {health.free_bytes:,} free on its disk",
-            "Fitted: " + (f"{formats.moment(health.fitted_at)} UTC" if health.fitted_at else "no"),
+            "Fitted: "
+            + (f"{formats.moment(health.fitted_at)} UTC" if health.fitted_at else "no")
+            + f", to sales{OUTSIDE}" * health.fitted_to_files,
             "Newest copy: " + (f"{formats.day(copy.made_at)}, {copy.path}" if copy else "none known"),
         ),
         source=Detail(", ".join(f"{name} {version}" for name, version in health.versions.items())),
