@@ -105,7 +105,13 @@ class SparkSource:
         staged = self.records.select(*used, _stage(stages).alias(STAGE))
         grouped = staged.groupingSets([[*columns, STAGE] for columns in sets], *used, STAGE)
         counted = grouped.agg(sql.count("*").alias(BEHIND), sql.grouping_id().alias(SET))
-        found = self._frame(counted.limit(len(sets) * MOST_LEVELS * stages.number))
+        most = len(sets) * MOST_LEVELS * stages.number
+        found = self._frame(counted.limit(most + 1))
+        if found.height > most:
+            raise FitError(
+                f"the columns {', '.join(used)} have more than {most} combinations of values",
+                "round them to steps.",
+            )
         for columns in sets:
             left_out = sum(
                 2 ** (len(used) - place) for place, column in enumerate(used) if column not in columns
