@@ -1,5 +1,6 @@
 """Decisions leave a ledger as a table and come back, to the same ledger or to one that is read anew."""
 
+import shutil
 from datetime import datetime
 from pathlib import Path
 
@@ -55,16 +56,23 @@ def _decide(ledger: Ledger, market: Market) -> None:
         rule(ledger, market, ruling, ruled_at=RULED_AT)
 
 
-@pytest.fixture
-def decided(market: Market, tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def decided_once(market: Market, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a folder with exports, and the decisions that were made on a ledger of them, in decisions.csv."""
-    write_holm(tmp_path, *LOTS, KEYLESS)
-    write_lantern(tmp_path, "7,TP-1,Gannet Hi,2021-02-01,2021-03-09,,100,sold,UK 9,8,")
-    with _read(tmp_path, market) as ledger:
+    folder = tmp_path_factory.mktemp("decided")
+    write_holm(folder, *LOTS, KEYLESS)
+    write_lantern(folder, "7,TP-1,Gannet Hi,2021-02-01,2021-03-09,,100,sold,UK 9,8,")
+    with _read(folder, market) as ledger:
         _decide(ledger, market)
-        sales_of(ledger).write_parquet(tmp_path / "sales.parquet")
-    (tmp_path / "decisions.csv").write_bytes(decisions_csv(tmp_path / "new.duckdb"))
-    return tmp_path
+        sales_of(ledger).write_parquet(folder / "sales.parquet")
+    (folder / "decisions.csv").write_bytes(decisions_csv(folder / "new.duckdb"))
+    return folder
+
+
+@pytest.fixture
+def decided(decided_once: Path, tmp_path: Path) -> Path:
+    """Return a copy of that folder, for a test to change."""
+    return shutil.copytree(decided_once, tmp_path, dirs_exist_ok=True)
 
 
 def _take(folder: Path) -> BroughtIn:
