@@ -2,6 +2,7 @@
 
 import json
 import os
+import shutil
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -26,12 +27,19 @@ LATER = datetime(2026, 11, 25, 9, tzinfo=UTC)
 SOLD = "1;Gannet Hi UK 9;04.03.2021;600,00;zugeschlagen;43;"
 
 
+@pytest.fixture(scope="module")
+def read_once(market: Market, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with an export of one sale, and a ledger that holds it."""
+    folder = tmp_path_factory.mktemp("read")
+    with open_ledger(folder / "pairband.duckdb", create=True) as opened:
+        ingest(opened, market, [write_holm(folder, SOLD)])
+    return folder
+
+
 @pytest.fixture
-def ledger(market: Market, tmp_path: Path) -> Path:
-    path = tmp_path / "pairband.duckdb"
-    with open_ledger(path, create=True) as opened:
-        ingest(opened, market, [write_holm(tmp_path, SOLD)])
-    return path
+def ledger(read_once: Path, tmp_path: Path) -> Path:
+    """Return a copy of that ledger, for a test to change."""
+    return shutil.copytree(read_once, tmp_path, dirs_exist_ok=True) / "pairband.duckdb"
 
 
 def _sales(path: Path) -> int:
