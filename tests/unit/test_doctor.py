@@ -1,5 +1,6 @@
 """The doctor says what is stale or broken, and what to do; of what is well it says nothing."""
 
+import shutil
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -20,16 +21,23 @@ LOT = "Gannet Hi;04.07.2025;600,00;zugeschlagen;43;"
 MARKET_FILE = Path(__file__).parents[1] / "market.toml"
 
 
-@pytest.fixture
-def ledger(market: Market, tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def read_once(market: Market, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with an export of twelve sales, and a ledger that holds them."""
+    folder = tmp_path_factory.mktemp("read")
     rows = [
         f"L{n},,Gannet Hi first run,2024-01-01,2024-0{1 + n % 9}-03,,{100 + n},sold,UK 9,{5 + n % 4},original"
         for n in range(12)
     ]
-    path = tmp_path / "pairband.duckdb"
-    with open_ledger(path, create=True) as opened:
-        ingest(opened, market, [write_lantern(tmp_path, *rows)])
-    return path
+    with open_ledger(folder / "pairband.duckdb", create=True) as opened:
+        ingest(opened, market, [write_lantern(folder, *rows)])
+    return folder
+
+
+@pytest.fixture
+def ledger(read_once: Path, tmp_path: Path) -> Path:
+    """Return a copy of that ledger, for a test to change."""
+    return shutil.copytree(read_once, tmp_path, dirs_exist_ok=True) / "pairband.duckdb"
 
 
 def _told(health: Health) -> str:
