@@ -1,5 +1,6 @@
 """What a fit and a reading rest on: what they read makes them stale, and nothing else does."""
 
+import shutil
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -141,13 +142,20 @@ def test_what_is_apart_of_a_map_is_a_part_of_it() -> None:
     assert set(config.ExportMap.model_fields) >= MAP_APART
 
 
+@pytest.fixture(scope="module")
+def fitted_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with an export, a ledger that holds it, and a fit."""
+    folder = tmp_path_factory.mktemp("fitted")
+    with open_ledger(folder / "pairband.duckdb", create=True) as opened:
+        ingest(opened, load_market(MARKET_FILE), [write_lantern(folder, *ROWS)])
+    fit_ledger(folder / "pairband.duckdb", MARKET_FILE, fitted_at=NOW)
+    return folder
+
+
 @pytest.fixture
-def ledger_path(market: Market, tmp_path: Path) -> Path:
-    path = tmp_path / "pairband.duckdb"
-    with open_ledger(path, create=True) as opened:
-        ingest(opened, load_market(MARKET_FILE), [write_lantern(tmp_path, *ROWS)])
-    fit_ledger(path, MARKET_FILE, fitted_at=NOW)
-    return path
+def ledger_path(fitted_once: Path, tmp_path: Path) -> Path:
+    """Return a copy of that ledger, for a test to change."""
+    return shutil.copytree(fitted_once, tmp_path, dirs_exist_ok=True) / "pairband.duckdb"
 
 
 def _changed(tmp_path: Path, text: str) -> Path:
