@@ -1,5 +1,6 @@
 """A copy of the ledger carries the market file that belongs to it, and no other file is taken for it."""
 
+import shutil
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -18,13 +19,20 @@ LATER = datetime(2026, 11, 25, 9, tzinfo=UTC)
 THEN, NOW = "# the market file of that day\n", "# edited since\n"
 
 
+@pytest.fixture(scope="module")
+def read_once(market: Market, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with an export of one sale, a ledger that holds it, and a market file."""
+    folder = tmp_path_factory.mktemp("read")
+    with open_ledger(folder / "pairband.duckdb", create=True) as opened:
+        ingest(opened, market, [write_holm(folder, "1;Gannet Hi;04.03.2021;600,00;zugeschlagen;43;")])
+    (folder / "market.toml").write_text(THEN)
+    return folder
+
+
 @pytest.fixture
-def ledger(market: Market, tmp_path: Path) -> Path:
-    path = tmp_path / "pairband.duckdb"
-    with open_ledger(path, create=True) as opened:
-        ingest(opened, market, [write_holm(tmp_path, "1;Gannet Hi;04.03.2021;600,00;zugeschlagen;43;")])
-    (tmp_path / "market.toml").write_text(THEN)
-    return path
+def ledger(read_once: Path, tmp_path: Path) -> Path:
+    """Return a copy of that ledger, for a test to change."""
+    return shutil.copytree(read_once, tmp_path, dirs_exist_ok=True) / "pairband.duckdb"
 
 
 def _market(ledger: Path) -> Path:
