@@ -1,5 +1,6 @@
 """The owner puts records right: what is corrected, removed or added by hand, what follows, and taking it back."""
 
+import shutil
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -40,11 +41,21 @@ def ledger(tmp_path: Path) -> Iterator[Ledger]:
         yield opened
 
 
+@pytest.fixture(scope="module")
+def read_once(market: Market, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with two lots of an auction, a Gannet Hi and a Plover Lo, and a ledger that holds them."""
+    folder = tmp_path_factory.mktemp("holm")
+    with open_ledger(folder / "ledger.duckdb", create=True) as opened:
+        ingest(opened, market, [write_holm(folder, FIRST_OF_TITLE, PLOVER)])
+    return folder
+
+
 @pytest.fixture
-def of_holm(ledger: Ledger, market: Market, tmp_path: Path) -> Ledger:
-    """Return a ledger with two lots of an auction: a Gannet Hi and a Plover Lo."""
-    ingest(ledger, market, [write_holm(tmp_path, FIRST_OF_TITLE, PLOVER)])
-    return ledger
+def of_holm(read_once: Path, tmp_path: Path) -> Iterator[Ledger]:
+    """Return a copy of that ledger, beside the export that it was read from."""
+    shutil.copytree(read_once, tmp_path, dirs_exist_ok=True)
+    with open_ledger(tmp_path / "ledger.duckdb") as opened:
+        yield opened
 
 
 def _id(ledger: Ledger, at: int = 0) -> str:
