@@ -1,5 +1,6 @@
 """What was removed from a ledger leaves its file by a compaction, and no copy takes it along."""
 
+import shutil
 import subprocess
 import sys
 from datetime import UTC, datetime
@@ -22,12 +23,13 @@ KEPT = "hmb4-Ru-Pyt8-this-stays-where-it-can-be-found"
 SOLD = "1;Gannet Hi UK 9;04.03.2021;600,00;zugeschlagen;43;"
 
 
-@pytest.fixture
-def ledger(market: Market, tmp_path: Path) -> Path:
-    """Return a ledger from which a text was removed that is still in its file."""
-    path = tmp_path / "pairband.duckdb"
+@pytest.fixture(scope="module")
+def removed_once(market: Market, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a ledger from which a text was removed that is still in its file."""
+    folder = tmp_path_factory.mktemp("removed")
+    path = folder / "pairband.duckdb"
     with open_ledger(path, create=True) as opened:
-        ingest(opened, market, [write_holm(tmp_path, SOLD)])
+        ingest(opened, market, [write_holm(folder, SOLD)])
     with open_ledger(path) as opened:
         for number, note in enumerate((REMOVED, KEPT)):
             opened.connection.execute(
@@ -37,7 +39,13 @@ def ledger(market: Market, tmp_path: Path) -> Path:
     with open_ledger(path) as opened:
         opened.connection.execute("DELETE FROM rulings WHERE ruling_id = '0'").fetchall()
     assert REMOVED.encode() in path.read_bytes()
-    return path
+    return folder
+
+
+@pytest.fixture
+def ledger(removed_once: Path, tmp_path: Path) -> Path:
+    """Return a copy of that ledger, for a test to change."""
+    return shutil.copytree(removed_once, tmp_path, dirs_exist_ok=True) / "pairband.duckdb"
 
 
 def test_what_was_removed_is_not_in_a_compact_ledger(ledger: Path) -> None:
