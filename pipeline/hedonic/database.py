@@ -188,16 +188,16 @@ def _repeated(coding: Coding, names: Mapping[str, str]) -> dict[str, str]:
 
 
 def _batches(answer: duckdb.DuckDBPyRelation, supers: int, *, weighted: bool) -> Iterator[Batch]:
-    for batch in answer.to_arrow_reader(BATCH):
-        strangers = sum(batch.column(number).null_count for number in range(supers))
+    for read in answer.to_arrow_reader(BATCH):
+        batch = pl.DataFrame(read)
+        strangers = sum(batch.to_series(number).null_count() for number in range(supers))
         if strangers:
             raise FitError(
                 f"{strangers} records have a level that the design does not know",
                 "find the levels over all partitions first.",
             )
-        columns = [batch.column(number).to_numpy() for number in range(batch.num_columns)]
-        y, w, stage, number = columns[supers:]
-        numbers = np.stack(columns[:supers], axis=1) if supers else np.zeros((len(y), 0), dtype=np.int32)
+        y, w, stage, number = (batch[column].to_numpy() for column in ("y", "w", STAGE, "number"))
+        numbers = batch[:, :supers].to_numpy(order="c")
         yield Batch(numbers, y, w if weighted else None, stage, number)
 
 

@@ -10,7 +10,6 @@ records, for all fits that were made together.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 from typing import Any
 
 import numpy as np
@@ -30,7 +29,7 @@ from pipeline.hedonic.reweigh import farthest
 from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE, fitted_levels
 from pipeline.hedonic.source import BEHIND, Batch, Coded, Sums, add
 from pipeline.hedonic.specification import Specification, Term
-from pipeline.hedonic.tallies import Effects, carriers, gather, summed
+from pipeline.hedonic.tallies import Effects, PairTables, carriers, gather, summed
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -103,26 +102,23 @@ class _CountScatter:
     counted: _Counted
 
     def __call__(self, batches: Iterable[Batch]) -> Sums:
+        counted, size = self.counted, self.counted.coding.size
+        starts = [*(int(counted.coding.places[one]) for one in counted.supers), size]
+        tables: dict[int, PairTables] = {}
         sums: Sums = {}
-        counted = self.counted
-        numbers_of_all = counted.coding.size
         for batch in batches:
             for stage, some in batch.by_stage():
+                own = some.numbers[:, list(counted.supers)]
                 for fit in range(counted.first(stage), len(counted.steps)):
-                    size = numbers_of_all + int(counted.steps[fit])
-                    steps = numbers_of_all + some.kept[1][:, fit]
-                    codes = [*some.numbers[:, list(counted.supers)].T, steps]
-                    pairs = list(combinations(codes, 2))
-                    rows, columns = (
-                        np.concatenate([np.zeros(0, dtype=np.int32), *(pair[axis] for pair in pairs)])
-                        for axis in (0, 1)
-                    )
-                    own: Sums = {
-                        ("pairs", fit): csr_array((np.ones(len(rows)), (rows, columns)), shape=(size, size)),
-                        ("alone", fit): np.bincount(np.concatenate(codes), minlength=size).astype(np.float64),
-                    }
-                    sums = add(sums, own)
-        return sums
+                    steps = int(counted.steps[fit])
+                    if fit not in tables:
+                        sizes = [*(counted.coding.supers[one].size for one in counted.supers), steps]
+                        tables[fit] = PairTables(starts, sizes, size + steps)
+                    numbers = np.column_stack([own, size + some.kept[1][:, fit]])
+                    tables[fit].add(numbers, None)
+                    alone = np.bincount(numbers.ravel(), minlength=size + steps).astype(np.float64)
+                    sums = add(sums, {("alone", fit): alone})
+        return {**sums, **{("pairs", fit): table.counted() for fit, table in tables.items()}}
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,9 @@
 """Tallies: what one pass over the records adds up, for all fits that advance together. None grows with the records."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,16 +41,16 @@ class CountPairs:
     def __call__(self, batches: Iterable[Batch]) -> Sums:
         """Return the sums over batches."""
         sums: Sums = {}
-        open_stage, tables = -1, _Tables(self.coding)
+        open_stage, tables = -1, self._tables()
         for batch in batches:
             for stage, some in batch.by_stage():
                 if stage != open_stage and open_stage >= 0:
-                    sums = add(sums, tables.closed(open_stage))
+                    sums = add(sums, {("pairs", open_stage): tables.counted()})
                 if stage != open_stage:
-                    open_stage, tables = stage, _Tables(self.coding)
+                    open_stage, tables = stage, self._tables()
                 centred = some.response - self.centre
                 weighted = centred if some.weights is None else centred * some.weights
-                tables.add(some, some.weights)
+                tables.add(some.numbers, some.weights)
                 weights = np.ones(len(centred)) if some.weights is None else some.weights
                 both = summed(some.numbers, np.stack([weights, weighted], axis=1), self.coding.size)
                 own: Sums = {("alone", stage): both[:, 0], ("moment", stage): both[:, 1]}
@@ -58,7 +59,11 @@ class CountPairs:
                 own["least", stage] = _Least(float(some.response.min()))
                 own["most", stage] = _Least(-float(some.response.max()))
                 sums = add(sums, own)
-        return add(sums, tables.closed(open_stage)) if open_stage >= 0 else sums
+        return add(sums, {("pairs", open_stage): tables.counted()}) if open_stage >= 0 else sums
+
+    def _tables(self) -> "PairTables":
+        starts, sizes = self.coding.places[:-1].tolist(), [packed.size for packed in self.coding.supers]
+        return PairTables(starts, sizes, self.coding.size)
 
 
 @dataclass(frozen=True)
@@ -71,17 +76,22 @@ class _Least:
         return self if self.value <= other.value else other
 
 
-class _Tables:
-    """The pairwise tables of one stage, being counted."""
+class PairTables:
+    """How often records carry each pair of numbers of different groups, being counted.
 
-    def __init__(self, coding: Coding) -> None:
-        self._coding = coding
+    A record has one number of each group; `starts` says where the numbers of each begin, `sizes` how many there are,
+    and `size` how many numbers there are in all.
+    """
+
+    def __init__(self, starts: Sequence[int], sizes: Sequence[int], size: int) -> None:
+        self._starts, self._sizes = np.array(starts, dtype=np.int64), list(sizes)
         self._dense: dict[tuple[int, int], Array] = {}
-        self._sparse = csr_array((coding.size, coding.size))
+        self._sparse = csr_array((size, size))
 
-    def add(self, batch: Batch, weights: Array | None) -> None:
-        sizes, wide = [packed.size for packed in self._coding.supers], []
-        codes = (batch.numbers - self._coding.places[:-1]).astype(np.intp)
+    def add(self, numbers: NDArray[np.integer[Any]], weights: Array | None) -> None:
+        """Count records by their numbers (rows, groups), each by its weight, or once."""
+        sizes, wide = self._sizes, []
+        codes = numbers.astype(np.intp) - self._starts
         for one, other in combinations(range(len(sizes)), 2):
             if sizes[one] * sizes[other] > DENSE:
                 wide.append((one, other))
@@ -93,25 +103,19 @@ class _Tables:
             else:
                 table += np.bincount(both, weights, len(table))
         if wide:
-            ones, others = (
-                np.concatenate([batch.numbers[:, pair[axis]] for pair in wide]) for axis in (0, 1)
-            )
+            ones, others = (np.concatenate([numbers[:, pair[axis]] for pair in wide]) for axis in (0, 1))
             times = np.tile(np.ones(len(codes)) if weights is None else weights, len(wide))
             self._sparse = self._sparse + csr_array((times, (ones, others)), shape=self._sparse.shape)
 
-    def closed(self, stage: int) -> Sums:
-        entries = [np.zeros(0), np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)]
-        parts = [entries]
+    def counted(self) -> csr_array:
+        """Return the weight of each pair of numbers (numbers, numbers), that of the earlier group first."""
+        parts = [[np.zeros(0), np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)]]
         for (one, other), table in self._dense.items():
             found = np.flatnonzero(table)
-            rows, columns = np.divmod(found, self._coding.supers[other].size)
-            parts.append(
-                [table[found], rows + self._coding.places[one], columns + self._coding.places[other]]
-            )
+            rows, columns = np.divmod(found, self._sizes[other])
+            parts.append([table[found], rows + self._starts[one], columns + self._starts[other]])
         times, rows, columns = (np.concatenate([part[axis] for part in parts]) for axis in range(3))
-        return {
-            ("pairs", stage): self._sparse + csr_array((times, (rows, columns)), shape=self._sparse.shape)
-        }
+        return csr_array(self._sparse + csr_array((times, (rows, columns)), shape=self._sparse.shape))
 
 
 @dataclass(frozen=True)
