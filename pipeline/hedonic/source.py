@@ -107,7 +107,7 @@ class Known(Protocol):
 
 
 class Coded(Protocol):
-    """The coded records of a source, which can be gone over again and again."""
+    """The coded records of a source, which can be gone over again and again; a batch holds them by rising stage."""
 
     def add_up(self, tally: Tally) -> Sums:
         """Return the sums of a tally over all records."""

@@ -61,11 +61,11 @@ def test_no_sale_is_read_where_nothing_is_strange() -> None:
     assert strange_unknowns(drawn.fitted_plainly(drawn.sales(1200, 11)), unread) == ()
 
 
-def test_the_fit_says_what_to_look_at() -> None:
-    summary = FitSummary(
+def summary(sales: int) -> FitSummary:
+    return FitSummary(
         fit_id="f",
         currency="EUR",
-        sales=1200,
+        sales=sales,
         excluded=0,
         first_sale=drawn.fitted().first_sale,
         last_sale=drawn.fitted().last_sale,
@@ -80,7 +80,15 @@ def test_the_fit_says_what_to_look_at() -> None:
         doubted=(),
         strange_unknowns=found(0.12),
     )
+
+
+def test_the_fit_says_what_to_look_at() -> None:
     assert (
         f"look at them first: are they pairs, and was all of them read? {INVOICE};"
-        in fit_sheet(summary).warnings[0]
+        in fit_sheet(summary(1200)).warnings[0]
     )
+
+
+def test_a_fit_of_more_sales_than_are_priced_one_by_one_says_that_bands_were_tried_on_a_sample() -> None:
+    said = "The bands were tried on a sample of 10,000 sales, the same ones each time."
+    assert [said in fit_sheet(summary(sales)).sentences for sales in (10_000, 10_001)] == [False, True]
