@@ -228,7 +228,7 @@ class _Code:
         weighted = self.specification.weights is not None
         whole = fill(parts, len(self.coding.supers), counts.tolist(), weighted=weighted).whole
         for start in range(0, len(whole.row), BLOCK):
-            yield _block(whole.taken(np.arange(start, min(start + BLOCK, len(whole.row)))))
+            yield _block(whole.taken(slice(start, start + BLOCK)))
 
 
 @dataclass(frozen=True)
