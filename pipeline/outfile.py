@@ -108,7 +108,7 @@ def refuse_folder(path: Path) -> None:
         if path.is_symlink() or (path.exists() and not path.is_dir()):
             raise ReportError(f"{path} is no folder; nothing was written", "name another folder.")
         files = (one for one in path.rglob("*") if one.is_symlink() or not one.is_dir())
-        stranger = next((file for file in files if file.is_symlink() or not was_written(_digest(file))), None)
+        stranger = next((file for file in files if not _is_ours(file)), None)
     except (OSError, ValueError) as exc:
         raise _cannot(path, exc) from exc
     if stranger is not None:
@@ -117,6 +117,11 @@ def refuse_folder(path: Path) -> None:
             "nothing was written",
             "name another folder.",
         )
+
+
+def _is_ours(file: Path) -> bool:
+    """Return whether pairband wrote a file and nobody changed it since; a pipe or a device is never opened."""
+    return file.is_file() and not file.is_symlink() and was_written(_digest(file))
 
 
 def write_new_file(content: bytes, path: Path) -> Path:

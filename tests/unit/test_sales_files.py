@@ -1,5 +1,6 @@
 """Sales leave the ledger as Parquet files, whole or not at all, and files say what they lack."""
 
+import os
 from pathlib import Path
 
 import polars as pl
@@ -7,8 +8,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline.cli import app
-from pipeline.errors import FitError
+from pipeline.errors import FitError, ReportError
 from pipeline.ledger import open_ledger
+from pipeline.outfile import refuse_folder
 from pipeline.sales_files import NEEDED, check_files, find_files
 from tests.shops import make_shop
 
@@ -113,3 +115,9 @@ def _write(file: Path, leave_out: str = "", **columns: pl.Series) -> None:
     """Write a file of one sale of which nothing is known."""
     sale = pl.DataFrame({name: [None] for name in NEEDED}, schema=NEEDED).drop(leave_out or [])
     sale.with_columns(own.alias(name) for name, own in columns.items()).write_parquet(file)
+
+
+def test_a_folder_that_holds_a_pipe_is_refused_and_the_pipe_not_opened(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(ReportError, match=r"holds pipe, which pairband did not write"):
+        refuse_folder(tmp_path)
