@@ -20,7 +20,7 @@ from sample_data import scenario
 from tests.upcoming import COMMON, RATES, SOURCE, VALUED_ON, demo_consignment
 
 BUSINESS = "Tidewrack Pairs"
-OFFERS = [offer.venue for offer in demo_consignment().offers]
+OFFERS = [venue.name for venue in scenario.market().venues]
 
 
 def sheet(venue: str | None = None, house: Business | None = None) -> str:
