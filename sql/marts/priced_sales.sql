@@ -1,5 +1,5 @@
-{% from "macros/factors.jinja" import described, factors %}
-{% from "macros/fitted.jinja" import is_fitted %}
+{% from "macros/factors.jinja" import described %}
+{% from "macros/fitted.jinja" import is_fitted, priced %}
 -- priced_sales: the sales that can be priced, as response and discrete factors, with what a comparable shows.
 -- grain: record_id
 -- reads: sales
@@ -12,12 +12,6 @@ WITH sold AS (
       AND ($silhouette IS NULL OR silhouette = $silhouette)
 )
 
-SELECT
-    record_id,
-    coalesce(title, '') AS title,
-    sold_on,
-    price_paid::DOUBLE AS price_paid,
-    ln(price_paid::DOUBLE) AS log_price,
-{{ factors('sold_on') }}FROM sold
+{{ priced(titled=true) }}FROM sold
 ORDER BY sold_on DESC, record_id
 LIMIT coalesce($most, 9223372036854775807)
