@@ -24,7 +24,7 @@ from pipeline.errors import FitError, suggest
 from pipeline.hedonic.arrays import fill
 from pipeline.hedonic.coding import Coding
 from pipeline.hedonic.frame import IDENTITY
-from pipeline.hedonic.source import BEHIND, ONE_STAGE, STAGE, Batch, Coded, Stages
+from pipeline.hedonic.source import BEHIND, ONE_STAGE, STAGE, Batch, Coded, Stages, refuse_unusable
 from pipeline.hedonic.specification import Specification
 from pipeline.shipped import statement
 
@@ -67,15 +67,9 @@ class DatabaseSource:
             if not self.schema[column].is_numeric():
                 raise FitError(f"the column {column!r} is {self.schema[column]}", "give numbers (log price).")
         row = _frame(self._ask("usable", self._records.select(*_values(specification)))).row(0, named=True)
-        if not row["records"]:
-            raise FitError("there are no records to fit", "add some records.")
-        for count, column in zip(("wrong_responses", "wrong_weights"), columns, strict=False):
-            if row[count]:
-                raise FitError(
-                    f"{row[count]} of {row['records']} values in the column {column!r} cannot be used "
-                    "(null, NaN, infinite, or a weight that is not positive)",
-                    "leave those records out or correct them.",
-                )
+        refuse_unusable(
+            row["records"], dict(zip(columns, (row["wrong_responses"], row["wrong_weights"]), strict=False))
+        )
 
     def levels(self, columns: Sequence[str], stages: Stages) -> pl.DataFrame:
         """Return the distinct combinations of columns and stages, with the records behind each."""

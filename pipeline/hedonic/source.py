@@ -15,6 +15,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline.errors import FitError
 from pipeline.hedonic.specification import Specification
 
 if TYPE_CHECKING:
@@ -137,6 +138,19 @@ class Source(Protocol):
 
     def rows(self, numbers: Sequence[int]) -> pl.DataFrame:
         """Return the records that have these numbers (`Batch.row`), in this order."""
+
+
+def refuse_unusable(records: int, wrong: Mapping[str, int]) -> None:
+    """Raise FitError where there are no records, or some of a response or weight (by column) cannot be used."""
+    if not records:
+        raise FitError("there are no records to fit", "add some records.")
+    for column, count in wrong.items():
+        if count:
+            raise FitError(
+                f"{count} of {records} values in the column {column!r} cannot be used "
+                "(null, NaN, infinite, or a weight that is not positive)",
+                "leave those records out or correct them.",
+            )
 
 
 def add(one: Sums, other: Sums) -> Sums:

@@ -19,7 +19,18 @@ from pipeline.errors import FitError
 from pipeline.hedonic.arrays import BATCH, fill
 from pipeline.hedonic.coding import Coding
 from pipeline.hedonic.frame import IDENTITY, FrameSource
-from pipeline.hedonic.source import BEHIND, STAGE, Batch, Coded, Keep, Stages, Sums, Tally, add
+from pipeline.hedonic.source import (
+    BEHIND,
+    STAGE,
+    Batch,
+    Coded,
+    Keep,
+    Stages,
+    Sums,
+    Tally,
+    add,
+    refuse_unusable,
+)
 from pipeline.hedonic.specification import Specification
 
 ROW, SET, CODED, PART, SUMS = "record_number", "grouping_set", "coded", "part", "sums"
@@ -69,15 +80,7 @@ class SparkSource:
             for column, also in asked.items()
         ]
         found = self.records.agg(sql.count("*").alias(BEHIND), *counts).first()
-        if not found[BEHIND]:
-            raise FitError("there are no records to fit", "add some records.")
-        for column in asked:
-            if found[column]:
-                raise FitError(
-                    f"{found[column]} of {found[BEHIND]} values in the column {column!r} cannot be used (null, NaN, "
-                    "infinite, or a weight that is not positive)",
-                    "leave those records out or correct them.",
-                )
+        refuse_unusable(found[BEHIND], {column: found[column] for column in asked})
 
     def levels(self, columns: Sequence[str], stages: Stages) -> pl.DataFrame:
         """Return the distinct combinations of columns and stages, with the records behind each.
