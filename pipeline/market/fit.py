@@ -16,7 +16,6 @@ from pipeline.hedonic.source import ONE_STAGE, Source
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.bands import LEVELS
 from pipeline.market.fitted_market import FittedMarket
-from pipeline.market.model import specification
 from pipeline.market.settings import evaluate_bands, fit_settings
 from pipeline.rests_on import market_digest
 
@@ -49,9 +48,7 @@ def fit_market(
     if not isinstance(first, date) or not isinstance(last, date):
         raise FitError("the sales have no days of sale", "map the column of the day of sale (`closed_on`).")
     with one_blas_thread():
-        evaluation = evaluate_bands(
-            sales, fit_settings(market, specification(market, known)), on_progress=on_progress
-        )
+        evaluation = evaluate_bands(sales, fit_settings(market), on_progress=on_progress)
         at = evaluation.rolled.whole
         jackknife = None
         if evaluation.calibration is None:
@@ -83,13 +80,10 @@ def fit_market(
 def fit_at_origins(sales: Source, market: Market, origins: Sequence[int]) -> Origins:
     """Fit prices and their scatter, of the whole and of what was known at each origin, without calibrating bands."""
     with one_blas_thread():
-        known = KnownLevels(sales, ONE_STAGE, 0)
-        return fit_origins(sales, fit_settings(market, specification(market, known)), origins)
+        return fit_origins(sales, fit_settings(market), origins)
 
 
 def fit_prices(sales: Source, market: Market) -> Fit:
     """Fit prices alone, as `fit_market` does, without the scatter of single sales and the calibration of bands."""
     with one_blas_thread():
-        known = KnownLevels(sales, ONE_STAGE, 0)
-        settings = fit_settings(market, specification(market, known))
-        return fit_together(sales, settings, ONE_STAGE).whole.fit
+        return fit_together(sales, fit_settings(market), ONE_STAGE).whole.fit

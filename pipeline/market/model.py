@@ -64,17 +64,7 @@ def specification(market: Market, sales: Known) -> Specification:
     FEW sales has no terms over era and something else.
     """
     if market.model.terms:
-        own = (
-            Term(
-                term.name,
-                term.kind,
-                term.columns,
-                term.reference,
-                SILHOUETTES_DIFFER if term.columns == ("silhouette",) else SPREAD,
-            )
-            for term in market.model.terms
-        )
-        return Specification(RESPONSE, tuple(own))
+        return Specification(RESPONSE, declared_terms(market))
     if sales.height < THIN * sum(_levels(term, sales) for term in DEFAULT_TERMS):
         kept = (term for term in DEFAULT_TERMS if sales.height >= FEW or not _crosses_era(term))
         return Specification(RESPONSE, tuple(_pooled(term) for term in kept))
@@ -85,6 +75,21 @@ def specification(market: Market, sales: Known) -> Specification:
         for term in DEFAULT_TERMS
     )
     return Specification(RESPONSE, tuple(terms))
+
+
+def declared_terms(market: Market) -> tuple[Term, ...]:
+    """Return a market's terms, whatever its sales: the market file's own where it has any, else the default ones."""
+    own = (
+        Term(
+            term.name,
+            term.kind,
+            term.columns,
+            term.reference,
+            SILHOUETTES_DIFFER if term.columns == ("silhouette",) else SPREAD,
+        )
+        for term in market.model.terms
+    )
+    return tuple(own) or DEFAULT_TERMS
 
 
 def _levels(term: Term, sales: Known) -> int:

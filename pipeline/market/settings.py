@@ -18,7 +18,7 @@ from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.source import BEHIND, ONE_STAGE, Known, Source
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.market.attributes import attributes_by_term
-from pipeline.market.model import group_of, specification
+from pipeline.market.model import declared_terms, group_of, specification
 
 SCATTER: tuple[Term, ...] = (
     Term("grade", "walk", ("grade",)),
@@ -59,8 +59,8 @@ class RollingEvaluation:
     why_not: str
 
 
-def fit_settings(market: Market, specified: Specification) -> FitSettings:
-    """Return how the market is fitted at any origin; `specified` holds the terms of the whole fit."""
+def fit_settings(market: Market) -> FitSettings:
+    """Return how the market is fitted at any origin."""
 
     def specify(sales: Known) -> Specification:
         return specification(market, sales)
@@ -70,7 +70,7 @@ def fit_settings(market: Market, specified: Specification) -> FitSettings:
         Robust(degrees_of_freedom=market.model.degrees_of_freedom),
         SCATTER,
         "month",
-        attributes_by_term(specified.terms),
+        attributes_by_term(declared_terms(market)),
         "silhouette",
         PRIOR,
         RISING,

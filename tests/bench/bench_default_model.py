@@ -72,7 +72,7 @@ def errors_of(sales: pl.DataFrame, terms: tuple[Term, ...], rising: tuple[str, .
             RESPONSE, tuple(default[t.name] if t == _plain(default, t) else t for t in terms)
         )
 
-    whole = fit_settings(market, specification(market, sales))
+    whole = fit_settings(market)
     settings = replace(whole, specify=specify, scatter=(), grouped=None, within=None, rising=rising)
     origins = choose_origins(sales["month"], step=3, most=QUARTERS, fewest=500)
     rolled = roll(FrameSource(sales), settings, origins)

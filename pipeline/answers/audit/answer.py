@@ -31,7 +31,6 @@ from pipeline.hedonic.ratio_study import FEWEST, RANGES, Estimate, ratio_figures
 from pipeline.hedonic.scales import least_error
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.bands import band_errors
-from pipeline.market.model import specification
 from pipeline.market.settings import RollingEvaluation, evaluate_bands, fit_settings
 from pipeline.schema import UNKNOWN
 
@@ -70,8 +69,7 @@ def audit(
     if not known.height:
         raise FitError(f"no sale that can be priced lies on or before {as_of}", "ingest more exports.")
     with one_blas_thread():
-        settings = fit_settings(market, specification(market, known))
-        promised = evaluate_bands(FrameSource(known), settings, on_progress=on_progress)
+        promised = evaluate_bands(FrameSource(known), fit_settings(market), on_progress=on_progress)
     whole, priced = promised.rolled.whole.fit, promised.rolled.sales
     sold = promised.rolled.singles[priced["row"].to_list()].with_columns(
         priced["period"], pl.Series("value", priced["log_price"].to_numpy() + promised.correction)
