@@ -158,7 +158,7 @@ class KnownLevels:
         return self._known((column,))[column].unique()
 
     def _known(self, columns: tuple[str, ...]) -> pl.DataFrame:
-        found = self._source.levels(columns, self._stages)
+        [found] = self._source.levels([columns], self._stages)
         return found.filter(pl.col(STAGE) <= self._stage)
 
 
@@ -174,12 +174,13 @@ def find_coding(source: Source, terms: Sequence[Term], stages: Stages) -> Coding
                     f"the term {term.name!r} reads the column {column!r}, which the records do not have",
                     suggest(column, list(source.schema)),
                 )
-    factors = tuple(_factor(source, columns, stages) for columns in column_sets(terms))
+    sets = column_sets(terms)
+    counted = zip(sets, source.levels(sets, stages), strict=True)
+    factors = tuple(_factor(columns, levels, stages) for columns, levels in counted)
     return Coding(factors, pack([factor.levels.height for factor in factors]))
 
 
-def _factor(source: Source, columns: tuple[str, ...], stages: Stages) -> ColumnFactor:
-    counted = source.levels(columns, stages)
+def _factor(columns: tuple[str, ...], counted: pl.DataFrame, stages: Stages) -> ColumnFactor:
     level = pl.struct(columns).rank("dense").cast(pl.Int64) - 1 if columns else pl.lit(0, pl.Int64)
     counted = counted.with_columns(level=level)
     levels = counted.unique("level", keep="any").sort("level").select(columns or "level")

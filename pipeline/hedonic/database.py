@@ -3,10 +3,11 @@
 Nothing but small tables leaves the engine, and each record once, as a few numbers.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import duckdb
 import numpy as np
@@ -24,11 +25,12 @@ from pipeline.errors import FitError, suggest
 from pipeline.hedonic.arrays import fill
 from pipeline.hedonic.coding import Coding
 from pipeline.hedonic.frame import IDENTITY
-from pipeline.hedonic.source import BEHIND, ONE_STAGE, STAGE, Batch, Coded, Stages, refuse_unusable
+from pipeline.hedonic.source import BEHIND, ONE_STAGE, STAGE, Batch, Coded, Columns, Stages, refuse_unusable
 from pipeline.hedonic.specification import Specification
 from pipeline.shipped import statement
 
 Records = duckdb.DuckDBPyRelation | Path | str
+Read = TypeVar("Read")
 
 BATCH = 65_536
 """How many records leave the engine at a time."""
@@ -42,14 +44,14 @@ class DatabaseSource:
 
     def __init__(self, connection: duckdb.DuckDBPyConnection, records: Records) -> None:
         self._connection = connection
-        self._records = _open(connection, records)
-        self._levels: dict[tuple[tuple[str, ...], Stages], pl.DataFrame] = {}
+        self._records, place = _open(connection, records)
+        self._levels: dict[tuple[Columns, Stages], pl.DataFrame] = {}
         self.schema: Mapping[str, pl.DataType] = _frame(self._records.limit(0)).schema
         if IDENTITY in self.schema:
             identity = ColumnExpression(IDENTITY).cast(duckdb.sqltypes.VARCHAR)
             number = FunctionExpression("md5_number_lower", identity) // ConstantExpression(2)
         else:
-            number = SQLExpression("row_number() OVER () - 1")
+            number = place
             identity = number.cast(duckdb.sqltypes.VARCHAR)
         self._named = self._records.select(
             StarExpression(), identity.alias("identity"), number.cast(duckdb.sqltypes.BIGINT).alias("number")
@@ -71,23 +73,45 @@ class DatabaseSource:
             row["records"], dict(zip(columns, (row["wrong_responses"], row["wrong_weights"]), strict=False))
         )
 
-    def levels(self, columns: Sequence[str], stages: Stages) -> pl.DataFrame:
-        """Return the distinct combinations of columns and stages, with the records behind each."""
-        asked = tuple(columns), stages
-        if asked not in self._levels:
-            names = {f"c{number + 1}": column for number, column in enumerate(columns)}
-            chosen = self._records.select(*_named(names), _stage(stages))
-            self._levels[asked] = _frame(self._ask("levels", chosen)).rename(names)
-        return self._levels[asked]
+    def levels(self, sets: Sequence[Columns], stages: Stages) -> list[pl.DataFrame]:
+        """Return the distinct combinations of each set of columns and stages, with the records behind each."""
+        unknown = [columns for columns in sets if (columns, stages) not in self._levels]
+        if unknown:
+            self._count(unknown, stages)
+        return [self._levels[columns, stages] for columns in sets]
+
+    def _count(self, sets: Sequence[Columns], stages: Stages) -> None:
+        """Count the records of each combination of each of some sets of columns, and stages, in one pass."""
+        names = _own_names({column for columns in sets for column in columns})
+        own = {column: name for name, column in names.items()}
+        staged = [_stage(stages)] if stages.origins else []
+        keys = [*names, *([STAGE] if staged else [])]
+        grouped = [[*(own[column] for column in columns), *keys[len(names) :]] for columns in sets]
+        chosen = self._records.select(*_named(names), *(staged or [ConstantExpression(0).alias("none")]))
+        answer = self._ask(
+            "levels",
+            chosen,
+            columns="".join(f"{key}, " for key in keys),
+            left_out=" + ".join(f"{2**place} * GROUPING({key})" for place, key in enumerate(keys)) or "0",
+            sets=", ".join(f"({', '.join(group)})" for group in grouped),
+        )
+        found = _frame(answer)
+        if not staged:
+            found = found.with_columns(pl.lit(0, pl.Int16).alias(STAGE))
+        for columns, group in zip(sets, grouped, strict=True):
+            left_out = sum(2**place for place, key in enumerate(keys) if key not in group)
+            counted = found.filter(pl.col("left_out") == left_out)
+            self._levels[columns, stages] = counted.select(
+                *(pl.col(own[column]).alias(column) for column in columns), STAGE, BEHIND
+            )
 
     def code(self, coding: Coding, specification: Specification, stages: Stages) -> Coded:
         """Return the records coded; raises FitError for a record with a level that the coding does not know."""
-        columns = sorted({column for factor in coding.factors for column in factor.columns})
-        names = {f"c{number + 1}": column for number, column in enumerate(columns)}
+        names = _own_names({column for factor in coding.factors for column in factor.columns})
         chosen = self._named.select(
             *_named(names), *_values(specification), _stage(stages), ColumnExpression("number")
         )
-        counts = self.levels((), stages)
+        counts = self.levels([()], stages)[0]
         by_stage = np.zeros(stages.number, dtype=np.int64)
         by_stage[counts[STAGE].to_numpy()] = counts[BEHIND].to_numpy()
         weighted = specification.weights is not None
@@ -99,7 +123,7 @@ class DatabaseSource:
     def sample(self, most: int) -> pl.DataFrame:
         """Return all records, or `most` of them: those whose identity has the smallest MD5."""
         found = self._named
-        if int(self.levels((), ONE_STAGE)[BEHIND].sum()) > most:
+        if int(self.levels([()], ONE_STAGE)[0][BEHIND].sum()) > most:
             found = found.order("md5(identity)").limit(most)
         return (
             _frame(found).sort("identity" if IDENTITY in self.schema else "number").select(list(self.schema))
@@ -135,12 +159,21 @@ class DatabaseSource:
             yield
 
 
-def _open(connection: duckdb.DuckDBPyConnection, records: Records) -> duckdb.DuckDBPyRelation:
+def _open(
+    connection: duckdb.DuckDBPyConnection, records: Records
+) -> tuple[duckdb.DuckDBPyRelation, Expression]:
+    """Return the records, and the place of each among them."""
     if isinstance(records, duckdb.DuckDBPyRelation):
-        return records
+        return records, SQLExpression("row_number() OVER () - 1")
     place = Path(records)
     pattern = str(place / "**" / "*.parquet") if place.is_dir() else str(place)
-    return connection.read_parquet(pattern, hive_partitioning=place.is_dir())
+    found = connection.read_parquet(pattern, hive_partitioning=place.is_dir())
+    return found, SQLExpression("(file_index << 40) + file_row_number")
+
+
+def _own_names(columns: Iterable[str]) -> dict[str, str]:
+    """Return the names that statements know columns by (c1, c2, …), each with the column."""
+    return {f"c{number}": column for number, column in enumerate(sorted(columns), 1)}
 
 
 def _named(names: Mapping[str, str]) -> list[Expression]:
@@ -182,7 +215,7 @@ def _repeated(coding: Coding, names: Mapping[str, str]) -> dict[str, str]:
 
 
 def _batches(answer: duckdb.DuckDBPyRelation, supers: int, *, weighted: bool) -> Iterator[Batch]:
-    for read in answer.to_arrow_reader(BATCH):
+    for read in _ahead(answer.to_arrow_reader(BATCH)):
         batch = pl.DataFrame(read)
         strangers = sum(batch.to_series(number).null_count() for number in range(supers))
         if strangers:
@@ -193,6 +226,15 @@ def _batches(answer: duckdb.DuckDBPyRelation, supers: int, *, weighted: bool) ->
         y, w, stage, number = (batch[column].to_numpy() for column in ("y", "w", STAGE, "number"))
         numbers = batch[:, :supers].to_numpy(order="c")
         yield Batch(numbers, y, w if weighted else None, stage, number)
+
+
+def _ahead(reader: Iterator[Read]) -> Iterator[Read]:
+    """Yield what a reader reads, while another thread reads the next."""
+    with ThreadPoolExecutor(1) as pool:
+        coming = pool.submit(next, reader, None)
+        while (read := coming.result()) is not None:
+            coming = pool.submit(next, reader, None)
+            yield read
 
 
 def _frame(answer: duckdb.DuckDBPyRelation) -> pl.DataFrame:

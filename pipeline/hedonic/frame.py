@@ -11,7 +11,7 @@ from pipeline.errors import FitError
 from pipeline.hedonic.arrays import fill
 from pipeline.hedonic.coding import Coding
 from pipeline.hedonic.levels import require_columns
-from pipeline.hedonic.source import BEHIND, STAGE, Batch, Coded, Stages
+from pipeline.hedonic.source import BEHIND, STAGE, Batch, Coded, Columns, Stages
 from pipeline.hedonic.specification import Specification
 
 Array = NDArray[np.float64]
@@ -25,7 +25,7 @@ class FrameSource:
 
     def __init__(self, frame: pl.DataFrame) -> None:
         self.frame = frame
-        self._levels: dict[tuple[tuple[str, ...], Stages], pl.DataFrame] = {}
+        self._levels: dict[tuple[Columns, Stages], pl.DataFrame] = {}
 
     @property
     def schema(self) -> Mapping[str, pl.DataType]:
@@ -37,13 +37,13 @@ class FrameSource:
         response_of(self.frame, specification)
         weights_of(self.frame, specification)
 
-    def levels(self, columns: Sequence[str], stages: Stages) -> pl.DataFrame:
-        """Return the distinct combinations of columns and stages, with the records behind each."""
-        asked = tuple(columns), stages
-        if asked not in self._levels:
-            staged = self.frame.select(*columns, self._stage(stages))
-            self._levels[asked] = staged.group_by(*columns, STAGE).len(BEHIND)
-        return self._levels[asked]
+    def levels(self, sets: Sequence[Columns], stages: Stages) -> list[pl.DataFrame]:
+        """Return the distinct combinations of each set of columns and stages, with the records behind each."""
+        unknown = [columns for columns in sets if (columns, stages) not in self._levels]
+        staged = self.frame.with_columns(self._stage(stages)) if unknown else self.frame
+        for columns in unknown:
+            self._levels[columns, stages] = staged.group_by(*columns, STAGE).len(BEHIND)
+        return [self._levels[columns, stages] for columns in sets]
 
     def code(self, coding: Coding, specification: Specification, stages: Stages) -> Coded:
         """Return the records coded."""

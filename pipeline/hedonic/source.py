@@ -25,6 +25,8 @@ Array = NDArray[np.float64]
 Sums = dict[Any, Any]
 """Sums over records by name: arrays, sparse matrices, or anything else that `+` joins."""
 
+Columns = tuple[str, ...]
+
 STAGE = "stage"
 BEHIND = "records_behind"
 
@@ -127,8 +129,11 @@ class Source(Protocol):
     def check(self, specification: Specification) -> None:
         """Raise FitError where there are no records, or a response or weight cannot be used, with the count."""
 
-    def levels(self, columns: Sequence[str], stages: Stages) -> pl.DataFrame:
-        """Return the distinct combinations of columns and stages, with the records behind each (STAGE, BEHIND)."""
+    def levels(self, sets: Sequence[Columns], stages: Stages) -> list[pl.DataFrame]:
+        """Return the distinct combinations of each set of columns and stages, with the records behind each.
+
+        A frame holds the columns of its set, STAGE and BEHIND. What is not yet known is counted in one pass.
+        """
 
     def code(self, coding: "Coding", specification: Specification, stages: Stages) -> Coded:
         """Return the records coded; raises FitError for a record with a level that the coding does not know."""

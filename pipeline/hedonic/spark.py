@@ -24,6 +24,7 @@ from pipeline.hedonic.source import (
     STAGE,
     Batch,
     Coded,
+    Columns,
     Keep,
     Stages,
     Sums,
@@ -59,7 +60,7 @@ class SparkSource:
         self.records = records
         self._schema = dict(schema)
         self._factors = tuple(factors)
-        self._levels: dict[tuple[tuple[str, ...], Stages], pl.DataFrame] = {}
+        self._levels: dict[tuple[Columns, Stages], pl.DataFrame] = {}
 
     @property
     def schema(self) -> Mapping[str, pl.DataType]:
@@ -82,25 +83,25 @@ class SparkSource:
         found = self.records.agg(sql.count("*").alias(BEHIND), *counts).first()
         refuse_unusable(found[BEHIND], {column: found[column] for column in asked})
 
-    def levels(self, columns: Sequence[str], stages: Stages) -> pl.DataFrame:
-        """Return the distinct combinations of columns and stages, with the records behind each.
+    def levels(self, sets: Sequence[Columns], stages: Stages) -> list[pl.DataFrame]:
+        """Return the distinct combinations of each set of columns and stages, with the records behind each.
 
         Raises FitError where there are too many for a factor.
         """
-        asked = tuple(columns), stages
-        if ((), stages) not in self._levels:
-            self._count([(), *((column,) for column in self._factors)], stages)
-        if asked not in self._levels:
-            self._count([asked[0]], stages)
-        found = self._levels[asked]
-        if found.height > MOST_LEVELS and found.select(columns).n_unique() > MOST_LEVELS:
-            raise FitError(
-                f"{' × '.join(columns)} has more than {MOST_LEVELS} distinct values",
-                "round the column to steps.",
-            )
+        unknown = [columns for columns in sets if (columns, stages) not in self._levels]
+        if unknown:
+            others = [(), *((column,) for column in self._factors)]
+            self._count(list(dict.fromkeys([*unknown, *others])), stages)
+        found = [self._levels[columns, stages] for columns in sets]
+        for columns, counted in zip(sets, found, strict=True):
+            if counted.height > MOST_LEVELS and counted.select(columns).n_unique() > MOST_LEVELS:
+                raise FitError(
+                    f"{' × '.join(columns)} has more than {MOST_LEVELS} distinct values",
+                    "round the column to steps.",
+                )
         return found
 
-    def _count(self, sets: Sequence[tuple[str, ...]], stages: Stages) -> None:
+    def _count(self, sets: Sequence[Columns], stages: Stages) -> None:
         """Count the records of each combination of each of some sets of columns, and stages, in one pass."""
         from pyspark.sql import functions as sql
 

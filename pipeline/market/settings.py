@@ -89,7 +89,7 @@ def evaluate_bands(
     most, each with FEWEST_BEFORE sales before it. Raises FitError where the market cannot be fitted.
     """
     origins: tuple[int, ...] = ()
-    months = source.levels((settings.period,), ONE_STAGE)
+    [months] = source.levels([(settings.period,)], ONE_STAGE)
     count = int(months[BEHIND].sum())
     if count >= FEWEST_SALES:
         origins = choose_origins(
