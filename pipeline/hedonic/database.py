@@ -39,11 +39,15 @@ BATCH = 65_536
 class DatabaseSource:
     """A relation of a connection, or Parquet files: a file, a folder (hive partitions become columns), a pattern.
 
-    A record's number is made from its record_id, where there is one; else it is its place.
+    `factors` are the columns whose levels will be asked for, which are counted together. A record's number is made
+    from its record_id, where there is one; else it is its place.
     """
 
-    def __init__(self, connection: duckdb.DuckDBPyConnection, records: Records) -> None:
+    def __init__(
+        self, connection: duckdb.DuckDBPyConnection, records: Records, factors: Sequence[str] = ()
+    ) -> None:
         self._connection = connection
+        self._factors = tuple(factors)
         self._records, place = _open(connection, records)
         self._levels: dict[tuple[Columns, Stages], pl.DataFrame] = {}
         self.schema: Mapping[str, pl.DataType] = _frame(self._records.limit(0)).schema
@@ -75,7 +79,8 @@ class DatabaseSource:
 
     def levels(self, sets: Sequence[Columns], stages: Stages) -> list[pl.DataFrame]:
         """Return the distinct combinations of each set of columns and stages, with the records behind each."""
-        unknown = [columns for columns in sets if (columns, stages) not in self._levels]
+        asked = dict.fromkeys([*sets, (), *((column,) for column in self._factors)])
+        unknown = [columns for columns in asked if (columns, stages) not in self._levels]
         if unknown:
             self._count(unknown, stages)
         return [self._levels[columns, stages] for columns in sets]

@@ -21,6 +21,10 @@ SLOPE = "per unit"
 """The key of a linear term's one effect."""
 
 
+FEW = 2048
+"""Up to so many keys are looked up one by one: the engine takes longer to begin."""
+
+
 @dataclass(frozen=True)
 class Factor:
     """The levels of one term, in order.
@@ -217,11 +221,20 @@ def find_factor_cells(
 
 
 def _cell_of(keys: pl.Series, factor: Factor, nothing: int) -> NDArray[np.int32]:
-    cells = np.arange(factor.start, factor.stop, dtype=np.int32)
-    if not factor.keys:
-        return np.full(len(keys), nothing, dtype=np.int32)
-    found = keys.replace_strict(list(factor.keys), cells, default=nothing, return_dtype=pl.Int32)
-    return found.to_numpy().astype(np.int32)
+    local = local_numbers(keys, factor)
+    return np.where(local < 0, nothing, factor.start + local).astype(np.int32)
+
+
+def local_numbers(keys: pl.Series, factor: Factor) -> NDArray[np.int64]:
+    """Return the local number of each key, -1 where the design does not have it."""
+    # mutation: equivalent, no keys, or no levels, find nothing by looking either
+    if not factor.keys or not len(keys):
+        return np.full(len(keys), -1, dtype=np.int64)
+    if len(keys) <= FEW:  # mutation: equivalent, few and many differ in time only
+        number = {key: place for place, key in enumerate(factor.keys)}
+        return np.array([number.get(key, -1) for key in keys], dtype=np.int64)
+    numbers = np.arange(factor.size, dtype=np.int64)
+    return keys.replace_strict(list(factor.keys), numbers, default=-1, return_dtype=pl.Int64).to_numpy()
 
 
 def _place_flags(frame: pl.DataFrame, factor: Factor, nothing: int) -> NDArray[np.int32]:

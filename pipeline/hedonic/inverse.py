@@ -88,7 +88,8 @@ class Inverse:
 
     def between(self, left: Any, right: Any) -> Array:
         """Return left · V · right' (a, b), dense, for sparse rows (a, size) and (b, size)."""
-        result: Array = self.through(left) @ self.middle @ self.through(right).T
+        across = self._across(left) @ self.middle
+        result: Array = (self._across(right) @ across.T).T
         if len(self.local):
             result += (left[:, self.local] @ self.blocks @ right[:, self.local].T).toarray()
         return result
@@ -103,7 +104,7 @@ class Inverse:
         for first in range(0, len(result), CHUNK):
             part = slice(first, first + CHUNK)
             ours, theirs = left[part], right[part]
-            result[part] = np.sum((self.through(ours) @ self.middle) * self.through(theirs), axis=1)
+            result[part] = np.sum((self._across(ours) @ self.middle) * self.through(theirs), axis=1)
             if len(self.local):
                 own = (ours[:, self.local] @ self.blocks).multiply(theirs[:, self.local])
                 result[part] += _row_sums(own)
@@ -111,11 +112,16 @@ class Inverse:
 
     def through(self, rows: Any) -> Array:
         """Return rows · U (rows, m), dense, for sparse rows (rows, size)."""
-        across = np.zeros((rows.shape[0], len(self.middle)))
-        across[:, : len(self.core)] = rows[:, self.core].toarray()
-        if len(self.local):
-            across += (rows[:, self.local] @ self.links).toarray()
+        across: Array = self._across(rows).toarray()
         return across
+
+    def _across(self, rows: Any) -> Any:
+        """Return rows · U (rows, m), sparse, for sparse rows (rows, size)."""
+        from scipy.sparse import csr_array
+
+        own = csr_array(rows[:, self.core])
+        across = csr_array((own.data, own.indices, own.indptr), shape=(rows.shape[0], len(self.middle)))
+        return across + rows[:, self.local] @ self.links if len(self.local) else across
 
     def roots(self, rows: Any) -> tuple[Array, Any]:
         """Return (A, B), B sparse, with rows · V · rows' = AA' + BB', for sparse rows (a, size).

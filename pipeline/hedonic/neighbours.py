@@ -6,6 +6,7 @@ where errors in time order fall by it.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -126,9 +127,7 @@ def _unshared_variance(
     coefficients do not carry (see `step_extra`): the same as the variance of the step from one to the other. A term
     with the same level on both sides is left out of d, where it would cancel.
     """
-    codes = [
-        pl.concat([their.keys, our.keys]).rank("dense").to_numpy() for their, our in _beside(theirs, ours)
-    ]
+    codes = [_codes(their, our) for their, our in _beside(theirs, ours)]
     total = np.zeros(found.shape)
     for first in range(0, len(found), BLOCK):
         rows = np.arange(first, min(first + BLOCK, len(found)))
@@ -145,6 +144,17 @@ def _unshared_variance(
         variance = fit.covariance.quadratic(np.concatenate(places, axis=1), np.concatenate(steps, axis=1))
         total[rows] = (variance + extra).reshape(len(rows), -1)
     return np.maximum(total, 0)  # rounding leaves some below zero
+
+
+def _codes(theirs: TermRows, ours: TermRows) -> NDArray[Any]:
+    """Return a number for the level of each of their rows, then of ours: the same where the levels are the same."""
+    plain = all(
+        side.positions.shape[1] == 1 and not side.unseen.any() and (side.values == 1).all()
+        for side in (theirs, ours)
+    )
+    if plain:
+        return np.concatenate([theirs.positions[:, 0], ours.positions[:, 0]])
+    return pl.concat([theirs.keys, ours.keys]).cast(pl.Categorical).to_physical().to_numpy()
 
 
 def _beside(theirs: list[TermRows], ours: list[TermRows]) -> list[tuple[TermRows, TermRows]]:

@@ -1,6 +1,7 @@
 """Rolling origin: refit at each past origin, and price what sold next, as one would have then."""
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +22,9 @@ Array = NDArray[np.float64]
 
 MOST_SINGLE = 10_000
 """So many single sales are looked at one by one, the same ones each time: more would move no band by a hair."""
+
+AT_ONCE = 2
+"""So many origins are priced at the same time."""
 
 
 @dataclass(frozen=True)
@@ -127,30 +131,42 @@ def roll(
     numbered = singles.with_row_index("row of the frame")
     ends = [*origins[1:], None][: len(origins)]
     parts: list[pl.DataFrame] = []
-    failed: list[str] = []
     period = pl.col(settings.period)
-    for number, (origin, end, at) in enumerate(zip(origins, ends, found.past, strict=True)):
-        if isinstance(at, FitError):
-            failed.append(f"{origin}: {at.what}")
-        else:
-            upcoming = numbered.filter(period >= origin, True if end is None else period < end)
-            if upcoming.height:
-                priced = _price(at, numbered.filter(period < origin), upcoming, settings)
-                parts.append(priced.with_columns(origin=pl.lit(origin, pl.Int64)))
-        if on_progress is not None:
-            on_progress(number + 1, len(origins))
+
+    def price(origin: int, end: int | None, at: AtOrigin | FitError) -> pl.DataFrame | None:
+        known = numbered if end is None else numbered.filter(period < end)
+        if isinstance(at, FitError) or not (known[settings.period] >= origin).any():
+            return None
+        return _price(at, known, origin, settings).with_columns(origin=pl.lit(origin, pl.Int64))
+
+    with ThreadPoolExecutor(AT_ONCE) as threads:
+        for number, priced in enumerate(threads.map(price, origins, ends, found.past)):
+            if priced is not None:
+                parts.append(priced)
+            if on_progress is not None:
+                on_progress(number + 1, len(origins))
+    failed = (
+        f"{origin}: {at.what}"
+        for origin, at in zip(origins, found.past, strict=True)
+        if isinstance(at, FitError)
+    )
     sales = pl.concat(parts).select(*SALES).sort("period", "row") if parts else pl.DataFrame(schema=SALES)
     return Rolled(found.whole, singles, sales, tuple(origins), tuple(failed))
 
 
-def _price(at: AtOrigin, past: pl.DataFrame, upcoming: pl.DataFrame, settings: FitSettings) -> pl.DataFrame:
-    ours = rows_by_term(at.fit, upcoming)
+def _price(at: AtOrigin, known: pl.DataFrame, origin: int, settings: FitSettings) -> pl.DataFrame:
+    """Return the price that each of the known sales from the origin on was given, by what was known before it."""
+    later = (known[settings.period] >= origin).to_numpy()
+    before, after = np.flatnonzero(~later), np.flatnonzero(later)
+    past, upcoming = known[before], known[after]
+    by_term = rows_by_term(at.fit, known)
+    ours = tuple(term.taken(after) for term in by_term)
     predicted = predict_rows(at.fit, ours, upcoming.height)
     log_price = predicted["log_price"].to_numpy()
     error = response_of(upcoming, at.fit.specification) - log_price
     neighbours = np.zeros(upcoming.height)
-    if settings.grouped is not None:
-        theirs = rows_by_term(at.fit, past)
+    if settings.grouped is not None and past.height:
+        theirs = tuple(term.taken(before) for term in by_term)
         fitted = log_prices_of_rows(at.fit, theirs, past.height)
         neighbours = neighbour_residuals(
             at.fit,

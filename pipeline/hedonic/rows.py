@@ -11,7 +11,7 @@ import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.hedonic.bands import quantile_of_sum
-from pipeline.hedonic.design import ORDERED, Factor
+from pipeline.hedonic.design import FEW, ORDERED, Factor, local_numbers
 from pipeline.hedonic.distributions import normal_quantile
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import ordered_groups
@@ -20,9 +20,6 @@ from pipeline.hedonic.specification import Term
 
 Array = NDArray[np.float64]
 Places = NDArray[np.int64]
-
-FEW = 2048
-"""Up to so many keys are looked up one by one: the engine takes longer to begin."""
 
 
 class Ends(NamedTuple):
@@ -124,18 +121,6 @@ def stack(by_term: tuple[TermRows, ...], rows: int) -> tuple[Places, Array]:
     return np.concatenate(positions, axis=1), np.concatenate(values, axis=1)
 
 
-def _local(keys: pl.Series, factor: Factor) -> Places:
-    """Return the local number of each key, -1 where the fit has not seen it."""
-    # mutation: equivalent, no keys, or no levels, find nothing by looking either
-    if not factor.keys or not len(keys):
-        return np.full(len(keys), -1, dtype=np.int64)
-    if len(keys) <= FEW:  # mutation: equivalent, few and many differ in time only
-        number = {key: place for place, key in enumerate(factor.keys)}
-        return np.array([number.get(key, -1) for key in keys], dtype=np.int64)
-    numbers = np.arange(factor.size, dtype=np.int64)
-    return keys.replace_strict(list(factor.keys), numbers, default=-1, return_dtype=pl.Int64).to_numpy()
-
-
 def _positions(fit: Fit, factor: Factor, local: Places) -> Places:
     nothing = fit.design.size
     return fit.layout.positions[np.where(local < 0, nothing, factor.start + local)]
@@ -188,7 +173,7 @@ def _student_over_gaussian(degrees_of_freedom: float) -> float:
 
 
 def _plain(fit: Fit, factor: Factor, keys: pl.Series) -> TermRows:
-    local = _local(keys, factor)
+    local = local_numbers(keys, factor)
     unseen = local < 0
     extra = np.zeros(len(local))
     if unseen.any():
@@ -227,7 +212,7 @@ def _linear(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> T
 def _flags(fit: Fit, factor: Factor, frame: pl.DataFrame) -> TermRows:
     flags = flag_keys(frame, factor.term)
     rows, slots = flags.rows, flags.slots
-    local = _local(flags.keys, factor)
+    local = local_numbers(flags.keys, factor)
     width = 1 + int(slots.max(initial=0))
     positions = np.full((frame.height, width), fit.layout.size, dtype=np.int64)
     positions[rows, slots] = _positions(fit, factor, local)
@@ -262,7 +247,7 @@ def _joined(flags: Flags, rows: int) -> pl.Series:
 # mutation: equivalent, any numbers serve that distinguish the ends, and any below 0 is beyond no end
 def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> TermRows:
     """Place records on a curve or walk, between its levels and beyond its ends too."""
-    local = _local(keys, factor)
+    local = local_numbers(keys, factor)
     rows = frame.height
     positions = np.full((rows, 2), fit.layout.size, dtype=np.int64)
     values = np.zeros((rows, 2))

@@ -88,10 +88,10 @@ class SparkSource:
 
         Raises FitError where there are too many for a factor.
         """
-        unknown = [columns for columns in sets if (columns, stages) not in self._levels]
+        asked = dict.fromkeys([*sets, (), *((column,) for column in self._factors)])
+        unknown = [columns for columns in asked if (columns, stages) not in self._levels]
         if unknown:
-            others = [(), *((column,) for column in self._factors)]
-            self._count(list(dict.fromkeys([*unknown, *others])), stages)
+            self._count(unknown, stages)
         found = [self._levels[columns, stages] for columns in sets]
         for columns, counted in zip(sets, found, strict=True):
             if counted.height > MOST_LEVELS and counted.select(columns).n_unique() > MOST_LEVELS:

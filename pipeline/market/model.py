@@ -18,6 +18,9 @@ from pipeline.schema import ALL_FACTORS, COLUMN, UNKNOWN, Factor
 from pipeline.schema import FACTORS as FACTORS
 
 RESPONSE = "log_price"
+ASKED = (*FACTORS, "sold_on")
+"""The columns whose levels a fit asks its source for."""
+
 ANY_VENUE = "(any venue)"
 """A venue without sales of its own: effect zero, with the spread between venues as its variance."""
 

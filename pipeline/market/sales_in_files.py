@@ -18,6 +18,7 @@ from pipeline.errors import FitError
 from pipeline.hedonic.database import DatabaseSource
 from pipeline.hedonic.source import Source
 from pipeline.market.fitted_market import IN_FILES
+from pipeline.market.model import ASKED
 from pipeline.sales_files import ALSO, IDENTITY, NEEDED, TITLE, check_files, find_files
 from pipeline.schema import ALL_FACTORS, COLUMN, FACTORS
 from pipeline.shipped import statement
@@ -81,7 +82,7 @@ def _in_duckdb(files: Sequence[str], also: frozenset[str]) -> Iterator[tuple[Sou
         records.create_view("recorded_sales")
         facts = connection.sql(statement("source/facts_of_records")).pl().row(0, named=True)
         priced = connection.sql(statement("source/priced_records"))
-        yield DatabaseSource(connection, priced), {name: int(value) for name, value in facts.items()}
+        yield DatabaseSource(connection, priced, ASKED), {name: int(value) for name, value in facts.items()}
 
 
 _ASSUMED: dict[str, duckdb.Expression] = {
@@ -127,7 +128,7 @@ def _in_spark(
             sql.log("price_paid").alias("log_price"),
             *(_spark_factor(name).alias(name) for name in FACTORS),
         )
-        source = SparkSource(priced, PRICED, (*FACTORS, "sold_on"))
+        source = SparkSource(priced, PRICED, ASKED)
         yield source, _spark_facts(records, counts)
 
 

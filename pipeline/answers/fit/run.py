@@ -22,6 +22,7 @@ from pipeline.ingest.flagged_prices import flag_prices
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.market.fit import FEWEST_SALES, fit_market
 from pipeline.market.fitted_market import FittedMarket, to_stored
+from pipeline.market.model import ASKED
 from pipeline.market.price_flags import price_flags
 from pipeline.market.settings import RISING
 from pipeline.market.strange_unknowns import StrangeUnknown, strange_unknowns
@@ -89,7 +90,7 @@ def fit_ledger(
         excluded = int(ledger.read("marts/held_out_sales")["held_out_sales"][0])
         records_digest = str(ledger.read("marts/records_digest")["records_digest"][0])
         with ledger.relation(SALES) as sales:
-            source = DatabaseSource(ledger.connection, sales)
+            source = DatabaseSource(ledger.connection, sales, ASKED)
             _refuse_nameless(source, ledger, market_path)
             fitted = fit_market(
                 source,
