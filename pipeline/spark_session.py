@@ -34,6 +34,7 @@ _SETTINGS: dict[str, str] = {
     "spark.sql.execution.arrow.pyspark.enabled": "true",
     "spark.sql.execution.arrow.maxRecordsPerBatch": "65536",
     "spark.sql.files.maxPartitionBytes": "32m",
+    "spark.sql.inMemoryColumnarStorage.batchSize": "1",  # a row is a block of many records
     "spark.executorEnv.OPENBLAS_NUM_THREADS": "1",
     "spark.executorEnv.POLARS_MAX_THREADS": "1",
 }
