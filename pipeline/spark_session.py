@@ -33,6 +33,7 @@ _SETTINGS: dict[str, str] = {
     "spark.sql.session.timeZone": "UTC",
     "spark.sql.execution.arrow.pyspark.enabled": "true",
     "spark.sql.execution.arrow.maxRecordsPerBatch": "65536",
+    "spark.sql.execution.arrow.maxBytesPerBatch": "8m",  # of blocks, which count as one record each
     "spark.sql.files.maxPartitionBytes": "32m",
     "spark.sql.inMemoryColumnarStorage.batchSize": "1",  # a row is a block of many records
     "spark.executorEnv.OPENBLAS_NUM_THREADS": "1",

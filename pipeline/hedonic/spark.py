@@ -1,8 +1,8 @@
 """Records that Spark holds as a source: Spark reads them and adds up, and only small sums come to this process.
 
-The records are coded once, in blocks of arrays (one column of bytes), which Spark keeps in memory and on disk. A pass
-gives each partition of them to a tally and adds the sums in a tree. A task that fails is done again by Spark, and the
-sums are added in the order of the partitions, so that the result is the same.
+The records are coded once, in blocks of arrays (one column of bytes), which Spark keeps on disk. A pass gives
+each partition of them to a tally and adds the sums in a tree. A task that fails is done again by Spark, and the sums
+are added in the order of the partitions, so that the result is the same.
 """
 
 import pickle
@@ -38,8 +38,8 @@ ROW, SET, CODED, PART, SUMS = "record_number", "grouping_set", "coded", "part", 
 
 SUMS_OF_PARTS = f"{PART} long, {SUMS} binary"
 
-BLOCK = 16 * BATCH
-"""So many coded records are one block: few enough for Spark to hand over at once, enough to cost nothing each."""
+BLOCK = 4 * BATCH
+"""So many coded records are one block: few enough for Spark to copy at once, enough to cost nothing each."""
 
 BRANCHES = 8
 """The sums of so many partitions are added into one, and so on until no more than these are left."""
@@ -179,11 +179,14 @@ class SparkCoded:
 
 
 def _kept(blocks: Any) -> SparkCoded:
-    """Have Spark make blocks and keep them, in memory as far as there is room and on disk."""
+    """Have Spark make blocks and keep them on disk: the heap of its Java would not hold those of many records.
+
+    What is on disk is read from the memory of the system as far as that has room.
+    """
     from pyspark import StorageLevel
     from pyspark.sql import functions as sql
 
-    kept = blocks.persist(StorageLevel.MEMORY_AND_DISK)
+    kept = blocks.persist(StorageLevel.DISK_ONLY)
     last = kept.select(sql.spark_partition_id().alias(PART)).agg(sql.max(PART)).first()[0]
     return SparkCoded(kept, 0 if last is None else last + 1)
 

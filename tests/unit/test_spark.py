@@ -1,4 +1,7 @@
-"""Spark gives the fit that the frame and DuckDB give, however the sales are spread, and when a task is done again."""
+"""Spark gives the fit that the frame and DuckDB give, however the sales are spread, and when a task is done again.
+
+Its memory does not grow with the sales.
+"""
 
 import importlib.util
 import os
@@ -9,12 +12,13 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
+import pyarrow as pa
 import pytest
 from polars.testing import assert_frame_equal
 
-from pipeline.hedonic.coding import find_coding
+from pipeline.hedonic.coding import Coding, find_coding
 from pipeline.hedonic.source import ONE_STAGE, Batch, Source, Sums, Tally
-from pipeline.hedonic.spark import BRANCHES, SparkSource
+from pipeline.hedonic.spark import BRANCHES, CODED, SparkCoded, SparkSource
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.hedonic.tallies import CountPairs
 from pipeline.market.bands import value_pairs
@@ -129,16 +133,55 @@ def test_a_task_that_fails_is_done_again_and_the_sums_are_the_same(
     np.testing.assert_array_equal(failed["moment", 0], _added_up(in_spark, 3)["moment", 0])
 
 
+def test_coded_records_take_no_memory_of_java(in_spark: SalesInFiles) -> None:
+    coded, coding = _coded(in_spark, 2)
+    coded.add_up(CountPairs(coding, 5.0))
+
+    assert _bytes_kept(coded)["in memory"] == 0
+
+
+def test_coded_records_are_kept_on_disk_from_one_pass_to_the_next(in_spark: SalesInFiles) -> None:
+    coded, _ = _coded(in_spark, 2)
+
+    assert _bytes_kept(coded)["on disk"] > 0
+
+
+def test_a_batch_for_python_does_not_grow_with_the_partition(in_spark: SalesInFiles) -> None:
+    coded, _ = _coded(in_spark, 1)
+    many = coded.blocks.selectExpr(f"explode(array_repeat({CODED}, 400)) AS {CODED}").coalesce(1)
+    sizes = [row["bytes"] for row in many.mapInArrow(_sizes, "bytes long").collect()]
+
+    assert max(sizes) < 9_000_000 < sum(sizes)
+
+
+def _sizes(batches: Iterable[pa.RecordBatch]) -> Iterator[pa.RecordBatch]:
+    for batch in batches:
+        yield pa.RecordBatch.from_pydict({"bytes": [batch.nbytes]})
+
+
+def _bytes_kept(coded: SparkCoded) -> dict[str, int]:
+    """Return how much of the coded records Spark keeps in the memory of its Java, and on disk."""
+    plan = coded.blocks._jdf.queryExecution().withCachedData()
+    kept = plan.cacheBuilder().cachedColumnBuffers().id()
+    found = coded.blocks.sparkSession.sparkContext._jsc.sc().getRDDStorageInfo()
+    own = next(one for one in found if one.id() == kept)
+    return {"in memory": own.memSize(), "on disk": own.diskSize()}
+
+
 def _added_up(found: SalesInFiles, partitions: int, failing: Path | None = None) -> Sums:
     """Return the cross-products of the sales in so many partitions; one task fails first where that is asked for."""
+    coded, coding = _coded(found, partitions)
+    tally = CountPairs(coding, 5.0)
+    return coded.add_up(tally if failing is None else FailsOnce(tally, failing))
+
+
+def _coded(found: SalesInFiles, partitions: int) -> tuple[SparkCoded, Coding]:
+    """Return the sales coded in so many partitions, and how."""
     assert isinstance(found.source, SparkSource)
     source = SparkSource(found.source.records.repartition(partitions, "record_id"), PRICED, FACTORS)
     terms = (Term("era", "level", ("era",)), Term("grade", "curve", ("grade",)))
-    specified = Specification("log_price", terms)
     coding = find_coding(source, terms, ONE_STAGE)
-    coded = source.code(coding, specified, ONE_STAGE)
-    tally = CountPairs(coding, 5.0)
-    return coded.add_up(tally if failing is None else FailsOnce(tally, failing))
+    return source.code(coding, Specification("log_price", terms), ONE_STAGE), coding
 
 
 @dataclass(frozen=True)
