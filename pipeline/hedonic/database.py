@@ -4,10 +4,9 @@ Nothing but small tables leaves the engine, and each record once, as a few numbe
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import duckdb
 import numpy as np
@@ -27,10 +26,10 @@ from pipeline.hedonic.coding import Coding
 from pipeline.hedonic.frame import IDENTITY
 from pipeline.hedonic.source import BEHIND, ONE_STAGE, STAGE, Batch, Coded, Columns, Stages, refuse_unusable
 from pipeline.hedonic.specification import Specification
+from pipeline.read_ahead import read_ahead
 from pipeline.shipped import statement
 
 Records = duckdb.DuckDBPyRelation | Path | str
-Read = TypeVar("Read")
 
 BATCH = 65_536
 """How many records leave the engine at a time."""
@@ -220,7 +219,7 @@ def _repeated(coding: Coding, names: Mapping[str, str]) -> dict[str, str]:
 
 
 def _batches(answer: duckdb.DuckDBPyRelation, supers: int, *, weighted: bool) -> Iterator[Batch]:
-    for read in _ahead(answer.to_arrow_reader(BATCH)):
+    for read in read_ahead(answer.to_arrow_reader(BATCH)):
         batch = pl.DataFrame(read)
         strangers = sum(batch.to_series(number).null_count() for number in range(supers))
         if strangers:
@@ -231,15 +230,6 @@ def _batches(answer: duckdb.DuckDBPyRelation, supers: int, *, weighted: bool) ->
         y, w, stage, number = (batch[column].to_numpy() for column in ("y", "w", STAGE, "number"))
         numbers = batch[:, :supers].to_numpy(order="c")
         yield Batch(numbers, y, w if weighted else None, stage, number)
-
-
-def _ahead(reader: Iterator[Read]) -> Iterator[Read]:
-    """Yield what a reader reads, while another thread reads the next."""
-    with ThreadPoolExecutor(1) as pool:
-        coming = pool.submit(next, reader, None)
-        while (read := coming.result()) is not None:
-            coming = pool.submit(next, reader, None)
-            yield read
 
 
 def _frame(answer: duckdb.DuckDBPyRelation) -> pl.DataFrame:

@@ -165,7 +165,7 @@ def _price(at: AtOrigin, known: pl.DataFrame, origin: int, settings: FitSettings
     log_price = predicted["log_price"].to_numpy()
     error = response_of(upcoming, at.fit.specification) - log_price
     neighbours = np.zeros(upcoming.height)
-    if settings.grouped is not None and past.height:
+    if settings.grouped is not None:
         theirs = tuple(term.taken(before) for term in by_term)
         fitted = log_prices_of_rows(at.fit, theirs, past.height)
         neighbours = neighbour_residuals(

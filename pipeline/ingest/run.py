@@ -2,7 +2,6 @@
 
 import hashlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
@@ -55,6 +54,7 @@ from pipeline.ingest.stock_lists import (
 from pipeline.ingest.taken import LIKELY, TAKEN, Offered, Taken, sentences, together
 from pipeline.ingest.title_memory import TitleMemory
 from pipeline.ledger import Ledger
+from pipeline.read_ahead import read_ahead
 from pipeline.rests_on import reading_digest
 from pipeline.state import was_written
 
@@ -388,7 +388,7 @@ class _Step:
         done = rounded = 0
         masked = Masked()
         taken, likely = [], []
-        for part, rows in _ahead(self._normalised(export)):
+        for part, rows in read_ahead(self._normalised(export)):
             self._write(rows, sha256, name, row_id=row_id)
             row_id += rows.staged.height
             masked += rows.masked
@@ -491,15 +491,6 @@ class _Step:
             likely=tuple(Offered(*row) for row in reading.likely.rows()),
             replaced=tuple(what_changed(earlier) for earlier in place.replaces),
         )
-
-
-def _ahead(parts: Iterator[_Part]) -> Iterator[_Part]:
-    """Yield the parts, each made in a thread of its own while the one before it is written."""
-    with ThreadPoolExecutor(1) as maker:
-        made = maker.submit(next, parts, None)
-        while (part := made.result()) is not None:
-            made = maker.submit(next, parts, None)
-            yield part
 
 
 def _chunks(table: TextTable) -> list[TextTable]:
