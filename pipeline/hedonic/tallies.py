@@ -222,7 +222,7 @@ def gather(carried: csr_array, alone: Array, pairs: csr_array) -> csr_array:
 def carriers(numbers: NDArray[np.int32], size: int) -> csr_array:
     """Return which numbers each record carries (rows, size), once each."""
     rows, supers = numbers.shape
-    starts = np.arange(0, rows * supers + 1, supers, dtype=np.int32)
+    starts = supers * np.arange(rows + 1, dtype=np.int32)
     return csr_array((np.ones(rows * supers), numbers.ravel(), starts), shape=(rows, size))
 
 

@@ -84,3 +84,12 @@ def test_huber_weights_say_nothing_of_the_scatter() -> None:
 
     with pytest.raises(FitError, match="Huber weights state no distribution of errors"):
         fit_origins(FrameSource(frame), settings, ())
+
+
+def test_without_terms_of_the_scatter_all_sales_have_one_scale() -> None:
+    frame = sold({"a": 0.1, "b": 0.1})
+    whole = fit_origins(FrameSource(frame), FitSettings(lambda known: PRICE, Robust()), ()).whole
+
+    assert whole.scale(frame, log_prices(whole.fit, frame)) == pytest.approx(
+        np.full(len(frame), 0.1), rel=0.1
+    )
