@@ -697,6 +697,41 @@ class Sizes(Part):
     usual: SizeSystem | None = None
 
 
+class PairsOfFactors(Part):
+    """Pairs of factors whose values are worth more, or less, together than apart.
+
+    `find` looks for them in the records; `always` are in every fit, and `never` are not looked for.
+    """
+
+    find: bool = True
+    always: Annotated[tuple[tuple[Name, Name], ...], Field(max_length=20)] = ()
+    never: Annotated[tuple[tuple[Name, Name], ...], Field(max_length=200)] = ()
+
+    @model_validator(mode="after")
+    def _pairs_are_of_factors(self) -> Self:
+        lists = {name for name, dtype in FACTORS.items() if dtype.is_nested()}
+        months = [pair for pair in self.always if "month" in pair]
+        if months:
+            raise ValueError(
+                f"the pair {months[0][0]!r} and {months[0][1]!r} would need sales of the month in which a pair is "
+                "valued; for a market of its own, write a term of kind 'walk' over 'month' and the other"
+            )
+        for pair in (*self.always, *self.never):
+            for column in pair:
+                if column not in FACTORS:
+                    raise ValueError(f"no factor is called {column!r}; a pair may be of {', '.join(FACTORS)}")
+            if pair[0] == pair[1]:
+                raise ValueError(f"a pair is of two factors; {pair[0]!r} stands there twice")
+        for pair in self.always:
+            if set(pair) <= lists:
+                raise ValueError(f"{pair[0]!r} and {pair[1]!r} are both lists; one of a pair may be")
+            if set(pair) in map(set, self.never):
+                raise ValueError(f"the pair {pair[0]!r} and {pair[1]!r} stands in `always` and in `never`")
+        if len({frozenset(pair) for pair in self.always}) < len(self.always):
+            raise ValueError("a pair stands twice in `always`")
+        return self
+
+
 class Model(Part):
     """The hedonic model; left out, the default terms are used.
 
@@ -707,6 +742,7 @@ class Model(Part):
     degrees_of_freedom: Annotated[
         float, Field(ge=2.5, le=200, validation_alias=AliasChoices("degrees_of_freedom", "tails"))
     ] = 5.0
+    interactions: PairsOfFactors = Field(default_factory=PairsOfFactors)
 
     @model_validator(mode="after")
     def _terms_have_names_of_their_own(self) -> Self:

@@ -61,6 +61,8 @@ class FitSettings:
     one scale for all). `period` is an integer column (months). `grouped` names what the terms are summed into when
     neighbours are sought, and `within` a column whose value neighbours share; None seeks no neighbours. `prior` is a
     prior on the errors' scale. `rising` names the columns whose curves are held to a rise where the records allow.
+    `pairs` are the interactions that are looked for; `added` those that each fit has beside its specification, one
+    entry a stage (none: no fit has any).
     """
 
     specify: Callable[[Known], Specification]
@@ -71,6 +73,8 @@ class FitSettings:
     within: str | None = None
     prior: Prior | None = None
     rising: tuple[str, ...] = ()
+    pairs: tuple[Term, ...] = ()
+    added: tuple[tuple[Term, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -162,9 +166,11 @@ def _or_raise(found: Found | FitError) -> Found:
 
 def _specified(source: Source, settings: FitSettings, stages: Stages, stage: int) -> Specification | FitError:
     try:
-        return settings.specify(KnownLevels(source, stages, stage))
+        specified = settings.specify(KnownLevels(source, stages, stage))
     except FitError as exc:
         return exc
+    added = settings.added[stage] if settings.added else ()
+    return replace(specified, terms=(*specified.terms, *added))
 
 
 def _centre(coded: Coded) -> float:

@@ -183,9 +183,14 @@ def measure_second_stage(
     shares = np.append(0.0, slopes[:-1])[by_period]
     gains = np.abs(errors) - np.abs(errors - shares * neighbours)
     counted = by_period > 0
-    sizes = np.bincount(by_period[counted], minlength=len(order))[1:]
-    sums = np.bincount(by_period[counted], gains[counted], len(order))[1:]
-    gain = float(sums.sum() / sizes.sum())
-    left = sums - gain * sizes
-    error = float(np.sqrt(np.sum(left**2) * len(sums) / (len(sums) - 1)) / sizes.sum())
+    gain, error = mean_gain(gains[counted], by_period[counted])
     return SecondStage(gain > Z_95_ONE_SIDED * error, float(slopes[-1]), gain, error), shares
+
+
+def mean_gain(gains: Array, periods: NDArray[np.int64]) -> tuple[float, float]:
+    """Return (the mean of gains, its standard error over periods): the sales of one share the market's surprises."""
+    _, by_period = np.unique(periods, return_inverse=True)
+    sizes = np.bincount(by_period)
+    gain = float(gains.mean())
+    left = np.bincount(by_period, gains) - gain * sizes
+    return gain, float(np.sqrt(np.sum(left**2) * len(sizes) / (len(sizes) - 1)) / sizes.sum())

@@ -2,26 +2,31 @@
 
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
 from pipeline.errors import FitError
-from pipeline.hedonic.fit import FitSettings, fit_together, response_of
+from pipeline.hedonic.fit import FitSettings, Together, fit_together, response_of
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.neighbours import neighbour_residuals
+from pipeline.hedonic.interactions import NOT_TRIED, Interactions, find_interactions
+from pipeline.hedonic.neighbours import Z_95_ONE_SIDED, mean_gain, neighbour_residuals
 from pipeline.hedonic.predict import log_prices_of_rows, predict_rows
 from pipeline.hedonic.rows import rows_by_term
 from pipeline.hedonic.scales import scales
 from pipeline.hedonic.scatter import fit_scatters
 from pipeline.hedonic.source import ONE_STAGE, Source, Stages
+from pipeline.hedonic.specification import Term
 
 Array = NDArray[np.float64]
 
 MOST_SINGLE = 10_000
 """So many single sales are looked at one by one, the same ones each time: more would move no band by a hair."""
+
+LOOKED_FOR = 4
+"""At every so many-th origin interactions are looked for; the origins between have those of the last."""
 
 AT_ONCE = 2
 """So many origins are priced at the same time."""
@@ -41,10 +46,14 @@ class AtOrigin:
 
 @dataclass(frozen=True)
 class Origins:
-    """The fit of the whole, and that at each past origin, or why there is none."""
+    """The fit of the whole, and that at each past origin, or why there is none.
+
+    `found` are the interactions that the records of each stage call for, those of the whole last.
+    """
 
     whole: AtOrigin
     past: tuple[AtOrigin | FitError, ...]
+    found: tuple[tuple[Term, ...], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -55,7 +64,7 @@ class Rolled:
     that was priced before it happened, by period and row: row (in `singles`), origin, period, log_price (predicted),
     error (actual minus predicted), variance (of the estimate), scale, degrees_of_freedom, neighbours (the mean residual
     of the nearest earlier sales), unseen, extrapolated (lists of terms). `failed` lists the origins that could not be
-    fitted.
+    fitted; `found` are the interactions that the records of each origin call for, those of the whole last.
     """
 
     whole: AtOrigin
@@ -63,6 +72,7 @@ class Rolled:
     sales: pl.DataFrame
     origins: tuple[int, ...]
     failed: tuple[str, ...]
+    found: tuple[tuple[Term, ...], ...] = ()
 
 
 SALES: dict[str, pl.DataType] = {
@@ -112,7 +122,46 @@ def fit_origins(source: Source, settings: FitSettings, origins: Sequence[int]) -
     scatters = fit_scatters(together.coding, together.coded, good, settings.scatter)
     made = iter([AtOrigin(one.fit, scatter) for one, scatter in zip(good, scatters, strict=True)])
     past = tuple(one if isinstance(one, FitError) else next(made) for one in together.past)
-    return Origins(next(made), past)
+    return Origins(next(made), past, _found(together, settings))
+
+
+def _found(together: Together, settings: FitSettings) -> tuple[tuple[Term, ...], ...]:
+    """Return the interactions that the records of each stage call for: those of the last time they were looked for.
+
+    They are looked for in the whole, and at every LOOKED_FOR-th origin.
+    """
+    found: tuple[Term, ...] = ()
+    every = []
+    for stage, member in enumerate((*together.past, together.whole)):
+        looked = stage % LOOKED_FOR == 0 or member is together.whole
+        if settings.pairs and looked and not isinstance(member, FitError):
+            found = find_interactions(together.coding, together.coded, member.standing, settings.pairs)
+        every.append(found)
+    return tuple(every)
+
+
+def roll_with_interactions(
+    source: Source,
+    settings: FitSettings,
+    origins: Sequence[int],
+    *,
+    on_progress: Callable[[int, int], None] | None = None,
+) -> tuple[Rolled, Interactions]:
+    """Return what `roll` finds, with the interactions that the records call for where they pay on later sales.
+
+    Each origin has those that its own records call for. Without origins, or where they do not pay, no fit has any.
+    """
+    plain = roll(source, settings, origins, on_progress=on_progress)
+    if not plain.sales.height or not any(plain.found):
+        return plain, NOT_TRIED
+    added = replace(settings, pairs=(), added=plain.found)
+    joined = roll(source, added, origins, on_progress=on_progress)
+    both = plain.sales.join(joined.sales.select("row", after="error"), on="row")
+    gains = (both["error"].abs() - both["after"].abs()).to_numpy()
+    gain, error = mean_gain(gains, both["origin"].to_numpy()) if both["origin"].n_unique() > 1 else (0.0, 0.0)
+    used = bool(plain.found[-1]) and gain > Z_95_ONE_SIDED * error
+    names = tuple(term.name for term in plain.found[-1])
+    return (joined if used else plain), Interactions(used, names, gain, error)
 
 
 def roll(
@@ -151,7 +200,7 @@ def roll(
         if isinstance(at, FitError)
     )
     sales = pl.concat(parts).select(*SALES).sort("period", "row") if parts else pl.DataFrame(schema=SALES)
-    return Rolled(found.whole, singles, sales, tuple(origins), tuple(failed))
+    return Rolled(found.whole, singles, sales, tuple(origins), tuple(failed), found.found)
 
 
 def _price(at: AtOrigin, known: pl.DataFrame, origin: int, settings: FitSettings) -> pl.DataFrame:

@@ -13,7 +13,7 @@ ORDER: tuple[str, ...] = tuple(FACTORS)
 """The factor columns in the order in which the waterfall takes them."""
 
 TITLES: dict[str, str] = {"size_mm": "size", "month": "market"}
-LISTS: tuple[str, ...] = ("parts", "defects", "treatments")
+
 SINGULAR: dict[str, str] = {"parts": "part", "defects": "defect", "treatments": "treatment"}
 
 

@@ -2,6 +2,7 @@
 
 import hashlib
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 
 from pipeline.config import Market
@@ -13,6 +14,7 @@ from pipeline.hedonic.jackknife import jackknife_calibration, jackknife_scores
 from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.rolling import Origins, fit_origins
 from pipeline.hedonic.source import ONE_STAGE, Source
+from pipeline.hedonic.specification import Term
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.bands import LEVELS
 from pipeline.market.fitted_market import FittedMarket
@@ -74,16 +76,29 @@ def fit_market(
         records_digest=records_digest,
         version=version,
         jackknife=jackknife,
+        interactions=evaluation.interactions,
     )
 
 
-def fit_at_origins(sales: Source, market: Market, origins: Sequence[int]) -> Origins:
-    """Fit prices and their scatter, of the whole and of what was known at each origin, without calibrating bands."""
+def fit_at_origins(
+    sales: Source, market: Market, origins: Sequence[int], *, interactions: bool = False
+) -> Origins:
+    """Fit prices and their scatter, of the whole and of what was known at each origin, without calibrating bands.
+
+    With `interactions` each fit has those that its own records call for.
+    """
+    settings = fit_settings(market)
     with one_blas_thread():
-        return fit_origins(sales, fit_settings(market), origins)
+        if not interactions:
+            return fit_origins(sales, replace(settings, pairs=()), origins)
+        plain = fit_origins(sales, settings, origins)
+        return fit_origins(sales, replace(settings, pairs=(), added=plain.found), origins)
 
 
-def fit_prices(sales: Source, market: Market) -> Fit:
-    """Fit prices alone, as `fit_market` does, without the scatter of single sales and the calibration of bands."""
+def fit_prices(sales: Source, market: Market, found: tuple[Term, ...] = ()) -> Fit:
+    """Fit prices alone, as `fit_market` does, with the interactions that were found.
+
+    The scatter of single sales and the calibration of bands are left out.
+    """
     with one_blas_thread():
-        return fit_together(sales, fit_settings(market), ONE_STAGE).whole.fit
+        return fit_together(sales, replace(fit_settings(market), added=(found,)), ONE_STAGE).whole.fit

@@ -21,8 +21,10 @@ from pipeline.hedonic import calibration as calibrations
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.interactions import NOT_TRIED, Interactions
 from pipeline.hedonic.neighbours import SecondStage
 from pipeline.hedonic.scales import FITTED
+from pipeline.hedonic.specification import Term
 from pipeline.hedonic.stored import AGAIN, Stated, checked_calibration, damaged, stated
 from pipeline.market.model import FACTORS
 from pipeline.rests_on import market_digest
@@ -65,7 +67,7 @@ class FittedMarket:
     `scatter` is the fit of the errors' log scale. `calibration` is None where too few sales came later, and
     `uncalibrated` then says so; `jackknife` holds the scores of the fit's own sales in its stead, each left
     out, which may widen the model's bands and never narrow them. `second_stage` says whether the
-    neighbours' residuals count.
+    neighbours' residuals count, `interactions` which pairs of factors were found and whether the fit has them.
     """
 
     fit: Fit
@@ -83,6 +85,13 @@ class FittedMarket:
     records_digest: str
     version: str
     jackknife: Calibration | None = None
+    interactions: Interactions = NOT_TRIED
+
+    @property
+    def found(self) -> tuple[Term, ...]:
+        """Return the terms of the interactions that were found and count."""
+        names = self.interactions.names if self.interactions.used else ()
+        return tuple(term for term in self.fit.specification.terms if term.name in names)
 
     @property
     def source(self) -> Source:
@@ -157,6 +166,7 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
         "version": fitted.version,
         "uncalibrated": fitted.uncalibrated,
         "second_stage": asdict(fitted.second_stage),
+        "interactions": asdict(fitted.interactions),
     }
     shapes = [[name, list(array.shape)] for name, array in arrays.items()]
     packed = io.BytesIO()
@@ -173,6 +183,13 @@ class _SecondStage(Stated):
     error: float
 
 
+class _Interactions(Stated):
+    used: bool = False
+    names: list[str] = Field(default_factory=list)
+    gain: float = 0.0
+    error: float = 0.0
+
+
 class _Circumstances(Stated):
     fit_id: str = Field(min_length=1)
     fitted_on: str
@@ -185,6 +202,7 @@ class _Circumstances(Stated):
     version: str
     uncalibrated: str
     second_stage: _SecondStage
+    interactions: _Interactions = _Interactions()
 
 
 class _Shape(Stated):
@@ -241,7 +259,13 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
         records_digest=facts.records_digest,
         version=facts.version,
         jackknife=_calibration_in(stored.jackknife, own["jackknife"], "jackknife"),
+        interactions=Interactions(
+            **facts.interactions.model_dump() | {"names": tuple(facts.interactions.names)}
+        ),
     )
+    unknown = set(fitted.interactions.names) - {term.name for term in fitted.fit.specification.terms}
+    if fitted.interactions.used and unknown:
+        raise damaged(f"it has no term for the pair {min(unknown)!r}")
     for part, fit, known in (
         ("fit", fitted.fit, set(FACTORS)),
         ("scatter", fitted.scatter, {*FACTORS, FITTED}),

@@ -11,6 +11,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.config import Market
+from pipeline.hedonic.interactions import paired, pairs_of
 from pipeline.hedonic.source import Known
 from pipeline.hedonic.specification import SPREAD, Specification, Term
 from pipeline.market.pair import Pair
@@ -20,6 +21,9 @@ from pipeline.schema import FACTORS as FACTORS
 RESPONSE = "log_price"
 ASKED = (*FACTORS, "sold_on")
 """The columns whose levels a fit asks its source for."""
+
+LISTS = tuple(name for name, dtype in FACTORS.items() if isinstance(dtype, pl.List))
+"""The factors of which a pair may have several values."""
 
 ANY_VENUE = "(any venue)"
 """A venue without sales of its own: effect zero, with the spread between venues as its variance."""
@@ -66,18 +70,41 @@ def specification(market: Market, sales: Known) -> Specification:
     A thin market's fixed levels (era, box, defects, …) are pooled like the others, and one of fewer than
     FEW sales has no terms over era and something else.
     """
+    return Specification(RESPONSE, _with_pairs(_terms_for(market, sales), market))
+
+
+def _terms_for(market: Market, sales: Known) -> tuple[Term, ...]:
+    """Return the terms of sales without the pairs that the owner wants in every fit."""
     if market.model.terms:
-        return Specification(RESPONSE, declared_terms(market))
+        return declared_terms(market)
     if sales.height < THIN * sum(_levels(term, sales) for term in DEFAULT_TERMS):
         kept = (term for term in DEFAULT_TERMS if sales.height >= FEW or not _crosses_era(term))
-        return Specification(RESPONSE, tuple(_pooled(term) for term in kept))
-    terms = (
+        return tuple(_pooled(term) for term in kept)
+    return tuple(
         term
         if term.reference is None or (sales[term.columns[0]] == term.reference).any()
         else replace(term, reference=None)
         for term in DEFAULT_TERMS
     )
-    return Specification(RESPONSE, tuple(terms))
+
+
+def _with_pairs(terms: tuple[Term, ...], market: Market) -> tuple[Term, ...]:
+    """Return terms and, of the pairs that the owner wants in every fit, those that none of them is over already."""
+    known = {frozenset(term.columns) for term in terms}
+    wanted = (paired(one, other, LISTS) for one, other in market.model.interactions.always)
+    return (*terms, *(term for term in wanted if frozenset(term.columns) not in known))
+
+
+def possible_pairs(market: Market) -> tuple[Term, ...]:
+    """Return the interactions that a fit looks for: of the factors that have a term, without those ruled out."""
+    never = {frozenset(pair) for pair in market.model.interactions.never}
+    pairs = pairs_of(all_terms(market), LISTS)
+    return tuple(term for term in pairs if frozenset(term.columns) not in never)
+
+
+def all_terms(market: Market) -> tuple[Term, ...]:
+    """Return the declared terms and the pairs that the owner wants in every fit."""
+    return _with_pairs(declared_terms(market), market)
 
 
 def declared_terms(market: Market) -> tuple[Term, ...]:

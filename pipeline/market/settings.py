@@ -10,15 +10,16 @@ from pipeline import formats
 from pipeline.config import Market
 from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
 from pipeline.hedonic.fit import FitSettings, Prior
+from pipeline.hedonic.interactions import Interactions
 from pipeline.hedonic.neighbours import UNUSED, SecondStage, measure_second_stage
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import Rolled, choose_origins, roll
+from pipeline.hedonic.rolling import Rolled, choose_origins, roll_with_interactions
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.source import BEHIND, ONE_STAGE, Known, Source
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.market.attributes import attributes_by_term
-from pipeline.market.model import declared_terms, group_of, specification
+from pipeline.market.model import all_terms, group_of, possible_pairs, specification
 
 SCATTER: tuple[Term, ...] = (
     Term("grade", "walk", ("grade",)),
@@ -48,7 +49,8 @@ class RollingEvaluation:
 
     `rolled` holds the sales with what was predicted of each (see Rolled); `correction` (log price) is
     what the second stage adds to each, `score` the score of the error then left, both in the order of
-    `rolled.sales`. `calibration` is None where the bands cannot be calibrated, and `why_not` says why.
+    `rolled.sales`. `calibration` is None where the bands cannot be calibrated, and `why_not` says why. `interactions`
+    says which were found and whether the fits of `rolled` have them.
     """
 
     rolled: Rolled
@@ -57,6 +59,7 @@ class RollingEvaluation:
     second_stage: SecondStage
     calibration: Calibration | None
     why_not: str
+    interactions: Interactions
 
 
 def fit_settings(market: Market) -> FitSettings:
@@ -70,10 +73,11 @@ def fit_settings(market: Market) -> FitSettings:
         Robust(degrees_of_freedom=market.model.degrees_of_freedom),
         SCATTER,
         "month",
-        attributes_by_term(declared_terms(market)),
+        attributes_by_term((*all_terms(market), *possible_pairs(market))),
         "silhouette",
         PRIOR,
         RISING,
+        possible_pairs(market) if market.model.interactions.find else (),
     )
 
 
@@ -99,7 +103,7 @@ def evaluate_bands(
             fewest=FEWEST_BEFORE,
             behind=months[BEHIND],
         )
-    rolled = roll(source, settings, origins, on_progress=on_progress)
+    rolled, interactions = roll_with_interactions(source, settings, origins, on_progress=on_progress)
     priced = rolled.sales
     errors, neighbours = priced["error"].to_numpy(), priced["neighbours"].to_numpy()
     stage, shares = (
@@ -110,7 +114,8 @@ def evaluate_bands(
     score = scores_of(errors - correction, priced["variance"], priced["scale"], degrees_of_freedom)
     groups = group_of(rolled.singles[priced["row"].to_list()])
     calibration = calibrate(score, priced["period"].to_numpy(), groups, degrees_of_freedom)
-    return RollingEvaluation(rolled, correction, score, stage, calibration, _why_not(count, priced.height))
+    why_not = _why_not(count, priced.height)
+    return RollingEvaluation(rolled, correction, score, stage, calibration, why_not, interactions)
 
 
 def _why_not(sales: int, priced: int) -> str:

@@ -48,11 +48,11 @@ from pipeline.ingest.names import NOTHING, known_words
 from pipeline.ingest.size_charts import size_charts
 from pipeline.ingest.sizes import SYSTEM_PATTERNS, foot_mm
 from pipeline.limits import LIMITS
-from pipeline.market.attributes import LISTS, ORDER, SINGULAR, TITLES
+from pipeline.market.attributes import ORDER, SINGULAR, TITLES
 from pipeline.market.bands import LEVELS
 from pipeline.market.era_mixture import GRID
 from pipeline.market.fitted_market import FittedMarket
-from pipeline.market.model import ANY_VENUE, month_number
+from pipeline.market.model import ANY_VENUE, LISTS, month_number
 from pipeline.market.pair import CLOSED
 from pipeline.market.price_distribution import CHANCES
 from pipeline.market_rules import ODDS_SLACK

@@ -54,7 +54,10 @@ OF_ALL_RECORDS = {
     "a grade word": TEXT.replace('"beat" = 3', '"beat" = 3.5'),
     "the base currency": TEXT.replace('base_currency = "EUR"', 'base_currency = "GBP"'),
 }
-OF_THE_MODEL = {"the degrees of freedom": TEXT + "\n[model]\ntails = 8\n"}
+OF_THE_MODEL = {
+    "the degrees of freedom": TEXT + "\n[model]\ntails = 8\n",
+    "a pair of factors not looked for": TEXT + '\n[model.interactions]\nnever = [["venue", "box"]]\n',
+}
 RATES = pl.DataFrame(
     {"currency": ["GBP"], "day": [NOW.date()], "per_euro": [0.85]},
     schema={"currency": pl.String, "day": pl.Date, "per_euro": pl.Float64},

@@ -12,8 +12,8 @@ from pipeline.answers.sheet import known
 from pipeline.hedonic.design import Factor
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.rows import TermRows, rows_of_term
-from pipeline.market.attributes import LISTS, ORDER, SINGULAR, TITLES, attribute_of, factor_texts
-from pipeline.market.model import ANY_VENUE
+from pipeline.market.attributes import ORDER, SINGULAR, TITLES, attribute_of, factor_texts
+from pipeline.market.model import ANY_VENUE, LISTS
 from pipeline.schema import UNKNOWN
 
 

@@ -29,7 +29,7 @@ from pipeline.fees.bids import next_bids
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.predict import design_rows, predict
-from pipeline.hedonic.rolling import choose_origins
+from pipeline.hedonic.rolling import AtOrigin, choose_origins
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.fit import fit_at_origins
 from pipeline.market.fitted_market import FittedMarket, Source
@@ -166,7 +166,10 @@ def _backtest(
     failed: list[str] = []
     judged, error = 0, 0.0
     days: list[date] = []
-    past_fits = fit_at_origins(FrameSource(sales.sort("record_id")), market, origins).past if origins else ()
+    past_fits: tuple[AtOrigin | FitError, ...] = ()
+    if origins:
+        known_sales = FrameSource(sales.sort("record_id"))
+        past_fits = fit_at_origins(known_sales, market, origins, interactions=fitted.interactions.used).past
     for number, (origin, end, at) in enumerate(zip(origins, ends, past_fits, strict=True)):
         past = sales.filter(pl.col("month") < origin)
         upcoming = lots.filter(pl.col("month").is_between(origin, end - 1))

@@ -39,11 +39,11 @@ from pipeline.hedonic.influence import influences
 from pipeline.hedonic.neighbours import UNUSED
 from pipeline.hedonic.predict import differences, log_prices, predict
 from pipeline.hedonic.threads import one_blas_thread
-from pipeline.market.attributes import LISTS, TITLES, factor_texts
+from pipeline.market.attributes import TITLES, factor_texts
 from pipeline.market.bands import value_pairs
 from pipeline.market.fit import fit_market, fit_prices
 from pipeline.market.fitted_market import FittedMarket, from_stored
-from pipeline.market.model import FACTORS, pair_factors
+from pipeline.market.model import FACTORS, LISTS, pair_factors
 from pipeline.market.pair import CLOSED
 from pipeline.market.subject import pairs_of_records
 from pipeline.untrusted import show_words
@@ -297,7 +297,7 @@ class _Refits:
             return fit_market(
                 sales, market, records_digest="", version=__version__, fitted_on=self._moment.earlier.day
             )
-        return replace(self._latest, fit=fit_prices(sales, market), second_stage=UNUSED)
+        return replace(self._latest, fit=fit_prices(sales, market, self._latest.found), second_stage=UNUSED)
 
     def values(self, fitted: FittedMarket, factors: pl.DataFrame, chosen: Causes) -> Array:
         """Return the values of pairs (log price) by the fit with some of the causes."""
