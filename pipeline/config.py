@@ -747,6 +747,14 @@ class Model(Part):
     @model_validator(mode="after")
     def _terms_have_names_of_their_own(self) -> Self:
         refuse_alike({"model.terms": [term.name for term in self.terms]})
+        for one, other in self.interactions.always:
+            others = [term.name for term in self.terms if set(term.columns) != {one, other}]
+            named = find_alike(f"{one} by {other}", others) or find_alike(f"{other} by {one}", others)
+            if named:
+                raise ValueError(
+                    f"the term {named!r} is named like the pair of {one} and {other} in `interactions.always`; give it "
+                    "another name"
+                )
         return self
 
 

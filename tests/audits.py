@@ -15,6 +15,7 @@ from pipeline.answers.audit.figures import (
 )
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
+from pipeline.hedonic.interactions import Interactions
 from pipeline.hedonic.neighbours import UNUSED
 from tests.appraisals import AS_OF, HOSTILE, LONG
 
@@ -68,6 +69,8 @@ def usual_audit() -> Audit:
         ),
         second_stage=UNUSED,
         second_stage_words="What the nearest sales fetched is not counted.",
+        interactions=Interactions(True),
+        interactions_words=("No pair of attributes was found.",),
         influential=(
             Influence("r1", "Gannet Hi Buoy Red", "Lantern Dock", date(2023, 2, 1), 1217.0, 1.27, 0.8, 0.055),
         ),

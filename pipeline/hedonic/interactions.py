@@ -27,11 +27,14 @@ CHANCE = 0.01
 LEAST_FALL = 0.005
 """A pair is left out unless it is expected to take so much of the variance of single sales."""
 
-MOST_FOUND = 8
-"""So many pairs are added to a model at most …"""
+ROUNDS = 2
+"""So many times pairs are looked for: the second time in the residuals of a fit with the pairs of the first."""
+
+MOST_FOUND = 4
+"""So many pairs are added in a round at most …"""
 
 MOST_CELLS = 1_500
-"""… and so many cells of them all."""
+"""… and so many cells of all pairs that are found."""
 
 
 @dataclass(frozen=True)
@@ -45,21 +48,38 @@ class Candidate:
 
 
 @dataclass(frozen=True)
-class Interactions:
-    """Whether the interactions that were found count, and what they gained on later sales.
+class Search:
+    """The pairs that the records of a fit call for, and those left out since their cells exceed MOST_CELLS."""
 
-    `names` are those of their terms in the whole. `gain` is the fall of the mean absolute error (log price) in time
-    order, `error` its standard error over origins. They count if and only if the gain exceeds Z_95_ONE_SIDED times its
-    error.
+    found: tuple[Term, ...] = ()
+    too_many: tuple[Term, ...] = ()
+
+
+@dataclass(frozen=True)
+class Interactions:
+    """Which interactions the whole of the records calls for, whether they count, and what they gain on later sales.
+
+    `looked` says whether any were looked for. `pairs` are their columns; `too_many` those of pairs whose cells are too
+    many. `rounds` is how many rounds of them the fit has: those that paid, gain being above Z_95_ONE_SIDED times its
+    error. `gain` is the fall of the mean absolute error (log price) in time order by `pairs`, `error` its standard
+    error over origins (0 where too few sales came after others), `median_price` the median of these later sales.
     """
 
-    used: bool
-    names: tuple[str, ...]
-    gain: float
-    error: float
+    looked: bool
+    rounds: int = 0
+    pairs: tuple[tuple[str, ...], ...] = ()
+    too_many: tuple[tuple[str, ...], ...] = ()
+    gain: float = 0.0
+    error: float = 0.0
+    median_price: float = 0.0
+
+    @property
+    def used(self) -> bool:
+        """Return whether the fit has them."""
+        return self.rounds > 0
 
 
-NOT_TRIED = Interactions(False, (), 0.0, 0.0)
+NOT_TRIED = Interactions(False)
 
 
 @dataclass(frozen=True)
@@ -100,22 +120,28 @@ class SumResiduals:
 
 
 def find_interactions(
-    coding: Coding, coded: Coded, standing: Standing, pairs: Sequence[Term]
-) -> tuple[Term, ...]:
+    coding: Coding, coded: Coded, standing: Standing, pairs: Sequence[Term], added: Sequence[Term] = ()
+) -> Search:
     """Return those of `pairs` (pooled terms of two columns) that the records of a fit call for, the best first.
 
     A pair is taken where luck alone would bring as much to any of them with CHANCE at most (Bonferroni), and where it
-    should take LEAST_FALL of the variance; MOST_FOUND of them, of MOST_CELLS cells, at most.
+    should take LEAST_FALL of the variance; MOST_FOUND of them at most, of MOST_CELLS cells with those of the pairs that
+    were `added` to the fit before.
     """
+    tried = [pair for pair in pairs if pair not in added]
+    cells = sum(factor.stop - factor.start for factor in standing.design.factors if factor.term in added)
     found: list[Term] = []
-    cells = 0
-    judged = judge_interactions(coding, coded, standing, pairs)
+    too_many: list[Term] = []
+    judged = judge_interactions(coding, coded, standing, tried)
     for one in sorted(judged, key=lambda candidate: (-candidate.fall, candidate.term.name)):
-        enough = one.chance * len(judged) < CHANCE and one.fall > LEAST_FALL
-        if enough and len(found) < MOST_FOUND and cells + one.cells <= MOST_CELLS:
-            found.append(one.term)
-            cells += one.cells
-    return tuple(found)
+        if one.chance * len(judged) >= CHANCE or one.fall <= LEAST_FALL or len(found) == MOST_FOUND:
+            continue
+        if cells + one.cells > MOST_CELLS:
+            too_many.append(one.term)
+            continue
+        found.append(one.term)
+        cells += one.cells
+    return Search(tuple(found), tuple(too_many))
 
 
 def judge_interactions(
@@ -145,7 +171,7 @@ def judge_interactions(
         if min(rows.stop - rows.start, across.stop - across.start) < 2:
             continue
         judged.append(
-            _judge(
+            judge_pair(
                 term,
                 csr_array(totals[rows, across]),
                 csr_array(counts[rows, across]),
@@ -156,10 +182,13 @@ def judge_interactions(
     return judged
 
 
-def _judge(
+def judge_pair(
     term: Term, totals: Any, counts: Any, behind: tuple[Array, Array], moments: tuple[float, float, float]
 ) -> Candidate:
-    """Return how a pair does, from its cells' sums of residuals and records, and the records of its levels."""
+    """Return how a pair does: from its cells' sums of residuals and records, and the records `behind` its levels.
+
+    `moments` are the number of records, and the mean square and fourth power of their residuals.
+    """
     from scipy.special import gammaincc
 
     every, variance, fourth = moments

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pipeline.errors import FitError
 from pipeline.hedonic.fit import FitSettings, Together, fit_together, response_of
 from pipeline.hedonic.fitted import Fit
-from pipeline.hedonic.interactions import NOT_TRIED, Interactions, find_interactions
+from pipeline.hedonic.interactions import NOT_TRIED, ROUNDS, Interactions, Search, find_interactions
 from pipeline.hedonic.neighbours import Z_95_ONE_SIDED, mean_gain, neighbour_residuals
 from pipeline.hedonic.predict import log_prices_of_rows, predict_rows
 from pipeline.hedonic.rows import rows_by_term
@@ -48,12 +48,12 @@ class AtOrigin:
 class Origins:
     """The fit of the whole, and that at each past origin, or why there is none.
 
-    `found` are the interactions that the records of each stage call for, those of the whole last.
+    `searches` are the interactions that the records of each stage call for, those of the whole last.
     """
 
     whole: AtOrigin
     past: tuple[AtOrigin | FitError, ...]
-    found: tuple[tuple[Term, ...], ...] = ()
+    searches: tuple[Search, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ class Rolled:
     that was priced before it happened, by period and row: row (in `singles`), origin, period, log_price (predicted),
     error (actual minus predicted), variance (of the estimate), scale, degrees_of_freedom, neighbours (the mean residual
     of the nearest earlier sales), unseen, extrapolated (lists of terms). `failed` lists the origins that could not be
-    fitted; `found` are the interactions that the records of each origin call for, those of the whole last.
+    fitted; `searches` are the interactions that the records of each origin call for, those of the whole last.
     """
 
     whole: AtOrigin
@@ -72,7 +72,7 @@ class Rolled:
     sales: pl.DataFrame
     origins: tuple[int, ...]
     failed: tuple[str, ...]
-    found: tuple[tuple[Term, ...], ...] = ()
+    searches: tuple[Search, ...] = ()
 
 
 SALES: dict[str, pl.DataType] = {
@@ -122,22 +122,49 @@ def fit_origins(source: Source, settings: FitSettings, origins: Sequence[int]) -
     scatters = fit_scatters(together.coding, together.coded, good, settings.scatter)
     made = iter([AtOrigin(one.fit, scatter) for one, scatter in zip(good, scatters, strict=True)])
     past = tuple(one if isinstance(one, FitError) else next(made) for one in together.past)
-    return Origins(next(made), past, _found(together, settings))
+    return Origins(next(made), past, _searches(together, settings))
 
 
-def _found(together: Together, settings: FitSettings) -> tuple[tuple[Term, ...], ...]:
+def _searches(together: Together, settings: FitSettings) -> tuple[Search, ...]:
     """Return the interactions that the records of each stage call for: those of the last time they were looked for.
 
-    They are looked for in the whole, and at every LOOKED_FOR-th origin.
+    They are looked for in the whole, and, where that calls for any, at every LOOKED_FOR-th origin.
     """
-    found: tuple[Term, ...] = ()
-    every = []
-    for stage, member in enumerate((*together.past, together.whole)):
-        looked = stage % LOOKED_FOR == 0 or member is together.whole
-        if settings.pairs and looked and not isinstance(member, FitError):
-            found = find_interactions(together.coding, together.coded, member.standing, settings.pairs)
-        every.append(found)
-    return tuple(every)
+    whole = _search(together, settings, len(together.past))
+    if not whole.found:
+        return (*(Search() for _ in together.past), whole)
+    past: list[Search] = []
+    for stage, member in enumerate(together.past):
+        looked = stage % LOOKED_FOR == 0 and not isinstance(member, FitError)
+        past.append(_search(together, settings, stage) if looked else past[-1] if past else Search())
+    return (*past, whole)
+
+
+def _search(together: Together, settings: FitSettings, stage: int) -> Search:
+    """Return the interactions that the records of one stage call for, beside those that its fit has."""
+    member = (*together.past, together.whole)[stage]
+    if not settings.pairs or isinstance(member, FitError):
+        return Search()
+    added = settings.added[stage] if settings.added else ()
+    return find_interactions(together.coding, together.coded, member.standing, settings.pairs, added)
+
+
+def fit_with_interactions(
+    source: Source, settings: FitSettings, origins: Sequence[int], rounds: int
+) -> Origins:
+    """Do as `fit_origins`, each fit with the interactions that its own records call for in so many rounds."""
+    for _ in range(rounds):
+        found = fit_origins(source, settings, origins)
+        settings = replace(settings, added=_added(settings, found.searches))
+    return fit_origins(source, replace(settings, pairs=()), origins)
+
+
+def _added(settings: FitSettings, searches: Sequence[Search]) -> tuple[tuple[Term, ...], ...]:
+    """Return the interactions of each stage's next fit: those of the last, and those found since."""
+    before = settings.added or tuple(() for _ in searches)
+    return tuple(
+        tuple(dict.fromkeys((*had, *search.found))) for had, search in zip(before, searches, strict=True)
+    )
 
 
 def roll_with_interactions(
@@ -149,19 +176,45 @@ def roll_with_interactions(
 ) -> tuple[Rolled, Interactions]:
     """Return what `roll` finds, with the interactions that the records call for where they pay on later sales.
 
-    Each origin has those that its own records call for. Without origins, or where they do not pay, no fit has any.
+    Each origin has those that its own records call for. Where they do not pay no fit has any, and those of a second
+    round count only where they pay beside those of the first.
     """
-    plain = roll(source, settings, origins, on_progress=on_progress)
-    if not plain.sales.height or not any(plain.found):
+    plain = kept = roll(source, settings, origins, on_progress=on_progress)
+    if not settings.pairs:
         return plain, NOT_TRIED
-    added = replace(settings, pairs=(), added=plain.found)
-    joined = roll(source, added, origins, on_progress=on_progress)
-    both = plain.sales.join(joined.sales.select("row", after="error"), on="row")
-    gains = (both["error"].abs() - both["after"].abs()).to_numpy()
-    gain, error = mean_gain(gains, both["origin"].to_numpy()) if both["origin"].n_unique() > 1 else (0.0, 0.0)
-    used = bool(plain.found[-1]) and gain > Z_95_ONE_SIDED * error
-    names = tuple(term.name for term in plain.found[-1])
-    return (joined if used else plain), Interactions(used, names, gain, error)
+    prices = plain.sales.select((pl.col("log_price") + pl.col("error")).exp())
+    known = Interactions(True, median_price=float(np.median(prices)) if prices.height else 0.0)
+    for number in range(1, ROUNDS + 1):
+        search = kept.searches[-1]
+        known = replace(known, too_many=_columns(search.too_many))
+        if not search.found:
+            break
+        more = settings.pairs if number < ROUNDS else ()
+        settings = replace(settings, pairs=more, added=_added(settings, kept.searches))
+        pairs = _columns(settings.added[-1])
+        if plain.sales["origin"].n_unique() < 2:
+            return plain, replace(known, pairs=pairs)
+        tried = roll(source, settings, origins, on_progress=on_progress)
+        gain, error = _gain(kept, tried)
+        pays = gain > Z_95_ONE_SIDED * error
+        if pays or number == 1:
+            gain, error = _gain(plain, tried)
+            known = replace(known, pairs=pairs, gain=gain, error=error)
+        if not pays:
+            break
+        kept, known = tried, replace(known, rounds=number)
+    return kept, known
+
+
+def _columns(terms: Sequence[Term]) -> tuple[tuple[str, ...], ...]:
+    return tuple(term.columns for term in terms)
+
+
+def _gain(before: Rolled, after: Rolled) -> tuple[float, float]:
+    """Return (the fall of the mean absolute error on later sales, its standard error over origins)."""
+    both = before.sales.join(after.sales.select("row", after="error"), on="row")
+    gains = both["error"].abs() - both["after"].abs()
+    return mean_gain(gains.to_numpy(), both["origin"].to_numpy())
 
 
 def roll(
@@ -200,7 +253,7 @@ def roll(
         if isinstance(at, FitError)
     )
     sales = pl.concat(parts).select(*SALES).sort("period", "row") if parts else pl.DataFrame(schema=SALES)
-    return Rolled(found.whole, singles, sales, tuple(origins), tuple(failed), found.found)
+    return Rolled(found.whole, singles, sales, tuple(origins), tuple(failed), found.searches)
 
 
 def _price(at: AtOrigin, known: pl.DataFrame, origin: int, settings: FitSettings) -> pl.DataFrame:

@@ -12,7 +12,7 @@ from pipeline.hedonic.fit import fit_together
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.jackknife import jackknife_calibration, jackknife_scores
 from pipeline.hedonic.residuals import residuals
-from pipeline.hedonic.rolling import Origins, fit_origins
+from pipeline.hedonic.rolling import Origins, fit_with_interactions
 from pipeline.hedonic.source import ONE_STAGE, Source
 from pipeline.hedonic.specification import Term
 from pipeline.hedonic.threads import one_blas_thread
@@ -80,19 +80,13 @@ def fit_market(
     )
 
 
-def fit_at_origins(
-    sales: Source, market: Market, origins: Sequence[int], *, interactions: bool = False
-) -> Origins:
+def fit_at_origins(sales: Source, market: Market, origins: Sequence[int], *, rounds: int = 0) -> Origins:
     """Fit prices and their scatter, of the whole and of what was known at each origin, without calibrating bands.
 
-    With `interactions` each fit has those that its own records call for.
+    Each fit has the interactions that its own records call for, in so many rounds.
     """
-    settings = fit_settings(market)
     with one_blas_thread():
-        if not interactions:
-            return fit_origins(sales, replace(settings, pairs=()), origins)
-        plain = fit_origins(sales, settings, origins)
-        return fit_origins(sales, replace(settings, pairs=(), added=plain.found), origins)
+        return fit_with_interactions(sales, fit_settings(market), origins, rounds)
 
 
 def fit_prices(sales: Source, market: Market, found: tuple[Term, ...] = ()) -> Fit:

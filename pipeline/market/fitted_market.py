@@ -90,8 +90,8 @@ class FittedMarket:
     @property
     def found(self) -> tuple[Term, ...]:
         """Return the terms of the interactions that were found and count."""
-        names = self.interactions.names if self.interactions.used else ()
-        return tuple(term for term in self.fit.specification.terms if term.name in names)
+        pairs = self.interactions.pairs if self.interactions.used else ()
+        return tuple(term for term in self.fit.specification.terms if term.columns in pairs)
 
     @property
     def source(self) -> Source:
@@ -183,11 +183,22 @@ class _SecondStage(Stated):
     error: float
 
 
+_Columns = Annotated[list[str], Field(min_length=2, max_length=2)]
+
+
 class _Interactions(Stated):
-    used: bool = False
-    names: list[str] = Field(default_factory=list)
+    looked: bool = False
+    rounds: Annotated[int, Field(ge=0)] = 0
+    pairs: list[_Columns] = Field(default_factory=list)
+    too_many: list[_Columns] = Field(default_factory=list)
     gain: float = 0.0
     error: float = 0.0
+    median_price: float = 0.0
+
+    def known(self) -> Interactions:
+        """Return them as a fit knows them."""
+        pairs, too_many = (tuple(map(tuple, columns)) for columns in (self.pairs, self.too_many))
+        return Interactions(**self.model_dump() | {"pairs": pairs, "too_many": too_many})
 
 
 class _Circumstances(Stated):
@@ -259,13 +270,10 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
         records_digest=facts.records_digest,
         version=facts.version,
         jackknife=_calibration_in(stored.jackknife, own["jackknife"], "jackknife"),
-        interactions=Interactions(
-            **facts.interactions.model_dump() | {"names": tuple(facts.interactions.names)}
-        ),
+        interactions=facts.interactions.known(),
     )
-    unknown = set(fitted.interactions.names) - {term.name for term in fitted.fit.specification.terms}
-    if fitted.interactions.used and unknown:
-        raise damaged(f"it has no term for the pair {min(unknown)!r}")
+    if len(fitted.found) < len(fitted.interactions.pairs) and fitted.interactions.used:
+        raise damaged("it has no term for a pair of factors that it names")
     for part, fit, known in (
         ("fit", fitted.fit, set(FACTORS)),
         ("scatter", fitted.scatter, {*FACTORS, FITTED}),

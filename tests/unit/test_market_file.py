@@ -376,6 +376,31 @@ def test_a_term_of_the_model_reads_what_the_model_knows(term: str, told: str) ->
         parse_market(f'{SMALLEST}[[model.terms]]\nname = "own"\n{term}', where="market.toml")
 
 
+@pytest.mark.parametrize(
+    ("lines", "told"),
+    [
+        ('never = [["era", "boxes"]]', "no factor is called 'boxes'; a pair may be of silhouette, colourway"),
+        ('always = [["era", "era"]]', "a pair is of two factors; 'era' stands there twice"),
+        ('always = [["parts", "defects"]]', "'parts' and 'defects' are both lists"),
+        ('always = [["era", "month"]]', "'era' and 'month' would need sales of the month"),
+        ('always = [["era", "box"]]\nnever = [["box", "era"]]', "stands in `always` and in `never`"),
+        ('always = [["era", "box"], ["box", "era"]]', "a pair stands twice in `always`"),
+        ('always = [["era", "box", "grade"]]', r"model\.interactions\.always"),
+        ('find = "perhaps"', r"model\.interactions\.find"),
+    ],
+)
+def test_a_pair_of_factors_is_of_two_that_the_model_knows(lines: str, told: str) -> None:
+    with pytest.raises(MarketFileError, match=told):
+        parse_market(f"{SMALLEST}[model.interactions]\n{lines}", where="market.toml")
+
+
+def test_a_pair_in_every_fit_is_not_named_like_a_term_over_other_factors() -> None:
+    own = '[[model.terms]]\nname = "Era by box"\nkind = "pooled"\ncolumns = ["grade"]\n'
+
+    with pytest.raises(MarketFileError, match="the term 'Era by box' is named like the pair of era and box"):
+        parse_market(f'{SMALLEST}{own}[model.interactions]\nalways = [["era", "box"]]', where="market.toml")
+
+
 OVERLAP = '[[eras]]\nname = "re-issue"\nrun = "re-issue"\nfirst_year = 1986\n'
 
 

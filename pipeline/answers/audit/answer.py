@@ -93,6 +93,8 @@ def audit(
         errors=describe_errors(whole, known, promised),
         second_stage=promised.second_stage,
         second_stage_words=words.of_second_stage(promised.second_stage),
+        interactions=promised.interactions,
+        interactions_words=words.of_interactions(promised.interactions, market.base_currency),
         influential=most_influential(whole, known),
         support=_support(known, eras),
         verdict=_verdict(rows, promised),

@@ -6,6 +6,7 @@ from typing import Literal
 
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
+from pipeline.hedonic.interactions import Interactions
 from pipeline.hedonic.neighbours import SecondStage
 
 Outcome = Literal["held up", "too narrow", "too wide", "unproven"]
@@ -108,6 +109,8 @@ class Audit:
     errors: tuple[Figure, ...]
     second_stage: SecondStage
     second_stage_words: str
+    interactions: Interactions
+    interactions_words: tuple[str, ...]
     influential: tuple[Influence, ...]
     support: tuple[Support, ...]
     verdict: Verdict

@@ -56,7 +56,12 @@ def audit_sheet(audit: Audit) -> Sheet:
     details = (
         bands,
         _figures("ratios", "The ratio study: value ÷ price", audit.ratios),
-        _figures("errors", "The errors that are left", audit.errors, audit.second_stage_words),
+        _figures(
+            "errors",
+            "The errors that are left",
+            audit.errors,
+            " ".join((audit.second_stage_words, *audit.interactions_words)),
+        ),
         _influential(audit),
         _support(audit),
     )

@@ -1,12 +1,15 @@
 """The audit in plain words: what a dealer may conclude from each figure, and what not."""
 
 from collections.abc import Sequence
+from decimal import Decimal
 
 from pipeline import formats
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
+from pipeline.hedonic.interactions import MOST_CELLS, Interactions
 from pipeline.hedonic.neighbours import UNUSED, SecondStage
 from pipeline.hedonic.rolling import MOST_SINGLE
+from pipeline.market.attributes import TITLES
 
 FEWER_THAN_WISE = 100
 
@@ -141,6 +144,44 @@ def of_second_stage(stage: SecondStage) -> str:
         "The errors of the nearest sales are not counted: errors on later sales fell by "
         f"{fall}, no more than chance."
     )
+
+
+def of_interactions(found: Interactions, currency: str) -> tuple[str, ...]:
+    """Say which pairs of attributes are valued together, and what that gains; nothing where none were looked for."""
+    if not found.looked:
+        return ()
+    pairs = ", ".join(map(_pair, found.pairs))
+    left_out = tuple(
+        f"{_pair(columns)} is left out: the sales call for it, but with the other pairs it has more than "
+        f"{MOST_CELLS:,} combinations."
+        for columns in found.too_many
+    )
+    if not found.pairs:
+        return ("No pair of attributes was found that is worth more or less together than apart.", *left_out)
+    if not found.error:
+        return (
+            f"The sales show pairs of attributes that are worth more or less together than apart: {pairs}. Too few "
+            "sales came after others to tell whether that makes values better, so it does not count.",
+            *left_out,
+        )
+    gain, error = (formats.number(100 * points, 2) for points in (found.gain, found.error))
+    money, about = (
+        formats.exact(round(Decimal(points * found.median_price), 2), currency)
+        for points in (found.gain, found.error)
+    )
+    fell = f"errors on later sales fell by {gain} % of the price (± {error}): {money} (± {about}) at the median price"
+    if found.used:
+        return (f"Worth more or less together than apart, and valued so: {pairs}. By that {fell}.", *left_out)
+    return (
+        f"The sales show pairs of attributes that are worth more or less together than apart: {pairs}. They do not "
+        f"count: {fell}, no more than chance.",
+        *left_out,
+    )
+
+
+def _pair(columns: Sequence[str]) -> str:
+    """Return a pair of attributes as a reader meets it: era × box."""
+    return " × ".join(TITLES.get(column, column) for column in columns)
 
 
 def of_verdict(outcome: str, overall: Sequence[Coverage]) -> str:

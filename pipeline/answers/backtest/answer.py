@@ -169,7 +169,7 @@ def _backtest(
     past_fits: tuple[AtOrigin | FitError, ...] = ()
     if origins:
         known_sales = FrameSource(sales.sort("record_id"))
-        past_fits = fit_at_origins(known_sales, market, origins, interactions=fitted.interactions.used).past
+        past_fits = fit_at_origins(known_sales, market, origins, rounds=fitted.interactions.rounds).past
     for number, (origin, end, at) in enumerate(zip(origins, ends, past_fits, strict=True)):
         past = sales.filter(pl.col("month") < origin)
         upcoming = lots.filter(pl.col("month").is_between(origin, end - 1))

@@ -14,6 +14,7 @@ from pipeline.config import load_market
 from pipeline.errors import FitError
 from pipeline.hedonic.coding import KnownLevels
 from pipeline.hedonic.database import DatabaseSource
+from pipeline.hedonic.interactions import NOT_TRIED, Interactions
 from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
 from pipeline.hedonic.rolling import MOST_SINGLE
 from pipeline.hedonic.shape import levels_alike
@@ -57,6 +58,7 @@ class FitSummary:
     doubted_sales: int
     doubted: tuple["Doubted", ...]
     strange_unknowns: tuple[StrangeUnknown, ...]
+    interactions: Interactions = NOT_TRIED
     files: int = 0
     not_priced: int = 0
 
@@ -232,6 +234,7 @@ def _summary(
         doubted_sales=estimated.doubtful,
         doubted=doubted,
         strange_unknowns=strange,
+        interactions=fitted.interactions,
     )
 
 

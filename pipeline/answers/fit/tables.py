@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from pipeline import formats
+from pipeline.answers.audit.words import of_interactions
 from pipeline.answers.fit.run import FitSummary
 from pipeline.answers.sheet import Sheet, amount, day, decimal, level, table, words
 from pipeline.hedonic.rolling import MOST_SINGLE
@@ -73,6 +74,7 @@ def model_sentences(summary: FitSummary) -> tuple[str, ...]:
         f"{formats.counted(summary.sales, 'sale')}, {formats.day(summary.first_sale)} to "
         f"{formats.day(summary.last_sale)}. {summary.coefficients} coefficients, {summary.effective:.0f} effective. "
         f"Prices of single sales scatter by ±{summary.scatter_percent:.0f} %.",
+        *of_interactions(summary.interactions, summary.currency),
         *(sample if summary.sales > MOST_SINGLE else ()),
     )
 
