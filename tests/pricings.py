@@ -10,6 +10,7 @@ import polars as pl
 
 from pipeline.answers.appraisal.answer import appraise
 from pipeline.answers.appraisal.appraisal import Appraisal
+from pipeline.config import Model, PairsOfFactors
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.jackknife import jackknife_calibration
 from pipeline.hedonic.neighbours import SecondStage
@@ -22,7 +23,8 @@ from tests.drawn import fitted_plainly, sales
 VALUED_ON = date(2026, 10, 1)
 
 RATES = {"EUR": 1.0, "GBP": 0.87, "JPY": 170.0}
-KINDS = ("calibrated", "second stage", "gaussian")
+KINDS = ("calibrated", "second stage", "gaussian", "pairs of attributes")
+PAIRS = (("era", "box"), ("defects", "venue"), ("silhouette", "box"), ("treatments", "silhouette"), ("size_mm", "era"))
 
 
 @cache
@@ -44,8 +46,16 @@ def _fitted() -> FittedMarket:
 
 
 @cache
+def _fitted_with_pairs() -> FittedMarket:
+    model = Model(interactions=PairsOfFactors(always=PAIRS))
+    return fitted_plainly(some_sales(), market=scenario.market().model_copy(update={"model": model}))
+
+
+@cache
 def market_fitted(kind: str) -> FittedMarket:
-    """Return a fit with calibrated bands; or with the second stage and left-out errors; or Gaussian."""
+    """Return a fit with calibrated bands; or with the second stage and left-out errors; Gaussian; or with PAIRS."""
+    if kind == "pairs of attributes":
+        return replace(_fitted_with_pairs(), calibration=_calibration(), uncalibrated="")
     fitted = _fitted()
     if kind == "calibrated":
         return replace(fitted, calibration=_calibration(), uncalibrated="")
