@@ -24,7 +24,13 @@ VALUED_ON = date(2026, 10, 1)
 
 RATES = {"EUR": 1.0, "GBP": 0.87, "JPY": 170.0}
 KINDS = ("calibrated", "second stage", "gaussian", "pairs of attributes")
-PAIRS = (("era", "box"), ("defects", "venue"), ("silhouette", "box"), ("treatments", "silhouette"), ("size_mm", "era"))
+PAIRS = (
+    ("era", "box"),
+    ("defects", "venue"),
+    ("silhouette", "box"),
+    ("treatments", "silhouette"),
+    ("size_mm", "era"),
+)
 
 
 @cache

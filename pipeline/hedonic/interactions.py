@@ -34,7 +34,10 @@ MOST_FOUND = 4
 """So many pairs are added in a round at most …"""
 
 MOST_CELLS = 1_500
-"""… and so many cells of all pairs that are found."""
+"""… and so many cells of all pairs that are found …"""
+
+MOST_SHARED = 300
+"""… of those that are not over the column that parts the records (`FitSettings.within`): all records share these."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,7 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Search:
-    """The pairs that the records of a fit call for, and those left out since their cells exceed MOST_CELLS."""
+    """The pairs that the records of a fit call for, and those left out since they have too many cells."""
 
     found: tuple[Term, ...] = ()
     too_many: tuple[Term, ...] = ()
@@ -120,27 +123,40 @@ class SumResiduals:
 
 
 def find_interactions(
-    coding: Coding, coded: Coded, standing: Standing, pairs: Sequence[Term], added: Sequence[Term] = ()
+    coding: Coding,
+    coded: Coded,
+    standing: Standing,
+    pairs: Sequence[Term],
+    *,
+    added: Sequence[Term] = (),
+    within: str | None = None,
 ) -> Search:
     """Return those of `pairs` (pooled terms of two columns) that the records of a fit call for, the best first.
 
     A pair is taken where luck alone would bring as much to any of them with CHANCE at most (Bonferroni), and where it
-    should take LEAST_FALL of the variance; MOST_FOUND of them at most, of MOST_CELLS cells with those of the pairs that
-    were `added` to the fit before.
+    should take LEAST_FALL of the variance; MOST_FOUND of them at most, of no more cells with those of the pairs that
+    were `added` to the fit before than MOST_CELLS, or MOST_SHARED for pairs that are not over the column `within`.
     """
+
+    def is_shared(term: Term) -> bool:
+        return within is not None and within not in term.columns
+
     tried = [pair for pair in pairs if pair not in added]
-    cells = sum(factor.stop - factor.start for factor in standing.design.factors if factor.term in added)
+    room = {True: MOST_SHARED, False: MOST_CELLS}
+    for factor in standing.design.factors:
+        if factor.term in added:
+            room[is_shared(factor.term)] -= factor.stop - factor.start
     found: list[Term] = []
     too_many: list[Term] = []
     judged = judge_interactions(coding, coded, standing, tried)
     for one in sorted(judged, key=lambda candidate: (-candidate.fall, candidate.term.name)):
         if one.chance * len(judged) >= CHANCE or one.fall <= LEAST_FALL or len(found) == MOST_FOUND:
             continue
-        if cells + one.cells > MOST_CELLS:
+        if one.cells > room[is_shared(one.term)]:
             too_many.append(one.term)
             continue
         found.append(one.term)
-        cells += one.cells
+        room[is_shared(one.term)] -= one.cells
     return Search(tuple(found), tuple(too_many))
 
 

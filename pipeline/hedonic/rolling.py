@@ -146,7 +146,9 @@ def _search(together: Together, settings: FitSettings, stage: int) -> Search:
     if not settings.pairs or isinstance(member, FitError):
         return Search()
     added = settings.added[stage] if settings.added else ()
-    return find_interactions(together.coding, together.coded, member.standing, settings.pairs, added)
+    return find_interactions(
+        together.coding, together.coded, member.standing, settings.pairs, added=added, within=settings.within
+    )
 
 
 def fit_with_interactions(

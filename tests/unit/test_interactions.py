@@ -158,11 +158,25 @@ def test_a_pair_of_more_cells_than_a_fit_takes_is_left_out_and_named(monkeypatch
     assert search == Search((), (Term("shape by box", "pooled", ("shape", "box")),))
 
 
+@pytest.mark.parametrize(("within", "found"), [("shape", 1), ("venue", 0), (None, 1)])
+def test_cells_that_all_records_share_are_fewer_than_those_within_a_part_of_them(
+    monkeypatch: pytest.MonkeyPatch, within: str | None, found: int
+) -> None:
+    monkeypatch.setattr(interactions, "MOST_SHARED", 23)
+    together = fit_together(FrameSource(sold(3, 0.2)), SETTINGS, ONE_STAGE)
+
+    search = find_interactions(together.coding, together.coded, together.whole.standing, PAIRS, within=within)
+
+    assert len(search.found) == found
+
+
 def test_a_pair_that_a_fit_has_is_not_looked_for_again() -> None:
     together = fit_together(FrameSource(sold(3, 0.2)), SETTINGS, ONE_STAGE)
     one = searched(sold(3, 0.2)).found
 
-    assert not find_interactions(together.coding, together.coded, together.whole.standing, one, one).found
+    assert not find_interactions(
+        together.coding, together.coded, together.whole.standing, one, added=one
+    ).found
 
 
 def test_factors_of_one_level_make_no_pair() -> None:

@@ -118,6 +118,15 @@ def test_pairs_that_gain_no_more_than_chance_are_said_not_to_count() -> None:
     assert "They do not count: errors on later sales fell by 0.1 % of the price (± 0.11)" in said
 
 
+def test_pairs_that_make_later_errors_larger_are_said_to() -> None:
+    (said,) = of_interactions(replace(FOUND, rounds=0, gain=-0.001), "EUR")
+
+    assert said.endswith(
+        "They do not count: errors on later sales rose by 0.1 % of the price (± 0.11): €0.21 (± €0.23) at the median "
+        "price."
+    )
+
+
 def test_pairs_that_no_later_sale_could_judge_are_said_not_to_count() -> None:
     (said,) = of_interactions(Interactions(True, pairs=(("era", "box"),)), "EUR")
 

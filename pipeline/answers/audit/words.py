@@ -6,7 +6,7 @@ from decimal import Decimal
 from pipeline import formats
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
-from pipeline.hedonic.interactions import MOST_CELLS, Interactions
+from pipeline.hedonic.interactions import Interactions
 from pipeline.hedonic.neighbours import UNUSED, SecondStage
 from pipeline.hedonic.rolling import MOST_SINGLE
 from pipeline.market.attributes import TITLES
@@ -152,8 +152,7 @@ def of_interactions(found: Interactions, currency: str) -> tuple[str, ...]:
         return ()
     pairs = ", ".join(map(_pair, found.pairs))
     left_out = tuple(
-        f"{_pair(columns)} is left out: the sales call for it, but with the other pairs it has more than "
-        f"{MOST_CELLS:,} combinations."
+        f"{_pair(columns)} is left out: the sales call for it, but it has more combinations than a fit takes."
         for columns in found.too_many
     )
     if not found.pairs:
@@ -164,17 +163,20 @@ def of_interactions(found: Interactions, currency: str) -> tuple[str, ...]:
             "sales came after others to tell whether that makes values better, so it does not count.",
             *left_out,
         )
-    gain, error = (formats.number(100 * points, 2) for points in (found.gain, found.error))
+    sizes = (abs(found.gain), found.error)
+    gain, error = (formats.number(100 * points, 2) for points in sizes)
     money, about = (
-        formats.exact(round(Decimal(points * found.median_price), 2), currency)
-        for points in (found.gain, found.error)
+        formats.exact(round(Decimal(points * found.median_price), 2), currency) for points in sizes
     )
-    fell = f"errors on later sales fell by {gain} % of the price (± {error}): {money} (± {about}) at the median price"
+    moved = "rose" if found.gain < 0 else "fell"
+    share = f"{gain} % of the price (± {error})"
+    fell = f"errors on later sales {moved} by {share}: {money} (± {about}) at the median price"
     if found.used:
         return (f"Worth more or less together than apart, and valued so: {pairs}. By that {fell}.", *left_out)
+    chance = "" if found.gain < 0 else ", no more than chance"
     return (
         f"The sales show pairs of attributes that are worth more or less together than apart: {pairs}. They do not "
-        f"count: {fell}, no more than chance.",
+        f"count: {fell}{chance}.",
         *left_out,
     )
 
