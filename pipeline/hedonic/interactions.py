@@ -65,7 +65,7 @@ class Interactions:
     `looked` says whether any were looked for. `pairs` are their columns; `too_many` those of pairs whose cells are too
     many. `rounds` is how many rounds of them the fit has: those that paid, gain being above Z_95_ONE_SIDED times its
     error. `gain` is the fall of the mean absolute error (log price) in time order by `pairs`, `error` its standard
-    error over origins (0 where too few sales came after others), `median_price` the median of these later sales.
+    error over origins (0 where no later sale can show it), `median_price` the median of these later sales.
     """
 
     looked: bool

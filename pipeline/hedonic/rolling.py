@@ -178,8 +178,8 @@ def roll_with_interactions(
 ) -> tuple[Rolled, Interactions]:
     """Return what `roll` finds, with the interactions that the records call for where they pay on later sales.
 
-    Each origin has those that its own records call for. Where they do not pay no fit has any, and those of a second
-    round count only where they pay beside those of the first.
+    Each origin has those that its own records call for. Where they do not pay, or no past origin has any, no fit has
+    them, and those of a second round count only where they pay beside those of the first.
     """
     plain = kept = roll(source, settings, origins, on_progress=on_progress)
     if not settings.pairs:
@@ -194,8 +194,10 @@ def roll_with_interactions(
         more = settings.pairs if number < ROUNDS else ()
         settings = replace(settings, pairs=more, added=_added(settings, kept.searches))
         pairs = _columns(settings.added[-1])
-        if plain.sales["origin"].n_unique() < 2:
-            return plain, replace(known, pairs=pairs)
+        tellable = plain.sales["origin"].n_unique() > 1 and any(one.found for one in kept.searches[:-1])
+        if not tellable:
+            known = known if known.used else replace(known, pairs=pairs)
+            break
         tried = roll(source, settings, origins, on_progress=on_progress)
         gain, error = _gain(kept, tried)
         pays = gain > Z_95_ONE_SIDED * error

@@ -136,6 +136,15 @@ def test_too_few_later_sales_leave_it_open_whether_a_pair_counts() -> None:
     assert (known.rounds, known.pairs, known.error) == (0, (("shape", "box"),), 0.0)
 
 
+def test_a_pair_that_no_past_day_called_for_does_not_count_yet() -> None:
+    before, since = sold(3).filter(pl.col("month") < 120), sold(3, 0.5).filter(pl.col("month") >= 120)
+
+    fitted, known = roll_with_interactions(FrameSource(pl.concat([before, since])), SETTINGS, (117, 120))
+
+    assert (known.rounds, known.pairs, known.error) == (0, (("shape", "box"),), 0.0)
+    assert fitted.whole.fit.specification.terms == TERMS
+
+
 def test_nothing_is_looked_for_without_pairs() -> None:
     assert roll_with_interactions(FrameSource(sold(3)), replace(SETTINGS, pairs=()), ())[1] == NOT_TRIED
 

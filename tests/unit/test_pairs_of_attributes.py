@@ -130,7 +130,7 @@ def test_pairs_that_make_later_errors_larger_are_said_to() -> None:
 def test_pairs_that_no_later_sale_could_judge_are_said_not_to_count() -> None:
     (said,) = of_interactions(Interactions(True, pairs=(("era", "box"),)), "EUR")
 
-    assert "era × box. Too few sales came after others to tell" in said
+    assert "era × box. No later sale can show yet" in said
 
 
 def test_a_search_that_found_nothing_says_so() -> None:

@@ -159,8 +159,8 @@ def of_interactions(found: Interactions, currency: str) -> tuple[str, ...]:
         return ("No pair of attributes was found that is worth more or less together than apart.", *left_out)
     if not found.error:
         return (
-            f"The sales show pairs of attributes that are worth more or less together than apart: {pairs}. Too few "
-            "sales came after others to tell whether that makes values better, so it does not count.",
+            f"The sales show pairs of attributes that are worth more or less together than apart: {pairs}. No later "
+            "sale can show yet whether values are better for it, so it does not count.",
             *left_out,
         )
     sizes = (abs(found.gain), found.error)
