@@ -7,6 +7,8 @@ import polars as pl
 import pytest
 
 from pipeline.answers.appraisal.answer import appraise
+from pipeline.answers.audit.answer import audit as make_audit
+from pipeline.answers.audit.tables import audit_sheet
 from pipeline.answers.audit.words import of_interactions
 from pipeline.config import Market, Model, PairsOfFactors
 from pipeline.errors import FitError
@@ -16,6 +18,7 @@ from pipeline.market.fitted_market import FittedMarket, from_stored, to_stored
 from pipeline.market.model import possible_pairs
 from pipeline.market.pair import Pair
 from tests import drawn
+from tests.audits import usual_audit
 
 FOUND = Interactions(True, 1, (("era", "box"), ("defects", "size_mm")), (), 0.0042, 0.0011, 208.5)
 
@@ -147,3 +150,17 @@ def test_a_pair_left_out_for_its_many_combinations_is_named() -> None:
     said = of_interactions(replace(FOUND, too_many=(("silhouette", "size_mm"),)), "EUR")
 
     assert said[-1].startswith("silhouette × size is left out: ")
+
+
+def test_the_audit_says_which_pairs_count_beside_the_nearest_sales() -> None:
+    audit = replace(usual_audit(), interactions=FOUND, interactions_words=of_interactions(FOUND, "EUR"))
+    (errors,) = (one for one in audit_sheet(audit).tables if one.key == "errors")
+
+    assert "valued so: era × box, defects × size." in str(errors.note)
+
+
+def test_the_audit_of_a_market_has_what_its_fit_found() -> None:
+    found = make_audit(sales(), drawn.scenario_market(), as_of=fitted().last_sale)
+
+    assert found.interactions == fitted().interactions
+    assert "valued so: era × box. By that errors on later sales fell by" in found.interactions_words[0]
