@@ -44,6 +44,7 @@ COMMANDS = {
     "outcomes": ("outcomes", "outcomes"),
     "market": ("market_view", "view"),
     "audit": ("audit", "audit"),
+    "words": ("title_words", "title_words"),
     "pricing": ("pricing", "pricing"),
     "report": ("report", "report"),
     "demo": ("demo", "demo"),

@@ -160,6 +160,14 @@ class Folder:
         found = audit_ledger(self.workspace, as_of=as_of or clock.today())
         return self._reply(found, audit_sheet(found), audit_figures(found))
 
+    def words(self) -> Reply:
+        """List words of titles that move the price and that no field reads."""
+        from pipeline.answers.title_words.run import find_words_of_ledger
+        from pipeline.answers.title_words.tables import words_sheet
+
+        found = find_words_of_ledger(self.workspace)
+        return self._reply(found, words_sheet(found), ())
+
 
 def open_folder(folder: str | Path = ".") -> Folder:
     """Open the folder that holds market.toml and pairband.duckdb; nothing is read before it is asked for."""

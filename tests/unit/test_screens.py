@@ -34,6 +34,7 @@ SCREENS: dict[str, tuple[str, ...]] = {
     "restore alone": (*ON, *BOTH),
     "market": (*ON, *BOTH),
     "audit": (*ON, *BOTH),
+    "words": BOTH,
     "stock": ("stock.csv", *ON, *BOTH),
     "changed": ("stock.csv", "--since", "2018-06-30", *ON, *BOTH),
     "outcomes": (*ON, *BOTH),
