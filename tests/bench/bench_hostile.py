@@ -42,6 +42,7 @@ PLAIN: dict[str, tuple[str, ...]] = {
     "restore": (),
     "market": (),
     "audit": (),
+    "words": (),
     "pricing": (),
     "report": ("pages",),
     "review": (),

@@ -34,6 +34,7 @@ COMMANDS: dict[str, tuple[str, ...]] = {
     "restore": ("restore", "exports/stock.csv", "--hours", "20", *ON),
     "market": ("market", *ON),
     "audit": ("audit", *ON),
+    "words": ("words",),
     "columns": ("columns",),
 }
 

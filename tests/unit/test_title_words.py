@@ -362,3 +362,20 @@ def test_the_command_changes_nothing(signed_shop: Path) -> None:
 
 def test_a_notebook_lists_the_same_words(signed_shop: Path) -> None:
     assert open_folder(signed_shop).words().tables["words"]["word"].to_list() == ["signed"]
+
+
+def test_the_order_of_the_sales_changes_nothing() -> None:
+    frame = saying({"signed": (0.08, 0.26), "wow": (0.1, 0.0)})
+    fitted = fitted_plainly(frame)
+    shuffled = frame.sample(fraction=1, shuffle=True, seed=7)
+    [first], [second] = (find_words(fitted, MARKET, sold).words for sold in (frame, shuffled))
+
+    assert (second.word, second.sales, second.example) == (first.word, first.sales, first.example)
+    assert second.share == pytest.approx(first.share, abs=1e-6)
+
+
+def test_sales_of_a_silhouette_that_the_fit_does_not_know_are_valued_by_the_rest() -> None:
+    frame = saying({"signed": (0.08, 0.26)})
+    known = frame.filter(pl.col("silhouette") != "Gannet Hi")
+
+    assert [word.word for word in find_words(fitted_plainly(known), MARKET, frame).words] == ["signed"]
