@@ -99,6 +99,11 @@ def test_a_name_after_a_word_of_provenance_is_a_name_in_other_titles_as_well() -
     assert "roe" not in candidates("Gannet Hi, roe collection, with box", "Gannet Hi, With box, roe")
 
 
+@pytest.mark.parametrize("whose", ["provenance: roe", "collection (roe)", "nachlass hansen, roe"])
+def test_what_follows_the_clause_of_a_word_of_provenance_is_a_name(whose: str) -> None:
+    assert candidates(f"gannet hi with box, {whose}", each=24) == set()
+
+
 def test_what_is_said_before_the_comma_stands_beside_a_word_of_provenance() -> None:
     assert candidates("Gannet Hi, signed, estate of Jane Roe", "Gannet Hi, signed, with box") == {"signed"}
 
@@ -216,6 +221,21 @@ def test_a_word_of_which_one_venue_has_more_than_four_fifths_is_its_style(elsewh
         MARKET,
     )
     assert (found.words["phrase"].to_list() == ["signed"]) is kept
+
+
+def test_a_word_that_a_small_venue_hardly_says_is_the_style_of_the_one_with_most_of_its_uses() -> None:
+    said, plain = "Gannet Hi, with box, signed", "Gannet Hi, with box"
+    found = find_candidates(
+        sold_at(
+            {
+                "Holm": [said] * 25 + [plain] * 75,
+                "Quay": [said] * 5 + [plain] * 25,
+                "Pier": [plain] * 100,
+            }
+        ),
+        MARKET,
+    )
+    assert found.words.is_empty()
 
 
 def test_a_word_that_is_as_usual_at_a_large_venue_as_at_a_small_one_is_no_style() -> None:
