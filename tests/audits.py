@@ -16,7 +16,7 @@ from pipeline.answers.audit.figures import (
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.interactions import Interactions
-from pipeline.hedonic.neighbours import UNUSED
+from pipeline.hedonic.second_stage import UNUSED
 from tests.appraisals import AS_OF, HOSTILE, LONG
 
 

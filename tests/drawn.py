@@ -1,5 +1,6 @@
 """Sales drawn from the demo's known truth, in the columns of priced sales, and a fit to them."""
 
+from dataclasses import replace
 from datetime import date
 from functools import cache
 
@@ -9,9 +10,11 @@ import polars as pl
 from pipeline.config import Market
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.frame import FrameSource
-from pipeline.hedonic.neighbours import UNUSED
+from pipeline.hedonic.rolling import AtOrigin, learn_from_all
+from pipeline.hedonic.second_stage import UNUSED, SecondStage
 from pipeline.market.fit import fit_at_origins, fit_market, fit_prices
 from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.settings import fit_settings
 from pipeline.schema import SIZE_STEP_MM
 from sample_data import scenario, truth
 from sample_data.generator import draw_sales
@@ -108,6 +111,13 @@ def fitted_plainly(frame: pl.DataFrame, name: str = "drawn", market: Market | No
         records_digest=name,
         version="test",
     )
+
+
+def with_trees(fitted: FittedMarket, frame: pl.DataFrame) -> FittedMarket:
+    """Return a fit with a second stage, grown on what it leaves of priced sales."""
+    at = AtOrigin(fitted.fit, fitted.scatter)
+    trees = learn_from_all(at, frame, fit_settings(scenario_market()))
+    return replace(fitted, second_stage=SecondStage(True, 0.6, 0.01, 0.001, 0.05), trees=trees)
 
 
 def fitted_to(frame: pl.DataFrame) -> FittedMarket:

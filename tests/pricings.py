@@ -13,12 +13,11 @@ from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.config import Model, PairsOfFactors
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.jackknife import jackknife_calibration
-from pipeline.hedonic.neighbours import SecondStage
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.pair import Pair
 from reports.pricing.page import OTHER, pricing_page
 from sample_data import scenario
-from tests.drawn import fitted_plainly, sales
+from tests.drawn import fitted_plainly, sales, with_trees
 
 VALUED_ON = date(2026, 10, 1)
 
@@ -67,7 +66,7 @@ def market_fitted(kind: str) -> FittedMarket:
         return replace(fitted, calibration=_calibration(), uncalibrated="")
     left_out = jackknife_calibration(_scores(200) * 1.3, fitted.fit.degrees_of_freedom)
     if kind == "second stage":
-        return replace(fitted, jackknife=left_out, second_stage=SecondStage(True, 0.6, 0.01, 0.001))
+        return with_trees(replace(fitted, jackknife=left_out), some_sales())
     return replace(fitted, fit=replace(fitted.fit, robust=None))
 
 

@@ -1,7 +1,7 @@
 """Fit a specification on a source of records, at several past origins and on the whole, all at once."""
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import reduce
 from operator import add as add_up
 from typing import TypeVar
@@ -58,9 +58,9 @@ class FitSettings:
     """How a market is fitted at any origin.
 
     `specify` gives the specification for the records known then. `scatter` are the terms of the errors' scale (none:
-    one scale for all). `period` is an integer column (months). `grouped` names what the terms are summed into when
-    neighbours are sought, and `within` a column whose value neighbours share; None seeks no neighbours. `prior` is a
-    prior on the errors' scale. `rising` names the columns whose curves are held to a rise where the records allow.
+    one scale for all). `period` is an integer column (months). `grouped` names the attribute that each term belongs to
+    (its own name, where it is not listed); `within` the column that parts the records (silhouettes). `prior` is a prior
+    on the errors' scale. `rising` names the columns whose curves are held to a rise where the records allow.
     `pairs` are the interactions that are looked for; `added` those that each fit has beside its specification, one
     entry a stage (none: no fit has any).
     """
@@ -69,7 +69,7 @@ class FitSettings:
     robust: Robust | None
     scatter: tuple[Term, ...] = ()
     period: str = "month"
-    grouped: Mapping[str, str] | None = None
+    grouped: Mapping[str, str] = field(default_factory=dict)
     within: str | None = None
     prior: Prior | None = None
     rising: tuple[str, ...] = ()

@@ -12,17 +12,27 @@ from pipeline.errors import FitError
 from pipeline.hedonic.fit import FitSettings, Together, fit_together, response_of
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.interactions import NOT_TRIED, ROUNDS, Interactions, Search, find_interactions
-from pipeline.hedonic.neighbours import Z_95_ONE_SIDED, mean_gain, neighbour_residuals
 from pipeline.hedonic.predict import log_prices_of_rows, predict_rows
-from pipeline.hedonic.rows import rows_by_term
+from pipeline.hedonic.rows import TermRows, rows_by_term
 from pipeline.hedonic.scales import scales
 from pipeline.hedonic.scatter import fit_scatters
+from pipeline.hedonic.second_stage import (
+    WHOLE,
+    Z_95_ONE_SIDED,
+    Growth,
+    Left,
+    Trees,
+    grow,
+    mean_gain,
+    trees_of,
+    worth_by_attribute,
+)
 from pipeline.hedonic.source import ONE_STAGE, Source, Stages
 from pipeline.hedonic.specification import Term
 
 Array = NDArray[np.float64]
 
-MOST_SINGLE = 10_000
+MOST_SINGLE = 50_000
 """So many single sales are looked at one by one, the same ones each time: more would move no band by a hair."""
 
 LOOKED_FOR = 4
@@ -57,14 +67,23 @@ class Origins:
 
 
 @dataclass(frozen=True)
+class LeftAtOrigin:
+    """What the fit at an origin leaves of the sales before it, and of the next ones: `rows` of the singles."""
+
+    rows: NDArray[np.int64]
+    past: Left
+    upcoming: Left
+
+
+@dataclass(frozen=True)
 class Rolled:
     """What rolling origins found.
 
     `singles` are the records that were looked at one by one: all of them, or MOST_SINGLE. `sales` has one row for each
     that was priced before it happened, by period and row: row (in `singles`), origin, period, log_price (predicted),
-    error (actual minus predicted), variance (of the estimate), scale, degrees_of_freedom, neighbours (the mean residual
-    of the nearest earlier sales), unseen, extrapolated (lists of terms). `failed` lists the origins that could not be
-    fitted; `searches` are the interactions that the records of each origin call for, those of the whole last.
+    error (actual minus predicted), variance (of the estimate), scale, degrees_of_freedom, unseen, extrapolated (lists
+    of terms). `left` is what the second stage learns from, origin by origin. `failed` lists the origins that could not
+    be fitted; `searches` are the interactions that the records of each origin call for, those of the whole last.
     """
 
     whole: AtOrigin
@@ -73,6 +92,7 @@ class Rolled:
     origins: tuple[int, ...]
     failed: tuple[str, ...]
     searches: tuple[Search, ...] = ()
+    left: tuple[LeftAtOrigin, ...] = ()
 
 
 SALES: dict[str, pl.DataType] = {
@@ -84,7 +104,6 @@ SALES: dict[str, pl.DataType] = {
     "variance": pl.Float64(),
     "scale": pl.Float64(),
     "degrees_of_freedom": pl.Float64(),
-    "neighbours": pl.Float64(),
     "unseen": pl.List(pl.String()),
     "extrapolated": pl.List(pl.String()),
 }
@@ -237,18 +256,22 @@ def roll(
     numbered = singles.with_row_index("row of the frame")
     ends = [*origins[1:], None][: len(origins)]
     parts: list[pl.DataFrame] = []
+    left: list[LeftAtOrigin] = []
     period = pl.col(settings.period)
 
-    def price(origin: int, end: int | None, at: AtOrigin | FitError) -> pl.DataFrame | None:
+    def price(
+        origin: int, end: int | None, at: AtOrigin | FitError
+    ) -> tuple[pl.DataFrame, LeftAtOrigin] | None:
         known = numbered if end is None else numbered.filter(period < end)
         if isinstance(at, FitError) or not (known[settings.period] >= origin).any():
             return None
-        return _price(at, known, origin, settings).with_columns(origin=pl.lit(origin, pl.Int64))
+        return _price(at, known, origin, settings)
 
     with ThreadPoolExecutor(AT_ONCE) as threads:
         for number, priced in enumerate(threads.map(price, origins, ends, found.past)):
             if priced is not None:
-                parts.append(priced)
+                parts.append(priced[0])
+                left.append(priced[1])
             if on_progress is not None:
                 on_progress(number + 1, len(origins))
     failed = (
@@ -257,44 +280,61 @@ def roll(
         if isinstance(at, FitError)
     )
     sales = pl.concat(parts).select(*SALES).sort("period", "row") if parts else pl.DataFrame(schema=SALES)
-    return Rolled(found.whole, singles, sales, tuple(origins), tuple(failed), found.searches)
+    return Rolled(found.whole, singles, sales, tuple(origins), tuple(failed), found.searches, tuple(left))
 
 
-def _price(at: AtOrigin, known: pl.DataFrame, origin: int, settings: FitSettings) -> pl.DataFrame:
-    """Return the price that each of the known sales from the origin on was given, by what was known before it."""
-    later = (known[settings.period] >= origin).to_numpy()
-    before, after = np.flatnonzero(~later), np.flatnonzero(later)
-    past, upcoming = known[before], known[after]
-    by_term = rows_by_term(at.fit, known)
-    ours = tuple(term.taken(after) for term in by_term)
-    predicted = predict_rows(at.fit, ours, upcoming.height)
-    log_price = predicted["log_price"].to_numpy()
-    error = response_of(upcoming, at.fit.specification) - log_price
-    neighbours = np.zeros(upcoming.height)
-    if settings.grouped is not None:
-        theirs = tuple(term.taken(before) for term in by_term)
-        fitted = log_prices_of_rows(at.fit, theirs, past.height)
-        neighbours = neighbour_residuals(
-            at.fit,
-            past,
-            response_of(past, at.fit.specification) - fitted,
-            at.scale(past, fitted),
-            upcoming,
-            grouped=settings.grouped,
-            within=settings.within,
-            by_term=(theirs, ours),
-        )[0]
-    return pl.DataFrame(
+def _price(
+    at: AtOrigin, known: pl.DataFrame, origin: int, settings: FitSettings
+) -> tuple[pl.DataFrame, LeftAtOrigin]:
+    """Return the price that each known sale from the origin on was given before it, and what the fit leaves."""
+    after = np.flatnonzero((known[settings.period] >= origin).to_numpy())
+    before = np.flatnonzero((known[settings.period] < origin).to_numpy())
+    upcoming = known[after]
+    left, by_term = _left(at, known, settings)
+    predicted = predict_rows(at.fit, tuple(term.taken(after) for term in by_term), upcoming.height)
+    ours = left.taken(after)
+    rows = upcoming["row of the frame"].cast(pl.Int64)
+    priced = pl.DataFrame(
         {
-            "row": upcoming["row of the frame"].cast(pl.Int64),
+            "row": rows,
+            "origin": np.full(len(after), origin, dtype=np.int64),
             "period": upcoming[settings.period].cast(pl.Int64),
-            "log_price": log_price,
-            "error": error,
+            "log_price": predicted["log_price"],
+            "error": ours.residuals,
             "variance": np.maximum(predicted["estimation_variance"].to_numpy(), 0),
-            "scale": at.scale(upcoming, log_price),
-            "degrees_of_freedom": np.full(len(error), at.fit.degrees_of_freedom),
-            "neighbours": neighbours,
+            "scale": ours.scales,
+            "degrees_of_freedom": np.full(len(after), at.fit.degrees_of_freedom),
             "unseen": predicted["unseen"],
             "extrapolated": predicted["extrapolated"],
         }
     )
+    return priced, LeftAtOrigin(rows.to_numpy(), left.taken(before), ours)
+
+
+def _left(at: AtOrigin, known: pl.DataFrame, settings: FitSettings) -> tuple[Left, tuple[TermRows, ...]]:
+    """Return (what a fit leaves of records, their design rows)."""
+    by_term = rows_by_term(at.fit, known)
+    fitted = log_prices_of_rows(at.fit, by_term, known.height)
+    attributes, worth = worth_by_attribute(at.fit, by_term, settings.grouped)
+    errors = response_of(known, at.fit.specification) - fitted
+    return Left(attributes, worth, errors, at.scale(known, fitted)), by_term
+
+
+def learn_at_origins(rolled: Rolled, settings: FitSettings, growth: Growth) -> Array:
+    """Return what trees grown at each origin say of each of `rolled.sales` (log price)."""
+    learned = np.zeros(rolled.singles.height)
+
+    def learn(at: LeftAtOrigin) -> None:
+        if at.past.attributes:
+            learned[at.rows] = grow(at.past, settings.rising, growth).predict(at.upcoming.worth)
+
+    with ThreadPoolExecutor(AT_ONCE) as threads:
+        list(threads.map(learn, rolled.left))
+    of_sales: Array = learned[rolled.sales["row"].to_numpy()]
+    return of_sales
+
+
+def learn_from_all(at: AtOrigin, known: pl.DataFrame, settings: FitSettings) -> Trees:
+    """Return trees grown on what a fit leaves of all known sales."""
+    left, _ = _left(at, known, settings)
+    return trees_of(grow(left, settings.rising, WHOLE), left.attributes)

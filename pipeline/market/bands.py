@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 from pipeline.errors import FitError
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.distributions import student_quantile
-from pipeline.hedonic.neighbours import neighbour_residuals
-from pipeline.hedonic.predict import predict, predict_rows
+from pipeline.hedonic.predict import predict_rows
 from pipeline.hedonic.rows import TermRows, rows_by_term
 from pipeline.hedonic.scales import least_error, scales
 from pipeline.hedonic.scores import errors_of
+from pipeline.hedonic.second_stage import Trees, worth_by_attribute
 from pipeline.market.attributes import attributes_by_term
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import group_of
@@ -39,8 +39,9 @@ class Values:
     """The values of pairs, in log price.
 
     `by_term` are the pairs' design rows, term by term. `predictions` has one row a pair (see `predict`), log_price
-    without the second stage. `correction` is what the neighbours add, `correction_error` its standard error. `scale` is
-    that of a single sale. `bands` has one row a pair and level: row, level, low, high.
+    without the second stage. `correction` is what that adds, `correction_error` the standard error
+    that it has from its share (see SecondStage). `scale` is that of a single sale. `bands` has one row
+    a pair and level: row, level, low, high.
     """
 
     by_term: tuple[TermRows, ...]
@@ -51,20 +52,17 @@ class Values:
     bands: pl.DataFrame
 
 
-def value_pairs(
-    fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame, levels: Sequence[float]
-) -> Values:
+def value_pairs(fitted: FittedMarket, factors: pl.DataFrame, levels: Sequence[float]) -> Values:
     """Return the values of pairs (`factors`, columns of FACTORS, one row a pair).
 
-    `sales` are the priced sales up to the day of valuation, of the pairs' silhouettes at least; only the
-    second stage reads them. Raises FitError for a level outside (0, 1).
+    Raises FitError for a level outside (0, 1).
     """
     by_term = rows_by_term(fitted.fit, factors)
     predicted = predict_rows(fitted.fit, by_term, factors.height)
     log_price = predicted["log_price"].to_numpy()
     variance = np.maximum(predicted["estimation_variance"].to_numpy(), 0)
     scale = scales(fitted.scatter, factors, log_price)
-    correction, error = _second_stage(fitted, factors, sales)
+    correction, error = _second_stage(fitted, by_term, factors.height)
     centre = log_price + correction
     parts = [_bands(fitted, level, group_of(factors), centre, variance, scale) for level in levels]
     return Values(by_term, predicted, correction, error, scale, pl.concat(parts).sort("row", "level"))
@@ -131,17 +129,32 @@ def band_errors(
     return np.minimum(low, -least), np.maximum(high, least)
 
 
-def _second_stage(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> tuple[Array, Array]:
-    if not fitted.second_stage.used or not sales.height:
-        return np.zeros(factors.height), np.zeros(factors.height)
-    log_price = predict(fitted.fit, sales)["log_price"].to_numpy()
-    mean, error = neighbour_residuals(
-        fitted.fit,
-        sales,
-        sales["log_price"].to_numpy() - log_price,
-        scales(fitted.scatter, sales, log_price),
-        factors,
-        grouped=attributes_by_term(fitted.fit.specification.terms),
-        within="silhouette",
+def _second_stage(fitted: FittedMarket, by_term: tuple[TermRows, ...], count: int) -> tuple[Array, Array]:
+    """Return (what the second stage adds to each of `count` pairs, its standard error), in log price."""
+    if fitted.trees is None:
+        return np.zeros(count), np.zeros(count)
+    learned = fitted.trees.predict(_worth(fitted, fitted.trees, by_term))
+    return fitted.second_stage.share * learned, fitted.second_stage.share_error * np.abs(learned)
+
+
+def parts_of_correction(fitted: FittedMarket, by_term: tuple[TermRows, ...]) -> tuple[tuple[str, float], ...]:
+    """Return what the second stage adds to a pair (log price) by attribute, and what it adds to every pair (""), last.
+
+    They add up to its correction. `by_term` are the design rows of the one pair.
+    """
+    if fitted.trees is None:
+        return ()
+    trees, share = fitted.trees, fitted.second_stage.share
+    [worth] = _worth(fitted, trees, by_term)
+    parts = share * trees.shares(worth)
+    [common] = share * trees.predict(np.zeros((1, len(worth))))
+    return (*zip(trees.attributes, parts.tolist(), strict=True), ("", float(common)))
+
+
+def _worth(fitted: FittedMarket, trees: Trees, by_term: tuple[TermRows, ...]) -> Array:
+    """Return (pairs, attributes of the trees): what each attribute of pairs is worth, in log price."""
+    attributes, worth = worth_by_attribute(
+        fitted.fit, by_term, attributes_by_term(fitted.fit.specification.terms)
     )
-    return fitted.second_stage.share * mean, fitted.second_stage.share * error
+    taken: Array = worth[:, [attributes.index(attribute) for attribute in trees.attributes]]
+    return taken

@@ -88,7 +88,7 @@ def mix_eras(
     of_each = factors[np.repeat(doubt.rows, eras)].with_columns(
         era=pl.Series("era", doubt.eras * len(doubt.rows), dtype=pl.String)
     )
-    by_era = price_distribution(fitted, of_each, sales)
+    by_era = price_distribution(fitted, of_each)
     drawn = draw_quantiles(by_era).reshape(len(doubt.rows), eras, len(GRID))
     grid = np.array(GRID)
     quantiles = [

@@ -66,6 +66,7 @@ def fit_market(
         calibration=evaluation.calibration and evaluation.calibration.settle(LEVELS),
         uncalibrated=evaluation.why_not,
         second_stage=evaluation.second_stage,
+        trees=evaluation.trees,
         fit_id=hashlib.sha256(identity.encode()).hexdigest()[:10],
         fitted_on=fitted_on,
         currency=market.base_currency,

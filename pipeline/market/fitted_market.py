@@ -22,10 +22,11 @@ from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.interactions import NOT_TRIED, Interactions
-from pipeline.hedonic.neighbours import SecondStage
 from pipeline.hedonic.scales import FITTED
+from pipeline.hedonic.second_stage import NUMBERS, PLACES, SecondStage, Trees
 from pipeline.hedonic.specification import Term
-from pipeline.hedonic.stored import AGAIN, Stated, checked_calibration, damaged, stated
+from pipeline.hedonic.stored import AGAIN, WIDEST_SPREAD, Stated, checked_calibration, damaged, stated
+from pipeline.market.attributes import attributes_by_term
 from pipeline.market.model import FACTORS
 from pipeline.rests_on import market_digest
 
@@ -66,8 +67,9 @@ class FittedMarket:
 
     `scatter` is the fit of the errors' log scale. `calibration` is None where too few sales came later, and
     `uncalibrated` then says so; `jackknife` holds the scores of the fit's own sales in its stead, each left
-    out, which may widen the model's bands and never narrow them. `second_stage` says whether the
-    neighbours' residuals count, `interactions` which pairs of factors were found and whether the fit has them.
+    out, which may widen the model's bands and never narrow them. `second_stage` says whether what
+    its `trees` say counts (None: it does not), `interactions` which pairs of factors were found and whether the fit has
+    them.
     """
 
     fit: Fit
@@ -85,6 +87,7 @@ class FittedMarket:
     records_digest: str
     version: str
     jackknife: Calibration | None = None
+    trees: Trees | None = None
     interactions: Interactions = NOT_TRIED
 
     @property
@@ -151,6 +154,7 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
         ("scatter", to_document(fitted.scatter)),
         ("calibration", _calibration_out(fitted.calibration)),
         ("jackknife", _calibration_out(fitted.jackknife)),
+        ("trees", _trees_out(fitted.trees)),
     ):
         parts[part] = description
         arrays |= {f"{part}/{name}": array for name, array in own.items()}
@@ -178,9 +182,15 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
 
 class _SecondStage(Stated):
     used: bool
-    share: float
+    share: float = Field(ge=0, le=1)
     gain: float
     error: float
+    share_error: float = Field(default=0.0, ge=0, le=1)
+
+
+class _Trees(Stated):
+    attributes: list[str]
+    start: float = Field(ge=-WIDEST_SPREAD, le=WIDEST_SPREAD)
 
 
 _Columns = Annotated[list[str], Field(min_length=2, max_length=2)]
@@ -229,6 +239,7 @@ class _Document(Stated):
     scatter: dict[str, Any]
     calibration: dict[str, Any] | None
     jackknife: dict[str, Any] | None
+    trees: dict[str, Any] | None = None
 
 
 def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
@@ -247,7 +258,7 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
             for name, array in arrays.items()
             if name.startswith(f"{part}/")
         }
-        for part in ("fit", "scatter", "calibration", "jackknife")
+        for part in ("fit", "scatter", "calibration", "jackknife", "trees")
     }
     if sum(map(len, own.values())) != len(arrays):
         raise damaged("an array belongs to no part of it")
@@ -270,6 +281,7 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
         records_digest=facts.records_digest,
         version=facts.version,
         jackknife=_calibration_in(stored.jackknife, own["jackknife"], "jackknife"),
+        trees=_trees_in(stored.trees, own["trees"]),
         interactions=facts.interactions.known(),
     )
     if len(fitted.found) < len(fitted.interactions.pairs) and fitted.interactions.used:
@@ -286,6 +298,12 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
                 raise damaged(
                     f"{part}: the term {term.name!r} is of lists where its column is not, or the reverse"
                 )
+    if fitted.second_stage.used and fitted.trees is None:
+        raise FitError("the stored fit is of an earlier version", AGAIN)
+    own_attributes = set(attributes_by_term(fitted.fit.specification.terms).values())
+    unknown = set(fitted.trees.attributes if fitted.trees else ()) - own_attributes
+    if unknown:
+        raise damaged(f"trees: the fit has no attribute {min(unknown)!r}")
     return fitted
 
 
@@ -344,3 +362,28 @@ def _calibration_in(description: dict[str, Any] | None, arrays: Arrays, part: st
             raise damaged(f"{part}: arrays without a description")
         return None
     return calibrations.from_document(checked_calibration(description, arrays, part), arrays)
+
+
+def _trees_out(trees: Trees | None) -> tuple[dict[str, Any] | None, Arrays]:
+    if trees is None:
+        return None, {}
+    arrays = {name: getattr(trees, name).astype(np.float64) for name in (*PLACES, *NUMBERS)}
+    return {"attributes": trees.attributes, "start": trees.start}, arrays
+
+
+def _trees_in(description: dict[str, Any] | None, arrays: Arrays) -> Trees | None:
+    if description is None:
+        if arrays:
+            raise damaged("trees: arrays without a description")
+        return None
+    facts = stated(_Trees, description, "trees")
+    if set(arrays) != {*PLACES, *NUMBERS} or not all(
+        array.ndim == 1 and np.isfinite(array).all() for array in arrays.values()
+    ):
+        raise damaged("trees: its arrays are not those of trees")
+    roots, attribute, left, right = (arrays[name].astype(np.int64) for name in PLACES)
+    threshold, value = (arrays[name] for name in NUMBERS)
+    trees = Trees(tuple(facts.attributes), facts.start, roots, attribute, threshold, left, right, value)
+    if wrong := trees.broken():
+        raise damaged(f"trees: {wrong}")
+    return trees

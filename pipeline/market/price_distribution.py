@@ -122,39 +122,34 @@ class PriceDistribution:
         return self.scores[level][0 if chance < 0.5 else 1]
 
 
-def price_distribution(fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame) -> PriceDistribution:
-    """Return the price distributions of pairs (`factors`, in the columns of FACTORS, one row a pair).
-
-    `sales` are the priced sales up to the day of valuation, which only the second stage reads, where the
-    fit uses one.
-    """
-    return _price_distribution(fitted, factors, sales, predict(fitted.fit, factors), {})
+def price_distribution(fitted: FittedMarket, factors: pl.DataFrame) -> PriceDistribution:
+    """Return the price distributions of pairs (`factors`, in the columns of FACTORS, one row a pair)."""
+    return _price_distribution(fitted, factors, predict(fitted.fit, factors), {})
 
 
 def price_distributions_at(
-    fitted: FittedMarket, factors: pl.DataFrame, sales: pl.DataFrame, venue: str
+    fitted: FittedMarket, factors: pl.DataFrame, venue: str
 ) -> tuple[PriceDistribution, PriceDistribution]:
     """Return the price distributions of pairs at their own venues, and at one venue for all of them."""
     changed = pl.DataFrame({"venue": pl.repeat(venue, factors.height, eager=True)})
     here, there = predict_both(fitted.fit, factors, changed)
     scores: dict[float, tuple[Array, Array]] = {}
     return (
-        _price_distribution(fitted, factors, sales, here, scores),
-        _price_distribution(fitted, factors.with_columns(changed), sales, there, scores),
+        _price_distribution(fitted, factors, here, scores),
+        _price_distribution(fitted, factors.with_columns(changed), there, scores),
     )
 
 
 def _price_distribution(
     fitted: FittedMarket,
     factors: pl.DataFrame,
-    sales: pl.DataFrame,
     predicted: pl.DataFrame,
     scores: dict[float, tuple[Array, Array]],
 ) -> PriceDistribution:
     log_price = predicted["log_price"].to_numpy()
     names = group_of(factors)
     numbers = {name: number for number, name in enumerate(sorted(set(names)))}
-    moved = value_pairs(fitted, factors, sales, (0.5,)).correction if fitted.second_stage.used else 0.0
+    moved = value_pairs(fitted, factors, (0.5,)).correction if fitted.trees else 0.0
     return PriceDistribution(
         centre=log_price + moved,
         variance=np.maximum(predicted["estimation_variance"].to_numpy(), 0),

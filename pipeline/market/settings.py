@@ -11,11 +11,17 @@ from pipeline.config import Market
 from pipeline.hedonic.calibration import FEWEST_SCORES, Calibration, calibrate
 from pipeline.hedonic.fit import FitSettings, Prior
 from pipeline.hedonic.interactions import Interactions
-from pipeline.hedonic.neighbours import UNUSED, SecondStage, measure_second_stage
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import Rolled, choose_origins, roll_with_interactions
+from pipeline.hedonic.rolling import (
+    Rolled,
+    choose_origins,
+    learn_at_origins,
+    learn_from_all,
+    roll_with_interactions,
+)
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
+from pipeline.hedonic.second_stage import SecondStage, Trees, learn_in_time_order
 from pipeline.hedonic.source import BEHIND, ONE_STAGE, Known, Source
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.market.attributes import attributes_by_term
@@ -49,14 +55,16 @@ class RollingEvaluation:
 
     `rolled` holds the sales with what was predicted of each (see Rolled); `correction` (log price) is
     what the second stage adds to each, `score` the score of the error then left, both in the order of
-    `rolled.sales`. `calibration` is None where the bands cannot be calibrated, and `why_not` says why. `interactions`
-    says which were found and whether the fits of `rolled` have them.
+    `rolled.sales`; `trees` are None where it is not used. `calibration` is None where the bands
+    cannot be calibrated, and `why_not` says why. `interactions` says which were found and whether the fits of `rolled`
+    have them.
     """
 
     rolled: Rolled
     correction: NDArray[np.float64]
     score: NDArray[np.float64]
     second_stage: SecondStage
+    trees: Trees | None
     calibration: Calibration | None
     why_not: str
     interactions: Interactions
@@ -105,17 +113,17 @@ def evaluate_bands(
         )
     rolled, interactions = roll_with_interactions(source, settings, origins, on_progress=on_progress)
     priced = rolled.sales
-    errors, neighbours = priced["error"].to_numpy(), priced["neighbours"].to_numpy()
-    stage, shares = (
-        measure_second_stage(errors, neighbours, priced["origin"].to_numpy()) if origins else (UNUSED, errors)
+    errors = priced["error"].to_numpy()
+    stage, correction = learn_in_time_order(
+        errors, priced["origin"].to_numpy(), lambda growth: learn_at_origins(rolled, settings, growth)
     )
-    correction = shares * neighbours if stage.used else np.zeros(len(errors))
+    trees = learn_from_all(rolled.whole, rolled.singles, settings) if stage.used else None
     degrees_of_freedom = float(priced["degrees_of_freedom"][0]) if priced.height else np.inf
     score = scores_of(errors - correction, priced["variance"], priced["scale"], degrees_of_freedom)
     groups = group_of(rolled.singles[priced["row"].to_list()])
     calibration = calibrate(score, priced["period"].to_numpy(), groups, degrees_of_freedom)
     why_not = _why_not(count, priced.height)
-    return RollingEvaluation(rolled, correction, score, stage, calibration, why_not, interactions)
+    return RollingEvaluation(rolled, correction, score, stage, trees, calibration, why_not, interactions)
 
 
 def _why_not(sales: int, priced: int) -> str:

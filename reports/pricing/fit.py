@@ -21,6 +21,7 @@ from pipeline.hedonic.layout import ordered_groups
 from pipeline.hedonic.levels import SEPARATOR
 from pipeline.hedonic.rows import unseen_variance
 from pipeline.hedonic.scales import least_error
+from pipeline.hedonic.second_stage import NUMBERS, PLACES
 from pipeline.market.attributes import attribute_of
 from pipeline.market.bands import band_scores
 from pipeline.market.fitted_market import FittedMarket
@@ -144,7 +145,21 @@ def mixture_document(freedom: float) -> dict[str, list[float]] | None:
     return {"nodes": nodes.tolist(), "weights": weights.tolist()}
 
 
-def packed(values: NDArray[np.float64], dtype: str) -> str:
+def trees_document(fitted: FittedMarket) -> dict[str, Any] | None:
+    """Return the trees of the second stage with the share of them that counts; None where it is not used."""
+    if fitted.trees is None:
+        return None
+    trees, stage = fitted.trees, fitted.second_stage
+    return {
+        "attributes": list(trees.attributes),
+        "start": trees.start,
+        "share": stage.share,
+        "share_error": stage.share_error,
+        "arrays": {name: packed(getattr(trees, name), "<f4") for name in (*PLACES, *NUMBERS)},
+    }
+
+
+def packed(values: NDArray[Any], dtype: str) -> str:
     """Return an array as base64 of its bytes in a dtype."""
     return base64.b64encode(values.astype(dtype).tobytes()).decode()
 

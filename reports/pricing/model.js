@@ -214,11 +214,11 @@ const valuation = (() => {
 
   const scoreAt = (market, level) => market.scores.find((score) => Math.abs(score.level - level) < 1e-9);
 
-  const valuePair = (market, factors, laid, sales, levels = market.rules.levels) => {
+  const valuePair = (market, factors, laid, levels = market.rules.levels) => {
     const predicted = predict(market.fit, laid);
     const variance = Math.max(predicted.variance, 0);
     const scale = scaleOf(market, factors, predicted.logPrice);
-    const [correction, error] = market.share === null ? [0, 0] : neighbourResidual(market, laid, sales);
+    const [correction, error] = secondStage(market, laid);
     const centre = predicted.logPrice + correction;
     const group = levelText(factors.era, market.rules);
     const bands = levels.map((level) => {
@@ -259,42 +259,28 @@ const valuation = (() => {
     return { quantile, chanceBelow, expect, highest: table[last] };
   };
 
-  // ---- pipeline/hedonic/neighbours.py: what the nearest sales sold for against their fitted prices
+  // ---- pipeline/hedonic/second_stage.py: what attributes are worth together, beyond each alone
 
-  const neighbourResidual = (market, laid, sales) => {
-    if (!sales.length) return [0, 0];
-    const { fit, rules } = market;
-    const still = (rows) => rows.filter((row) => row.term.kind !== "walk");
-    const ours = still(laid);
-    const count = Math.min(rules.nearest, sales.length);
-    const near = sales
-      .map((sale) => {
-        const theirs = still(sale.laid);
-        const worth = [...effectsByAttribute(fit, theirs, ours).values()].reduce((sum, effect) => sum + effect ** 2, 0);
-        return { sale, theirs, worth };
-      })
-      .sort((one, other) => one.worth - other.worth)
-      .slice(0, Math.min(rules.candidates * rules.nearest, sales.length))
-      .map(({ sale, theirs, worth }) => {
-        return { sale, distance: Math.sqrt(worth + Math.max(differenceVariance(fit, theirs, ours), 0)) };
-      })
-      .sort((one, other) => one.distance - other.distance)
-      .slice(0, count);
-    const reach = near[count - 1].distance * (1 + 1 / count);
-    let total = 0;
-    let mean = 0;
-    let square = 0;
-    for (const { sale, distance } of near) {
-      const scale = scaleOf(market, sale.factors, sale.fitted);
-      const nearness = 1 - Math.min(distance / Math.max(reach, 1e-12), 1) ** 3;
-      const kernel = nearness ** 3 / scale ** 2;
-      const clipped = Math.min(Math.max(sale.residual, -rules.clip * scale), rules.clip * scale);
-      total += kernel;
-      mean += kernel * clipped;
-      square += (kernel * scale) ** 2;
+  const worthOf = ({ fit, trees }, laid) => {
+    const worth = new Map();
+    for (const { term, slots } of laid) {
+      if (term.kind !== "walk") worth.set(term.attribute, (worth.get(term.attribute) ?? 0) + effectOf(fit, slots));
     }
-    total = Math.max(total, 1e-300);
-    return [(market.share * mean) / total, (market.share * Math.sqrt(square)) / total];
+    return trees.attributes.map((attribute) => worth.get(attribute) ?? 0);
+  };
+
+  const leafOf = ({ attribute, threshold, left, right, value }, root, worth) => {
+    let node = root;
+    while (attribute[node] >= 0) node = worth[attribute[node]] <= threshold[node] ? left[node] : right[node];
+    return value[node];
+  };
+
+  const secondStage = (market, laid) => {
+    const { trees } = market;
+    if (trees === null) return [0, 0];
+    const worth = worthOf(market, laid);
+    const learned = trees.roots.reduce((sum, root) => sum + leafOf(trees, root, worth), trees.start);
+    return [trees.share * learned, trees.share_error * Math.abs(learned)];
   };
 
   // ---- pipeline/market/attributes.py: values as a reader sees them
@@ -475,7 +461,7 @@ const valuation = (() => {
     const factors = pairFactors(market, pair);
     const laid = layRows(market.fit, factors);
     const sales = salesOf(market, pair.silhouette);
-    return { factors, laid, sales, valued: valuePair(market, factors, laid, sales, levels) };
+    return { factors, laid, sales, valued: valuePair(market, factors, laid, levels) };
   };
 
   const distribution = (market, pair) => distributionOf(market, valueOf(market, pair, []).valued);
@@ -485,10 +471,10 @@ const valuation = (() => {
     const ownSales = market.silhouette_sales[pair.silhouette] ?? 0;
     const steps = waterfall(market, factors);
     const median = Math.exp(valued.centre);
-    if (market.share !== null) {
-      const [attribute, value] = market.rules.comparables_step;
+    if (market.trees !== null) {
+      const [attribute, value] = market.rules.together_step;
       const standing = { factor: Math.exp(valued.correction), price: median, error: valued.correctionError };
-      steps.push({ attribute, value, ...standing, sales: Math.min(sales.length, market.rules.nearest) });
+      steps.push({ attribute, value, ...standing, sales: market.records });
     }
     return {
       pair,
@@ -528,8 +514,15 @@ const valuation = (() => {
     return fit;
   };
 
+  const openTrees = (stored) => {
+    if (stored === null) return null;
+    const arrays = Object.entries(stored.arrays).map(([name, text]) => [name, unpack(text, Float32Array)]);
+    return { ...stored, ...Object.fromEntries(arrays) };
+  };
+
   const open = (document) => ({
     ...document,
+    trees: openTrees(document.trees),
     fit: openFit(document.fit, document.rules),
     scatter: openFit(document.scatter, document.rules),
     laidSales: new Map(),

@@ -16,7 +16,7 @@ from babel.numbers import get_currency_precision, get_currency_symbol
 
 from pipeline import formats
 from pipeline.alike import fold_all, fold_keys
-from pipeline.answers.appraisal.answer import COMPARABLES_STEP
+from pipeline.answers.appraisal.answer import TOGETHER_STEP
 from pipeline.answers.appraisal.cautions import (
     ASKED,
     EXTRAPOLATED,
@@ -41,7 +41,6 @@ from pipeline.answers.era_odds.tables import (
 from pipeline.answers.lots.run import lot_terms
 from pipeline.config import Market
 from pipeline.hedonic.levels import SEPARATOR, UNKNOWN
-from pipeline.hedonic.neighbours import CANDIDATES, CLIP, NEAREST
 from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE
 from pipeline.ingest.attributes import list_vocabulary, vocabulary
 from pipeline.ingest.names import NOTHING, known_words
@@ -68,6 +67,7 @@ from reports.pricing.fit import (
     mixture_document,
     scatter_document,
     score_document,
+    trees_document,
 )
 from reports.pricing.sales import MOST_SALES, TITLE_WORDS, choose_sales, count_by_silhouette, sales_document
 from reports.pricing.seen import seen_document, seen_map
@@ -201,7 +201,8 @@ def pricing_document(
         "scatter": scatter_document(fitted.scatter),
         "scores": score_document(fitted, _levels(terms.confidence), [*eras, UNKNOWN]),
         "mixture": mixture_document(fitted.fit.degrees_of_freedom),
-        "share": fitted.second_stage.share if fitted.second_stage.used and with_sales else None,
+        "trees": trees_document(fitted),
+        "records": fitted.records,
         "sales": sales_document(choose_sales(past, most=most_sales) if with_sales else past.clear()),
         "past": past.height,
         "silhouette_sales": count_by_silhouette(past),
@@ -269,16 +270,13 @@ def _rules() -> dict[str, Any]:
         "fitted": FITTED,
         "fitted_step": FITTED_STEP,
         "least_scale": LEAST_SCALE,
-        "nearest": NEAREST,
-        "candidates": CANDIDATES,
-        "clip": CLIP,
         "most": MOST,
         "smallest": SMALLEST,
         "short": list(SHORT.values()),
         "order": list(ORDER),
         "lists": list(LISTS),
         "names": {name: TITLES.get(name, SINGULAR.get(name, name)) for name in ORDER},
-        "comparables_step": list(COMPARABLES_STEP),
+        "together_step": list(TOGETHER_STEP),
         "few_sales": FEW_SALES,
         "stepped": list(STEPPED),
         "extrapolated": list(EXTRAPOLATED),
@@ -440,16 +438,11 @@ def _left_out(document: dict[str, Any], fitted: FittedMarket, *, with_sales: boo
             f"{formats.counted(document['not_carried'], 'silhouette')} with the fewest sales cannot be picked here, "
             "to keep the page light; `pairband appraise` values them."
         )
-    differs = "since the nearest sales move the value, its median can differ a little from this one."
     if not with_sales:
-        stated.append(
-            "The past sales, and with them the comparables; `pairband appraise` shows them"
-            + (f", and {differs}" if fitted.second_stage.used else ".")
-        )
+        stated.append("The past sales, and with them the comparables; `pairband appraise` shows them.")
     elif carried < document["past"]:
         stated.append(
             f"The nearest sales are looked for among the {formats.count(carried)} most recent that the page "
-            f"carries, of {formats.count(document['past'])}; `pairband appraise` looks among all"
-            + (f", and {differs}" if fitted.second_stage.used else ".")
+            f"carries, of {formats.count(document['past'])}; `pairband appraise` looks among all."
         )
     return stated

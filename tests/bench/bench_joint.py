@@ -71,7 +71,7 @@ def try_market(seed: int) -> list[tuple[int, int, str, bool, bool, bool, float]]
         for size in SIZES:
             pairs = sales[draws.integers(0, SALES, size)].with_columns(month=pl.lit(last + after, pl.Int32))
             factors = pairs.with_columns(venue=pl.lit(ANY_VENUE)).select(*FACTORS)
-            prices = price_distribution(fitted, factors, sales)
+            prices = price_distribution(fitted, factors)
             joint = joint_prices(fitted.fit, factors, prices, {"all": np.arange(size)}, most_draws=2_000)
             low, high, safe = (joint.quantile("all", chance) for chance in (0.1, 0.9, 0.05))
             ends = [np.exp(prices.quantile(chance)) for chance in (0.1, 0.9)]

@@ -22,11 +22,11 @@ from pipeline.hedonic.calibration import Calibration, calibrate
 from pipeline.hedonic.conformal import conformal_quantile
 from pipeline.hedonic.fit import FitSettings
 from pipeline.hedonic.frame import FrameSource
-from pipeline.hedonic.neighbours import measure_second_stage
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.rolling import roll
+from pipeline.hedonic.rolling import Rolled, learn_at_origins, roll
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
+from pipeline.hedonic.second_stage import WHOLE, measure_second_stage
 from pipeline.hedonic.specification import Specification, Term
 
 SALES = Path(__file__).parent.parent / "oracle" / "data" / "seattle_sales.parquet"
@@ -34,7 +34,7 @@ FIRST, SPLIT, END = 12 * 2014, 12 * 2016, 12 * 2017
 TAILS = 4.0
 LEVELS = (0.5, 0.8, 0.95)
 STEP, WINDOW_DAYS = 0.1, 180
-"""The calibration's step and window where it is told every day (chosen on 2015: months nearest to 80 %)."""
+"""The calibration's step and window where it is learned every day (chosen on 2015: months nearest to 80 %)."""
 
 BINS = (
     *(("tot_sf", 40), ("lot_sf", 40), ("age", 25), ("eff_age", 25)),
@@ -106,17 +106,17 @@ def _edges(values: pl.Series, bins: int) -> NDArray[np.float64]:
 def settings() -> FitSettings:
     """Return how the sales are fitted at every origin."""
     specification = Specification("log_price", TERMS)
-    return FitSettings(lambda known: specification, Robust(degrees_of_freedom=TAILS), SCATTER, "month", {})
+    return FitSettings(lambda known: specification, Robust(degrees_of_freedom=TAILS), SCATTER, "month")
 
 
-def price_sales(sales: pl.DataFrame) -> pl.DataFrame:
+def price_sales(sales: pl.DataFrame) -> Rolled:
     """Return every sale since FIRST as it was priced at the start of its month."""
     began = time.perf_counter()
 
     def tell(done: int, of: int) -> None:
         print(f"origin {done} of {of}, {time.perf_counter() - began:.0f} s", flush=True)
 
-    return roll(FrameSource(sales), settings(), range(FIRST, END), on_progress=tell).sales
+    return roll(FrameSource(sales), settings(), range(FIRST, END), on_progress=tell)
 
 
 def thirds(log_values: NDArray[np.float64], periods: NDArray[np.int64]) -> list[str]:
@@ -147,7 +147,7 @@ def days_of(sales: pl.DataFrame, priced: pl.DataFrame) -> NDArray[np.int64]:
 
 
 def by_day(score: NDArray[np.float64], days: NDArray[np.int64], groups: list[str]) -> Calibration:
-    """Return the calibration that is told of every day's sales on the next."""
+    """Return the calibration that is learned of every day's sales on the next."""
     calibration = calibrate(score, days, groups, TAILS)
     assert calibration is not None
     return replace(calibration, step=STEP, window=WINDOW_DAYS)
@@ -162,13 +162,14 @@ def held(calibration: Calibration, level: float) -> NDArray[np.bool_]:
 def main() -> None:
     """Print the tables of both years, and hold 2016 to its bounds."""
     sales = read_sales()
-    priced = price_sales(sales)
-    priced = priced[np.argsort(days_of(sales, priced), kind="stable")]
+    rolled = price_sales(sales)
+    order = np.argsort(days_of(sales, rolled.sales), kind="stable")
+    priced, learned = rolled.sales[order], learn_at_origins(rolled, settings(), WHOLE)[order]
     errors, periods = priced["error"].to_numpy(), priced["period"].to_numpy()
-    neighbours, log_values = priced["neighbours"].to_numpy(), priced["log_price"].to_numpy()
-    _, shares = measure_second_stage(errors, neighbours, periods)
-    before, _ = measure_second_stage(*(column[periods < SPLIT] for column in (errors, neighbours, periods)))
-    correction = shares * neighbours if before.used else np.zeros(len(errors))
+    log_values = priced["log_price"].to_numpy()
+    _, shares = measure_second_stage(errors, learned, periods)
+    before, _ = measure_second_stage(*(column[periods < SPLIT] for column in (errors, learned, periods)))
+    correction = shares * learned if before.used else np.zeros(len(errors))
     final = errors - correction
     score = scores_of(final, priced["variance"], priced["scale"], TAILS)
     groups = thirds(log_values + correction, periods)
@@ -177,7 +178,7 @@ def main() -> None:
     for name, year in (("2015", (periods >= SPLIT - 12) & (periods < SPLIT)), ("2016", periods >= SPLIT)):
         print(f"\n{name}: {year.sum():,} sales                MdAPE   PE10   PE20")
         print(f"  the model                    {accuracy_of(errors[year])}")
-        print(f"  with the nearest sales       {accuracy_of(final[year])}")
+        print(f"  with the second stage        {accuracy_of(final[year])}")
         by_price = np.searchsorted(np.quantile(actual[year], [1 / 3, 2 / 3]), actual)
         for level in LEVELS:
             inside = held(calibration, level)

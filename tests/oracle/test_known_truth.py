@@ -93,7 +93,7 @@ def held_by_later_sales() -> pl.DataFrame:
     for cut in (24294, 24300, 24306):  # 2024-07, 2025-01, 2025-07
         past = sales.filter(pl.col("month") < cut)
         later = sales.filter(pl.col("month").is_between(cut, cut + 5)).sort("record_id")
-        bands = value_pairs(drawn.fitted_to(past), later, past, LEVELS).bands
+        bands = value_pairs(drawn.fitted_to(past), later, LEVELS).bands
         actual = later["log_price"].gather(bands["row"])
         parts.append(bands.select("level", inside=actual.is_between(bands["low"], bands["high"])))
     return pl.concat(parts)

@@ -9,8 +9,8 @@ import polars as pl
 from pipeline.answers.market_view.activity import activity_of
 from pipeline.answers.market_view.answer import MarketView, view_market
 from pipeline.hedonic.fit import fit
-from pipeline.hedonic.neighbours import UNUSED
 from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.second_stage import UNUSED
 from pipeline.ledger import open_ledger
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import specification

@@ -1,9 +1,12 @@
 """The tables of an appraisal: the same words in the terminal and on the page."""
 
+import math
 from dataclasses import replace
 
 import pytest
 
+from pipeline.answers.appraisal.answer import appraise
+from pipeline.answers.appraisal.appraisal import Step
 from pipeline.answers.appraisal.tables import (
     adjustments_table,
     appraisal_sheet,
@@ -16,7 +19,9 @@ from pipeline.answers.appraisal.tables import (
 from pipeline.market.pair import Pair
 from reports.appraisal.page import appraisal_page
 from reports.page import Table, keep_together
-from tests.appraisals import common_pair, comparable, pair_outside_the_data, rare_pair
+from sample_data import scenario
+from tests import drawn
+from tests.appraisals import AS_OF, common_pair, comparable, pair_outside_the_data, rare_pair
 
 
 @pytest.mark.parametrize("key", ["bands", "steps", "comparables"])
@@ -33,6 +38,27 @@ def test_what_is_unknown_is_called_not_known_in_a_step() -> None:
     unknown = replace(appraisal, steps=(replace(appraisal.steps[0], attribute="box", value="unknown"),))
 
     assert steps_table(unknown).rows["words"][1] == "Box: not known"
+
+
+def test_the_second_stage_is_one_step_that_names_the_part_of_each_attribute() -> None:
+    appraisal = common_pair()
+    parts = (("grade", 0.96), ("size", 1.03), ("box", 1.0001), ("", 1.01))
+    together = Step("together", "both", 0.9988, appraisal.median, 0.01, 300, parts)
+
+    words = steps_table(replace(appraisal, steps=(together,))).rows["words"][1]
+
+    assert words == "Together: both (grade −4\u00a0%, size +3\u00a0%, in every pair +1\u00a0%)"
+
+
+def test_the_parts_of_the_second_stage_make_up_its_step() -> None:
+    sold = drawn.sales(1500, 11)
+    fitted = drawn.with_trees(drawn.fitted(), sold)
+    pair = Pair(silhouette=sold["silhouette"][0], era=sold["era"][0], grade=8.0, foot_mm=270)
+
+    step = appraise(pair, fitted, scenario.market(), sold, as_of=AS_OF).steps[-1]
+
+    assert step.attribute == "together"
+    assert math.prod(factor for _, factor in step.parts) == pytest.approx(step.factor, rel=1e-9)
 
 
 def test_what_is_unknown_of_a_comparable_is_called_not_known() -> None:

@@ -19,9 +19,9 @@ from pipeline.answers.consignment.answer import (
 from pipeline.answers.consignment.price_split import divide_hammer, divide_price
 from pipeline.answers.consignment.time_to_sale import TimeToSale
 from pipeline.config import Venue
-from pipeline.hedonic.neighbours import SecondStage
 from sample_data import scenario
 from tests.demo_ledger import demo_sales
+from tests.drawn import with_trees
 from tests.restorations import demo_market_fitted
 from tests.upcoming import COMMON, LAST_SOLD, RATES, VALUED_ON, demo_consignment, demo_pace
 
@@ -210,7 +210,7 @@ def test_every_venue_is_compared_by_what_half_of_its_sales_leave() -> None:
 
 def test_sales_after_the_day_of_valuation_change_nothing_of_a_consignment() -> None:
     day = date(2022, 1, 1)
-    fitted = replace(demo_market_fitted(), second_stage=SecondStage(True, 0.6, 0.01, 0.001))
+    fitted = with_trees(demo_market_fitted(), demo_sales())
     until = demo_sales().filter(pl.col("sold_on") <= day)
 
     all_known, known_then = (

@@ -47,18 +47,18 @@ def mixed(*chances: float) -> tuple[PriceDistribution, PriceDistribution]:
     """Return the prices of PAIRS, and those with the second one's era in doubt: first or late reissue."""
     fitted, sales = demo_market_fitted(), demo_sales()
     factors = pair_factors(PAIRS, as_of=VALUED_ON)
-    known = price_distribution(fitted, factors, sales)
+    known = price_distribution(fitted, factors)
     doubt = EraChances(np.array([1]), ("first", "late reissue"), np.array([chances]))
     return known, mix_eras(known, doubt, fitted, factors, sales)
 
 
 def test_a_certain_era_has_the_prices_of_that_era() -> None:
-    fitted, sales = demo_market_fitted(), demo_sales()
+    fitted = demo_market_fitted()
     _, prices = mixed(1.0, 0.0)
     factors = pair_factors(
         [PAIRS[0], Pair("Gannet Hi", "Buoy Red", "first", foot_mm=270, grade=7.0)], as_of=VALUED_ON
     )
-    certain = price_distribution(fitted, factors, sales)
+    certain = price_distribution(fitted, factors)
 
     assert [prices.quantile(chance)[1] for chance in (0.1, 0.5, 0.9)] == pytest.approx(
         [certain.quantile(chance)[1] for chance in (0.1, 0.5, 0.9)]

@@ -20,7 +20,6 @@ from pipeline.market.bands import Values, value_pairs
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
 from sample_data import scenario
-from tests.demo_ledger import demo_sales
 from tests.restorations import VALUED_ON, demo_market_fitted, resold
 
 DRAWS = 200_000
@@ -44,7 +43,7 @@ def gains(*, spread: float = 0.5) -> GradeGains:
 @cache
 def subject() -> tuple[pl.DataFrame, Values]:
     factors = pair_factors((PAIR,), as_of=VALUED_ON)
-    return factors, value_pairs(demo_market_fitted(), factors, demo_sales(), (LEVEL,))
+    return factors, value_pairs(demo_market_fitted(), factors, (LEVEL,))
 
 
 @cache
@@ -158,7 +157,7 @@ def test_an_hour_costs_what_the_market_file_says() -> None:
 def test_a_pair_never_rises_above_the_grade_limit() -> None:
     fitted, near = demo_market_fitted(), replace(PAIR, grade=8.5)
     factors = pair_factors((near,), as_of=VALUED_ON)
-    values = value_pairs(fitted, factors, demo_sales(), (LEVEL,))
+    values = value_pairs(fitted, factors, (LEVEL,))
     rows = weigh_work(
         [WORK],
         factors,

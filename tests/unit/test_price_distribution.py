@@ -26,12 +26,12 @@ def pairs(count: int) -> pl.DataFrame:
 
 
 def seen(count: int = 200) -> PriceDistribution:
-    return price_distribution(fitted(), pairs(count), sales(1500, 11))
+    return price_distribution(fitted(), pairs(count))
 
 
 @pytest.mark.parametrize("count", [1, 40, 200])
 def test_the_quantiles_are_the_ends_of_the_appraisals_bands(count: int) -> None:
-    bands = value_pairs(fitted(), pairs(count), sales(1500, 11), (0.8,)).bands
+    bands = value_pairs(fitted(), pairs(count), (0.8,)).bands
 
     ends = seen(count)
     assert ends.quantile(0.1) == pytest.approx(bands["low"].to_numpy(), abs=SPLINE)
@@ -68,10 +68,8 @@ def test_some_of_the_pairs_have_the_distribution_that_they_have_among_all() -> N
 
 
 def test_the_distribution_at_a_venue_is_that_of_pairs_offered_there() -> None:
-    there = price_distributions_at(fitted(), pairs(60), sales(1500, 11), scenario.UMIKAZE)[1]
-    moved = price_distribution(
-        fitted(), pairs(60).with_columns(venue=pl.lit(scenario.UMIKAZE)), sales(1500, 11)
-    )
+    there = price_distributions_at(fitted(), pairs(60), scenario.UMIKAZE)[1]
+    moved = price_distribution(fitted(), pairs(60).with_columns(venue=pl.lit(scenario.UMIKAZE)))
 
     assert there.table == pytest.approx(moved.table, abs=1e-9)
 

@@ -125,7 +125,7 @@ def test_a_page_without_sales_carries_no_title_price_or_record_of_any() -> None:
 def test_a_page_without_sales_says_that_it_has_no_comparables() -> None:
     html = _page(with_sales=False)
     assert "The past sales, and with them the comparables" in html
-    assert "its median can differ a little from this one" in html
+    assert "can differ" not in html
 
 
 def test_a_page_without_sales_still_knows_how_many_sales_each_silhouette_has() -> None:

@@ -24,7 +24,7 @@ def split(count: int, seed: int) -> tuple[FittedMarket, pl.DataFrame]:
 
 def share_held(count: int, seed: int) -> float:
     fitted, others = split(count, seed)
-    bands = value_pairs(fitted, others, others.clear(), (0.8,)).bands
+    bands = value_pairs(fitted, others, (0.8,)).bands
     return float(np.mean(others["log_price"].is_between(bands["low"], bands["high"]).to_numpy()))
 
 
@@ -57,12 +57,12 @@ def test_few_sales_are_never_explained_away() -> None:
 def test_what_was_left_out_widens_a_band_and_never_narrows_it() -> None:
     fitted, others = split(50, seed=1)
     assert fitted.jackknife is not None
-    ours = value_pairs(fitted, others, others.clear(), (0.8,)).bands
+    ours = value_pairs(fitted, others, (0.8,)).bands
     calm = from_stored(*to_stored(fitted))
     assert calm.jackknife is not None
     calm.jackknife.scores[:] /= 100
 
-    model = value_pairs(calm, others, others.clear(), (0.8,)).bands
+    model = value_pairs(calm, others, (0.8,)).bands
 
     assert ((ours["high"] - ours["low"]) >= (model["high"] - model["low"]) - 1e-9).all()
 

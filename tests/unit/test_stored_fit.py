@@ -5,6 +5,7 @@ import io
 import json
 import warnings
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import cache
 from pathlib import Path
@@ -20,8 +21,11 @@ from pipeline.answers.appraisal.answer import appraise
 from pipeline.answers.care.doctor import examine
 from pipeline.answers.fit.run import fit_ledger
 from pipeline.errors import FitError
+from pipeline.hedonic.second_stage import SecondStage
 from pipeline.ledger import open_ledger
+from pipeline.market.bands import value_pairs
 from pipeline.market.fitted_market import from_stored, to_stored
+from pipeline.market.model import FACTORS
 from pipeline.market.pair import Pair
 from pipeline.workspace import Workspace
 from tests import drawn
@@ -34,7 +38,7 @@ NOW = datetime(2026, 6, 30, 12, tzinfo=UTC)
 
 @cache
 def _stored() -> tuple[str, bytes]:
-    return to_stored(drawn.fitted())
+    return to_stored(drawn.with_trees(drawn.fitted(), drawn.sales(1500, 11)))
 
 
 def _without_digest(document: str) -> Tree:
@@ -98,6 +102,9 @@ DAMAGES: dict[str, Callable[[Tree], None]] = {
     "zero degrees of freedom": _put("fit", "robust", "degrees_of_freedom", value=0.0),
     "a group without a name": _put("calibration", "names", value=[]),
     "limits in reverse": _put("calibration", "settled", 0, value=[0.5, 2.0, -2.0]),
+    "trees of an attribute that no fit has": _put("trees", "attributes", 0, value="weather"),
+    "a start of trees that is a word": _put("trees", "start", value="low"),
+    "no description of the trees": _put("trees", value=None),
     "a level above one": _put("calibration", "settled", 0, value=[1.5, -2.0, 2.0]),
     "something that no version wrote": _put("fit", "more", value=1),
 }
@@ -201,6 +208,8 @@ def _set(*place: int, value: float) -> Callable[[np.ndarray[Any, Any]], None]:
         ("calibration/groups", _set(0, value=99.0), "groups: a score is of a group without a name"),
         ("calibration/factors", _set(0, 0, value=0.0), "factors: a factor is not above 0"),
         ("calibration/scores", _set(0, value=np.nan), "scores: a number that is not finite"),
+        ("trees/value", _set(0, value=np.nan), "trees: its arrays are not those of trees"),
+        ("trees/left", _set(0, value=0.0), "trees: a node leads to none below it"),
     ],
 )
 def test_a_damaged_array_is_reported_by_its_name(
@@ -208,6 +217,25 @@ def test_a_damaged_array_is_reported_by_its_name(
 ) -> None:
     with pytest.raises(FitError, match=f"the stored fit is damaged: .*{told}"):
         from_stored(*_changed(name, change))
+
+
+def test_the_second_stage_is_read_back_as_it_was_stored() -> None:
+    fitted = drawn.with_trees(drawn.fitted(), drawn.sales(1500, 11))
+    factors = drawn.sales(1500, 11).select(*FACTORS).head(200)
+
+    read = from_stored(*to_stored(fitted))
+
+    assert read.second_stage == fitted.second_stage
+    np.testing.assert_array_equal(
+        value_pairs(read, factors, (0.8,)).correction, value_pairs(fitted, factors, (0.8,)).correction
+    )
+
+
+def test_a_fit_that_counts_the_nearest_sales_has_to_be_made_again() -> None:
+    older = replace(drawn.fitted(), second_stage=SecondStage(True, 0.6, 0.01, 0.001))
+
+    with pytest.raises(FitError, match="of an earlier version"):
+        from_stored(*to_stored(older))
 
 
 def test_a_covariance_of_another_size_is_reported() -> None:

@@ -10,13 +10,13 @@ from pipeline.answers.appraisal.cautions import cautions, knows_silhouette, weak
 from pipeline.answers.appraisal.comparables import nearest_sales
 from pipeline.answers.appraisal.waterfall import describe_start, start_price, waterfall
 from pipeline.config import Market
-from pipeline.hedonic.neighbours import NEAREST
-from pipeline.market.bands import LEVELS, Band, Values, value_pairs
+from pipeline.market.attributes import TITLES
+from pipeline.market.bands import LEVELS, Band, Values, parts_of_correction, value_pairs
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
 
-COMPARABLES_STEP = ("comparables", "what the nearest sales sold for against their fair value")
+TOGETHER_STEP = ("together", "what its attributes are worth beyond each alone")
 """The attribute and the value of the second stage's step."""
 
 
@@ -40,11 +40,11 @@ def appraise(
     """
     factors = pair_factors((pair,), as_of=as_of)
     until = sales.filter(pl.col("sold_on") <= as_of)
-    valued = value_pairs(fitted, factors, until, LEVELS)
+    valued = value_pairs(fitted, factors, LEVELS)
     row = valued.predictions.row(0, named=True)
     steps = waterfall(fitted.fit, factors, valued.by_term)
     if fitted.second_stage.used:
-        steps = (*steps, _comparables_step(valued, until.height))
+        steps = (*steps, _together_step(fitted, valued))
     warned = cautions(
         pair,
         fitted,
@@ -75,14 +75,15 @@ def appraise(
     )
 
 
-def _comparables_step(valued: Values, sales: int) -> Step:
-    """Return the step by which the nearest sales' own residuals move the value."""
+def _together_step(fitted: FittedMarket, valued: Values) -> Step:
+    """Return the step by which the second stage moves the value, with its part by attribute."""
     correction = float(valued.correction[0])
-    median = exp(valued.predictions["log_price"][0] + correction)
+    parts = parts_of_correction(fitted, valued.by_term)
     return Step(
-        *COMPARABLES_STEP,
+        *TOGETHER_STEP,
         exp(correction),
-        median,
+        exp(valued.predictions["log_price"][0] + correction),
         float(valued.correction_error[0]),
-        min(sales, NEAREST),
+        fitted.records,
+        tuple((TITLES.get(attribute, attribute), exp(part)) for attribute, part in parts),
     )

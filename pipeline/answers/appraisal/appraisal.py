@@ -16,7 +16,8 @@ class Step:
 
     `factor` multiplies the price (1.10 = 10 % more); `price_after` is the running median in
     the base currency; `error` is the standard error of log(factor); `sales` counts the fitted sales
-    that share the value (0 = none: the step is estimated from similar models).
+    that share the value (0 = none: the step is estimated from similar models). `parts` split the factor of the second
+    stage by attribute; that of the last, without a name, is the same in every pair.
     """
 
     attribute: str
@@ -25,6 +26,7 @@ class Step:
     price_after: float
     error: float
     sales: int
+    parts: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)

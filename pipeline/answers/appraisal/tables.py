@@ -38,6 +38,8 @@ MIDDLE = 0.8
 
 NO_SUPPORT = "none: estimated from similar models"
 MOST_NAME = 60
+LEAST_PART = 0.0005
+"""A part of the second stage that is smaller (as a share of the price) is not named."""
 """The longest name of an attribute that is shown."""
 
 SHORT = {"era": "era", "size": "size_mm", "grade": "grade", "box": "box"}
@@ -386,7 +388,18 @@ def adjustments_table(comparable: Comparable) -> Table:
 
 def _step_words(step: Step) -> str:
     stated = f"{_capital(step.attribute)}: {known(step.value)}"
+    if step.parts:
+        stated = f"{stated} ({_parts_words(step.parts)})"
     return stated if step.sales else f"{stated} (no sale)"
+
+
+def _parts_words(parts: Sequence[tuple[str, float]]) -> str:
+    """Return what each attribute adds, the largest first; those of less than LEAST_PART are left out."""
+    named = sorted(
+        (part for part in parts if abs(part[1] - 1) >= LEAST_PART), key=lambda part: -abs(math.log(part[1]))
+    )
+    said = [f"{name or 'in every pair'} {formats.percent_change(factor)}" for name, factor in named]
+    return ", ".join(said) or "next to nothing each"
 
 
 def _capital(text: str) -> str:

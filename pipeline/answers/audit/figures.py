@@ -7,7 +7,7 @@ from typing import Literal
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.interactions import Interactions
-from pipeline.hedonic.neighbours import SecondStage
+from pipeline.hedonic.second_stage import SecondStage
 
 Outcome = Literal["held up", "too narrow", "too wide", "unproven"]
 Judged = Literal["good", "scatter alone", "poor", "unclear"]

@@ -7,8 +7,8 @@ from pipeline import formats
 from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.interactions import Interactions
-from pipeline.hedonic.neighbours import UNUSED, SecondStage
 from pipeline.hedonic.rolling import MOST_SINGLE
+from pipeline.hedonic.second_stage import UNUSED, SecondStage
 from pipeline.market.attributes import TITLES
 
 FEWER_THAN_WISE = 100
@@ -128,22 +128,15 @@ def of_outliers(beyond: float, degrees: float) -> str:
 
 
 def of_second_stage(stage: SecondStage) -> str:
-    """Say whether the errors of the nearest sales count in the value."""
+    """Say whether what attributes are worth together, beyond each alone, counts in the value."""
+    what = "What attributes are worth together, beyond each alone (learned from what the values missed),"
     if stage == UNUSED:
-        return (
-            "Whether the errors of the nearest sales should count is not known yet: too few "
-            "sales came after others. They are not counted."
-        )
-    fall = f"{100 * stage.gain:.2f} % of the price (standard error {100 * stage.error:.2f})"
+        return f"{what} is not counted: too few sales came after others to try it."
+    moved = f"{'fell' if stage.gain > 0 else 'rose'} by {100 * abs(stage.gain):.2f} % of the price"
+    moved = f"errors on later sales {moved} (standard error {100 * stage.error:.2f})"
     if stage.used:
-        return (
-            f"The errors of the nearest sales are counted for {100 * stage.share:.0f} %: "
-            f"errors on later sales fell by {fall}."
-        )
-    return (
-        "The errors of the nearest sales are not counted: errors on later sales fell by "
-        f"{fall}, no more than chance."
-    )
+        return f"{what} is counted for {100 * stage.share:.0f} %: {moved}."
+    return f"{what} is not counted: {moved}, no better than chance."
 
 
 def of_interactions(found: Interactions, currency: str) -> tuple[str, ...]:

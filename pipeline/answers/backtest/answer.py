@@ -29,12 +29,13 @@ from pipeline.fees.bids import next_bids
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.predict import design_rows, predict
-from pipeline.hedonic.rolling import AtOrigin, choose_origins
+from pipeline.hedonic.rolling import MOST_SINGLE, AtOrigin, choose_origins, learn_from_all
+from pipeline.hedonic.second_stage import Trees
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.fit import fit_at_origins
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.price_distribution import PriceDistribution, price_distribution
-from pipeline.market.settings import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS
+from pipeline.market.settings import FEWEST_BEFORE, MOST_ORIGINS, STEP_MONTHS, fit_settings
 
 Array = NDArray[np.float64]
 
@@ -183,9 +184,10 @@ def _backtest(
                     scatter=at.scatter,
                     calibration=None,
                     jackknife=None,
+                    trees=_trees(at, past, market) if fitted.trees else None,
                     records=past.height,
                 )
-                won, shared = _bid(upcoming, past, known, fitted, market, terms, kept)
+                won, shared = _bid(upcoming, known, fitted, market, terms, kept)
                 parts.append(won)
                 error += shared
                 judged += upcoming.height
@@ -214,9 +216,13 @@ def _backtest(
     )
 
 
+def _trees(at: AtOrigin, past: pl.DataFrame, market: Market) -> Trees:
+    """Return the trees of the second stage, grown on what was known at an origin."""
+    return learn_from_all(at, FrameSource(past).sample(MOST_SINGLE), fit_settings(market))
+
+
 def _bid(
     lots: pl.DataFrame,
-    past: pl.DataFrame,
     known: FittedMarket,
     whole: FittedMarket,
     market: Market,
@@ -228,8 +234,8 @@ def _bid(
     The error is the standard error of the sum of their forecasts (base currency): shared errors count in full.
     """
     elsewhere = lots if terms.sells_at is None else lots.with_columns(venue=pl.lit(terms.sells_at))
-    here, there = price_distribution(known, lots, past), price_distribution(known, elsewhere, past)
-    own, resold = predict(whole.fit, lots)["log_price"].to_numpy(), price_distribution(whole, elsewhere, past)
+    here, there = price_distribution(known, lots), price_distribution(known, elsewhere)
+    own, resold = predict(whole.fit, lots)["log_price"].to_numpy(), price_distribution(whole, elsewhere)
     fetched = lots["log_price"].to_numpy()
     judged = replace(
         resold,

@@ -36,8 +36,8 @@ from pipeline.config import Market, Model
 from pipeline.errors import FitError
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.influence import influences
-from pipeline.hedonic.neighbours import UNUSED
 from pipeline.hedonic.predict import differences, log_prices, predict
+from pipeline.hedonic.second_stage import UNUSED
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.attributes import TITLES, factor_texts
 from pipeline.market.bands import value_pairs
@@ -297,14 +297,15 @@ class _Refits:
             return fit_market(
                 sales, market, records_digest="", version=__version__, fitted_on=self._moment.earlier.day
             )
-        return replace(self._latest, fit=fit_prices(sales, market, self._latest.found), second_stage=UNUSED)
+        return replace(
+            self._latest, fit=fit_prices(sales, market, self._latest.found), second_stage=UNUSED, trees=None
+        )
 
     def values(self, fitted: FittedMarket, factors: pl.DataFrame, chosen: Causes) -> Array:
         """Return the values of pairs (log price) by the fit with some of the causes."""
-        if not fitted.second_stage.used:
+        if fitted.trees is None:
             return log_prices(fitted.fit, factors)
-        sales = self._changes.with_causes(chosen).filter(pl.col("sold_on") <= self._as_of)
-        found = value_pairs(fitted, factors, sales, (0.5,))
+        found = value_pairs(fitted, factors, (0.5,))
         moved: Array = found.predictions["log_price"].to_numpy() + found.correction
         return moved
 

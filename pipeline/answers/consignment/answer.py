@@ -152,7 +152,7 @@ def consign(
     until = sales.filter(pl.col("sold_on") <= as_of)
     venues = [venue for venue in market.venues if venue.currency in rates and venue.consignment is not False]
     factors = pair_factors([replace(pair, venue=venue.name) for venue in venues], as_of=as_of)
-    seen = price_distribution(fitted, factors, until)
+    seen = price_distribution(fitted, factors)
     doubts = {venue.name: venue_doubts(venue, last_sold.get(venue.name), as_of=as_of) for venue in venues}
 
     def judged(offer: VenueOffer, venue: Venue) -> VenueOffer:

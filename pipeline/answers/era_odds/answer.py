@@ -135,7 +135,7 @@ def value_in_doubt(
     chances = np.array([odds[era] for era in eras])
     factors = pair_factors([replace(pair, era=era) for era in eras], as_of=as_of)
     until = sales.filter(pl.col("sold_on") <= as_of)
-    prices = price_distribution(fitted, factors, until)
+    prices = price_distribution(fitted, factors)
     medians = prices.centre
     quantiles = [(np.array(GRID), drawn) for drawn in draw_quantiles(prices)]
     average = float(np.sum(chances * np.exp(medians)))

@@ -131,7 +131,7 @@ def _weighed(
 ) -> tuple[pl.DataFrame, Plan]:
     factors = pair_factors(stock, as_of=as_of)
     until = sales.filter(pl.col("sold_on") <= as_of)
-    values = value_pairs(fitted, factors, until, (LEVEL,))
+    values = value_pairs(fitted, factors, (LEVEL,))
     outside = values.predictions
     dated = factors.with_columns(pl.Series("era", [pair.era for pair in stock], dtype=pl.String))
     weak = weakness_column(weak_values(dated, fitted.fit, outside["unseen"], outside["extrapolated"], until))

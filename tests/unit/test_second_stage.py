@@ -1,0 +1,261 @@
+"""The second stage: trees on what a fit leaves, exact shares of each attribute, and whether they count."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from itertools import permutations
+from typing import Any
+
+import numpy as np
+import polars as pl
+import pytest
+
+from pipeline.hedonic.fit import FitSettings
+from pipeline.hedonic.frame import FrameSource
+from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.rolling import choose_origins, learn_at_origins, roll
+from pipeline.hedonic.second_stage import (
+    TRIAL,
+    UNUSED,
+    WHOLE,
+    Growth,
+    Left,
+    SecondStage,
+    Trees,
+    grow,
+    learn_in_time_order,
+    measure_second_stage,
+    trees_of,
+)
+from pipeline.hedonic.specification import Specification, Term
+
+FEW = Growth(20, 0.3)
+NAMES = ("era", "grade", "size", "box")
+
+
+def left(seed: int = 1, records: int = 600) -> Left:
+    """Return residuals in which the era and the grade are worth more together, and the size bends."""
+    draws = np.random.default_rng(seed)
+    worth = draws.normal(0, 0.3, (records, len(NAMES)))
+    learned = 0.8 * worth[:, 0] * worth[:, 1] + 0.1 * np.sin(8 * worth[:, 2])
+    return Left(NAMES, worth, learned + draws.normal(0, 0.05, records), np.full(records, 0.2))
+
+
+def grown(known: Left, rising: tuple[str, ...] = ()) -> Trees:
+    return trees_of(grow(known, rising, FEW), known.attributes)
+
+
+def test_the_arrays_say_what_the_library_says() -> None:
+    known, asked = left(), left(2).worth
+
+    theirs = grow(known, (), FEW).predict(asked)
+
+    np.testing.assert_allclose(grown(known).predict(asked), theirs, atol=1e-6)
+
+
+def test_trees_find_what_two_attributes_are_worth_together() -> None:
+    known, later = left(records=3_000), left(2)
+
+    after = later.residuals - grown(known).predict(later.worth)
+
+    assert np.abs(after).mean() < 0.75 * np.abs(later.residuals).mean()
+
+
+def test_the_value_never_falls_along_an_attribute_that_rises() -> None:
+    known = left()
+    falling = replace(known, residuals=known.residuals - 0.5 * known.worth[:, 1])
+    asked = np.repeat(left(3).worth[:50], 40, axis=0)
+    asked[:, 1] = np.tile(np.linspace(-1, 1, 40), 50)
+
+    steps = np.diff(grown(falling, ("grade",)).predict(asked).reshape(50, 40), axis=1)
+    free = np.diff(grown(falling).predict(asked).reshape(50, 40), axis=1)
+
+    assert steps.min() >= -1e-7
+    assert free.min() < -0.01
+
+
+def test_a_sale_ten_times_too_dear_teaches_no_more_than_one_two_scales_off() -> None:
+    known = left()
+    wild, clipped = known.residuals.copy(), known.residuals.copy()
+    wild[:30], clipped[:30] = 2.3, 0.4
+    asked = left(2).worth
+
+    np.testing.assert_array_equal(
+        grown(replace(known, residuals=wild)).predict(asked),
+        grown(replace(known, residuals=clipped)).predict(asked),
+    )
+
+
+def by_permutations(trees: Trees, worth: np.ndarray[Any, np.dtype[np.float64]]) -> list[float]:
+    """Return Shapley values by their definition (Shapley 1953): the mean over all orders of joining."""
+    orders = list(permutations(range(len(worth))))
+    shares = np.zeros(len(worth))
+    for order in orders:
+        joined = np.zeros(len(worth))
+        before = trees.predict(joined[None, :])[0]
+        for attribute in order:
+            joined[attribute] = worth[attribute]
+            after = trees.predict(joined[None, :])[0]
+            shares[attribute] += (after - before) / len(orders)
+            before = after
+    return list(shares)
+
+
+@pytest.mark.parametrize("record", range(6))
+def test_each_attributes_share_is_its_mean_part_over_all_orders(record: int) -> None:
+    trees, worth = grown(left()), left(4).worth[record]
+
+    assert trees.shares(worth) == pytest.approx(by_permutations(trees, worth), abs=1e-9)
+
+
+def test_the_shares_add_up_to_what_the_pair_gets_beyond_one_of_no_worth() -> None:
+    trees, worth = grown(left()), left(4).worth[7]
+
+    whole = trees.predict(worth[None, :]) - trees.predict(np.zeros((1, 4)))
+
+    assert trees.shares(worth).sum() == pytest.approx(whole[0], abs=1e-9)
+
+
+def test_no_records_get_no_prediction() -> None:
+    assert len(grown(left()).predict(np.zeros((0, 4)))) == 0
+
+
+def test_more_records_than_a_block_are_predicted_alike() -> None:
+    trees, asked = grown(left()), left(5, records=5_000).worth
+
+    np.testing.assert_array_equal(trees.predict(asked)[4_990:], trees.predict(asked[4_990:]))
+
+
+BREAKS: dict[str, tuple[str, Callable[[Trees], Trees]]] = {
+    "a loop": ("a node leads to none below it", lambda trees: replace(trees, left=0 * trees.left)),
+    "a root beyond": ("a root is no node", lambda trees: replace(trees, roots=trees.roots + 10**6)),
+    "an attribute beyond": (
+        "a node asks for an attribute that there is not",
+        lambda trees: replace(trees, attributes=trees.attributes[:1]),
+    ),
+    "a value short": (
+        "its nodes have parts of different lengths",
+        lambda trees: replace(trees, value=trees.value[1:]),
+    ),
+}
+
+
+@pytest.mark.parametrize("damage", BREAKS)
+def test_damaged_trees_are_recognised(damage: str) -> None:
+    wrong, breaks = BREAKS[damage]
+
+    assert not grown(left()).broken()
+    assert breaks(grown(left())).broken() == wrong
+
+
+def market(together: float) -> pl.DataFrame:
+    """Return sales of three years; `together` is what a high second name adds to a high first one (log price)."""
+    draws = np.random.default_rng(6)
+    one, other = draws.integers(0, 12, (2, 3_000))
+    effects = np.linspace(-0.5, 0.5, 12)
+    price = 5 + effects[one] + effects[other] + together * effects[one] * effects[other]
+    return pl.DataFrame(
+        {
+            "one": [f"a{number}" for number in one],
+            "other": [f"b{number}" for number in other],
+            "month": draws.integers(0, 36, 3_000),
+            "log_price": price + 0.15 * draws.standard_t(5, 3_000),
+        }
+    )
+
+
+ADDITIVE = Specification("log_price", (Term("one", "pooled", ("one",)), Term("other", "pooled", ("other",))))
+
+
+def judged(frame: pl.DataFrame) -> tuple[SecondStage, float]:
+    """Return (the second stage in time order, the share of the mean absolute error that it takes)."""
+    settings = FitSettings(lambda known: ADDITIVE, Robust(degrees_of_freedom=5.0))
+    origins = choose_origins(frame["month"], step=3, most=12, fewest=40)
+    rolled = roll(FrameSource(frame), settings, origins)
+    errors = rolled.sales["error"].to_numpy()
+    stage, added = learn_in_time_order(
+        errors, rolled.sales["origin"].to_numpy(), lambda growth: learn_at_origins(rolled, settings, growth)
+    )
+    return stage, float(1 - np.abs(errors - added).mean() / np.abs(errors).mean())
+
+
+def test_what_two_names_are_worth_together_is_learned_and_lowers_later_errors() -> None:
+    stage, fall = judged(market(2.0))
+
+    assert stage.used
+    assert stage.share > 0.5
+    assert fall > 0.1
+
+
+def test_where_the_names_add_up_nothing_is_added() -> None:
+    stage, fall = judged(market(0.0))
+
+    assert not stage.used
+    assert fall == 0
+
+
+def test_where_few_trees_gain_nothing_no_more_are_grown() -> None:
+    draws, asked = np.random.default_rng(7), []
+
+    def learn(growth: Growth) -> np.ndarray[Any, np.dtype[np.float64]]:
+        asked.append(growth)
+        return -errors
+
+    errors, periods = draws.normal(0, 0.2, 900), np.repeat(np.arange(9), 100)
+    stage, added = learn_in_time_order(errors, periods, learn)
+
+    assert asked == [TRIAL]
+    assert not stage.used
+    assert not added.any()
+
+
+def test_where_few_trees_gain_all_are_grown() -> None:
+    draws, asked = np.random.default_rng(7), []
+
+    def learn(growth: Growth) -> np.ndarray[Any, np.dtype[np.float64]]:
+        asked.append(growth)
+        return 0.5 * errors
+
+    errors, periods = draws.normal(0, 0.2, 900), np.repeat(np.arange(9), 100)
+    _, added = learn_in_time_order(errors, periods, learn)
+
+    assert asked == [TRIAL, WHOLE]
+    np.testing.assert_allclose(added[100:], 0.5 * errors[100:])
+
+
+def test_trees_that_foretell_the_error_are_used() -> None:
+    draws = np.random.default_rng(3)
+    learned, periods = draws.normal(0, 0.1, 800), np.repeat(np.arange(16), 50)
+
+    stage, shares = measure_second_stage(0.8 * learned + draws.normal(0, 0.1, 800), learned, periods)
+
+    assert stage.used
+    assert stage.share == pytest.approx(0.8, abs=3 * stage.share_error)
+    assert shares[0] == 0
+
+
+def test_trees_that_foretell_nothing_are_not_used() -> None:
+    draws = np.random.default_rng(4)
+
+    stage, _ = measure_second_stage(
+        draws.normal(0, 0.1, 800), draws.normal(0, 0.1, 800), np.repeat(np.arange(16), 50)
+    )
+
+    assert not stage.used
+
+
+def test_the_error_of_the_share_is_how_it_scatters_from_market_to_market() -> None:
+    draws = np.random.default_rng(5)
+    drawn = []
+    for _ in range(200):
+        learned = draws.normal(0, 0.1, 400)
+        stage, _ = measure_second_stage(
+            0.5 * learned + draws.normal(0, 0.2, 400), learned, np.repeat(np.arange(20), 20)
+        )
+        drawn.append((stage.share, stage.share_error))
+    shares, errors = np.array(drawn).T
+
+    assert errors.mean() == pytest.approx(shares.std(), rel=0.15)
+
+
+def test_few_periods_prove_nothing() -> None:
+    assert measure_second_stage(np.ones(10), np.ones(10), np.arange(10) // 5)[0] == UNUSED
