@@ -73,7 +73,7 @@ def errors_of(sales: pl.DataFrame, terms: tuple[Term, ...], rising: tuple[str, .
         )
 
     whole = fit_settings(market)
-    settings = replace(whole, specify=specify, scatter=(), grouped=None, within=None, rising=rising)
+    settings = replace(whole, specify=specify, scatter=(), rising=rising)
     origins = choose_origins(sales["month"], step=3, most=QUARTERS, fewest=500)
     rolled = roll(FrameSource(sales), settings, origins)
     if rolled.failed:
