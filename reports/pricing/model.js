@@ -283,6 +283,43 @@ const valuation = (() => {
     return [trees.share * learned, trees.share_error * Math.abs(learned)];
   };
 
+  const factorial = (number) => (number < 2 ? 1 : number * factorial(number - 1));
+
+  /* Each leaf that some attributes of the pair (ours) and some of no worth (theirs) reach is a game, won by all of ours
+     and lost by any of theirs: its Shapley values add up to what the pair gets beyond one of no worth at all. */
+  const sharesOf = (trees, worth) => {
+    const shares = worth.map(() => 0);
+    const share = (node, ours, theirs) => {
+      const attribute = trees.attribute[node];
+      if (attribute < 0) {
+        const value = trees.value[node] / factorial(ours.length + theirs.length);
+        for (const one of ours) shares[one] += value * factorial(ours.length - 1) * factorial(theirs.length);
+        for (const one of theirs) shares[one] -= value * factorial(ours.length) * factorial(theirs.length - 1);
+        return;
+      }
+      const next = (place) => (place <= trees.threshold[node] ? trees.left[node] : trees.right[node]);
+      const [way, plain] = [next(worth[attribute]), next(0)];
+      if (way === plain || ours.includes(attribute)) share(way, ours, theirs);
+      else if (theirs.includes(attribute)) share(plain, ours, theirs);
+      else {
+        share(way, [...ours, attribute], theirs);
+        share(plain, ours, [...theirs, attribute]);
+      }
+    };
+    for (const root of trees.roots) share(root, [], []);
+    return shares;
+  };
+
+  /* The parts of the second stage's factor; that of every pair, the last, has no name. */
+  const partsOf = (market, laid) => {
+    const { trees, rules } = market;
+    const worth = worthOf(market, laid);
+    const common = trees.roots.reduce((sum, root) => sum + leafOf(trees, root, worth.map(() => 0)), trees.start);
+    const nameOf = (attribute) => (rules.lists.includes(attribute) ? attribute : (rules.names[attribute] ?? attribute));
+    const named = sharesOf(trees, worth).map((part, number) => [nameOf(trees.attributes[number]), part]);
+    return [...named, ["", common]].map(([name, part]) => ({ name, factor: Math.exp(trees.share * part) }));
+  };
+
   // ---- pipeline/market/attributes.py: values as a reader sees them
 
   const factorText = (market, factors, name) => {
@@ -474,7 +511,7 @@ const valuation = (() => {
     if (market.trees !== null) {
       const [attribute, value] = market.rules.together_step;
       const standing = { factor: Math.exp(valued.correction), price: median, error: valued.correctionError };
-      steps.push({ attribute, value, ...standing, sales: market.records });
+      steps.push({ attribute, value, ...standing, sales: market.records, parts: partsOf(market, laid) });
     }
     return {
       pair,

@@ -210,6 +210,13 @@
 
   const known = (value) => (value === rules.unknown ? "not known" : value);
 
+  const partsWords = (parts) => {
+    const named = parts.filter(({ factor }) => Math.abs(factor - 1) >= rules.least_part);
+    named.sort((one, other) => Math.abs(Math.log(other.factor)) - Math.abs(Math.log(one.factor)));
+    const said = named.map(({ name, factor }) => `${name || "in every pair"} ${figures.percentChange(factor)}`);
+    return said.join(", ") || "next to nothing each";
+  };
+
   const showWaterfall = (value) => {
     let before = value.startPrice;
     const prices = [value.startPrice, value.median];
@@ -217,7 +224,9 @@
     const lines = [];
     for (const step of value.steps) {
       const [low, high] = [step.price * Math.exp(-step.error), step.price * Math.exp(step.error)];
-      const words = figures.words(`${capital(step.attribute)}: ${known(step.value)}${step.sales ? "" : " (no sale)"}`, 120);
+      const stated = `${capital(step.attribute)}: ${known(step.value)}${step.sales ? "" : " (no sale)"}`;
+      const whole = step.parts ? `${stated} (${partsWords(step.parts)})` : stated;
+      const words = figures.words(whole, 120);
       const percent = figures.percentChange(step.factor);
       const money = figures.change(step.price - before, before);
       const style = step.sales === 0 ? "guess" : step.factor < 1 ? "fall" : "rise";
@@ -231,7 +240,7 @@
           { kind: "line", from: low, to: high },
         ],
       });
-      lines.push([words, percent, money, figures.estimate(step.price), spread, figures.count(step.sales)]);
+      lines.push([step.parts ? whole : words, percent, money, figures.estimate(step.price), spread, figures.count(step.sales)]);
       prices.push(step.price, low, high);
       before = step.price;
     }

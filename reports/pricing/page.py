@@ -28,7 +28,7 @@ from pipeline.answers.appraisal.cautions import (
 )
 from pipeline.answers.appraisal.comparables import MOST, SMALLEST
 from pipeline.answers.appraisal.sentences import SENTENCES, WEAKNESSES
-from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, SHORT
+from pipeline.answers.appraisal.tables import ANSWER, ANSWER_OUTSIDE, BAND_WORDS, LEAST_PART, SHORT
 from pipeline.answers.appraisal.waterfall import describe_start
 from pipeline.answers.era_odds.answer import BLIND, ODDS_CAUTIONS
 from pipeline.answers.era_odds.tables import (
@@ -277,6 +277,7 @@ def _rules() -> dict[str, Any]:
         "lists": list(LISTS),
         "names": {name: TITLES.get(name, SINGULAR.get(name, name)) for name in ORDER},
         "together_step": list(TOGETHER_STEP),
+        "least_part": LEAST_PART,
         "few_sales": FEW_SALES,
         "stepped": list(STEPPED),
         "extrapolated": list(EXTRAPOLATED),

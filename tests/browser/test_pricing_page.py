@@ -9,7 +9,7 @@ import polars as pl
 import pytest
 
 from pipeline import formats
-from pipeline.answers.appraisal.tables import SHORT, comparables_table, state_answer
+from pipeline.answers.appraisal.tables import SHORT, comparables_table, state_answer, steps_table
 from pipeline.config import Sizes
 from pipeline.ingest.sizes import read_sizes
 from pipeline.limits import LIMITS
@@ -153,6 +153,11 @@ def test_every_step_of_the_waterfall_is_that_of_the_python(computed: Callable[[s
         assert [size for step in value["steps"] for size in (step["price"], step["error"])] == CLOSE(
             [size for step in steps for size in (step.price_after, step.error)], rel=TOLERANCE, abs=1e-9
         )
+        parts = [part for step in value["steps"] for part in step.get("parts", [])]
+        assert [part["name"] for part in parts] == [name for step in steps for name, _ in step.parts]
+        assert [part["factor"] for part in parts] == CLOSE(
+            [size for step in steps for _, size in step.parts], rel=TOLERANCE
+        )
 
 
 @EVERY_KIND
@@ -241,6 +246,15 @@ def test_the_table_of_steps_reads_as_on_the_appraisal_page(desk: Opened) -> None
         list(row)
         for row in expected.select("words", "percent", "money", "running", "spread", "sales_text").iter_rows()
     ]
+
+
+def test_the_part_of_each_attribute_in_the_second_stage_reads_as_in_the_command(open_page: Open) -> None:
+    opened = open_page(page_of("second stage"))
+    described(opened)
+    words = opened.page.locator("#table-waterfall tbody tr").last.locator("th, td").first.text_content()
+    expected = steps_table(appraised(PAIR, "second stage")).rows["words"][-2]
+    assert "in every pair" in expected
+    assert words == expected
 
 
 def test_a_worse_grade_moves_band_waterfall_and_comparables_at_once(desk: Opened) -> None:

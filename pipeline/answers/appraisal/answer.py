@@ -16,7 +16,7 @@ from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
 
-TOGETHER_STEP = ("together", "what its attributes are worth beyond each alone")
+TOGETHER_STEP = ("together", "beyond each attribute alone")
 """The attribute and the value of the second stage's step."""
 
 
