@@ -17,6 +17,7 @@ from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.interactions import Interactions
 from pipeline.hedonic.second_stage import UNUSED
+from pipeline.hedonic.trend import NO_TREND
 from tests.appraisals import AS_OF, HOSTILE, LONG
 
 
@@ -71,6 +72,8 @@ def usual_audit() -> Audit:
         second_stage_words="What the nearest sales fetched is not counted.",
         interactions=Interactions(True),
         interactions_words=("No pair of attributes was found.",),
+        trend=NO_TREND,
+        trend_words="",
         influential=(
             Influence("r1", "Gannet Hi Buoy Red", "Lantern Dock", date(2023, 2, 1), 1217.0, 1.27, 0.8, 0.055),
         ),

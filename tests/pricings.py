@@ -13,6 +13,7 @@ from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.config import Model, PairsOfFactors
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.jackknife import jackknife_calibration
+from pipeline.hedonic.trend import Shape, TrendStage, find_trend
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.pair import Pair
 from reports.pricing.page import OTHER, pricing_page
@@ -22,7 +23,7 @@ from tests.drawn import fitted_plainly, sales, with_trees
 VALUED_ON = date(2026, 10, 1)
 
 RATES = {"EUR": 1.0, "GBP": 0.87, "JPY": 170.0}
-KINDS = ("calibrated", "second stage", "gaussian", "pairs of attributes")
+KINDS = ("calibrated", "second stage", "gaussian", "pairs of attributes", "trend")
 PAIRS = (
     ("era", "box"),
     ("defects", "venue"),
@@ -58,10 +59,14 @@ def _fitted_with_pairs() -> FittedMarket:
 
 @cache
 def market_fitted(kind: str) -> FittedMarket:
-    """Return a fit with calibrated bands; or with the second stage and left-out errors; Gaussian; or with PAIRS."""
+    """Return a fit with calibrated bands; the second stage and left-out errors; Gaussian; with PAIRS; or a trend."""
     if kind == "pairs of attributes":
         return replace(_fitted_with_pairs(), calibration=_calibration(), uncalibrated="")
     fitted = _fitted()
+    if kind == "trend":
+        trend = find_trend(fitted.fit, "month", Shape(12, 0.8))
+        stage = TrendStage(True, 12, 0.8, 0.01, 0.001, 0.9, 0.1)
+        return replace(fitted, fit=replace(fitted.fit, trend=trend), trend=stage)
     if kind == "calibrated":
         return replace(fitted, calibration=_calibration(), uncalibrated="")
     left_out = jackknife_calibration(_scores(200) * 1.3, fitted.fit.degrees_of_freedom)

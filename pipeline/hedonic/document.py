@@ -10,7 +10,7 @@ from pipeline.errors import FitError
 from pipeline.hedonic.convergence import Convergence
 from pipeline.hedonic.design import Design, Factor
 from pipeline.hedonic.doubtful import NO_RECORDS
-from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.fitted import Fit, Trend
 from pipeline.hedonic.inverse import Inverse
 from pipeline.hedonic.layout import Dropped, Layout
 from pipeline.hedonic.penalties import Penalty
@@ -46,6 +46,7 @@ def to_document(fit: Fit) -> tuple[dict[str, Any], Arrays]:
         "edf": fit.edf,
         "rows": fit.rows,
         "convergence": asdict(fit.convergence),
+        "trend": None if fit.trend is None else asdict(fit.trend),
     }
     arrays: Arrays = {
         "coefficients": fit.coefficients,
@@ -77,6 +78,7 @@ def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
     convergence = dict(description["convergence"])
     convergence["at_bound"] = tuple(convergence["at_bound"])
     robust = description["robust"]
+    trend = description["trend"]
     return Fit(
         specification,
         design,
@@ -91,6 +93,7 @@ def from_document(description: dict[str, Any], arrays: Arrays) -> Fit:
         description["rows"],
         Convergence(**convergence),
         NO_RECORDS,
+        trend=None if trend is None else Trend(**trend | {"lags": tuple(trend["lags"])}),
     )
 
 

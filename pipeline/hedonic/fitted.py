@@ -28,6 +28,31 @@ class Walk:
 
 
 @dataclass(frozen=True)
+class Trend:
+    """Where a walk is at its end, and how it goes on from there: a damped trend (Gardner and McKenzie 1985).
+
+    A walk is shrunk to a flat one, so that its levels are behind a steady slope: the last one most, those before less
+    and less. `lags` holds by how many months (one a level, in their order). The slope is the last level less that of
+    `months` before, divided by `span`: what the walk shows over them of a steady slope of one a month.
+    """
+
+    term: str
+    months: int
+    damping: float
+    span: float
+    lags: tuple[float, ...]
+
+    def steps(self, levels: Array, places: Array) -> Array:
+        """Return how many slopes lie between what the walk says at some places and the market there.
+
+        They are the lag, and beyond the last of the walk's `levels` also damping + damping² + … + damping^distance.
+        """
+        beyond = np.maximum(places - levels[-1], 0)
+        damped: Array = self.damping * (1 - self.damping**beyond) / (1 - self.damping)
+        return damped + np.interp(places, levels, self.lags)
+
+
+@dataclass(frozen=True)
 class Fit:
     """Estimates in log price. Everything is per coefficient (p,), the intercept first.
 
@@ -46,6 +71,8 @@ class Fit:
         (row, residual, weight, influence): of the `doubtful` records whose weight fell below a half, the most
         influential ones, those first; `influence` is the log price by which the record would draw its own fitted value
         if it had full weight.
+    trend
+        Where a walk is at its end and how it goes on; None: as it says, and at its last level.
     """
 
     specification: Specification
@@ -62,6 +89,7 @@ class Fit:
     convergence: Convergence
     downweighted: pl.DataFrame
     doubtful: int = 0
+    trend: Trend | None = None
 
     @property
     def unpenalised(self) -> int:

@@ -1,5 +1,7 @@
 """Residuals: what a fit leaves unexplained of the records it was made on."""
 
+from dataclasses import replace
+
 import numpy as np
 import polars as pl
 from numpy.typing import NDArray
@@ -16,11 +18,12 @@ def residuals(fit: Fit, frame: pl.DataFrame) -> pl.DataFrame:
     """Return one row a record of the fit: fitted, residual (log price), leverage, weight.
 
     `leverage` is the record's share in its own fitted value; `weight` the robust one (1 for a fit that
-    weighs all alike). `frame` holds records of the fit; raises FitError as `fit` does.
+    weighs all alike). `frame` holds records of the fit; raises FitError as `fit` does. They are of the regression: a
+    trend, by which values in the last months differ from it, is left out.
     """
     response = response_of(frame, fit.specification)
     weights = weights_of(frame, fit.specification)
-    by_term = rows_by_term(fit, frame)
+    by_term = rows_by_term(replace(fit, trend=None), frame)
     fitted = log_prices_of_rows(fit, by_term, frame.height)
     left = response - fitted
     leverage = fit.covariance.quadratic(*stack(by_term, frame.height)) / fit.sigma2

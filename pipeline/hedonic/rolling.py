@@ -29,6 +29,7 @@ from pipeline.hedonic.second_stage import (
 )
 from pipeline.hedonic.source import ONE_STAGE, Source, Stages
 from pipeline.hedonic.specification import Term
+from pipeline.hedonic.trend import SHAPES, TrendStage, measure_trend, moves_at, taken, with_trend
 
 Array = NDArray[np.float64]
 
@@ -68,11 +69,15 @@ class Origins:
 
 @dataclass(frozen=True)
 class LeftAtOrigin:
-    """What the fit at an origin leaves of the sales before it, and of the next ones: `rows` of the singles."""
+    """What the fit at an origin leaves of the sales before it, and of the next ones: `rows` of the singles.
+
+    `moves` (past, SHAPES) is what a trend takes of what is left of those before.
+    """
 
     rows: NDArray[np.int64]
     past: Left
     upcoming: Left
+    moves: Array
 
 
 @dataclass(frozen=True)
@@ -81,9 +86,10 @@ class Rolled:
 
     `singles` are the records that were looked at one by one: all of them, or MOST_SINGLE. `sales` has one row for each
     that was priced before it happened, by period and row: row (in `singles`), origin, period, log_price (predicted),
-    error (actual minus predicted), variance (of the estimate), scale, degrees_of_freedom, unseen, extrapolated (lists
-    of terms). `left` is what the second stage learns from, origin by origin. `failed` lists the origins that could not
-    be fitted; `searches` are the interactions that the records of each origin call for, those of the whole last.
+    error (actual minus predicted), variance (of the estimate), scale, degrees_of_freedom, moves and move_variances
+    (what a trend of each of SHAPES adds to log_price and variance), unseen, extrapolated (lists of terms). `left` is
+    what the second stage learns from, origin by origin. `failed` lists the origins that could not be fitted; `searches`
+    are the interactions that the records of each origin call for, those of the whole last.
     """
 
     whole: AtOrigin
@@ -104,6 +110,8 @@ SALES: dict[str, pl.DataType] = {
     "variance": pl.Float64(),
     "scale": pl.Float64(),
     "degrees_of_freedom": pl.Float64(),
+    "moves": pl.Array(pl.Float64, len(SHAPES)),
+    "move_variances": pl.Array(pl.Float64, len(SHAPES)),
     "unseen": pl.List(pl.String()),
     "extrapolated": pl.List(pl.String()),
 }
@@ -249,7 +257,8 @@ def roll(
 ) -> Rolled:
     """Refit at each origin (rising) on all earlier periods, and price the sales up to the next origin.
 
-    The market's level is that of the last period known, its drift since then in the variance.
+    The market's level is that of the last period known, its drift since then in the variance; what a trend would add
+    stands beside it.
     """
     found = fit_origins(source, settings, origins)
     singles = source.sample(MOST_SINGLE)
@@ -283,6 +292,38 @@ def roll(
     return Rolled(found.whole, singles, sales, tuple(origins), tuple(failed), found.searches, tuple(left))
 
 
+def trended(rolled: Rolled, period: str) -> tuple[Rolled, TrendStage]:
+    """Return what rolling origins found with the trend, where it is used, and whether it is.
+
+    Each sale is then priced by the trend that had served best before its origin, and what is left of those before the
+    origin is left by that trend too.
+    """
+    sales = rolled.sales
+    moves, variances = sales["moves"].to_numpy(), sales["move_variances"].to_numpy()
+    measured, chosen = measure_trend(
+        sales["error"].to_numpy(), moves, sales["scale"].to_numpy(), sales["origin"].to_numpy()
+    )
+    fit, stage = with_trend(rolled.whole.fit, period, measured)
+    left = rolled.left
+    if stage.used:
+        move = pl.Series(taken(moves, chosen))
+        sales = sales.with_columns(
+            pl.col("log_price") + move,
+            pl.col("error") - move,
+            (pl.col("variance") + pl.Series(taken(variances, chosen))).clip(0),
+        )
+        of_row = np.full(rolled.singles.height, -1)
+        of_row[sales["row"].to_numpy()] = chosen
+        left = tuple(_moved(at, int(of_row[at.rows[0]])) for at in rolled.left)
+    return replace(rolled, whole=replace(rolled.whole, fit=fit), sales=sales, left=left), stage
+
+
+def _moved(at: LeftAtOrigin, shape: int) -> LeftAtOrigin:
+    """Return what is left of the sales before an origin by the trend of a shape (-1: none)."""
+    move = taken(at.moves, np.full(len(at.moves), shape))
+    return replace(at, past=replace(at.past, residuals=at.past.residuals - move))
+
+
 def _price(
     at: AtOrigin, known: pl.DataFrame, origin: int, settings: FitSettings
 ) -> tuple[pl.DataFrame, LeftAtOrigin]:
@@ -292,6 +333,7 @@ def _price(
     upcoming = known[after]
     left, by_term = _left(at, known, settings)
     predicted = predict_rows(at.fit, tuple(term.taken(after) for term in by_term), upcoming.height)
+    moves, variances = moves_at(at.fit, settings.period, by_term, known[settings.period].to_numpy())
     ours = left.taken(after)
     rows = upcoming["row of the frame"].cast(pl.Int64)
     priced = pl.DataFrame(
@@ -304,11 +346,13 @@ def _price(
             "variance": np.maximum(predicted["estimation_variance"].to_numpy(), 0),
             "scale": ours.scales,
             "degrees_of_freedom": np.full(len(after), at.fit.degrees_of_freedom),
+            "moves": pl.Series(moves[after], dtype=SALES["moves"]),
+            "move_variances": pl.Series(variances[after], dtype=SALES["move_variances"]),
             "unseen": predicted["unseen"],
             "extrapolated": predicted["extrapolated"],
         }
     )
-    return priced, LeftAtOrigin(rows.to_numpy(), left.taken(before), ours)
+    return priced, LeftAtOrigin(rows.to_numpy(), left.taken(before), ours, moves[before])
 
 
 def _left(at: AtOrigin, known: pl.DataFrame, settings: FitSettings) -> tuple[Left, tuple[TermRows, ...]]:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from pipeline.hedonic.bands import quantile_of_sum
 from pipeline.hedonic.design import FEW, ORDERED, Factor, local_numbers
 from pipeline.hedonic.distributions import normal_quantile
-from pipeline.hedonic.fitted import Fit
+from pipeline.hedonic.fitted import Fit, Trend
 from pipeline.hedonic.layout import ordered_groups
 from pipeline.hedonic.levels import Flags, cell_text, flag_keys, level_keys, numeric_axis
 from pipeline.hedonic.specification import Term
@@ -257,8 +257,10 @@ def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> 
     values[seen, 0] = 1.0
     ends = Ends(np.full(rows, -1), np.zeros(rows), np.zeros(rows), np.zeros(rows))
     records = _records(factor, local)
-    if not seen.all():
+    trend = fit.trend if fit.trend is not None and fit.trend.term == factor.term.name else None
+    if trend is not None or not seen.all():
         axis = numeric_axis(frame, factor.term).to_numpy().astype(np.float64)
+    if not seen.all():
         rest = Term(factor.term.name, "level", factor.term.columns[1:])
         groups = level_keys(frame, rest).to_numpy() if factor.groups is not None else np.full(rows, "")
         for number, (members, reference) in enumerate(ordered_groups(factor)):
@@ -272,6 +274,11 @@ def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> 
                 seen[here] = True
     unseen = ~seen
     extra[unseen] = unseen_variance(fit, factor)
+    if trend is not None:
+        steps = np.where(np.isnan(axis), 0.0, trend.steps(walk_levels(factor), axis))
+        places, weights = slope_row(fit, trend)
+        positions = np.concatenate([positions, np.tile(places, (rows, 1))], axis=1)
+        values = np.concatenate([values, np.outer(steps, weights)], axis=1)
     return TermRows(
         factor.term.name,
         positions,
@@ -284,15 +291,30 @@ def _ordered(fit: Fit, factor: Factor, frame: pl.DataFrame, keys: pl.Series) -> 
     )
 
 
+def slope_row(fit: Fit, trend: Trend) -> tuple[Places, Array]:
+    """Return (positions, values) of the slope of a trend: slope = values @ coefficients[positions]."""
+    factor = fit.factor(trend.term)
+    [(members, _)] = ordered_groups(factor)
+    start, shares, _, _ = _between(fit, factor, members, walk_levels(factor)[-1:] - trend.months)
+    end = _positions(fit, factor, members[-1:])
+    return np.append(end, start[0]), np.append(1.0, -shares[0]) / trend.span
+
+
+def walk_levels(factor: Factor) -> Array:
+    """Return the places of the levels of a walk of its own, in order."""
+    [(members, _)] = ordered_groups(factor)
+    return np.zeros(0) if factor.axis is None else factor.axis[members]
+
+
 # mutation: equivalent, between levels no place is a level, and beyond a single level nothing is added
 def _between(fit: Fit, factor: Factor, members: Places, places: Array) -> tuple[Places, Array, Array, Ends]:
     """Return (positions, values, variance, ends) for places that are not levels themselves.
 
     The end is 0 below the first level and 1 above the last.
 
-    A walk keeps its nearest level beyond its ends, and gains the step variance times the gap; between
-    levels it is a Brownian bridge. A curve goes on straight; its variance is that of twice integrated
-    noise of intensity tau² about the chord of the two nearest levels: t²(h - t)²/3h between them,
+    A walk keeps its nearest level beyond its ends (`_ordered` adds the trend to that), and gains the step variance
+    times the gap; between levels it is a Brownian bridge. A curve goes on straight; its variance is that of twice
+    integrated noise of intensity tau² about the chord of the two nearest levels: t²(h - t)²/3h between them,
     t³/3 + t²h/3 at a distance t beyond.
     """
     axis = np.zeros(0) if factor.axis is None else factor.axis

@@ -1,7 +1,7 @@
 """What a stored fit must be: types, lengths, ranges and matrices, checked before any of it is used."""
 
 from itertools import pairwise
-from typing import Any, Literal, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,6 +116,14 @@ class _Convergence(Stated):
     ridge_floor: float
 
 
+class _Trend(Stated):
+    term: str
+    months: int = Field(ge=1, le=LARGEST_WHOLE)
+    damping: float = Field(gt=0, lt=1)
+    span: float = Field(ge=1, le=FARTHEST)
+    lags: list[Annotated[float, Field(ge=0, le=FARTHEST)]] = Field(min_length=1)
+
+
 class _Fit(Stated):
     format: int
     specification: _Specification
@@ -129,6 +137,7 @@ class _Fit(Stated):
     edf: float = Field(ge=0)
     rows: int = Field(ge=1, le=LARGEST_WHOLE)
     convergence: _Convergence
+    trend: _Trend | None = None
 
 
 class _Calibration(Stated):
@@ -147,6 +156,7 @@ def checked_fit(description: Any, arrays: Arrays, where: str = "fit") -> dict[st
     """
     fields = stated(_Fit, description, where)
     size = _refuse_damaged_factors(fields, where)
+    _refuse_damaged_trend(fields, where)
     known = {"coefficients", "covariance", "cells", *LOCAL}
     roots = {f"root of {penalty.term}" for penalty in fields.penalties}
     for name in sorted({"coefficients", "covariance", "cells"} - set(arrays)):
@@ -256,6 +266,21 @@ def _refuse_damaged_axis(term: _Term, factor: _Factor, place: str) -> None:
     pinned = [groups[reference] for reference in factor.references if factor.axis[reference] is not None]
     if len(pinned) != len(factor.references) or sorted(pinned) != sorted(placed):
         raise damaged(f"{place}: not one reference for each group")
+
+
+def _refuse_damaged_trend(fields: _Fit, where: str) -> None:
+    trend = fields.trend
+    if trend is None:
+        return
+    walks = {
+        term.name: [at for at in factor.axis or () if at is not None]
+        for term, factor in zip(fields.specification.terms, fields.factors, strict=True)
+        if term.kind == "walk" and len(term.columns) == 1
+    }
+    if trend.term not in walks:
+        raise damaged(f"{where}.trend: {trend.term!r} is no walk of its own")
+    if len(trend.lags) != len(walks[trend.term]):
+        raise damaged(f"{where}.trend: {len(walks[trend.term])} levels, {len(trend.lags)} lags")
 
 
 def _refuse_damaged_penalties(fields: _Fit, cells: NDArray[np.int64], arrays: Arrays, where: str) -> None:

@@ -67,6 +67,7 @@ def fit_market(
         uncalibrated=evaluation.why_not,
         second_stage=evaluation.second_stage,
         trees=evaluation.trees,
+        trend=evaluation.trend,
         fit_id=hashlib.sha256(identity.encode()).hexdigest()[:10],
         fitted_on=fitted_on,
         currency=market.base_currency,

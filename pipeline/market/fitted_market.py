@@ -26,6 +26,7 @@ from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.second_stage import NUMBERS, PLACES, SecondStage, Trees
 from pipeline.hedonic.specification import Term
 from pipeline.hedonic.stored import AGAIN, WIDEST_SPREAD, Stated, checked_calibration, damaged, stated
+from pipeline.hedonic.trend import NO_TREND, TrendStage
 from pipeline.market.attributes import attributes_by_term
 from pipeline.market.model import FACTORS
 from pipeline.rests_on import market_digest
@@ -68,8 +69,8 @@ class FittedMarket:
     `scatter` is the fit of the errors' log scale. `calibration` is None where too few sales came later, and
     `uncalibrated` then says so; `jackknife` holds the scores of the fit's own sales in its stead, each left
     out, which may widen the model's bands and never narrow them. `second_stage` says whether what
-    its `trees` say counts (None: it does not), `interactions` which pairs of factors were found and whether the fit has
-    them.
+    its `trees` say counts (None: it does not), `trend` whether the market's trend does, which `fit` then has,
+    `interactions` which pairs of factors were found and whether the fit has them.
     """
 
     fit: Fit
@@ -89,6 +90,7 @@ class FittedMarket:
     jackknife: Calibration | None = None
     trees: Trees | None = None
     interactions: Interactions = NOT_TRIED
+    trend: TrendStage = NO_TREND
 
     @property
     def found(self) -> tuple[Term, ...]:
@@ -171,6 +173,7 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
         "uncalibrated": fitted.uncalibrated,
         "second_stage": asdict(fitted.second_stage),
         "interactions": asdict(fitted.interactions),
+        "trend": asdict(fitted.trend),
     }
     shapes = [[name, list(array.shape)] for name, array in arrays.items()]
     packed = io.BytesIO()
@@ -211,6 +214,17 @@ class _Interactions(Stated):
         return Interactions(**self.model_dump() | {"pairs": pairs, "too_many": too_many})
 
 
+class _TrendStage(Stated):
+    used: bool
+    months: int = Field(ge=0)
+    damping: float
+    gain: float
+    error: float
+    share: float
+    share_error: float
+    pace: float | None
+
+
 class _Circumstances(Stated):
     fit_id: str = Field(min_length=1)
     fitted_on: str
@@ -224,6 +238,7 @@ class _Circumstances(Stated):
     uncalibrated: str
     second_stage: _SecondStage
     interactions: _Interactions = _Interactions()
+    trend: _TrendStage | None = None
 
 
 class _Shape(Stated):
@@ -283,9 +298,12 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
         jackknife=_calibration_in(stored.jackknife, own["jackknife"], "jackknife"),
         trees=_trees_in(stored.trees, own["trees"]),
         interactions=facts.interactions.known(),
+        trend=NO_TREND if facts.trend is None else TrendStage(**facts.trend.model_dump()),
     )
     if len(fitted.found) < len(fitted.interactions.pairs) and fitted.interactions.used:
         raise damaged("it has no term for a pair of factors that it names")
+    if fitted.trend.used != (fitted.fit.trend is not None):
+        raise damaged("it says another thing of the trend than the fit of prices")
     for part, fit, known in (
         ("fit", fitted.fit, set(FACTORS)),
         ("scatter", fitted.scatter, {*FACTORS, FITTED}),

@@ -18,12 +18,14 @@ from pipeline.hedonic.rolling import (
     learn_at_origins,
     learn_from_all,
     roll_with_interactions,
+    trended,
 )
 from pipeline.hedonic.scales import FITTED
 from pipeline.hedonic.scores import scores_of
 from pipeline.hedonic.second_stage import SecondStage, Trees, learn_in_time_order
 from pipeline.hedonic.source import BEHIND, ONE_STAGE, Known, Source
 from pipeline.hedonic.specification import Specification, Term
+from pipeline.hedonic.trend import TrendStage
 from pipeline.market.attributes import attributes_by_term
 from pipeline.market.model import all_terms, group_of, possible_pairs, specification
 
@@ -53,11 +55,11 @@ MOST_ORIGINS = 12
 class RollingEvaluation:
     """What rolling origins say of the bands.
 
-    `rolled` holds the sales with what was predicted of each (see Rolled); `correction` (log price) is
-    what the second stage adds to each, `score` the score of the error then left, both in the order of
-    `rolled.sales`; `trees` are None where it is not used. `calibration` is None where the bands
-    cannot be calibrated, and `why_not` says why. `interactions` says which were found and whether the fits of `rolled`
-    have them.
+    `rolled` holds the sales with what was predicted of each (see Rolled), with the trend where `trend` says that it is
+    used; `correction` (log price) is what the second stage adds to each, `score` the score of the error then left, both
+    in the order of `rolled.sales`; `trees` are None where it is not used. `calibration` is None where the bands cannot
+    be calibrated, and `why_not` says why. `interactions` says which were found and whether the fits of `rolled` have
+    them.
     """
 
     rolled: Rolled
@@ -65,6 +67,7 @@ class RollingEvaluation:
     score: NDArray[np.float64]
     second_stage: SecondStage
     trees: Trees | None
+    trend: TrendStage
     calibration: Calibration | None
     why_not: str
     interactions: Interactions
@@ -112,6 +115,7 @@ def evaluate_bands(
             behind=months[BEHIND],
         )
     rolled, interactions = roll_with_interactions(source, settings, origins, on_progress=on_progress)
+    rolled, trend = trended(rolled, settings.period)
     priced = rolled.sales
     errors = priced["error"].to_numpy()
     stage, correction = learn_in_time_order(
@@ -123,7 +127,9 @@ def evaluate_bands(
     groups = group_of(rolled.singles[priced["row"].to_list()])
     calibration = calibrate(score, priced["period"].to_numpy(), groups, degrees_of_freedom)
     why_not = _why_not(count, priced.height)
-    return RollingEvaluation(rolled, correction, score, stage, trees, calibration, why_not, interactions)
+    return RollingEvaluation(
+        rolled, correction, score, stage, trees, trend, calibration, why_not, interactions
+    )
 
 
 def _why_not(sales: int, priced: int) -> str:

@@ -19,7 +19,7 @@ from pipeline.hedonic.distributions import student_chance, student_quantile
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.layout import ordered_groups
 from pipeline.hedonic.levels import SEPARATOR
-from pipeline.hedonic.rows import unseen_variance
+from pipeline.hedonic.rows import slope_row, unseen_variance
 from pipeline.hedonic.scales import least_error
 from pipeline.hedonic.second_stage import NUMBERS, PLACES
 from pipeline.market.attributes import attribute_of
@@ -203,7 +203,21 @@ def _term(fit: Fit, factor: Factor, places: Whole, silhouettes: tuple[str, ...] 
         "unseen": unseen_variance(fit, factor),
         "noise": 0.0 if term_lambda is None else fit.sigma2 / term_lambda,
         "groups": _groups(factor, local) if ordered else None,
+        "trend": _trend(fit, factor, places),
     }
+
+
+def _trend(fit: Fit, factor: Factor, places: Whole) -> dict[str, Any] | None:
+    """Return the trend of a walk: its damping, the lag of each level, and its slope's [position, weight]."""
+    if fit.trend is None or fit.trend.term != factor.term.name:
+        return None
+    positions, weights = slope_row(fit, fit.trend)
+    slope = [
+        [position, weight]
+        for position, weight in zip(places[positions].tolist(), weights.tolist(), strict=True)
+        if position >= 0
+    ]
+    return {"damping": fit.trend.damping, "lags": list(fit.trend.lags), "slope": slope}
 
 
 def _groups(factor: Factor, local: dict[int, int]) -> dict[str, dict[str, list[float]]]:

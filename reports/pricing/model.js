@@ -24,12 +24,16 @@ const valuation = (() => {
     if (term.many) return layFlags(fit, term, factors);
     const key = levelKey(factors, term.columns, fit.rules);
     const level = term.levels.get(key) ?? -1;
+    const trend = layTrend(term, factors[term.columns[0]]);
     if (level >= 0) {
       const records = term.records[level];
-      return { term, key, slots: at(term, level), extra: 0, unseen: false, extrapolated: false, records };
+      const slots = [...at(term, level), ...trend];
+      return { term, key, slots, extra: 0, unseen: false, extrapolated: false, records };
     }
     const between = term.groups === null ? null : layBetween(fit, term, factors);
-    if (between !== null) return { term, key, ...between, unseen: false, records: 0 };
+    if (between !== null) {
+      return { term, key, ...between, slots: [...between.slots, ...trend], unseen: false, records: 0 };
+    }
     return { term, key, slots: [], extra: term.unseen, unseen: true, extrapolated: false, records: 0 };
   };
 
@@ -48,9 +52,9 @@ const valuation = (() => {
     };
   };
 
-  /* A place that is no level itself. A walk keeps its nearest level past its ends, and gains the step variance times
-     the gap; between levels it is a Brownian bridge. A curve goes on straight; its variance is that of twice integrated
-     noise about the chord of the two nearest levels. */
+  /* A place that is no level itself. A walk keeps its nearest level past its ends (layTrend adds to that), and gains
+     the step variance times the gap; between levels it is a Brownian bridge. A curve goes on straight; its variance is
+     that of twice integrated noise about the chord of the two nearest levels. */
   const layBetween = (fit, term, factors) => {
     const place = factors[term.columns[0]];
     const group = term.columns.length > 1 ? levelKey(factors, term.columns.slice(1), fit.rules) : "";
@@ -84,6 +88,19 @@ const valuation = (() => {
     const variance =
       (inside * (width - inside)) ** 2 / (3 * width) + distance ** 3 / 3 + (distance ** 2 * width) / 3;
     return { slots: weighted, extra: intensity * variance, extrapolated, end, distance, noise: intensity, chord: width };
+  };
+
+  /* pipeline/hedonic/fitted.py, Trend.steps: what a walk is behind, and beyond its last level the damped trend. */
+  const layTrend = (term, place) => {
+    if (term.trend === null || place === null) return [];
+    const { places } = term.groups[""];
+    const { damping, lags, slope } = term.trend;
+    const last = places.length - 1;
+    const right = places.findIndex((known) => known >= place);
+    const share = right > 0 ? (places[right] - place) / (places[right] - places[right - 1]) : 0;
+    const lag = right < 0 ? lags[last] : lags[right] + share * ((lags[right - 1] ?? 0) - lags[right]);
+    const steps = lag + (damping * (1 - damping ** Math.max(place - places[last], 0))) / (1 - damping);
+    return slope.map(([position, weight]) => [position, steps * weight]);
   };
 
   const layRows = (fit, factors) => fit.terms.map((term) => layTerm(fit, term, factors));

@@ -15,6 +15,7 @@ from pipeline.answers.backtest.answer import (
     kept_share,
     with_next_sales,
 )
+from pipeline.hedonic.trend import SHAPES, TrendStage
 from sample_data import scenario
 from tests.backtests import NO_PAIRS, RULE, drawn_backtest, knocked_down
 from tests.drawn import fitted_plainly, sales
@@ -43,6 +44,22 @@ def test_what_was_paid_later_changes_no_earlier_bid() -> None:
     ).won
     before = pl.col("record_id").is_in(frame.filter(~later)["record_id"].implode())
     assert_frame_equal(changed.filter(before), drawn_backtest().won.filter(before))
+
+
+def test_past_lots_are_valued_with_the_trend_where_values_are() -> None:
+    frame = sales(1200, 11)
+    stage = TrendStage(True, *SHAPES[0], 0.002, 0.001, 0.9, 0.3)
+    fitted, trending = fitted_plainly(frame), replace(fitted_plainly(frame), trend=stage)
+
+    plain, moved = (
+        backtest_lots(frame, knocked_down(frame), NO_PAIRS, one, scenario.market(), GREEDY).won.select(
+            "record_id", "walk_away"
+        )
+        for one in (fitted, trending)
+    )
+
+    both = plain.join(moved, on="record_id", suffix="_moved")
+    assert (both["walk_away"] != both["walk_away_moved"]).any()
 
 
 def test_the_forecast_of_a_won_lot_is_below_that_of_its_value_alone() -> None:

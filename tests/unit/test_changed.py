@@ -314,6 +314,26 @@ def test_a_market_that_fell_since_is_the_market_and_not_the_new_sales(folder: Pa
     assert abs(sums[MARKET]) > 2 * abs(sums[NEW_SALES])
 
 
+def test_in_a_market_that_rises_steadily_the_trend_counts_and_most_of_a_change_is_the_market(
+    then: Path, tmp_path: Path
+) -> None:
+    """Prices rise by 2 % a month over five years: of half a year's rise new sales put right what is left."""
+    for name in ("market.toml", "stock.csv"):
+        shutil.copy(then / name, tmp_path)
+    for name, months, day in (("early", range(54), 2022), ("late", range(54, 60), 2023)):
+        rising = _lots(months, lambda month: math.exp(0.02 * month), each=6)
+        (tmp_path / f"holm_{name}.csv").write_text(rising, encoding="cp1252")
+        _read(tmp_path, f"holm_{name}.csv", at=datetime(day, 6, 30, tzinfo=UTC))
+        _fit(tmp_path, at=datetime(day, 6, 30, tzinfo=UTC))
+    with Workspace.open(tmp_path) as workspace:
+        stage = workspace.fitted.trend
+    sums = together(_explain(tmp_path, date(2022, 6, 30), as_of=date(2022, 12, 31)).pairs).row(0, named=True)
+
+    assert stage.used
+    assert sums["change"] == pytest.approx(sum(sums[part] for part in PARTS), abs=0.01)
+    assert sums[MARKET] > 3 * abs(sums[NEW_SALES])
+
+
 def test_parts_of_every_pair_and_of_all_add_up_to_the_cent(later: Path) -> None:
     changed = _explain(later, as_of=date(2019, 12, 31), earlier=GRADED)
     cents = changed.pairs.with_columns(

@@ -22,6 +22,7 @@ from pipeline.answers.care.doctor import examine
 from pipeline.answers.fit.run import fit_ledger
 from pipeline.errors import FitError
 from pipeline.hedonic.second_stage import SecondStage
+from pipeline.hedonic.trend import NO_TREND, SHAPES, TrendStage, find_trend
 from pipeline.ledger import open_ledger
 from pipeline.market.bands import value_pairs
 from pipeline.market.fitted_market import from_stored, to_stored
@@ -38,7 +39,11 @@ NOW = datetime(2026, 6, 30, 12, tzinfo=UTC)
 
 @cache
 def _stored() -> tuple[str, bytes]:
-    return to_stored(drawn.with_trees(drawn.fitted(), drawn.sales(1500, 11)))
+    """Return a fit as it is stored, with trees and a trend."""
+    fitted = drawn.with_trees(drawn.fitted(), drawn.sales(1500, 11))
+    trend = find_trend(fitted.fit, "month", SHAPES[0])
+    stage = TrendStage(True, *SHAPES[0], 0.002, 0.001, 0.9, 0.3, 0.002)
+    return to_stored(replace(fitted, fit=replace(fitted.fit, trend=trend), trend=stage))
 
 
 def _without_digest(document: str) -> Tree:
@@ -100,6 +105,14 @@ DAMAGES: dict[str, Callable[[Tree], None]] = {
     "a variance that is not finite": _put("fit", "sigma2", value=float("nan")),
     "a variance below zero": _put("fit", "sigma2", value=-0.1),
     "zero degrees of freedom": _put("fit", "robust", "degrees_of_freedom", value=0.0),
+    "a trend of a term that is no walk": _put("fit", "trend", "term", value="silhouette"),
+    "a lag less than there are months": _dropped("fit", "trend", "lags", 0),
+    "a month ahead of the market": _put("fit", "trend", "lags", 0, value=-1.0),
+    "a trend that never ends": _put("fit", "trend", "damping", value=1.0),
+    "a trend over no months": _put("fit", "trend", "months", value=0),
+    "a slope of nothing": _put("fit", "trend", "span", value=0.0),
+    "a trend that is not in the fit": _put("fit", "trend", value=None),
+    "a trend that is used and is not": _put("circumstances", "trend", "used", value=False),
     "a group without a name": _put("calibration", "names", value=[]),
     "limits in reverse": _put("calibration", "settled", 0, value=[0.5, 2.0, -2.0]),
     "trees of an attribute that no fit has": _put("trees", "attributes", 0, value="weather"),
@@ -332,3 +345,24 @@ def test_a_fit_stored_with_the_names_of_before_is_refused_with_what_to_do() -> N
     tree["calibration"]["tails"] = tree["calibration"].pop("degrees_of_freedom")
     with pytest.raises(FitError, match=r"has format 1, not 4\nrun `pairband fit` again"):
         from_stored(json.dumps(tree), arrays)
+
+
+def test_a_trend_is_read_as_it_was_stored() -> None:
+    fitted = drawn.fitted()
+
+    again = from_stored(*_stored())
+
+    assert again.fit.trend == find_trend(fitted.fit, "month", SHAPES[0])
+    assert again.fit.trend is not None
+    assert again.trend == TrendStage(True, *SHAPES[0], 0.002, 0.001, 0.9, 0.3, 0.002)
+
+
+def test_a_fit_stored_before_there_were_trends_is_read_without_one() -> None:
+    document, arrays = to_stored(drawn.fitted())
+    tree = json.loads(document)
+    del tree["fit"]["trend"], tree["scatter"]["trend"], tree["circumstances"]["trend"]
+
+    again = from_stored(json.dumps(tree), arrays)
+
+    assert again.fit.trend is None
+    assert again.trend == NO_TREND

@@ -11,6 +11,7 @@ from pipeline.answers.appraisal.answer import appraise
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.answers.appraisal.cautions import date_cautions
 from pipeline.errors import FitError
+from pipeline.hedonic.trend import SHAPES, find_trend
 from pipeline.market.fitted_market import from_stored, to_stored
 from pipeline.market.pair import Pair
 from tests import drawn
@@ -96,6 +97,43 @@ def test_the_time_since_the_last_sale_is_counted_truly(day: date, told: str) -> 
     fitted = replace(drawn.fitted(), last_sale=date(2026, 9, 30))
 
     assert date_cautions(fitted, day)[0].words.startswith(told)
+
+
+def with_trend(pair: Pair, as_of: date) -> Appraisal:
+    """Return what a pair is worth in a market whose trend counts."""
+    fitted = drawn.fitted()
+    trend = find_trend(fitted.fit, "month", SHAPES[0])
+    assert trend is not None
+    sales = drawn.sales(1500, 11).filter(pl.col("silhouette") == pair.silhouette)
+    moving = replace(fitted, fit=replace(fitted.fit, trend=trend))
+    return appraise(pair, moving, drawn.scenario_market(), sales, as_of=as_of)
+
+
+def test_the_market_has_a_step_of_its_own_in_the_waterfall_where_the_trend_counts() -> None:
+    plain, moved = value(PAIR), with_trend(PAIR, TODAY)
+    [step] = [step for step in moved.steps if step.attribute == "market"]
+
+    assert not any(step.attribute == "market" and step.factor != 1 for step in plain.steps)
+    assert moved.median / plain.median == pytest.approx(step.factor)
+    assert step.factor != pytest.approx(1, abs=0.001)
+
+
+def test_where_the_trend_counts_it_is_said_that_prices_go_on_with_it() -> None:
+    after = next(
+        caution
+        for caution in with_trend(PAIR, date(2026, 10, 29)).cautions
+        if "after the last sale" in caution
+    )
+
+    assert "prices go on from that month by the market's trend" in after
+
+
+def test_a_comparable_of_the_last_months_is_adjusted_by_the_trend() -> None:
+    """The lines make of what it fetched the value of the pair, but for its residual."""
+    appraisal = with_trend(PAIR, date(2026, 12, 1))
+
+    for sale in appraisal.comparables:
+        assert sale.adjusted_price == pytest.approx(appraisal.median * exp(sale.residual))
 
 
 def test_no_comparable_was_sold_after_the_day_of_valuation() -> None:

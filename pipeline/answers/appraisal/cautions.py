@@ -270,7 +270,7 @@ def date_cautions(fitted: FittedMarket, as_of: date) -> tuple[Caution, ...]:
     if month_number(as_of) > month_number(fitted.last_sale):
         old = (as_of - fitted.last_sale).days > OLD_DAYS
         after = Sentence.saying(
-            "caution_after_last_sale",
+            "caution_after_last_sale" if fitted.fit.trend is None else "caution_after_last_sale_by_trend",
             time=lambda language: time_between(fitted.last_sale, as_of, language),
             day=lambda language: language.day(fitted.last_sale),
         )

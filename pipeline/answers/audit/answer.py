@@ -95,6 +95,8 @@ def audit(
         second_stage_words=words.of_second_stage(promised.second_stage),
         interactions=promised.interactions,
         interactions_words=words.of_interactions(promised.interactions, market.base_currency),
+        trend=promised.trend,
+        trend_words=words.of_trend(promised.trend),
         influential=most_influential(whole, known),
         support=_support(known, eras),
         verdict=_verdict(rows, promised),

@@ -8,6 +8,7 @@ from pipeline.hedonic.accuracy import Accuracy, Margin
 from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.interactions import Interactions
 from pipeline.hedonic.second_stage import SecondStage
+from pipeline.hedonic.trend import TrendStage
 
 Outcome = Literal["held up", "too narrow", "too wide", "unproven"]
 Judged = Literal["good", "scatter alone", "poor", "unclear"]
@@ -111,6 +112,8 @@ class Audit:
     second_stage_words: str
     interactions: Interactions
     interactions_words: tuple[str, ...]
+    trend: TrendStage
+    trend_words: str
     influential: tuple[Influence, ...]
     support: tuple[Support, ...]
     verdict: Verdict

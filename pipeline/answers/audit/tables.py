@@ -60,7 +60,7 @@ def audit_sheet(audit: Audit) -> Sheet:
             "errors",
             "The errors that are left",
             audit.errors,
-            " ".join((audit.second_stage_words, *audit.interactions_words)),
+            " ".join(filter(None, (audit.second_stage_words, *audit.interactions_words, audit.trend_words))),
         ),
         _influential(audit),
         _support(audit),

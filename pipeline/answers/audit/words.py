@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from math import expm1
 
 from pipeline import formats
 from pipeline.hedonic.accuracy import Accuracy, Margin
@@ -9,6 +10,7 @@ from pipeline.hedonic.coverage import Coverage
 from pipeline.hedonic.interactions import Interactions
 from pipeline.hedonic.rolling import MOST_SINGLE
 from pipeline.hedonic.second_stage import UNUSED, SecondStage
+from pipeline.hedonic.trend import SHAPES, TrendStage
 from pipeline.market.attributes import TITLES
 
 FEWER_THAN_WISE = 100
@@ -177,6 +179,36 @@ def of_interactions(found: Interactions, currency: str) -> tuple[str, ...]:
 def _pair(columns: Sequence[str]) -> str:
     """Return a pair of attributes as a reader meets it: era × box."""
     return " × ".join(TITLES.get(column, column) for column in columns)
+
+
+def of_trend(stage: TrendStage) -> str:
+    """Say how fast the market moves, and whether values go on with it."""
+    if stage.pace is None:
+        return ""
+    rate = 100 * abs(expm1(12 * stage.pace))
+    way = "risen" if stage.pace > 0 else "fallen"
+    pace = f"The market has {way} by {rate:.1f} % a year over its last {stage.months or SHAPES[0].months} months."
+    kept = f"{pace} This trend is not counted, and values at later days keep the level of the last month: "
+    if not stage.error:
+        return f"{kept}too few sales could be priced before they happened to try it."
+    if not stage.share_error:
+        return f"{kept}before most of the later sales no trend had served yet."
+    foretold = (
+        f"the market moved by {100 * stage.share:.0f} % (standard error {100 * stage.share_error:.0f}) "
+        "of what trends foretold"
+    )
+    if stage.gain <= 0:
+        return f"{kept}errors on later sales did not fall with trends; {foretold}."
+    fell = (
+        f"errors on later sales fell by {100 * stage.gain:.2f} % of the price "
+        f"(standard error {100 * stage.error:.2f})"
+    )
+    if not stage.used:
+        return f"{kept}with trends {fell}, and {foretold}, which may be chance."
+    return (
+        f"{pace} Values in the last months and at later days go on with this trend, by "
+        f"{100 * (1 - stage.damping):.0f} % less each month: {fell}, and {foretold}."
+    )
 
 
 def of_verdict(outcome: str, overall: Sequence[Coverage]) -> str:

@@ -32,6 +32,7 @@ from pipeline.hedonic.predict import design_rows, predict
 from pipeline.hedonic.rolling import MOST_SINGLE, AtOrigin, choose_origins, learn_from_all
 from pipeline.hedonic.second_stage import Trees
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.hedonic.trend import with_trend
 from pipeline.market.fit import fit_at_origins
 from pipeline.market.fitted_market import FittedMarket, Source
 from pipeline.market.price_distribution import PriceDistribution, price_distribution
@@ -180,7 +181,7 @@ def _backtest(
             else:
                 known = replace(
                     fitted,
-                    fit=at.fit,
+                    fit=with_trend(at.fit, "month", fitted.trend)[0],
                     scatter=at.scatter,
                     calibration=None,
                     jackknife=None,

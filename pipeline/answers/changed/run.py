@@ -293,7 +293,11 @@ class _Refits:
     def _refit(self, chosen: Causes) -> FittedMarket:
         sales = FrameSource(self._changes.with_causes(chosen))
         market = self._after if MARKET_FILE in chosen else self._before
-        if self._earlier.second_stage.used or self._latest.second_stage.used:
+        if any(
+            stage.used
+            for fitted in (self._earlier, self._latest)
+            for stage in (fitted.second_stage, fitted.trend)
+        ):
             return fit_market(
                 sales, market, records_digest="", version=__version__, fitted_on=self._moment.earlier.day
             )

@@ -19,6 +19,7 @@ from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
 from pipeline.hedonic.rolling import MOST_SINGLE
 from pipeline.hedonic.shape import levels_alike
 from pipeline.hedonic.source import ONE_STAGE, Source
+from pipeline.hedonic.trend import NO_TREND, TrendStage
 from pipeline.ingest.flagged_prices import flag_prices
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.market.fit import FEWEST_SALES, fit_market
@@ -59,6 +60,7 @@ class FitSummary:
     doubted: tuple["Doubted", ...]
     strange_unknowns: tuple[StrangeUnknown, ...]
     interactions: Interactions = NOT_TRIED
+    trend: TrendStage = NO_TREND
     files: int = 0
     not_priced: int = 0
 
@@ -235,6 +237,7 @@ def _summary(
         doubted=doubted,
         strange_unknowns=strange,
         interactions=fitted.interactions,
+        trend=fitted.trend,
     )
 
 

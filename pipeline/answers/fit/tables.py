@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from pipeline import formats
-from pipeline.answers.audit.words import of_interactions
+from pipeline.answers.audit.words import of_interactions, of_trend
 from pipeline.answers.fit.run import FitSummary
 from pipeline.answers.sheet import Sheet, amount, day, decimal, level, table, words
 from pipeline.hedonic.rolling import MOST_SINGLE
@@ -75,6 +75,7 @@ def model_sentences(summary: FitSummary) -> tuple[str, ...]:
         f"{formats.day(summary.last_sale)}. {summary.coefficients} coefficients, {summary.effective:.0f} effective. "
         f"Prices of single sales scatter by ±{summary.scatter_percent:.0f} %.",
         *of_interactions(summary.interactions, summary.currency),
+        *filter(None, (of_trend(summary.trend),)),
         *(sample if summary.sales > MOST_SINGLE else ()),
     )
 

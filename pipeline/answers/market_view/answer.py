@@ -114,10 +114,14 @@ def _cautions(
         cautions.append(
             f"The index up to {as_of.isoformat()} also rests on later sales, up to {fitted.last_sale.isoformat()}."
         )
+    trend = fitted.fit.trend is not None
+    if index and trend:
+        cautions.append("In its last months the index counts the market's trend, as values do.")
     silent = sum(point.period > fitted.last_sale for point in index)
     if silent:
+        goes = "goes on with the trend" if trend else "is flat"
         cautions.append(
-            f"No sale is recorded after {fitted.last_sale.isoformat()}: from there the index is flat "
+            f"No sale is recorded after {fitted.last_sale.isoformat()}: from there the index {goes} "
             "and its band widens."
         )
     return tuple(cautions)
