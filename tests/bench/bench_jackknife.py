@@ -53,7 +53,8 @@ def main() -> None:
         error, *ends = np.concatenate([price(seed) for seed in range(MARKETS)], axis=1)
     heading("fifty sales")
     for name, band in (("(all layers)", ends[:2]), ("jackknife", ends[2:])):
-        told(name, np.stack([error, *band, 0 * error]), time.perf_counter() - began)
+        sales = np.stack([error, *band, 0 * error])
+        told(name, sales, sales, time.perf_counter() - began)
 
 
 if __name__ == "__main__":

