@@ -28,8 +28,10 @@ from pipeline.hedonic.fit import FitSettings
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.interactions import pairs_of
 from pipeline.hedonic.robust import Robust
+from pipeline.hedonic.second_stage import UNUSED
 from pipeline.hedonic.specification import Specification
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.market import settings
 from pipeline.market.bands import band_errors, scores_at
 from pipeline.market.settings import PRIOR, RollingEvaluation, evaluate_bands, fit_settings
 from sample_data import scenario
@@ -53,6 +55,11 @@ def without_drift() -> AbstractContextManager[object]:
     return mock.patch.object(rows, "_between", flat)
 
 
+def without_trees() -> AbstractContextManager[object]:
+    """Leave every error as the regression leaves it."""
+    return mock.patch.object(settings, "learn_in_time_order", lambda errors, *_: (UNUSED, 0 * errors))
+
+
 @dataclass(frozen=True)
 class Without:
     """How a market is fitted and its bands are made without a layer; `bands` alone changes no fit."""
@@ -67,7 +74,7 @@ LAYERS = {
     "Student-t errors": Without(lambda own: replace(own, robust=Robust(degrees_of_freedom=200.0))),
     "scatter by attribute": Without(lambda own: replace(own, scatter=())),
     "interactions found": Without(lambda own: replace(own, pairs=())),
-    "second stage": Without(lambda own: replace(own, grouped=None)),
+    "second stage": Without(patch=without_trees),
     "drift in the variance": Without(patch=without_drift),
     "calibration": Without(bands=lambda own: None),
     "its groups": Without(bands=lambda own: replace(own, groups=np.full_like(own.groups, -1), names=())),
@@ -91,8 +98,8 @@ def market(name: str) -> tuple[list[pl.DataFrame], FitSettings]:
     if name == "Seattle":
         return [seattle.read_sales().with_columns(era=pl.format("{}", "use_type"))], seattle_settings()
     if name == "thin":
-        settings = replace(thin.fit_settings(), pairs=pairs_of(thin.TERMS, ("treatments",)))
-        return [thin.draw_market(seed).sample(400, seed=seed) for seed in range(6)], settings
+        drawn = replace(thin.fit_settings(), pairs=pairs_of(thin.TERMS, ("treatments",)))
+        return [thin.draw_market(seed).sample(400, seed=seed) for seed in range(6)], drawn
     trade = DATED[name]
     return list(orders(trade, read_sales(trade))), trade.settings
 
@@ -134,14 +141,14 @@ def banded(found: list[RollingEvaluation], layer: Without) -> Array:
 def main() -> None:
     """Print one table a market."""
     for name in (name for name in ("demo", "Seattle", *DATED, "thin") if " ".join(sys.argv[1:]) in name):
-        frames, settings = market(name)
+        frames, declared = market(name)
         heading(name)
         first: list[RollingEvaluation] = []
         for layer, without in LAYERS.items():
             began, found = time.perf_counter(), first
             if not first or without.bands is Without.bands:
                 with without.patch(), one_blas_thread():
-                    found = [evaluate_bands(FrameSource(one), without.settings(settings)) for one in frames]
+                    found = [evaluate_bands(FrameSource(one), without.settings(declared)) for one in frames]
             first = first or found
             told(layer, banded(found, without), banded(first, Without()), time.perf_counter() - began)
 
