@@ -31,7 +31,6 @@ from pipeline.hedonic.robust import Robust
 from pipeline.hedonic.second_stage import UNUSED
 from pipeline.hedonic.specification import Specification
 from pipeline.hedonic.threads import one_blas_thread
-from pipeline.market import settings
 from pipeline.market.bands import band_errors, scores_at
 from pipeline.market.settings import PRIOR, RollingEvaluation, evaluate_bands, fit_settings
 from sample_data import scenario
@@ -41,6 +40,7 @@ from tests.bench.bench_open_sales import LEVEL, Array
 from tests.bench.open_trades import TRADES, orders, read_sales
 from tests.demo_ledger import demo_sales
 
+TREES = "pipeline.market.settings.learn_in_time_order"
 DATED = {trade.name: trade for trade in TRADES if trade.month is not None}
 
 
@@ -53,11 +53,6 @@ def without_drift() -> AbstractContextManager[object]:
         return positions, values, variance * (factor.term.kind != "walk"), ends
 
     return mock.patch.object(rows, "_between", flat)
-
-
-def without_trees() -> AbstractContextManager[object]:
-    """Leave every error as the regression leaves it."""
-    return mock.patch.object(settings, "learn_in_time_order", lambda errors, *_: (UNUSED, 0 * errors))
 
 
 @dataclass(frozen=True)
@@ -74,7 +69,7 @@ LAYERS = {
     "Student-t errors": Without(lambda own: replace(own, robust=Robust(degrees_of_freedom=200.0))),
     "scatter by attribute": Without(lambda own: replace(own, scatter=())),
     "interactions found": Without(lambda own: replace(own, pairs=())),
-    "second stage": Without(patch=without_trees),
+    "second stage": Without(patch=lambda: mock.patch(TREES, lambda errors, *_: (UNUSED, 0 * errors))),
     "drift in the variance": Without(patch=without_drift),
     "calibration": Without(bands=lambda own: None),
     "its groups": Without(bands=lambda own: replace(own, groups=np.full_like(own.groups, -1), names=())),
