@@ -69,7 +69,7 @@ def usual_audit() -> Audit:
             ),
         ),
         second_stage=UNUSED,
-        second_stage_words="What the nearest sales fetched is not counted.",
+        second_stage_words="What attributes are worth together is not counted.",
         interactions=Interactions(True),
         interactions_words=("No pair of attributes was found.",),
         trend=NO_TREND,

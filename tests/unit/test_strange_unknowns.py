@@ -1,5 +1,6 @@
 """An attribute that is not known and does to a price what no known value does is reported with its sales."""
 
+from dataclasses import replace
 from functools import cache
 
 import polars as pl
@@ -7,6 +8,7 @@ import pytest
 
 from pipeline.answers.fit.run import FitSummary
 from pipeline.answers.fit.tables import fit_sheet
+from pipeline.hedonic.second_stage import SecondStage
 from pipeline.market.strange_unknowns import StrangeUnknown, strange_unknowns
 from tests import drawn
 
@@ -90,5 +92,12 @@ def test_the_fit_says_what_to_look_at() -> None:
 
 
 def test_a_fit_of_more_sales_than_are_priced_one_by_one_says_that_bands_were_tried_on_a_sample() -> None:
-    said = "The bands were tried on a sample of 10,000 sales, the same ones each time."
-    assert [said in fit_sheet(summary(sales)).sentences for sales in (10_000, 10_001)] == [False, True]
+    said = "The bands were tried on a sample of 50,000 sales, the same ones each time."
+    assert [said in fit_sheet(summary(sales)).sentences for sales in (50_000, 50_001)] == [False, True]
+
+
+@pytest.mark.parametrize("used", [True, False])
+def test_the_fit_says_what_the_second_stage_gains_only_where_it_counts(used: bool) -> None:
+    fitted = replace(summary(1200), second_stage=SecondStage(used, 0.57, 0.0042, 0.0011, 0.05))
+
+    assert any("is counted for 57 %" in said for said in fit_sheet(fitted).sentences) is used

@@ -92,7 +92,9 @@ def audit(
         ratios=_ratios(promised, sold),
         errors=describe_errors(whole, known, promised),
         second_stage=promised.second_stage,
-        second_stage_words=words.of_second_stage(promised.second_stage),
+        second_stage_words=words.of_second_stage(
+            promised.second_stage, promised.interactions.median_price, market.base_currency
+        ),
         interactions=promised.interactions,
         interactions_words=words.of_interactions(promised.interactions, market.base_currency),
         trend=promised.trend,

@@ -129,16 +129,27 @@ def of_outliers(beyond: float, degrees: float) -> str:
     return f"The model expects {expected:.1f} %, a normal distribution 0.3 %.{more}"
 
 
-def of_second_stage(stage: SecondStage) -> str:
-    """Say whether what attributes are worth together, beyond each alone, counts in the value."""
-    what = "What attributes are worth together, beyond each alone (learned from what the values missed),"
+def of_second_stage(stage: SecondStage, median_price: float, currency: str) -> str:
+    """Say whether what attributes are worth together, beyond each alone, counts in the value, and what that gains."""
+    what = "What attributes are worth together, beyond each alone (learned from what values missed),"
     if stage == UNUSED:
         return f"{what} is not counted: too few sales came after others to try it."
-    moved = f"{'fell' if stage.gain > 0 else 'rose'} by {100 * abs(stage.gain):.2f} % of the price"
-    moved = f"errors on later sales {moved} (standard error {100 * stage.error:.2f})"
+    moved = _moved(stage.gain, stage.error, median_price, currency)
     if stage.used:
         return f"{what} is counted for {100 * stage.share:.0f} %: {moved}."
-    return f"{what} is not counted: {moved}, no better than chance."
+    chance = "" if stage.gain < 0 else ", no more than chance"
+    return f"{what} is not counted: {moved}{chance}."
+
+
+def _moved(gain: float, error: float, median_price: float, currency: str) -> str:
+    """Say by how much errors on later sales fell, as a share of the price and in money (none without a price)."""
+    sizes = (abs(gain), error)
+    share = "{} % of the price (± {})".format(*(formats.number(100 * points, 2) for points in sizes))
+    moved = f"errors on later sales {'rose' if gain < 0 else 'fell'} by {share}"
+    if not median_price:
+        return moved
+    money = (formats.exact(round(Decimal(points * median_price), 2), currency) for points in sizes)
+    return "{}: {} (± {}) at the median price".format(moved, *money)
 
 
 def of_interactions(found: Interactions, currency: str) -> tuple[str, ...]:
@@ -158,14 +169,7 @@ def of_interactions(found: Interactions, currency: str) -> tuple[str, ...]:
             "sale can show yet whether values are better for it, so it does not count.",
             *left_out,
         )
-    sizes = (abs(found.gain), found.error)
-    gain, error = (formats.number(100 * points, 2) for points in sizes)
-    money, about = (
-        formats.exact(round(Decimal(points * found.median_price), 2), currency) for points in sizes
-    )
-    moved = "rose" if found.gain < 0 else "fell"
-    share = f"{gain} % of the price (± {error})"
-    fell = f"errors on later sales {moved} by {share}: {money} (± {about}) at the median price"
+    fell = _moved(found.gain, found.error, found.median_price, currency)
     if found.used:
         return (f"Worth more or less together than apart, and valued so: {pairs}. By that {fell}.", *left_out)
     chance = "" if found.gain < 0 else ", no more than chance"

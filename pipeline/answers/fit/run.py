@@ -17,6 +17,7 @@ from pipeline.hedonic.database import DatabaseSource
 from pipeline.hedonic.interactions import NOT_TRIED, Interactions
 from pipeline.hedonic.layout import NO_LEVEL, ONE_LEVEL
 from pipeline.hedonic.rolling import MOST_SINGLE
+from pipeline.hedonic.second_stage import UNUSED, SecondStage
 from pipeline.hedonic.shape import levels_alike
 from pipeline.hedonic.source import ONE_STAGE, Source
 from pipeline.hedonic.trend import NO_TREND, TrendStage
@@ -61,6 +62,7 @@ class FitSummary:
     strange_unknowns: tuple[StrangeUnknown, ...]
     interactions: Interactions = NOT_TRIED
     trend: TrendStage = NO_TREND
+    second_stage: SecondStage = UNUSED
     files: int = 0
     not_priced: int = 0
 
@@ -238,6 +240,7 @@ def _summary(
         strange_unknowns=strange,
         interactions=fitted.interactions,
         trend=fitted.trend,
+        second_stage=fitted.second_stage,
     )
 
 

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from pipeline import formats
-from pipeline.answers.audit.words import of_interactions, of_trend
+from pipeline.answers.audit.words import of_interactions, of_second_stage, of_trend
 from pipeline.answers.fit.run import FitSummary
 from pipeline.answers.sheet import Sheet, amount, day, decimal, level, table, words
 from pipeline.hedonic.rolling import MOST_SINGLE
@@ -62,6 +62,13 @@ def _doubted_words(summary: FitSummary) -> str:
     return f"{said}. The {len(summary.doubted):,} that would move the fit most if they counted in full:"
 
 
+def _second_stage_sentences(summary: FitSummary) -> tuple[str, ...]:
+    """Say what the second stage gains where it counts; the audit also says why it does not."""
+    if not summary.second_stage.used:
+        return ()
+    return (of_second_stage(summary.second_stage, summary.interactions.median_price, summary.currency),)
+
+
 def model_sentences(summary: FitSummary) -> tuple[str, ...]:
     """Return what a fit was made of."""
     sample = (f"The bands were tried on a sample of {MOST_SINGLE:,} sales, the same ones each time.",)
@@ -76,6 +83,7 @@ def model_sentences(summary: FitSummary) -> tuple[str, ...]:
         f"Prices of single sales scatter by ±{summary.scatter_percent:.0f} %.",
         *of_interactions(summary.interactions, summary.currency),
         *filter(None, (of_trend(summary.trend),)),
+        *_second_stage_sentences(summary),
         *(sample if summary.sales > MOST_SINGLE else ()),
     )
 
