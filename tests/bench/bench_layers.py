@@ -1,8 +1,8 @@
 """What is each layer of the engine worth? Error, coverage and width of bands with all layers, and without each.
 
-Markets: the demo's exports; homes of Seattle, with main effects and two declared interactions (of 43,313 sales 10,000
-are looked at one by one); those of open_trades.py with months; six drawn ones of 400 sales (bench_thin_bands.py). Each
-sale is priced by what sold before its quarter. For the jackknife see bench_jackknife.py.
+Markets: the demo's exports; homes of Seattle, with main effects and two declared interactions; those of open_trades.py
+with months; six drawn ones of 400 sales (bench_thin_bands.py). Each sale is priced by what sold before its quarter. For
+the jackknife see bench_jackknife.py.
 
 Columns: sales with a calibrated band; MdAPE in per cent; mean |e| in log price, and its difference to that with all
 layers; what the 80 % band held, how far off that was in the worst group of the calibration (a hundred sales at least),
@@ -16,6 +16,7 @@ import time
 from collections.abc import Callable
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 from unittest import mock
 
@@ -28,9 +29,11 @@ from pipeline.hedonic.fit import FitSettings
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.interactions import pairs_of
 from pipeline.hedonic.robust import Robust
-from pipeline.hedonic.second_stage import UNUSED
+from pipeline.hedonic.second_stage import UNUSED, SecondStage
 from pipeline.hedonic.specification import Specification
 from pipeline.hedonic.threads import one_blas_thread
+from pipeline.hedonic.trend import NO_TREND
+from pipeline.market import settings
 from pipeline.market.bands import band_errors, scores_at
 from pipeline.market.settings import PRIOR, RollingEvaluation, evaluate_bands, fit_settings
 from sample_data import scenario
@@ -40,8 +43,12 @@ from tests.bench.bench_open_sales import LEVEL, Array
 from tests.bench.open_trades import TRADES, orders, read_sales
 from tests.demo_ledger import demo_sales
 
-TREES = "pipeline.market.settings.learn_in_time_order"
 DATED = {trade.name: trade for trade in TRADES if trade.month is not None}
+
+
+def no_trees(errors: Array, *_: object) -> tuple[SecondStage, Array]:
+    """Leave every error as the regression leaves it."""
+    return UNUSED, 0 * errors
 
 
 def without_drift() -> AbstractContextManager[object]:
@@ -69,7 +76,8 @@ LAYERS = {
     "Student-t errors": Without(lambda own: replace(own, robust=Robust(degrees_of_freedom=200.0))),
     "scatter by attribute": Without(lambda own: replace(own, scatter=())),
     "interactions found": Without(lambda own: replace(own, pairs=())),
-    "second stage": Without(patch=lambda: mock.patch(TREES, lambda errors, *_: (UNUSED, 0 * errors))),
+    "second stage": Without(patch=partial(mock.patch.object, settings, "learn_in_time_order", no_trees)),
+    "trend": Without(patch=partial(mock.patch.object, settings, "trended", lambda own, _: (own, NO_TREND))),
     "drift in the variance": Without(patch=without_drift),
     "calibration": Without(bands=lambda own: None),
     "its groups": Without(bands=lambda own: replace(own, groups=np.full_like(own.groups, -1), names=())),
