@@ -22,8 +22,11 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 Places = NDArray[np.int64]
 
-CLIP = 2.0
-"""A residual counts for no more than so many scales of it."""
+CLIP = 1.0
+"""A residual counts for no more than so many scales of it: near to the least absolute error, and still a mean."""
+
+MOST_SHARE = 1.5
+"""What trees say counts for no more than this. It can be more than all of it, since they learn from clipped residuals."""
 
 LEAVES = 31
 FEWEST_IN_LEAF = 20
@@ -259,7 +262,7 @@ def measure_second_stage(errors: Array, learned: Array, periods: Places) -> tupl
     """Return (the second stage, the share that is used at each record's period).
 
     `errors` and what was `learned` (log price) come from rolling origins. The share of a period is the slope of
-    errors on it over strictly earlier periods, between 0 and 1; the gain is measured with those shares, so
+    errors on it over strictly earlier periods, between 0 and MOST_SHARE; the gain is measured with those shares, so
     that no sale judges itself. Errors of the gain and of the share are over periods, since the sales of one share the
     market's surprises.
     """
@@ -268,7 +271,7 @@ def measure_second_stage(errors: Array, learned: Array, periods: Places) -> tupl
     if len(order) < FEWEST_PERIODS:
         return UNUSED, shares
     crosses, squares = (np.bincount(by_period, learned * part, len(order)) for part in (errors, learned))
-    slopes = np.clip(np.cumsum(crosses) / np.maximum(np.cumsum(squares), 1e-300), 0, 1)
+    slopes = np.clip(np.cumsum(crosses) / np.maximum(np.cumsum(squares), 1e-300), 0, MOST_SHARE)
     shares = np.append(0.0, slopes[:-1])[by_period]
     gains = np.abs(errors) - np.abs(errors - shares * learned)
     counted = by_period > 0

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from pipeline.hedonic.fitted import Fit, Trend
 from pipeline.hedonic.layout import ordered_groups
 from pipeline.hedonic.rows import TermRows, slope_row, stack, walk_levels
-from pipeline.hedonic.second_stage import CLIP, FEWEST_PERIODS, Z_95_ONE_SIDED, mean_gain
+from pipeline.hedonic.second_stage import FEWEST_PERIODS, Z_95_ONE_SIDED, mean_gain
 
 Array = NDArray[np.float64]
 
@@ -26,6 +26,9 @@ SHAPES = tuple(Shape(months, damping) for months in (12, 24, 36) for damping in 
 
 LEAST_SHOWN = 0.5
 """A walk that is shrunk so much that it shows less of a steady slope says nothing of it."""
+
+CLIP = 2.0
+"""An error counts for no more than so many scales of it."""
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.interactions import NOT_TRIED, Interactions
 from pipeline.hedonic.scales import FITTED
-from pipeline.hedonic.second_stage import NUMBERS, PLACES, SecondStage, Trees
+from pipeline.hedonic.second_stage import MOST_SHARE, NUMBERS, PLACES, SecondStage, Trees
 from pipeline.hedonic.specification import Term
 from pipeline.hedonic.stored import AGAIN, WIDEST_SPREAD, Stated, checked_calibration, damaged, stated
 from pipeline.hedonic.trend import NO_TREND, TrendStage
@@ -185,7 +185,7 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
 
 class _SecondStage(Stated):
     used: bool
-    share: float = Field(ge=0, le=1)
+    share: float = Field(ge=0, le=MOST_SHARE)
     gain: float
     error: float
     share_error: float = Field(default=0.0, ge=0, le=1)

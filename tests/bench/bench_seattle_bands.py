@@ -106,7 +106,10 @@ def _edges(values: pl.Series, bins: int) -> NDArray[np.float64]:
 def settings() -> FitSettings:
     """Return how the sales are fitted at every origin."""
     specification = Specification("log_price", TERMS)
-    return FitSettings(lambda known: specification, Robust(degrees_of_freedom=TAILS), SCATTER, "month")
+    grouped = {term.name: term.name.split()[0] for term in TERMS}
+    return FitSettings(
+        lambda known: specification, Robust(degrees_of_freedom=TAILS), SCATTER, "month", grouped
+    )
 
 
 def price_sales(sales: pl.DataFrame) -> Rolled:
@@ -168,7 +171,8 @@ def main() -> None:
     errors, periods = priced["error"].to_numpy(), priced["period"].to_numpy()
     log_values = priced["log_price"].to_numpy()
     _, shares = measure_second_stage(errors, learned, periods)
-    before, _ = measure_second_stage(*(column[periods < SPLIT] for column in (errors, learned, periods)))
+    early = periods < SPLIT
+    before, _ = measure_second_stage(errors[early], learned[early], periods[early])
     correction = shares * learned if before.used else np.zeros(len(errors))
     final = errors - correction
     score = scores_of(final, priced["variance"], priced["scale"], TAILS)

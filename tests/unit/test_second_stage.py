@@ -74,10 +74,10 @@ def test_the_value_never_falls_along_an_attribute_that_rises() -> None:
     assert free.min() < -0.01
 
 
-def test_a_sale_ten_times_too_dear_teaches_no_more_than_one_two_scales_off() -> None:
+def test_a_sale_ten_times_too_dear_teaches_no_more_than_one_a_scale_off() -> None:
     known = left()
     wild, clipped = known.residuals.copy(), known.residuals.copy()
-    wild[:30], clipped[:30] = 2.3, 0.4
+    wild[:30], clipped[:30] = 2.3, 0.2
     asked = left(2).worth
 
     np.testing.assert_array_equal(
@@ -285,3 +285,15 @@ def test_the_audit_says_why_the_second_stage_does_not_count(stage: SecondStage, 
 
     assert "is not counted" in words
     assert words.endswith(said)
+
+
+def test_what_trees_say_may_count_for_more_than_all_of_it_and_no_more_than_half_as_much_again() -> None:
+    draws = np.random.default_rng(3)
+    learned, periods = draws.normal(0, 0.1, 800), np.repeat(np.arange(16), 50)
+
+    shares = [
+        measure_second_stage(slope * learned + draws.normal(0, 0.1, 800), learned, periods)[0].share
+        for slope in (1.3, 5.0)
+    ]
+
+    assert shares == [pytest.approx(1.3, abs=0.15), 1.5]
