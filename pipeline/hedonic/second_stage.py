@@ -26,7 +26,7 @@ CLIP = 1.0
 """A residual counts for no more than so many scales of it: near to the least absolute error, and still a mean."""
 
 MOST_SHARE = 1.5
-"""What trees say counts for no more than this. It can be more than all of it, since they learn from clipped residuals."""
+"""What trees say counts for this at most: for more than all of it, since they learn from clipped residuals."""
 
 LEAVES = 31
 FEWEST_IN_LEAF = 20
