@@ -63,7 +63,7 @@ def test_a_band_is_no_narrower_than_prices_are_rounded(kind: str) -> None:
 
 def test_the_price_distribution_has_the_same_least_width_as_the_appraisal() -> None:
     sales = records("two prices")
-    seen = price_distribution(drawn.fitted_to(sales), pair_factors((PAIR,), as_of=VALUED_ON), sales.clear())
+    seen = price_distribution(drawn.fitted_to(sales), pair_factors((PAIR,), as_of=VALUED_ON))
 
     assert seen.centre[0] - seen.quantile(0.1)[0] >= 0.02563 - 1e-5
 

@@ -105,7 +105,7 @@ def test_limits_of_bands_do_not_depend_on_who_reads_the_sales(
 ) -> None:
     sales = drawn.sales(SALES, 3)
     one, other = (
-        value_pairs(fits[name], sales.select(list(FACTORS)).head(50), sales, (0.5, 0.8, 0.95)).bands
+        value_pairs(fits[name], sales.select(list(FACTORS)).head(50), (0.5, 0.8, 0.95)).bands
         for name in ("frame", engine)
     )
 
