@@ -41,6 +41,7 @@ from pipeline.schema import (
     COLUMN,
     FACTORS,
     GRADES,
+    LISTS,
     PICTURE,
     PRICE_BASES,
     QUANTITY,
@@ -709,7 +710,6 @@ class PairsOfFactors(Part):
 
     @model_validator(mode="after")
     def _pairs_are_of_factors(self) -> Self:
-        lists = {name for name, dtype in FACTORS.items() if dtype.is_nested()}
         months = [pair for pair in self.always if "month" in pair]
         if months:
             raise ValueError(
@@ -723,7 +723,7 @@ class PairsOfFactors(Part):
             if pair[0] == pair[1]:
                 raise ValueError(f"a pair is of two factors; {pair[0]!r} stands there twice")
         for pair in self.always:
-            if set(pair) <= lists:
+            if set(pair) <= set(LISTS):
                 raise ValueError(f"{pair[0]!r} and {pair[1]!r} are both lists; one of a pair may be")
             if set(pair) in map(set, self.never):
                 raise ValueError(f"the pair {pair[0]!r} and {pair[1]!r} stands in `always` and in `never`")

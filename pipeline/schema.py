@@ -373,6 +373,9 @@ ALL_FACTORS: tuple[Factor, ...] = (
 FACTORS: dict[str, pl.DataType] = {factor.name: factor.dtype for factor in ALL_FACTORS}
 """The dtype of each factor, by its name."""
 
+LISTS = tuple(name for name, dtype in FACTORS.items() if dtype.is_nested())
+"""The factors of which a pair may have several values."""
+
 
 def record_schema() -> dict[str, pl.DataType]:
     """Return name → dtype of every column of a sale record, origin columns included, in order."""

@@ -34,7 +34,7 @@ from pipeline.hedonic.trend import SHAPES, TrendStage, measure_trend, moves_at, 
 Array = NDArray[np.float64]
 
 MOST_SINGLE = 50_000
-"""So many single sales are looked at one by one, the same ones each time: more would move no band by a hair."""
+"""So many single sales are looked at one by one, the same ones each time: more would hardly move a band."""
 
 LOOKED_FOR = 4
 """At every so many-th origin interactions are looked for; the origins between have those of the last."""

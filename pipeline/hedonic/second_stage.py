@@ -255,7 +255,7 @@ def learn_in_time_order(
         stage, shares = measure_second_stage(errors, learned, periods)
         if stage.gain <= 0:
             break
-    return stage, shares * learned if stage.used and growth is WHOLE else np.zeros(len(errors))
+    return stage, shares * learned if stage.used else np.zeros(len(errors))
 
 
 def measure_second_stage(errors: Array, learned: Array, periods: Places) -> tuple[SecondStage, Array]:

@@ -21,10 +21,9 @@ from pipeline.ingest.names import (
 )
 from pipeline.ingest.near_names import corrected_cells, names_of_words
 from pipeline.ingest.years import SEVERAL_ERAS, SPANS, eras_of_spans, years_of_cells
-from pipeline.schema import COLUMN, UNKNOWN
+from pipeline.schema import COLUMN, LISTS, UNKNOWN
 
 NO_WORD = "no name or phrase of the market file"
-LISTS = ("parts", "defects", "treatments")
 
 
 def read_stated(

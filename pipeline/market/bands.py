@@ -62,7 +62,7 @@ def value_pairs(fitted: FittedMarket, factors: pl.DataFrame, levels: Sequence[fl
     log_price = predicted["log_price"].to_numpy()
     variance = np.maximum(predicted["estimation_variance"].to_numpy(), 0)
     scale = scales(fitted.scatter, factors, log_price)
-    correction, error = _second_stage(fitted, by_term, factors.height)
+    correction, error = second_stage_of(fitted, by_term, factors.height)
     centre = log_price + correction
     parts = [_bands(fitted, level, group_of(factors), centre, variance, scale) for level in levels]
     return Values(by_term, predicted, correction, error, scale, pl.concat(parts).sort("row", "level"))
@@ -129,7 +129,7 @@ def band_errors(
     return np.minimum(low, -least), np.maximum(high, least)
 
 
-def _second_stage(fitted: FittedMarket, by_term: tuple[TermRows, ...], count: int) -> tuple[Array, Array]:
+def second_stage_of(fitted: FittedMarket, by_term: tuple[TermRows, ...], count: int) -> tuple[Array, Array]:
     """Return (what the second stage adds to each of `count` pairs, its standard error), in log price."""
     if fitted.trees is None:
         return np.zeros(count), np.zeros(count)

@@ -76,7 +76,6 @@ def mix_eras(
     doubt: EraChances | None,
     fitted: FittedMarket,
     factors: pl.DataFrame,
-    sales: pl.DataFrame,
 ) -> PriceDistribution:
     """Return what pairs (`factors`) may sell for, those in `doubt` by the chances of their eras.
 

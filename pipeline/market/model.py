@@ -15,15 +15,12 @@ from pipeline.hedonic.interactions import paired, pairs_of
 from pipeline.hedonic.source import Known
 from pipeline.hedonic.specification import SPREAD, Specification, Term
 from pipeline.market.pair import Pair
-from pipeline.schema import ALL_FACTORS, COLUMN, UNKNOWN, Factor
+from pipeline.schema import ALL_FACTORS, COLUMN, LISTS, UNKNOWN, Factor
 from pipeline.schema import FACTORS as FACTORS
 
 RESPONSE = "log_price"
 ASKED = (*FACTORS, "sold_on")
 """The columns whose levels a fit asks its source for."""
-
-LISTS = tuple(name for name, dtype in FACTORS.items() if isinstance(dtype, pl.List))
-"""The factors of which a pair may have several values."""
 
 ANY_VENUE = "(any venue)"
 """A venue without sales of its own: effect zero, with the spread between venues as its variance."""

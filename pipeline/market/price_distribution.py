@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from pipeline.hedonic.calibration import Calibration
 from pipeline.hedonic.predict import predict, predict_both
+from pipeline.hedonic.rows import rows_by_term
 from pipeline.hedonic.scales import least_error, scales
 from pipeline.hedonic.scores import errors_of
-from pipeline.market.bands import scores_at, value_pairs
+from pipeline.market.bands import scores_at, second_stage_of
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import group_of
 
@@ -149,9 +150,11 @@ def _price_distribution(
     log_price = predicted["log_price"].to_numpy()
     names = group_of(factors)
     numbers = {name: number for number, name in enumerate(sorted(set(names)))}
-    moved = value_pairs(fitted, factors, (0.5,)).correction if fitted.trees else 0.0
+    added = (
+        second_stage_of(fitted, rows_by_term(fitted.fit, factors), factors.height)[0] if fitted.trees else 0.0
+    )
     return PriceDistribution(
-        centre=log_price + moved,
+        centre=log_price + added,
         variance=np.maximum(predicted["estimation_variance"].to_numpy(), 0),
         scale=scales(fitted.scatter, factors, log_price),
         degrees_of_freedom=fitted.fit.degrees_of_freedom,

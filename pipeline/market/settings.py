@@ -79,16 +79,17 @@ def fit_settings(market: Market) -> FitSettings:
     def specify(sales: Known) -> Specification:
         return specification(market, sales)
 
+    pairs = possible_pairs(market)
     return FitSettings(
         specify,
         Robust(degrees_of_freedom=market.model.degrees_of_freedom),
         SCATTER,
         "month",
-        attributes_by_term((*all_terms(market), *possible_pairs(market))),
+        attributes_by_term((*all_terms(market), *pairs)),
         "silhouette",
         PRIOR,
         RISING,
-        possible_pairs(market) if market.model.interactions.find else (),
+        pairs if market.model.interactions.find else (),
     )
 
 

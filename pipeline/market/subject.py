@@ -9,14 +9,14 @@ import polars as pl
 from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.errors import PairError, suggest
-from pipeline.ingest.attributes import LISTS, NO_WORD, read_stated
+from pipeline.ingest.attributes import NO_WORD, read_stated
 from pipeline.ingest.lookup import look_up
 from pipeline.ingest.names import Phrased, allowed_words, read_names
 from pipeline.ingest.size_charts import chart_of
 from pipeline.ingest.sizes import SizeChart, read_sizes
 from pipeline.ingest.years import SEVERAL_ERAS
 from pipeline.market.pair import CLOSED, Pair, Unread
-from pipeline.schema import COLUMN, SOURCE_FIELDS
+from pipeline.schema import COLUMN, LISTS, SOURCE_FIELDS
 from pipeline.untrusted import show_words
 
 ATTRIBUTES: dict[str, str] = {"size_label": "size", "ask_native": "asking price", "stamp_text": "stamp"}

@@ -510,18 +510,18 @@ const valuation = (() => {
     month: market.month,
   });
 
-  /* The value of a pair, with its factors, design rows and the sales of its silhouette. */
+  /* The value of a pair, with its factors and design rows. */
   const valueOf = (market, pair, levels) => {
     const factors = pairFactors(market, pair);
     const laid = layRows(market.fit, factors);
-    const sales = salesOf(market, pair.silhouette);
-    return { factors, laid, sales, valued: valuePair(market, factors, laid, levels) };
+    return { factors, laid, valued: valuePair(market, factors, laid, levels) };
   };
 
   const distribution = (market, pair) => distributionOf(market, valueOf(market, pair, []).valued);
 
   const appraise = (market, pair) => {
-    const { factors, laid, sales, valued } = valueOf(market, pair);
+    const { factors, laid, valued } = valueOf(market, pair);
+    const sales = salesOf(market, pair.silhouette);
     const ownSales = market.silhouette_sales[pair.silhouette] ?? 0;
     const steps = waterfall(market, factors);
     const median = Math.exp(valued.centre);
@@ -598,10 +598,9 @@ const valuation = (() => {
       const factors = { silhouette, month: 12 * year + month - 1 };
       for (const name of Object.keys(values)) factors[name] = values[name][own[name][number]];
       const laid = layRows(market.fit, factors);
-      const fitted = logPrice(market.fit, laid);
       const paid = own.paid[number];
-      const residual = Math.log(paid) - fitted;
-      return { record, title: own.title[number], venue: factors.venue, day, paid, factors, laid, fitted, residual };
+      const residual = Math.log(paid) - logPrice(market.fit, laid);
+      return { record, title: own.title[number], venue: factors.venue, day, paid, factors, laid, residual };
     });
   };
 

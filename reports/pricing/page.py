@@ -51,11 +51,11 @@ from pipeline.market.attributes import ORDER, SINGULAR, TITLES
 from pipeline.market.bands import LEVELS
 from pipeline.market.era_mixture import GRID
 from pipeline.market.fitted_market import FittedMarket
-from pipeline.market.model import ANY_VENUE, LISTS, month_number
+from pipeline.market.model import ANY_VENUE, month_number
 from pipeline.market.pair import CLOSED
 from pipeline.market.price_distribution import CHANCES
 from pipeline.market_rules import ODDS_SLACK
-from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
+from pipeline.schema import BOXES, FOOT_MM_RANGE, GRADES, LISTS, OVERLAYS, SIZE_STEP_MM, SIZE_SYSTEMS, TAGS
 from pipeline.untrusted import show_words
 from reports.links import Link
 from reports.page import embed_json, render_page
@@ -168,7 +168,7 @@ def pricing_page(
         seen_map=seen_map(market),
         rule=document["buying"]["rule"] if document["buying"] else "",
         carried=_carried(document),
-        left_out=_left_out(document, fitted, with_sales=with_sales),
+        left_out=_left_out(document, with_sales=with_sales),
         choices=document["choices"],
         levels=[formats.level(level) for level in LEVELS],
         source=fitted.source,
@@ -430,7 +430,7 @@ def _sales_carried(document: dict[str, Any]) -> int:
     return sum(len(own["record"]) for own in document["sales"]["of"].values())
 
 
-def _left_out(document: dict[str, Any], fitted: FittedMarket, *, with_sales: bool) -> list[str]:
+def _left_out(document: dict[str, Any], *, with_sales: bool) -> list[str]:
     """Return in words what the page does not carry."""
     stated = []
     carried = _sales_carried(document)

@@ -45,11 +45,11 @@ ROWS = "lot,title,era,box,bid\n1,Gannet Hi,first,original,90\n2,Gannet Hi,,origi
 
 def mixed(*chances: float) -> tuple[PriceDistribution, PriceDistribution]:
     """Return the prices of PAIRS, and those with the second one's era in doubt: first or late reissue."""
-    fitted, sales = demo_market_fitted(), demo_sales()
+    fitted = demo_market_fitted()
     factors = pair_factors(PAIRS, as_of=VALUED_ON)
     known = price_distribution(fitted, factors)
     doubt = EraChances(np.array([1]), ("first", "late reissue"), np.array([chances]))
-    return known, mix_eras(known, doubt, fitted, factors, sales)
+    return known, mix_eras(known, doubt, fitted, factors)
 
 
 def test_a_certain_era_has_the_prices_of_that_era() -> None:
@@ -99,7 +99,7 @@ def test_without_a_pair_in_doubt_nothing_changes() -> None:
     nobody = EraChances(np.array([], dtype=np.int64), ("first",), np.zeros((0, 1)))
     factors = pair_factors(PAIRS, as_of=VALUED_ON)
 
-    assert mix_eras(known, nobody, demo_market_fitted(), factors, demo_sales()) is known
+    assert mix_eras(known, nobody, demo_market_fitted(), factors) is known
 
 
 @cache

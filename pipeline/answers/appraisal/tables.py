@@ -38,9 +38,10 @@ MIDDLE = 0.8
 
 NO_SUPPORT = "none: estimated from similar models"
 MOST_NAME = 60
+"""The longest name of an attribute that is shown."""
+
 LEAST_PART = 0.0005
 """A part of the second stage that is smaller (as a share of the price) is not named."""
-"""The longest name of an attribute that is shown."""
 
 SHORT = {"era": "era", "size": "size_mm", "grade": "grade", "box": "box"}
 """What a list of sales says of each besides its model, by the attribute's factor column."""

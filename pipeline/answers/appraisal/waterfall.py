@@ -13,8 +13,8 @@ from pipeline.hedonic.design import Factor
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.rows import TermRows, rows_of_term
 from pipeline.market.attributes import ORDER, SINGULAR, TITLES, attribute_of, factor_texts
-from pipeline.market.model import ANY_VENUE, LISTS
-from pipeline.schema import UNKNOWN
+from pipeline.market.model import ANY_VENUE
+from pipeline.schema import LISTS, UNKNOWN
 
 
 def start_price(fit: Fit) -> float:

@@ -36,16 +36,18 @@ from pipeline.config import Market, Model
 from pipeline.errors import FitError
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.influence import influences
-from pipeline.hedonic.predict import differences, log_prices, predict
+from pipeline.hedonic.predict import differences, log_prices_of_rows, predict
+from pipeline.hedonic.rows import rows_by_term
 from pipeline.hedonic.second_stage import UNUSED
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.attributes import TITLES, factor_texts
-from pipeline.market.bands import value_pairs
+from pipeline.market.bands import second_stage_of
 from pipeline.market.fit import fit_market, fit_prices
 from pipeline.market.fitted_market import FittedMarket, from_stored
-from pipeline.market.model import FACTORS, LISTS, pair_factors
+from pipeline.market.model import FACTORS, pair_factors
 from pipeline.market.pair import CLOSED
 from pipeline.market.subject import pairs_of_records
+from pipeline.schema import LISTS
 from pipeline.untrusted import show_words
 from pipeline.workspace import Workspace
 
@@ -105,17 +107,17 @@ def explain_changes(
     causes = [cause for cause in (NEW_SALES, PUT_RIGHT, MARKET_FILE) if cause in changes.records]
     if "model" in settings and MARKET_FILE not in causes:
         causes.append(MARKET_FILE)
-    refits = _Refits(moment, earlier, latest, changes, market, frozenset(causes), as_of)
+    refits = _Refits(moment, earlier, latest, changes, market, frozenset(causes))
     fits = refits.all(on_progress)
     shown = {PAIR} if differs.count() else set()
     with one_blas_thread():
         values = {
-            chosen | described: refits.values(fits[chosen], then_factors[PAIR in described], chosen)
+            chosen | described: _values(fits[chosen], then_factors[PAIR in described])
             for chosen in fits
             for described in subsets(shown)
         }
-        said = refits.values(earlier, then_factors[False], frozenset())
-        now = refits.values(latest, now_factors, frozenset(causes))
+        said = _values(earlier, then_factors[False])
+        now = _values(latest, now_factors)
         parts = split_change(values) | {MARKET: now - values[frozenset(causes) | shown]}
         parts[MARKET_FILE] = parts.get(MARKET_FILE, np.zeros(len(now))) + values[frozenset()] - said
         error = differences(latest.fit, then_factors[True], now_factors)["error"].to_numpy()
@@ -268,9 +270,8 @@ class _Refits:
         changes: SaleChanges,
         market: Market,
         causes: Causes,
-        as_of: date,
     ) -> None:
-        self._moment, self._changes, self._causes, self._as_of = moment, changes, causes, as_of
+        self._moment, self._changes, self._causes = moment, changes, causes
         self._earlier, self._latest = earlier, latest
         self._before, self._after = (
             market.model_copy(update={"model": Model.model_validate(json.loads(made.settings)["model"])})
@@ -305,13 +306,12 @@ class _Refits:
             self._latest, fit=fit_prices(sales, market, self._latest.found), second_stage=UNUSED, trees=None
         )
 
-    def values(self, fitted: FittedMarket, factors: pl.DataFrame, chosen: Causes) -> Array:
-        """Return the values of pairs (log price) by the fit with some of the causes."""
-        if fitted.trees is None:
-            return log_prices(fitted.fit, factors)
-        found = value_pairs(fitted, factors, (0.5,))
-        moved: Array = found.predictions["log_price"].to_numpy() + found.correction
-        return moved
+
+def _values(fitted: FittedMarket, factors: pl.DataFrame) -> Array:
+    """Return the values of pairs (log price)."""
+    by_term = rows_by_term(fitted.fit, factors)
+    added, _ = second_stage_of(fitted, by_term, factors.height)
+    return log_prices_of_rows(fitted.fit, by_term, factors.height) + added
 
 
 def _moved_by(

@@ -148,11 +148,11 @@ def value_lots(
     with one_blas_thread():
         factors = lot_factors(records, as_of=as_of)
         if terms.sells_at is None:
-            here = there = mix_eras(price_distribution(fitted, factors), doubt, fitted, factors, sales)
+            here = there = mix_eras(price_distribution(fitted, factors), doubt, fitted, factors)
         else:
             at_home = factors.with_columns(venue=pl.lit(terms.sells_at))
             here, there = (
-                mix_eras(known, doubt, fitted, placed, sales)
+                mix_eras(known, doubt, fitted, placed)
                 for known, placed in zip(
                     price_distributions_at(fitted, factors, terms.sells_at),
                     (factors, at_home),

@@ -126,7 +126,7 @@ def value_pairs_of_stock(
             (),
         )
     with one_blas_thread():
-        prices = mix_eras(price_distribution(fitted, factors), doubt, fitted, factors, sales)
+        prices = mix_eras(price_distribution(fitted, factors), doubt, fitted, factors)
         names = listed[by].cast(pl.String).fill_null("not known")
         groups = {ALL: np.arange(listed.height)} | {
             name: (names == name).arg_true().to_numpy() for name in names.unique(maintain_order=True)
