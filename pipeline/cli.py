@@ -18,42 +18,43 @@ from pipeline.streams import leave_full_streams, open_standard_streams, write_te
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy loads: its matrices are small here
 
 COMMANDS = {
-    "init": ("market_file", "init"),
-    "check": ("market_file", "check"),
-    "columns": ("market_file", "columns"),
-    "phrases": ("market_file", "phrases"),
-    "map": ("market_file", "propose"),
-    "ingest": ("ingest", "ingest"),
-    "understood": ("understood", "understood"),
-    "quarantine": ("ingest", "quarantine"),
-    "records": ("records", "records"),
-    "correct": ("corrections", "correct"),
-    "remove": ("corrections", "remove"),
-    "add": ("corrections", "add"),
-    "undo": ("corrections", "undo"),
-    "review": ("review", "review"),
-    "decisions": ("review", "decisions"),
-    "rule": ("review", "rule"),
-    "fit": ("fit", "fit"),
-    "appraise": ("appraisal", "appraise"),
-    "consign": ("consignment", "consign"),
-    "lots": ("lots", "lots"),
-    "restore": ("restoration", "restore"),
-    "stock": ("stock", "stock"),
-    "changed": ("changed", "changed"),
-    "outcomes": ("outcomes", "outcomes"),
-    "market": ("market_view", "view"),
-    "audit": ("audit", "audit"),
-    "words": ("title_words", "title_words"),
-    "pricing": ("pricing", "pricing"),
-    "report": ("report", "report"),
-    "demo": ("demo", "demo"),
-    "doctor": ("care", "doctor"),
-    "backup": ("care", "backup"),
-    "recover": ("care", "bring_back"),
-    "compact": ("care", "compact"),
+    "init": ("answers.market_file", "init"),
+    "check": ("answers.market_file", "check"),
+    "columns": ("answers.market_file", "columns"),
+    "phrases": ("answers.market_file", "phrases"),
+    "map": ("answers.market_file", "propose"),
+    "ingest": ("answers.ingest", "ingest"),
+    "understood": ("answers.understood", "understood"),
+    "quarantine": ("answers.ingest", "quarantine"),
+    "records": ("answers.records", "records"),
+    "correct": ("answers.corrections", "correct"),
+    "remove": ("answers.corrections", "remove"),
+    "add": ("answers.corrections", "add"),
+    "undo": ("answers.corrections", "undo"),
+    "review": ("answers.review", "review"),
+    "decisions": ("answers.review", "decisions"),
+    "rule": ("answers.review", "rule"),
+    "fit": ("answers.fit", "fit"),
+    "appraise": ("answers.appraisal", "appraise"),
+    "consign": ("answers.consignment", "consign"),
+    "lots": ("answers.lots", "lots"),
+    "restore": ("answers.restoration", "restore"),
+    "stock": ("answers.stock", "stock"),
+    "changed": ("answers.changed", "changed"),
+    "outcomes": ("answers.outcomes", "outcomes"),
+    "market": ("answers.market_view", "view"),
+    "audit": ("answers.audit", "audit"),
+    "words": ("answers.title_words", "title_words"),
+    "pricing": ("answers.pricing", "pricing"),
+    "report": ("answers.report", "report"),
+    "demo": ("answers.demo", "demo"),
+    "doctor": ("answers.care", "doctor"),
+    "backup": ("answers.care", "backup"),
+    "recover": ("answers.care", "bring_back"),
+    "compact": ("answers.care", "compact"),
+    "desk": ("desk", "desk"),
 }
-"""Each command: the folder of `pipeline/answers` that holds it, and its name there."""
+"""Each command: the folder of `pipeline` that holds it, and its name there."""
 
 
 class _Commands(click.Group):
@@ -66,7 +67,7 @@ class _Commands(click.Group):
         if cmd_name not in COMMANDS:
             return None
         folder, name = COMMANDS[cmd_name]
-        command: click.Command = getattr(import_module(f"pipeline.answers.{folder}.command"), name)
+        command: click.Command = getattr(import_module(f"pipeline.{folder}.command"), name)
         return command
 
     def resolve_command(

@@ -57,6 +57,10 @@ class PictureError(PairbandError):
     """A photograph of a pair cannot be read, or lies outside the owner's folder of pictures."""
 
 
+class DeskError(PairbandError):
+    """The desk cannot be opened, or a request to it cannot be done."""
+
+
 class UnknownName(PairbandError):
     """A name is not among those known."""
 

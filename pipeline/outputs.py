@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeVar
 import click
 
 from pipeline import formats
+from pipeline.captured import captured, takes_pages
 from pipeline.streams import say
 
 if TYPE_CHECKING:
@@ -90,6 +91,9 @@ class Outputs:
 
     def tabulate(self, table: "Table") -> None:
         """Write the rows of a table as the CSV and the workbook that are asked for."""
+        if (kept := captured()) is not None:
+            kept.tables.append(table)
+            return
         if self.csv is not None or self.excel is not None:
             from reports.export import write_table
 
@@ -106,6 +110,8 @@ class Outputs:
         say(f"kept {formats.counted(new, 'value')}; `pairband outcomes` judges them later", err=self.as_json)
 
     def _say_written(self, path: Path) -> None:
+        if takes_pages():
+            return
         say(f"wrote {path}", err=self.as_json)  # stdout is JSON then
 
 

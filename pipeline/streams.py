@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from pipeline.captured import captured
 from pipeline.errors import PairbandError
 
 _LINES = "\n\t"
@@ -48,6 +49,11 @@ def open_standard_streams() -> None:
             stream.reconfigure(errors="pairband.plainer")
 
 
+def can_ask() -> bool:
+    """Return whether somebody sits at a terminal who can be asked what a command was not told."""
+    return captured() is None and sys.stdin.isatty()
+
+
 @contextmanager
 def libraries_silenced() -> Iterator[None]:
     """Send what a library prints past Python, into the stream 1 itself, to the null device.
@@ -72,6 +78,9 @@ def libraries_silenced() -> Iterator[None]:
 
 def write_text(text: str, *, err: bool = False) -> None:
     """Write text to stdout or stderr, control characters shown; a reader that has left is no error."""
+    if (kept := captured()) is not None:
+        kept.said.append(visible(text))
+        return
     stream = sys.stderr if err else sys.stdout
     try:
         stream.write(visible(text))
@@ -87,6 +96,9 @@ def say(words: str, *, err: bool = False) -> None:
 
 def show_document(text: str) -> None:
     """Print a CSV or TOML document: on a terminal safe to look at, into a file or pipe as UTF-8, as it is."""
+    if (kept := captured()) is not None:
+        kept.documents.append(text)
+        return
     if sys.stdout.isatty() or not hasattr(sys.stdout, "buffer"):
         write_text(text)
         return

@@ -13,11 +13,12 @@ from typing import Any, Self
 
 import altair as alt
 import polars as pl
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup, escape
 
 from pipeline import formats, glossary
 from pipeline.answers import sheet
+from pipeline.captured import takes_pages
 from pipeline.glossary import Term
 from pipeline.limits import LIMITS
 from pipeline.outfile import write_file
@@ -149,7 +150,7 @@ def render_page(
     texts = [_template_text(name) for name in scripts]
     page = _environment().get_template(template)
     values |= {"say": language.say, "language": language, "meanings": meanings}
-    title = html.unescape("".join(page.blocks["title"](page.new_context(values))))
+    title = _title(page, values)
     own = _template_text(own_style) if own_style else ""
     letters = JAPANESE_LETTERS if language.tag.startswith("ja") else ""
     style = page_style() + letters + running_foot(business, title, language) + own + rules
@@ -163,6 +164,18 @@ def render_page(
         scripts=[Markup(text) for text in texts],
         policy=security_policy(style, texts),
     )
+
+
+def _title(page: Template, values: dict[str, object]) -> str:
+    """Return a page's title as text: that of its template, or of `values` where a template above it has it."""
+    if "title" not in page.blocks:
+        return str(values["title"])
+    return html.unescape("".join(page.blocks["title"](page.new_context(values))))
+
+
+def render_fragment(template: str, **values: object) -> Markup:
+    """Return the HTML of a template that is a part of a page."""
+    return Markup(_environment().get_template(template).render(**values))
 
 
 def running_foot(business: str, title: str, language: Phrases = ENGLISH) -> str:
@@ -200,6 +213,9 @@ def mark_commands(sentence: str) -> Markup:
 
 def write_page(html: str, path: Path) -> Path:
     """Write a page; returns its path. Raises ReportError where it cannot be written."""
+    if (kept := takes_pages()) is not None:
+        kept.pages[path.stem] = html
+        return path
     return write_file(html.encode(), path)
 
 

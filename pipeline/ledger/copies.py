@@ -21,6 +21,7 @@ from pipeline.ledger.files import (
 )
 from pipeline.ledger.ledger import open_ledger
 from pipeline.ledger.rewriting import rewritten
+from pipeline.ledger.sharing import alone_in_process
 from pipeline.plain_file import refuse_special
 
 COPIES = "copies"
@@ -115,8 +116,8 @@ def bring_back(copy_path: Path, ledger_path: Path, *, now: datetime) -> Recovery
             raise LedgerError(f"there is no folder {ledger_path.parent} for the ledger", "make it first.")
     _refuse_changed(copy_path, ledger_path)
     ledger_path = ledger_path.resolve()
-    finish_replacing(ledger_path)
-    with part_beside(ledger_path) as part:
+    with alone_in_process(ledger_path), part_beside(ledger_path) as part:
+        finish_replacing(ledger_path)
         copy_bytes(copy_path, part)
         sales, findings = _prove_whole(part, copy_path, ledger_path)
         if findings:
@@ -145,15 +146,16 @@ def compact(ledger_path: Path) -> Compaction:
     At every moment the ledger lies whole in its place: as it was, or compact. Raises LedgerError where it is
     in use, or the new file does not prove.
     """
-    with open_ledger(ledger_path) as ledger:  # puts into the file what its log holds
-        file = ledger.file
-    before = file.stat().st_size
-    with part_beside(file) as part, rewritten(ledger_path, part):
-        if any(log.exists() for log in logs_of(file)):
-            raise LedgerError(
-                f"{ledger_path} was written to by another process; nothing was changed", "run again."
-            )
-        put_over(part, file)
+    with alone_in_process(ledger_path):
+        with open_ledger(ledger_path) as ledger:  # puts into the file what its log holds
+            file = ledger.file
+        before = file.stat().st_size
+        with part_beside(file) as part, rewritten(ledger_path, part):
+            if any(log.exists() for log in logs_of(file)):
+                raise LedgerError(
+                    f"{ledger_path} was written to by another process; nothing was changed", "run again."
+                )
+            put_over(part, file)
     return Compaction(ledger_path, before, file.stat().st_size, _older(ledger_path, file))
 
 

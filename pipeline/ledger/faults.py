@@ -13,6 +13,7 @@ import polars as pl
 
 from pipeline.errors import LedgerError
 from pipeline.ledger.copy_log import known_copies, newest_copy
+from pipeline.ledger.sharing import is_open_here
 
 _MAGIC = b"DUCK"
 _MAGIC_AT = 8
@@ -104,14 +105,16 @@ def _refuse_place(path: Path, *, read_only: bool, create: bool) -> None:
 
 def opening_fault(exc: Exception, path: Path) -> LedgerError:
     """Return the error to raise when `path` would not open: damaged, held, or not to be read."""
+    if isinstance(exc, duckdb.ConnectionException) or is_open_here(path):
+        return LedgerError(
+            f"{path} is already open in this program: {_first_line(exc)}", "close it there first."
+        )
     if not _looks_like_duckdb(path):
         return LedgerError(
             f"{path} is not a ledger: it is no DuckDB file, or it is damaged; it was left as it is",
             way_back(path),
         )
-    if isinstance(exc, duckdb.ConnectionException):
-        return LedgerError(f"{path} is already open in this program", "close it there first.")
-    if isinstance(exc, duckdb.IOException) and _held_by_another(path):
+    if isinstance(exc, duckdb.IOException) and held_by_another(path):
         return LedgerError(
             f"{path} is held by another process{_which(exc)}",
             "let the other pairband finish, or end it, and run again.",
@@ -128,6 +131,11 @@ def running_fault(exc: Exception, path: Path) -> LedgerError:
         return LedgerError(
             f"{path}: the ledger needed more memory than this machine gives: {_first_line(exc)}",
             "close other programs, or ingest fewer files at once.",
+        )
+    if isinstance(exc, duckdb.TransactionException):
+        return LedgerError(
+            f"{path} was changed by something else at the same time: {_first_line(exc)}",
+            "the ledger is as it was before this step; run again.",
         )
     if isinstance(exc, duckdb.InvalidInputException | duckdb.ProgrammingError):
         return LedgerError(f"{path}: {_first_line(exc)}", "nothing was changed.")
@@ -185,7 +193,7 @@ def _looks_like_duckdb(path: Path) -> bool:
     return head[_MAGIC_AT:] == _MAGIC
 
 
-def _held_by_another(path: Path) -> bool:
+def held_by_another(path: Path) -> bool:
     """Whether another process holds the file's lock; only asked when the engine did not get it."""
     try:
         import fcntl

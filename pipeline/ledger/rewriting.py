@@ -11,6 +11,7 @@ from pipeline.errors import LedgerError
 from pipeline.ledger.faults import copying_fault, engine_words
 from pipeline.ledger.files import logs_of
 from pipeline.ledger.ledger import Ledger, open_ledger
+from pipeline.ledger.sharing import alone_in_process
 from pipeline.shipped import statement
 
 
@@ -22,7 +23,7 @@ def rewritten(path: Path, part: Path) -> Iterator[Ledger]:
     ledger may stay in its file's free pages; the new file has none. Raises LedgerError where a table, view or
     macro of the new file is not that of the ledger.
     """
-    with open_ledger(path, read_only=True, as_it_is=True) as ledger:
+    with alone_in_process(path), open_ledger(path, read_only=True, as_it_is=True) as ledger:
         held = contents(ledger)
         with engine_words(copying_fault, path):
             engine = _engine(ledger.file, part)

@@ -7,6 +7,7 @@ from rich.text import Text
 
 from pipeline import glossary
 from pipeline.answers.sheet import Brief, Column, Detail, Sheet, Table
+from pipeline.captured import captured
 from pipeline.limits import LIMITS
 from pipeline.streams import visible
 from pipeline.terminal.console import OUT
@@ -33,6 +34,9 @@ def show_sheet(
     marked as a detail is left out, and the last line says how to see it. None stands for a command that cannot be
     asked for details: it prints them, but no more rows.
     """
+    if (kept := captured()) is not None:
+        kept.sheets.append(sheet)
+        return
     OUT.print()
     show_prose(sheet.title, style="bold")
     if sheet.weak:

@@ -53,7 +53,7 @@ def reached() -> set[str]:
     ahead = {
         "pipeline.cli",
         "pipeline.notebook",
-        *(f"pipeline.answers.{folder}.command" for folder, _ in COMMANDS.values()),
+        *(f"pipeline.{folder}.command" for folder, _ in COMMANDS.values()),
     }
     while ahead:
         parts = ahead.pop().split(".")
@@ -147,7 +147,7 @@ def is_read_at_home(name: str, made: ast.stmt, tree: ast.Module) -> bool:
 
 
 def test_every_function_class_and_constant_is_used_by_the_product() -> None:
-    started = {f"pipeline.answers.{folder}.command.{name}" for folder, name in COMMANDS.values()}
+    started = {f"pipeline.{folder}.command.{name}" for folder, name in COMMANDS.values()}
     started |= {"pipeline.cli.main", "pipeline.notebook.open_folder"}
     unused = [
         f"{module}.{name}"

@@ -59,6 +59,7 @@ ELSEWHERE = {
         "backup",
         "compact",
         "correct",
+        "desk",
         "init",
         "recover",
         "remove",

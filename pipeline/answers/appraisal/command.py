@@ -1,6 +1,5 @@
 """Value pairs: described in words, in a file, or with their era in doubt."""
 
-import sys
 from datetime import date
 from operator import itemgetter
 from pathlib import Path
@@ -10,6 +9,7 @@ import click
 
 from pipeline import clock, options
 from pipeline.outputs import show_answer
+from pipeline.streams import can_ask
 
 if TYPE_CHECKING:
     from pipeline.answers.appraisal.appraisal import Appraisal
@@ -84,7 +84,7 @@ def appraise(
     options.refuse_two_sources(words["silhouette"], file, row, label, as_written=as_written)
     _refuse_odds_that_do_not_go_together(words, file, row, era_odds, at_price)
     if file is None:
-        if not outputs.as_json and era_odds is None and sys.stdin.isatty():
+        if not outputs.as_json and era_odds is None and can_ask():
             from pipeline.terminal.questions import ask_for_the_rest
 
             words = ask_for_the_rest(words, workspace.market)

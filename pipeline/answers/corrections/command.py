@@ -1,6 +1,5 @@
 """Correct, remove and add records, and take decisions back."""
 
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +7,7 @@ import click
 
 from pipeline import clock, formats, options
 from pipeline.outputs import show_answer
-from pipeline.streams import say
+from pipeline.streams import can_ask, say
 
 reason = click.option("--reason", type=options.WORDS, default="", help="Why, for yourself.")
 MOST_SHOWN = 20
@@ -87,7 +86,7 @@ def remove(
     else:
         show_sheet(records_sheet(found), limits=False, most_rows=MOST_SHOWN)
     if not yes:
-        if not sys.stdin.isatty():
+        if not can_ask():
             raise click.UsageError("nothing was removed: say --yes to remove these.")
         if not agrees("Remove them?"):
             say("nothing was removed.")
@@ -122,7 +121,7 @@ def add(fields: tuple[str, ...], reason: str, market: Path, ledger: Path, as_jso
     from pipeline.terminal.questions import ask_for_a_sale
 
     said = read_words(fields)
-    if not as_json and not fields and sys.stdin.isatty():
+    if not as_json and not fields and can_ask():
         said = ask_for_a_sale(load_market(market))
     found = add_sale(ledger, market, said, reason=reason, decided_at=clock.now())
     show_answer(found, added_sheet, as_json=as_json, limits=False)

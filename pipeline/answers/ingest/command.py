@@ -1,6 +1,5 @@
 """Read exports, and print what could not be read."""
 
-import sys
 from datetime import date
 from pathlib import Path
 
@@ -8,7 +7,7 @@ import click
 
 from pipeline import clock, options
 from pipeline.outputs import show_answer, wants_details
-from pipeline.streams import show_document
+from pipeline.streams import can_ask, show_document
 
 
 @options.command()
@@ -72,7 +71,7 @@ def ingest(
             map_name=map_name,
             skip_unreadable=skip_unreadable,
             listed_on=listed_on,
-            wish=Wish(replace, add, ask if sys.stdin.isatty() and not as_json else None),
+            wish=Wish(replace, add, ask if can_ask() and not as_json else None),
             loaded_at=clock.now(),
             on_progress=on_progress,
         )

@@ -9,7 +9,7 @@ import click
 from pipeline import clock, options
 from pipeline.errors import suggest
 from pipeline.outputs import show_answer
-from pipeline.streams import refuse_as_stdout, say, show_document
+from pipeline.streams import can_ask, refuse_as_stdout, say, show_document
 
 if TYPE_CHECKING:
     from pipeline.ingest.proposal import Holds
@@ -108,7 +108,7 @@ def propose(file: Path, printed: bool, holds: "Holds", market: Path) -> None:
     from pipeline.config import load_market
     from pipeline.ingest.proposal import propose_map
 
-    if not printed and sys.stdin.isatty() and sys.stdout.isatty():
+    if not printed and can_ask() and sys.stdout.isatty():
         from pipeline.answers.market_file.conversation import map_in_terminal
 
         map_in_terminal(file, market, holds)

@@ -1,0 +1,166 @@
+"""What one desk holds while it is open: its folder, its secrets, work under way, answers, drafts."""
+
+from collections import OrderedDict
+from pathlib import Path
+from threading import Lock
+from types import TracebackType
+from typing import Generic, Self, TypeVar
+
+from pipeline.config import Market, load_market
+from pipeline.desk.calls import Called
+from pipeline.desk.drafts import Drafts
+from pipeline.desk.jobs import Job, Jobs
+from pipeline.desk.notices import Notices
+from pipeline.desk.safety import ENTRY
+from pipeline.desk.server import HOST, OWN_FOLDER, new_secret
+from pipeline.desk.state import State, state_of
+from pipeline.errors import MarketFileError
+from pipeline.ledger.files import logs_of
+from pipeline.ledger.sharing import sharing
+from pipeline.workspace import LEDGER_FILE, MARKET_FILE, Workspace
+
+EXPORTS = "exports"
+"""The folder of the dealer's folder in which the desk keeps the exports that it is given."""
+
+FOLDERS = (EXPORTS, "lists", ".")
+"""Where the desk looks for files to read."""
+
+ENDINGS = (
+    ".csv",
+    ".tsv",
+    ".txt",
+    ".xlsx",
+    ".xls",
+    ".ods",
+    ".html",
+    ".htm",
+    ".json",
+    ".jsonl",
+    ".ndjson",
+    ".parquet",
+)
+
+PATIENCE = 10.0
+"""Seconds for which the desk waits, as it is closed, for work to let go of the ledger."""
+
+Kept = TypeVar("Kept")
+
+
+class Newest(Generic[Kept]):
+    """The things kept last, at most so many, by key; safe to use from several threads."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._kept: OrderedDict[object, Kept] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, key: object) -> Kept | None:
+        """Return what is kept by a key, None where there is nothing."""
+        with self._lock:
+            if key in self._kept:
+                self._kept.move_to_end(key)
+            return self._kept.get(key)
+
+    def keep(self, key: object, value: Kept) -> Kept:
+        """Keep a thing by its key, and let go of the one that was not asked for longest; return it."""
+        with self._lock:
+            self._kept[key] = value
+            self._kept.move_to_end(key)
+            while len(self._kept) > self._most:
+                self._kept.popitem(last=False)
+        return value
+
+
+class Desk:
+    """One open desk; use it as a context manager, which ends its work."""
+
+    def __init__(self, folder: Path, *, port: int) -> None:
+        self.folder = folder
+        self.port = port
+        self.entry_secret = new_secret()
+        self.cookie_secret = new_secret()
+        self.ledger_path = Path(
+            LEDGER_FILE
+        )  # as the commands name it, from the folder in which the desk runs
+        self.market_path = Path(MARKET_FILE)
+        self.jobs = Jobs()
+        self.drafts = Drafts(folder / OWN_FOLDER / "drafts")
+        self.answers: Newest[Called] = Newest(20)
+        self.assets: Newest[tuple[str, bytes]] = Newest(200)
+        self.answering: Newest[Job[Called]] = Newest(20)
+        self.notices = Notices()
+        self._states: Newest[State] = Newest(3)
+        self._sharing = sharing()
+
+    @property
+    def first_address(self) -> str:
+        """The address by which a browser enters."""
+        return f"http://{HOST}:{self.port}{ENTRY}?key={self.entry_secret}"
+
+    def workspace(self) -> Workspace:
+        """Return the folder's workspace, to be closed after use."""
+        return Workspace(self.ledger_path, self.market_path)
+
+    def market(self) -> Market | None:
+        """Return the market file as it is now; None where there is none, or it has an error."""
+        try:
+            return load_market(self.market_path)
+        except MarketFileError:
+            return None
+
+    @property
+    def has_market(self) -> bool:
+        """Whether the folder has a market file."""
+        return self.market_path.exists()
+
+    @property
+    def has_ledger(self) -> bool:
+        """Whether the folder has a ledger."""
+        return self.ledger_path.exists()
+
+    def moment(self) -> tuple[tuple[int, int], ...]:
+        """Return what changes whenever the market file, the ledger or an export does: what answers are kept by."""
+        paths = [self.market_path, self.ledger_path, *logs_of(self.ledger_path)]
+        paths += [Path(name) for name in self.files()]
+        return tuple(_stamp(path) for path in paths)
+
+    def files(self) -> list[str]:
+        """Return the exports and lists of the folder, each as it is named from there."""
+        found = []
+        for name in FOLDERS:
+            place = Path(name)
+            if place.is_dir() and not place.is_symlink():
+                found += [
+                    str(one)
+                    for one in sorted(place.iterdir())
+                    if one.suffix.lower() in ENDINGS and one.is_file() and not one.is_symlink()
+                ]
+        return found
+
+    def is_stale(self) -> bool:
+        """Whether records or the market file changed since the latest fit."""
+        return bool(self.state().stale)
+
+    def state(self) -> State:
+        """Return what there is, as it is now."""
+        moment = self.moment()
+        known = self._states.get(moment)
+        return known if known is not None else self._states.keep(moment, state_of(self.workspace()))
+
+    def __enter__(self) -> Self:
+        self._sharing.__enter__()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, exc: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.jobs.close(PATIENCE)
+        self._sharing.__exit__(kind, exc, trace)
+
+
+def _stamp(path: Path) -> tuple[int, int]:
+    try:
+        seen = path.stat()
+    except OSError:
+        return 0, 0
+    return seen.st_mtime_ns, seen.st_size

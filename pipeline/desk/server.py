@@ -1,0 +1,133 @@
+"""Start the desk: one a folder, on a port of the loopback address, and a browser at it."""
+
+import fcntl
+import json
+import os
+import secrets
+import socket
+import threading
+import webbrowser
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from pipeline.errors import DeskError
+from pipeline.streams import say
+
+HOST = "127.0.0.1"
+OWN_FOLDER = ".pairband-desk"
+"""The folder of the desk's own files, within the dealer's: its lock, drafts, files on their way in."""
+
+_LOCK = "open.json"
+
+
+def serve(folder: Path, *, port: int, opens_browser: bool) -> None:
+    """Serve the desk of a folder until the owner stops it; where one is open already, say and open that.
+
+    Raises DeskError where the folder or the port cannot be used.
+    """
+    place = _folder(folder)
+    with _listening(port) as listener, _alone(place) as lock:
+        if lock is None:
+            _open_the_other(place, opens_browser=opens_browser)
+            return
+        from pipeline.desk.app import build_app
+        from pipeline.desk.desk import Desk
+
+        os.chdir(place)
+        desk = Desk(place, port=listener.getsockname()[1])
+        _note(lock, desk.first_address)
+        say(
+            f"The desk of {place} is at\n  {desk.first_address}\nOnly this machine can reach it. Ctrl-C ends it."
+        )
+        if opens_browser:
+            threading.Thread(target=webbrowser.open, args=(desk.first_address,), daemon=True).start()
+        with desk:
+            _run(build_app(desk), listener)
+    say("The desk is closed.")
+
+
+def new_secret() -> str:
+    """Return 256 random bits as text for an address or a cookie."""
+    return secrets.token_urlsafe(32)
+
+
+def _folder(folder: Path) -> Path:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        own = folder / OWN_FOLDER
+        own.mkdir(mode=0o700, exist_ok=True)
+        if own.is_symlink():
+            raise DeskError(f"{own} is a link; the desk was not opened", "remove it.")
+    except OSError as exc:
+        raise DeskError(f"the desk cannot use {folder}: {exc.strerror}", "name a folder of yours.") from exc
+    return folder.resolve()
+
+
+@contextmanager
+def _listening(port: int) -> Iterator[socket.socket]:
+    """Give a socket that listens on the loopback address."""
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listener:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            listener.bind((HOST, port))
+        except OSError as exc:
+            raise DeskError(f"port {port} cannot be used: {exc.strerror}", "leave --port out.") from exc
+        listener.listen(128)
+        yield listener
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[int | None]:
+    """Give the lock of a folder's desk; None where another desk holds it. It ends with the process that holds it."""
+    flags = os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC
+    try:
+        lock = os.open(folder / OWN_FOLDER / _LOCK, flags, 0o600)
+    except OSError as exc:
+        raise DeskError(f"the desk cannot use {folder}: {exc.strerror}", "name a folder of yours.") from exc
+    try:
+        try:
+            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            yield None
+            return
+        yield lock
+        os.ftruncate(lock, 0)
+    finally:
+        os.close(lock)
+
+
+def _note(lock: int, address: str) -> None:
+    os.ftruncate(lock, 0)
+    os.pwrite(lock, json.dumps({"address": address, "process": os.getpid()}).encode(), 0)
+
+
+def _open_the_other(folder: Path, *, opens_browser: bool) -> None:
+    """Say where the desk of a folder is that is open already, and open a browser there."""
+    said = {}
+    with suppress(OSError, ValueError):
+        said = json.loads((folder / OWN_FOLDER / _LOCK).read_text(encoding="ascii"))
+    address = said.get("address", "")
+    if not address:
+        raise DeskError(f"a desk of {folder} is opening just now", "try again in a moment.")
+    say(f"The desk of {folder} is open already, at\n  {address}")
+    if opens_browser:
+        webbrowser.open(address)
+
+
+def _run(app: object, listener: socket.socket) -> None:
+    import uvicorn
+
+    config = uvicorn.Config(
+        app,  # type: ignore[arg-type]
+        log_config=None,
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        lifespan="off",
+        http="h11",
+        ws="none",
+        timeout_graceful_shutdown=3,
+    )
+    with suppress(KeyboardInterrupt):
+        uvicorn.Server(config).run(sockets=[listener])

@@ -1,0 +1,1 @@
+"""The desk's own pages: templates, style, script."""
