@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 from urllib.parse import urlencode
 
 from markupsafe import Markup
@@ -10,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
+from pipeline.answers.market_file.map_text import maps_for
 from pipeline.captured import OnProgress
 from pipeline.desk.calls import NOT_WRITTEN, Called, call, command_named
 from pipeline.desk.desk import Desk
@@ -17,6 +19,7 @@ from pipeline.desk.forms import Form, form_of
 from pipeline.desk.jobs import Job, State
 from pipeline.desk.pages import desk_of, show, show_called, words_of_called
 from pipeline.desk.work import show_job
+from pipeline.ingest.proposal import Holds
 from reports.export import table_bytes, workbook_bytes
 from reports.page import render_fragment
 
@@ -32,7 +35,8 @@ class View:
     """One answer of the desk.
 
     `needs` are fields of which one must be said before there is an answer; `without` are options that the desk does in
-    another way; `has_page` says that the command makes a page, `keeps` that its values can be kept.
+    another way; `has_page` says that the command makes a page, `keeps` that its values can be kept, `holds` what the
+    files hold that it reads.
     """
 
     path: str
@@ -42,22 +46,22 @@ class View:
     without: tuple[str, ...] = ()
     has_page: bool = True
     keeps: bool = False
-    exports: bool = True
+    holds: Holds = "sales"
 
 
 VIEWS = (
-    View("/stock", "stock", "The stock", keeps=True),
-    View("/lots", "lots", "Lots", needs=("file", "backtest"), keeps=True),
-    View("/restore", "restore", "Restoration", needs=("file",)),
+    View("/stock", "stock", "The stock", keeps=True, holds="stock"),
+    View("/lots", "lots", "Lots", needs=("file", "backtest"), keeps=True, holds="lots"),
+    View("/restore", "restore", "Restoration", keeps=True, holds="stock"),
     View("/market", "market", "The market"),
-    View("/changed", "changed", "What changed"),
+    View("/changed", "changed", "What changed", holds="stock"),
     View("/outcomes", "outcomes", "Outcomes"),
     View("/audit", "audit", "The audit"),
     View("/words", "words", "Words of titles", has_page=False),
     View("/understood", "understood", "What was understood"),
-    View("/pricing", "pricing", "The pricing page", exports=False),
-    View("/decisions", "decisions", "Decisions", without=("take",), has_page=False, exports=False),
-    View("/care", "doctor", "Care of the ledger", has_page=False, exports=False),
+    View("/pricing", "pricing", "The pricing page"),
+    View("/decisions", "decisions", "Decisions", without=("take",), has_page=False),
+    View("/care", "doctor", "Care of the ledger", has_page=False),
 )
 
 
@@ -95,7 +99,9 @@ def form_of_view(request: Request, view: View) -> Form:
     desk = desk_of(request)
     said = dict(request.query_params)
     command = command_named(view.command)
-    return form_of(command, said, market=desk.market(), files=desk.files(), without=view.without)
+    market = desk.market()
+    files = [name for name in desk.files() if market and maps_for(Path(name).name, market, view.holds)]
+    return form_of(command, said, market=market, files=files, without=view.without)
 
 
 def answer(desk: Desk, view: View, form: Form) -> Called | Job[Called]:

@@ -1,5 +1,6 @@
 """The desk as a web application: every route, every asset, and the answer to what goes wrong."""
 
+from functools import partial
 from importlib.resources import files
 
 from starlette.applications import Starlette
@@ -19,11 +20,18 @@ PARTS = (home, start, answers, work)
 """The modules that have routes; those that come first win."""
 
 
+OWN_FILES = {"desk.css": "text/css", "desk.js": "text/javascript", "tables.js": "text/javascript"}
+"""The files that every page of the desk loads, and their types."""
+
+
 def build_app(desk: Desk) -> Safety:
     """Return the desk's application behind its checks."""
     app = Starlette(
         routes=[
-            Route("/desk.css", _style),
+            *(
+                Route(f"/{name}", partial(_own_file, name=name, kind=kind))
+                for name, kind in OWN_FILES.items()
+            ),
             Route("/assets/{name}", _asset),
             Route("/draft", _keep_draft, methods=["POST"]),
             *(route for part in PARTS for route in part.routes()),
@@ -34,8 +42,8 @@ def build_app(desk: Desk) -> Safety:
     return Safety(app, port=desk.port, entry_secret=desk.entry_secret, cookie_secret=desk.cookie_secret)
 
 
-def _style(request: Request) -> Response:
-    return Response(files("reports").joinpath("desk/desk.css").read_bytes(), media_type="text/css")
+def _own_file(_request: Request, *, name: str, kind: str) -> Response:
+    return Response(files("reports").joinpath("desk", name).read_bytes(), media_type=kind)
 
 
 def _asset(request: Request) -> Response:

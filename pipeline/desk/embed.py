@@ -11,14 +11,22 @@ from html import unescape
 from markupsafe import Markup, escape
 
 from pipeline.desk.desk import Desk
+from pipeline.desk.forms import OPTION_NAMES, label_of
 
 NO_HTML = Markup()
+SHARED = (
+    '<link rel="stylesheet" href="/desk.css">\n<script src="/desk.js" defer></script>\n'
+    '<script src="/tables.js" defer></script>'
+)
+"""The style and scripts that every page of the desk has."""
+
 _POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy"[^>]*>\n?')
 _REFERRER = '<meta name="referrer" content="no-referrer">'
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _SKIP = re.compile(r'(<a class="skip"[^\n]*\n)')
 _MAIN = re.compile(r'<main id="main"')
+_OPTION = re.compile(r"<code>--([a-z-]+)((?: [^<]*)?)</code>")
 _COMMAND = re.compile(r"<code>pairband ([a-z]+)((?:[^<])*)</code>")
 
 
@@ -32,12 +40,18 @@ def in_desk(html: str, desk: Desk, *, ways: Markup, before: Markup = NO_HTML, pl
     page = _SCRIPT.sub(lambda found: _script_link(found[1], desk), page)
     page = _SKIP.sub(lambda found: found[1] + str(ways), page, count=1)
     page = _MAIN.sub(lambda found: f"{before}{found[0]}", page, count=1)
-    return _COMMAND.sub(lambda found: _command_link(found, places), page)
+    page = _COMMAND.sub(lambda found: _command_link(found, places), page)
+    return _OPTION.sub(_option_words, page)
+
+
+def _option_words(found: re.Match[str]) -> str:
+    """Return an option that a page names as what its field is called, with the value that the page gives it."""
+    return f"<b>{escape(label_of(OPTION_NAMES.get(found[1], found[1].replace('-', '_'))))}</b>{found[2]}"
 
 
 def _style_link(style: str, desk: Desk) -> str:
     own = _asset(style, "css", "text/css; charset=utf-8", desk)
-    return f'<link rel="stylesheet" href="{own}">\n<link rel="stylesheet" href="/desk.css">'
+    return f'<link rel="stylesheet" href="{own}">\n{SHARED}'
 
 
 def _script_link(script: str, desk: Desk) -> str:

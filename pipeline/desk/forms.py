@@ -38,6 +38,15 @@ LABELS = {
 """What a field is called where the name of its option does not say it."""
 
 
+OPTION_NAMES = {"on": "as_of", "text": "said", "not-in-fit": "only_left_out", "corrected": "only_corrected"}
+"""The fields of options that are called otherwise on the command line."""
+
+
+def label_of(name: str) -> str:
+    """Return what a field is called on a form."""
+    return LABELS.get(name, name.replace("_", " ").capitalize())
+
+
 @dataclass(frozen=True)
 class Field:
     """One field of a form: how it is asked for, what it may be, what it is now.
@@ -102,7 +111,7 @@ def form_of(
 def _field(
     parameter: click.Parameter, name: str, value: str, market: Market | None, files: Sequence[str]
 ) -> Field:
-    label = LABELS.get(name, name.replace("_", " ").capitalize())
+    label = label_of(name)
     hint = (parameter.help or "") if isinstance(parameter, click.Option) else ""
     needed = parameter.required
     kind: str

@@ -87,7 +87,7 @@ def show(
         template,
         business=market.business.heading if market else "",
         title=title,
-        scripts=("desk/desk.js", *scripts),
+        scripts=scripts,
         **values,
     )
     return show_html(request, html, status=status, before=before)

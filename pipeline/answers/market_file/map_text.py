@@ -11,6 +11,7 @@ from tomlkit.items import Table
 from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.errors import MapError
+from pipeline.ingest.proposal import Holds
 from pipeline.toml_text import parse_toml
 
 
@@ -56,13 +57,13 @@ def map_name_for(name: str, market: Market) -> str:
     )
 
 
-def maps_for(file_name: str, market: Market) -> list[str]:
-    """Return the maps of sales that are for files of that name already."""
+def maps_for(file_name: str, market: Market, holds: Holds = "sales") -> list[str]:
+    """Return the maps of sales, or of what a file `holds`, that are for files of that name already."""
     [name] = fold_all([file_name])
     return [
         key
         for key, one in market.maps.items()
-        if one.holds == "sales" and fnmatch(name, fold_all([one.files])[0])
+        if one.holds == holds and fnmatch(name, fold_all([one.files])[0])
     ]
 
 
