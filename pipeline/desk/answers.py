@@ -34,7 +34,7 @@ SOON = 0.8
 class View:
     """One answer of the desk.
 
-    `needs` are fields of which one must be said before there is an answer; `without` are options that the desk does in
+    `needs` are fields of which one must be said before there is an answer, and `asks` says so; `without` are options that the desk does in
     another way; `has_page` says that the command makes a page, `keeps` that its values can be kept, `holds` what the
     files hold that it reads.
     """
@@ -43,6 +43,7 @@ class View:
     command: str
     title: str
     needs: tuple[str, ...] = ()
+    asks: str = ""
     without: tuple[str, ...] = ()
     has_page: bool = True
     keeps: bool = False
@@ -51,7 +52,15 @@ class View:
 
 VIEWS = (
     View("/stock", "stock", "The stock", keeps=True, holds="stock"),
-    View("/lots", "lots", "Lots", needs=("file", "backtest"), keeps=True, holds="lots"),
+    View(
+        "/lots",
+        "lots",
+        "Lots",
+        needs=("file", "backtest"),
+        asks="Choose a file of lots to come under Settings, or Backtest to try your rule on past lots.",
+        keeps=True,
+        holds="lots",
+    ),
     View("/restore", "restore", "Restoration", keeps=True, holds="stock"),
     View("/market", "market", "The market"),
     View("/changed", "changed", "What changed", holds="stock"),
@@ -81,13 +90,9 @@ def _page(request: Request, *, view: View) -> Response:
     desk = desk_of(request)
     form = form_of_view(request, view)
     if view.needs and not any(one.value for one in form.fields if one.name in view.needs):
-        return show(
-            request,
-            "desk/sheets.html.j2",
-            title=view.title,
-            before=_settings(form, view, request),
-            **words_of_called(None),
-        )
+        before = _settings(form, view, request)
+        said = words_of_called(None) | {"said": [view.asks]}
+        return show(request, "desk/sheets.html.j2", title=view.title, before=before, **said)
     found = answer(desk, view, form)
     if isinstance(found, Job):
         return show_job(request, found)

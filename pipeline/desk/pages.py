@@ -119,7 +119,7 @@ def show_called(request: Request, called: Called, *, title: str, before: Markup 
     )
 
 
-def words_of_called(called: Called | None) -> Mapping[str, Any]:
+def words_of_called(called: Called | None) -> dict[str, Any]:
     """Return what `desk/sheets.html.j2` says of a command; of none, nothing."""
     if called is None:
         return {"fault": "", "said": (), "sheets": ()}

@@ -51,9 +51,10 @@ def _page(request: Request) -> Response:
 
 
 def _show(request: Request, job: Job[Any], *, then: str) -> Response:
-    if job.ended and isinstance(job.result, Called):
+    ended = job.ended  # asked once: it may end while the page is made
+    if ended and isinstance(job.result, Called):
         return show_called(request, job.result, title=job.what)
-    return show(request, "desk/work.html.j2", title=job.what, job=job, then=then)
+    return show(request, "desk/work.html.j2", title=job.what, job=job, ended=ended, then=then)
 
 
 def _state(request: Request) -> Response:

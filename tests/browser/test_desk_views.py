@@ -1,0 +1,99 @@
+"""Every page of the desk in a real Chromium, on a phone and on a wide screen."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page
+
+from pipeline.desk.answers import VIEWS
+from pipeline.desk.pages import WAYS
+from tests.desks import running_desk, write_fitted_shop
+
+pytestmark = pytest.mark.browser
+
+PLACES = sorted({link.href for _, links in WAYS for link in links} | {view.path for view in VIEWS} | {"/"})
+ANSWERED = (
+    "/lots?file=exports%2Fupcoming_lots.csv&as_of=2023-01-15",
+    "/stock?file=exports%2Fstock.csv&by=silhouette",
+    "/restore?file=exports%2Fstock.csv&hours=20",
+    "/nowhere",
+)
+ALL = (*PLACES, *ANSWERED)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What was seen of one page: serious faults that axe finds, what Chromium complained of, whether it fits."""
+
+    faults: list[tuple[str, str]]
+    complaints: list[str]
+    fits: bool
+
+
+@dataclass
+class Browsed:
+    """A browser that has entered the desk; each page is looked at once."""
+
+    page: Page
+    home: str
+    complaints: list[str] = field(default_factory=list)
+    seen: dict[str, Seen] = field(default_factory=dict)
+
+    def look(self, path: str) -> Seen:
+        """Return what is seen of a page of the desk once its answer is there."""
+        if path not in self.seen:
+            self.complaints.clear()
+            self.page.goto(f"{self.home}{path}")
+            self.page.wait_for_function("() => !document.querySelector('[data-work]')", timeout=60_000)
+            found = Axe().run(self.page).response["violations"]
+            self.seen[path] = Seen(
+                [
+                    (one["id"], one["nodes"][0]["html"])
+                    for one in found
+                    if one["impact"] in ("serious", "critical")
+                ],
+                [said for said in self.complaints if "status of 4" not in said],
+                self.page.evaluate("document.documentElement.scrollWidth <= innerWidth"),
+            )
+        return self.seen[path]
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Return the address of a desk that runs."""
+    folder: Path = write_fitted_shop(tmp_path_factory.mktemp("desk"))
+    with running_desk(folder) as found:
+        yield found
+
+
+@pytest.fixture(params=[(390, False), (1600, True)], ids=["phone", "wide and dark"], scope="module")
+def browsed(request: pytest.FixtureRequest, chromium: Browser, address: str) -> Iterator[Browsed]:
+    """Return a browser that has entered the desk, of a phone or of a wide and dark screen."""
+    width, dark = request.param
+    context = chromium.new_context(
+        viewport={"width": width, "height": 900}, color_scheme="dark" if dark else "light"
+    )
+    found = Browsed(context.new_page(), address.split("/enter")[0])
+    found.page.on("console", lambda message: found.complaints.append(f"{message.type}: {message.text}"))
+    found.page.on("pageerror", lambda error: found.complaints.append(f"error: {error}"))
+    found.page.goto(address)
+    yield found
+    context.close()
+
+
+@pytest.mark.parametrize("path", ALL)
+def test_axe_finds_no_serious_fault_on_the_desk(browsed: Browsed, path: str) -> None:
+    assert browsed.look(path).faults == []
+
+
+@pytest.mark.parametrize("path", ALL)
+def test_no_page_of_the_desk_is_wider_than_the_screen(browsed: Browsed, path: str) -> None:
+    assert browsed.look(path).fits
+
+
+@pytest.mark.parametrize("path", ALL)
+def test_no_page_of_the_desk_breaks_its_own_policy(browsed: Browsed, path: str) -> None:
+    assert browsed.look(path).complaints == []

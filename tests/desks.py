@@ -1,0 +1,69 @@
+"""A dealer's folder with a fit, and a desk of it that runs as a process of its own, for tests that browse."""
+
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from functools import cache
+from pathlib import Path
+from tempfile import mkdtemp
+
+from click.testing import CliRunner
+
+from pipeline.cli import app
+from pipeline.shipped import shipped
+from tests.processes import uncounted
+
+EXPORTS = ("holm_2020_2022.csv",)
+LISTS = ("stock.csv", "upcoming_lots.csv")
+DAY = date(2023, 1, 15)
+"""A day shortly after the last sale of those exports."""
+
+_PROGRAM = "from pipeline.cli import main; main()"
+
+
+@cache
+def _shop() -> Path:
+    folder = Path(mkdtemp(prefix="pairband-desk-"))
+    shutil.copy(shipped("sample_data") / "market.toml", folder)
+    exports = folder / "exports"
+    exports.mkdir()
+    for name in (*EXPORTS, *LISTS):
+        shutil.copy(shipped("sample_data") / "exports" / name, exports)
+    places = ["--market", str(folder / "market.toml"), "--ledger", str(folder / "pairband.duckdb")]
+    for line in (["ingest", *(str(exports / name) for name in EXPORTS)], ["fit"]):
+        done = CliRunner().invoke(app, [*line, *places])
+        if done.exit_code:
+            raise RuntimeError(done.output)
+    return folder
+
+
+def write_fitted_shop(folder: Path) -> Path:
+    """Write an invented dealer's folder with two exports, a stock list, lots to come, a ledger and a fit."""
+    return shutil.copytree(_shop(), folder, dirs_exist_ok=True)
+
+
+@contextmanager
+def running_desk(folder: Path) -> Iterator[str]:
+    """Run the desk of a folder, and give the address by which a browser enters."""
+    command = [sys.executable, "-c", _PROGRAM, "desk", str(folder), "--no-browser"]
+    streams = {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
+    with subprocess.Popen(command, **streams, text=True, env=uncounted()) as desk:
+        try:
+            yield _address(desk)
+        finally:
+            desk.send_signal(signal.SIGINT)
+            desk.wait(30)
+
+
+def _address(desk: "subprocess.Popen[str]") -> str:
+    said = []
+    for line in desk.stdout or ():
+        said.append(line)
+        if found := re.search(r"http://\S+", line):
+            return found[0]
+    raise RuntimeError("".join(said))
