@@ -10,7 +10,7 @@ from enum import StrEnum
 from time import monotonic
 from typing import Any, Generic, TypeVar
 
-from pipeline import clock
+from pipeline.clock import now
 from pipeline.last_catch import words_of
 from pipeline.ledger.sharing import Stopped, Work, under_way
 
@@ -82,7 +82,7 @@ class Job(Generic[T]):
         return self._ended.wait(seconds)
 
     def cancel(self) -> None:
-        """Tell it to stop: it ends soon, and what it had not kept yet is not kept. Nothing happens to one that ended."""
+        """Tell it to stop, if it has not ended: it ends soon, and what it had not kept yet is not kept."""
         if self.ended or self._work.stopping.is_set():
             return
         self._work.stopping.set()
@@ -128,7 +128,7 @@ class Jobs:
 
         A job that is begun once the desk is closed is cancelled at once.
         """
-        job: Job[T] = Job(what, writes, clock.now())
+        job: Job[T] = Job(what, writes, now())
         context = copy_context()
         with self._turn:
             self._jobs.append(job)
@@ -139,7 +139,7 @@ class Jobs:
 
     def find(self, job_id: str) -> Job[Any] | None:
         """Return the job of that id, None where there is none or it is long over."""
-        return next((job for job in self.all() if secrets.compare_digest(job.id, job_id)), None)
+        return next((job for job in self.all() if job.id == job_id), None)
 
     def all(self) -> tuple[Job[Any], ...]:
         """Return the jobs, the last begun first."""
@@ -153,7 +153,7 @@ class Jobs:
         for job in self.all():
             job.cancel()
         until = monotonic() + seconds
-        return all([job.wait(max(0.0, until - monotonic())) for job in self.all()])
+        return all(job.wait(max(0.0, until - monotonic())) for job in self.all())
 
     def _run(self, job: Job[T], work: Callable[[OnProgress], T]) -> None:
         with self._turn:

@@ -101,7 +101,7 @@ def test_the_engine_too_refuses_to_write_for_who_reads(path: Path) -> None:
 def test_a_statement_that_fails_leaves_a_shared_ledger_readable(path: Path) -> None:
     with open_ledger(path, read_only=True) as ledger:
         with (
-            pytest.raises(LedgerError, match="ledger.duckdb"),
+            pytest.raises(LedgerError, match=r"ledger\.duckdb"),
             ledger.relation("staging/row_counts") as counts,
         ):
             counts.project("error('made to fail')").fetchall()
