@@ -26,6 +26,7 @@ from pipeline.hedonic.shape import hold_rising
 from pipeline.hedonic.source import ONE_STAGE, Batch, Coded, Known, Source, Stages, Sums, add
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.hedonic.tallies import CountPairs, gather
+from pipeline.heed import Heed, go_on
 
 __all__ = ["Fit", "FitSettings", "Prior", "fit", "fit_source", "fit_together", "response_of", "weights_of"]
 
@@ -62,7 +63,8 @@ class FitSettings:
     (its own name, where it is not listed); `within` the column that parts the records (silhouettes). `prior` is a prior
     on the errors' scale. `rising` names the columns whose curves are held to a rise where the records allow.
     `pairs` are the interactions that are looked for; `added` those that each fit has beside its specification, one
-    entry a stage (none: no fit has any).
+    entry a stage (none: no fit has any). `heed` is called again and again while the fits are made, in whatever thread:
+    what it raises ends them.
     """
 
     specify: Callable[[Known], Specification]
@@ -75,6 +77,7 @@ class FitSettings:
     rising: tuple[str, ...] = ()
     pairs: tuple[Term, ...] = ()
     added: tuple[tuple[Term, ...], ...] = ()
+    heed: Heed = go_on
 
 
 @dataclass(frozen=True)
@@ -145,11 +148,12 @@ def fit_together(
     counted = _Counted(coding, coded.add_up(CountPairs(coding, centre)), centre, settings)
     begun: list[Standing | FitError] = []
     for stage, one in enumerate(specified):
+        settings.heed()
         before = next((known for known in reversed(begun) if isinstance(known, Standing)), None)
         stop = max(tolerance, LOOSE) if stage < stages.number - 1 else tolerance
         begun.append(one if isinstance(one, FitError) else counted.begin(one, stage, stop, before))
     _or_raise(begun[-1])
-    reweigh(coded, [one for one in begun if isinstance(one, Standing)])
+    reweigh(coded, [one for one in begun if isinstance(one, Standing)], settings.heed)
     members = [one if isinstance(one, FitError) else _member(one, settings) for one in begun]
     member = _or_raise(members[-1])
     if settings.robust is not None:
@@ -271,6 +275,7 @@ def _warm(layout: Layout, before: Standing | None) -> Array | None:
 
 def _member(standing: Standing, settings: FitSettings) -> Member | FitError:
     """Return the finished fit, or why there is none."""
+    settings.heed()
     if standing.fault is not None:
         return standing.fault
     fitted = assemble_fit(

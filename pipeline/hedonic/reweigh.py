@@ -20,6 +20,7 @@ from pipeline.hedonic.reml import Problem, Solution, solve
 from pipeline.hedonic.robust import Robust, scale_from_median
 from pipeline.hedonic.source import Coded
 from pipeline.hedonic.tallies import CountSizes, Effects, SumScores, middle_sizes
+from pipeline.heed import Heed
 
 Array = NDArray[np.float64]
 
@@ -96,8 +97,8 @@ def effects_of(standing: Sequence[Standing]) -> Effects:
     return Effects(effects, np.array([one.last for one in standing]))
 
 
-def reweigh(coded: Coded, standing: Sequence[Standing]) -> None:
-    """Re-weigh the records of all fits until each has settled, or cannot be solved."""
+def reweigh(coded: Coded, standing: Sequence[Standing], heed: Heed) -> None:
+    """Re-weigh the records of all fits until each has settled, or cannot be solved; `heed` is called in between."""
     active: list[Any] = [one for one in standing if one.robust is not None]
     if not active:
         return
@@ -112,6 +113,7 @@ def reweigh(coded: Coded, standing: Sequence[Standing]) -> None:
         robust = active[0].robust
         sums = coded.add_up(SumScores(effects_of(active), np.array([one.scale for one in active]), robust))
         for place, one in enumerate(active):
+            heed()
             scores = one.carried.T @ sums["totals"][:, place]
             try:
                 one.advance(one.robust, scores, float(sums["squares"][place]), float(sums["spread"][place]))

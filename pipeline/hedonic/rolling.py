@@ -146,7 +146,7 @@ def fit_origins(source: Source, settings: FitSettings, origins: Sequence[int]) -
     stages = Stages(settings.period, tuple(origins)) if origins else ONE_STAGE
     together = fit_together(source, settings, stages)
     good = [one for one in (*together.past, together.whole) if not isinstance(one, FitError)]
-    scatters = fit_scatters(together.coding, together.coded, good, settings.scatter)
+    scatters = fit_scatters(together.coding, together.coded, good, settings.scatter, settings.heed)
     made = iter([AtOrigin(one.fit, scatter) for one, scatter in zip(good, scatters, strict=True)])
     past = tuple(one if isinstance(one, FitError) else next(made) for one in together.past)
     return Origins(next(made), past, _searches(together, settings))
@@ -169,6 +169,7 @@ def _searches(together: Together, settings: FitSettings) -> tuple[Search, ...]:
 
 def _search(together: Together, settings: FitSettings, stage: int) -> Search:
     """Return the interactions that the records of one stage call for, beside those that its fit has."""
+    settings.heed()
     member = (*together.past, together.whole)[stage]
     if not settings.pairs or isinstance(member, FitError):
         return Search()
@@ -271,6 +272,7 @@ def roll(
     def price(
         origin: int, end: int | None, at: AtOrigin | FitError
     ) -> tuple[pl.DataFrame, LeftAtOrigin] | None:
+        settings.heed()
         known = numbered if end is None else numbered.filter(period < end)
         if isinstance(at, FitError) or not (known[settings.period] >= origin).any():
             return None
@@ -369,6 +371,7 @@ def learn_at_origins(rolled: Rolled, settings: FitSettings, growth: Growth) -> A
     learned = np.zeros(rolled.singles.height)
 
     def learn(at: LeftAtOrigin) -> None:
+        settings.heed()
         if at.past.attributes:
             learned[at.rows] = grow(at.past, settings.rising, growth).predict(at.upcoming.worth)
 

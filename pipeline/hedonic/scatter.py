@@ -30,6 +30,7 @@ from pipeline.hedonic.scales import FITTED, FITTED_STEP, LEAST_SCALE, fitted_lev
 from pipeline.hedonic.source import BEHIND, Batch, Coded, Sums, add
 from pipeline.hedonic.specification import Specification, Term
 from pipeline.hedonic.tallies import Effects, PairTables, carriers, gather, summed
+from pipeline.heed import Heed
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -188,12 +189,14 @@ class _Search:
         self.coefficients = self.solution.coefficients
 
 
-def fit_scatters(coding: Coding, coded: Coded, members: Sequence[Member], terms: Sequence[Term]) -> list[Fit]:
+def fit_scatters(
+    coding: Coding, coded: Coded, members: Sequence[Member], terms: Sequence[Term], heed: Heed
+) -> list[Fit]:
     """Fit the log scale of the errors of fits made together, on terms over coded columns (and FITTED alone).
 
     `members` stand in the order of their last stages. A result predicts log scale where a fit predicts log price; below
-    LEAST_SCALE, where `scales` ends, it means nothing. Raises FitError for Huber weights, which state no distribution
-    of errors.
+    LEAST_SCALE, where `scales` ends, it means nothing. `heed` is called in between. Raises FitError for Huber weights,
+    which state no distribution of errors.
     """
     degrees_of_freedom = members[0].fit.degrees_of_freedom
     if members[0].fit.robust is not None and members[0].fit.robust.kind == "huber":
@@ -214,6 +217,7 @@ def fit_scatters(coding: Coding, coded: Coded, members: Sequence[Member], terms:
         for place, member in enumerate(members)
     ]
     for _ in range(ROUNDS):
+        heed()
         tally = _SumSteps(
             counted,
             np.stack([one.carried @ one.coefficients for one in searches], axis=1),
@@ -224,6 +228,7 @@ def fit_scatters(coding: Coding, coded: Coded, members: Sequence[Member], terms:
         sums = kept.add_up(tally)
         for place, one in enumerate(searches):
             if not one.done:
+                heed()
                 totals, by_step = sums["totals"][:, place], sums["steps", place]
                 one.advance(totals, by_step, float(sums["squares"][place]))
         if all(one.done for one in searches):

@@ -6,6 +6,7 @@ from datetime import date
 import polars as pl
 
 from pipeline.config import ExportMap, Market
+from pipeline.heed import Heed, go_on
 from pipeline.ingest.aside import rows_aside
 from pipeline.ingest.attributes import read_attributes, read_stated
 from pipeline.ingest.combined import take_apart
@@ -92,18 +93,21 @@ def normalise(
     titles: TitleMemory | None = None,
     corrections: pl.DataFrame | None = None,
     are_sums: pl.Series | None = None,
+    heed: Heed = go_on,
 ) -> Normalised:
     """Return the table's rows as sale records, and those that cannot be any.
 
     Rows with faults of their own (a wrong number of cells) are among the quarantined. The order of the
     rows does not matter. `titles` keeps the titles that other parts of the file had as well. `corrections` are the
     owner's own texts for fields of these rows (see `pipeline.ingest.corrections`). `are_sums` says of rows that
-    are read again which of them are balances to whose price the deposit was added. Raises MapError where the map
+    are read again which of them are balances to whose price the deposit was added. `heed` is called between steps.
+    Raises MapError where the map
     names a column that is not there.
     """
     if corrections is None:
         corrections = pl.DataFrame()
     fields = read_fields(table.cells, export_map, numbers_are_plain=table.numbers_are_plain, where=where)
+    heed()
     fields, apart = take_apart(fields, export_map, market)
     major = in_major_units(fields, export_map, market)
     fields = major.fields
@@ -114,9 +118,11 @@ def normalise(
         parts = known_balances(fields, export_map, are_sums)
     fields = parts.fields
     fields, too_long = without_long_cells(with_corrections(fields, corrections))
+    heed()
     offers = read_offers(fields, export_map, market, own, as_of=as_of).with_columns(
         parts.are_sums.alias("is_sum")
     )
+    heed()
     money = price_offers(offers, market, rates)
     aside = rows_aside(fields, offers[QUANTITY], table.cells, export_map, market, where=where)
     fault = pl.DataFrame(
@@ -130,6 +136,7 @@ def normalise(
             for name in FAULT_COLUMNS
         }
     )
+    heed()
     is_good = fault["fault_reason"].is_null()
     places = pl.DataFrame({"row_number": table.row_numbers}).with_columns(sheet=pl.lit(table.sheet))
     cells, masked_cells = mapped_cells(table.cells, export_map, where=where)
@@ -148,6 +155,7 @@ def normalise(
         places.filter(is_good),
         corrections.filter(is_good) if corrections.width else corrections,
     )
+    heed()
     memory = titles or TitleMemory(market)
     said = {
         field: without_corrected(
@@ -155,13 +163,17 @@ def normalise(
         )
         for field in ("title", "notes")
     }
+    heed()
     texts = said_in_texts(said["title"], said["notes"], market)
+    heed()
     staged, unread, taken = _stage(good, texts, export_map, market, as_of=as_of)
+    heed()
     unread = pl.concat([unread, _of_places(apart, places, is_good)])
     free_text, _ = mask_contacts(staged.select(FREE_TEXT))
     faults, masked_lines = mask_contacts(table.faults.select("cells"))
     unread_texts, _ = mask_contacts(unread.select("value", "reason"))
     masked, _ = mask_contacts(quarantine.select("value", "reason"))
+    heed()
     pairs, cells_of_pairs = each_pair(
         staged.with_columns(*free_text), cells.filter(is_good), good.offers[QUANTITY]
     )

@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
 
 import polars as pl
@@ -143,7 +144,8 @@ def ingest_files(
     read before (see `pipeline.ingest.stock_lists`). A file that a map of lots is for is left alone, and
     so are what pairband itself wrote and the lock file of a workbook that is open; a note says so.
     `skip_unreadable` leaves out files that cannot be read, with a note, where others can be.
-    `on_progress` gets a file's name, the rows done and the rows to do. Raises ExportError and MapError
+    `on_progress` gets a file's name, the rows done and the rows to do (1 while it is opened), again and again; what it
+    raises ends the reading, and of the file that is being read nothing is kept. Raises ExportError and MapError
     as the readers and the choice of a map do, ExportError for all where several files cannot be read, MapError
     where no file of sales or stock is among them (the ledger is then unchanged), LedgerError.
     """
@@ -157,7 +159,8 @@ def ingest_files(
     refuse_day_to_come(listed_on, as_of=as_of)
     rates = market_rates(market)
     wish = wish or Wish()
-    opened, unreadable = _open_all(ledger, files, market, map_name, wish)
+    on_progress = on_progress or _silent
+    opened, unreadable = _open_all(ledger, files, market, map_name, wish, on_progress)
     exports = {path: export for path, (export, _) in opened.items()}
     own = [path for path in unreadable if exports and _is_own(path)]
     faults = {path: fault for path, fault in unreadable.items() if path not in own}
@@ -169,7 +172,7 @@ def ingest_files(
     if not wish.add:
         refuse_two_versions(kept)
     [run_id] = ledger.read("staging/next_run")["run_id"].to_list()
-    step = _Step(ledger, market, rates, run_id, listed_on, as_of, loaded_at, on_progress or _silent)
+    step = _Step(ledger, market, rates, run_id, listed_on, as_of, loaded_at, on_progress)
     outcomes = tuple(
         step.take(export or _read(path, market, map_name), places[path]) for path, export in exports.items()
     )
@@ -197,7 +200,12 @@ def _no_sales(path: Path, market: Market, map_name: str | None) -> tuple[str, st
 
 
 def _open_all(
-    ledger: Ledger, files: Sequence[Path], market: Market, map_name: str | None, wish: Wish
+    ledger: Ledger,
+    files: Sequence[Path],
+    market: Market,
+    map_name: str | None,
+    wish: Wish,
+    on_progress: Progress,
 ) -> tuple[dict[Path, tuple[MappedExport | None, tuple[Earlier, ...]]], dict[Path, PairbandError]]:
     """Return each file that can be read with the earlier readings of it, and the errors of others.
 
@@ -208,6 +216,7 @@ def _open_all(
     alone = len(files) == 1
     names = fold_all(path.name for path in files)
     for path, name in zip(files, names, strict=True):
+        on_progress(path.name, 0, 1)
         try:
             export = _read(path, market, map_name)
         except PairbandError as exc:
@@ -433,7 +442,8 @@ class _Step:
 
     def _normalised(self, export: MappedExport) -> Iterator[_Part]:
         """Yield the rows of a file in parts."""
-        titles, where = TitleMemory(self.market), str(export.file.path)
+        titles, where, name = TitleMemory(self.market), str(export.file.path), export.file.path.name
+        done, total = 0, sum(table.cells.height for table in export.tables)
         for table in export.tables:
             for chunk in _chunks(table):
                 yield (
@@ -446,8 +456,10 @@ class _Step:
                         as_of=self.as_of,
                         where=where,
                         titles=titles,
+                        heed=partial(self.on_progress, name, done, total),
                     ),
                 )
+                done += chunk.cells.height
 
     def _write(self, rows: Normalised, sha256: str, name: str, *, row_id: int) -> None:
         staged = rows.staged.with_row_index("row_id", offset=row_id)

@@ -67,7 +67,7 @@ class Ledger:
         self._in_transaction = False
         self._is_open = True
         self._undisturbed = threading.Lock()
-        seat.work.opened.add(self)
+        seat.work.note_open(self)
 
     @property
     def file(self) -> Path:
@@ -155,8 +155,12 @@ class Ledger:
             if not self._is_open:
                 return
             self._is_open = False
-        self._seat.work.opened.discard(self)
+        self._seat.work.note_closed(self)
         self._seat.leave(self._connection.close)
+
+    def __del__(self) -> None:
+        """Close the file where nobody did, so that no other waits for it."""
+        self.close()
 
     def __enter__(self) -> Self:
         return self

@@ -14,7 +14,8 @@ from contextvars import ContextVar
 from dataclasses import dataclass, field
 from pathlib import Path
 from time import monotonic
-from typing import Protocol
+from typing import Any, Protocol
+from weakref import WeakSet
 
 from pipeline.errors import LedgerError
 
@@ -38,12 +39,23 @@ class Interruptible(Protocol):
 
 @dataclass(eq=False)
 class Work:
-    """A piece of work: what others are told of it, how many seconds it waits for them, and what it has open."""
+    """A piece of work: what others are told of it, and how many seconds it waits for them."""
 
     what: str
     patience: float = PATIENCE
     stopping: threading.Event = field(default_factory=threading.Event)
-    opened: set[Interruptible] = field(default_factory=set)
+    _opened: WeakSet[Interruptible] = field(default_factory=WeakSet)
+    _lock: Any = field(default_factory=threading.RLock)
+
+    def note_open(self, one: Interruptible) -> None:
+        """Remember what is open for this work, for as long as it is."""
+        with self._lock:
+            self._opened.add(one)
+
+    def note_closed(self, one: Interruptible) -> None:
+        """Forget what was open for this work."""
+        with self._lock:
+            self._opened.discard(one)
 
     def stop_if_asked(self) -> None:
         """Raise Stopped where the owner has stopped this work."""
@@ -52,7 +64,9 @@ class Work:
 
     def interrupt(self) -> None:
         """Have what is open for this work give up the statement that runs."""
-        for one in tuple(self.opened):
+        with self._lock:
+            opened = tuple(self._opened)
+        for one in opened:
             one.interrupt()
 
 

@@ -1,7 +1,7 @@
 """How the market of pairs is fitted at any day, and how many of the sales that came next lay in its bands."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,6 +93,23 @@ def fit_settings(market: Market) -> FitSettings:
     )
 
 
+class _Retold:
+    """Progress that is told again as it was told last, for work between two steps."""
+
+    def __init__(self, on_progress: Callable[[int, int], None]) -> None:
+        self._on_progress = on_progress
+        self._last = (0, 0)
+
+    def __call__(self, done: int, total: int) -> None:
+        """Tell how much of how much is done."""
+        self._last = (done, total)
+        self.again()
+
+    def again(self) -> None:
+        """Tell what was told last."""
+        self._on_progress(*self._last)
+
+
 def evaluate_bands(
     source: Source,
     settings: FitSettings,
@@ -102,8 +119,12 @@ def evaluate_bands(
     """Fit the market, price past sales from rolling origins, and calibrate the bands on them.
 
     `source` has the columns of sql/marts/priced_sales.sql. Origins are STEP_MONTHS apart, MOST_ORIGINS at
-    most, each with FEWEST_BEFORE sales before it. Raises FitError where the market cannot be fitted.
+    most, each with FEWEST_BEFORE sales before it. `on_progress` gets (origins done, of how many), again and again;
+    what it raises ends the fits. Raises FitError where the market cannot be fitted.
     """
+    if on_progress is not None:
+        on_progress = _Retold(on_progress)
+        settings = replace(settings, heed=on_progress.again)
     origins: tuple[int, ...] = ()
     [months] = source.levels([(settings.period,)], ONE_STAGE)
     count = int(months[BEHIND].sum())

@@ -140,7 +140,11 @@ def test_progress_is_reported_by_rows(ledger: Ledger, market: Market, tmp_path: 
         ledger, market, [write_holm(tmp_path, SOLD, UNSOLD)], as_of=AS_OF, loaded_at=LOADED_AT,
         on_progress=lambda name, done, total: told.append((name, done, total)),
     )  # fmt: skip
-    assert told == [("holm_2021.csv", 2, 2)]
+    assert list(dict.fromkeys(told)) == [
+        ("holm_2021.csv", 0, 1),
+        ("holm_2021.csv", 0, 2),
+        ("holm_2021.csv", 2, 2),
+    ]
 
 
 def test_a_file_that_is_read_in_parts_comes_to_the_same_sales(
@@ -164,7 +168,7 @@ def test_progress_is_reported_part_by_part(
         ledger, market, [write_holm(tmp_path, SOLD, BROKEN, UNSOLD)], as_of=AS_OF, loaded_at=LOADED_AT,
         on_progress=lambda name, done, total: told.append(done),
     )  # fmt: skip
-    assert told == [1, 2, 3]
+    assert list(dict.fromkeys(told)) == [0, 1, 2, 3]
 
 
 def test_an_error_in_a_later_part_of_a_file_takes_back_the_parts_before_it(

@@ -1,5 +1,6 @@
 """A ledger that threads of one process use at once: what each sees, who waits, and what is said."""
 
+import gc
 import subprocess
 import sys
 import threading
@@ -163,6 +164,14 @@ def _empty_database(path: Path) -> Path:
 
     duckdb.connect(str(path)).close()
     return path
+
+
+def test_a_ledger_that_nobody_closed_keeps_nobody_waiting(path: Path) -> None:
+    ledger = open_ledger(path)
+    del ledger
+    gc.collect()
+    write(path, "next", 0.2)
+    assert flags_read(path) == 1
 
 
 def test_a_file_that_is_no_ledger_is_said_to_be_none_while_shared(tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 from pipeline.answers.appraisal.appraisal import Appraisal
@@ -23,6 +24,7 @@ from pipeline.answers.stock.answer import Stock, spent
 from pipeline.answers.stock.listed import has_stock
 from pipeline.answers.stock.run import records_here, stock_histories, thumbnails, value_stock
 from pipeline.answers.stock.tables import state_stock
+from pipeline.heed import Heed, go_on
 from pipeline.market.fitted_market import Source
 from pipeline.market.pair import Pair
 from pipeline.market.subject import pairs_of_records
@@ -113,7 +115,8 @@ def build_reports(
         steps.append(("the appraisals", builder.appraisals))
         steps.append(("the consignment sheets", builder.sheets))
     for done, (what, step) in enumerate(steps):
-        on_progress(what, done, len(steps))
+        builder.heed = partial(on_progress, what, done, len(steps))
+        builder.heed()
         step()
     on_progress("done", len(steps), len(steps))
     return builder.tie(_skipped(lots, with_stock=with_stock))
@@ -136,6 +139,7 @@ class _Builder:
     """The pages of one folder as they are built, in the order of the index."""
 
     def __init__(self, workspace: Workspace, directory: Path, as_of: date) -> None:
+        self.heed: Heed = go_on
         self._workspace = workspace
         self._directory = directory
         self._as_of = as_of
@@ -218,10 +222,11 @@ class _Builder:
         self._pairs = tuple(map(StockPair, self._appraisals, pages, found, sheets, costs))
 
     def _write(self, html: str, file: str) -> None:
+        self.heed()
         self._pages.append(write_page(html, self._directory / file))
 
     def audit(self) -> None:
-        found = audit_ledger(self._workspace, as_of=self._as_of)
+        found = audit_ledger(self._workspace, as_of=self._as_of, on_progress=lambda done, total: self.heed())
         self._write(audit_page(found, business=self._business, links=self._home), "audit.html")
         self._list("The audit", state_audit(found))
 
