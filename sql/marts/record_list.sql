@@ -1,37 +1,60 @@
 {% from "macros/use_in_fit.jinja" import use_in_fit %}
--- record_list: the sales and offers that match, the newest first, each with what becomes of it in the fit.
+-- record_list: a page of the sales and offers that match, in the order asked for, each with what becomes of it in the fit.
 -- grain: record_id
--- reads: sales, record_sources, source_files, current_rows, corrected_rows
--- binds: record_ids, file_name, venue, silhouette, era, size_mm, least, most, since, until, said, only_left_out, only_corrected (NULL for all), first (how many at most, NULL for all)
+-- reads: current_rows, settled_rows, settled_sales, source_files, corrected_rows, removed_rows
+-- binds: record_ids, file_name, venue, silhouette, era, size_mm, least, most, since, until, said, only_left_out, only_corrected (NULL for all), order_by (day, pair, price, era, size, grade or venue), descending, eras (the names of eras in their order), start (how many to leave out before it, NULL for none), first (how many at most, NULL for all)
 -- columns: record_id VARCHAR, day DATE, venue VARCHAR, status VARCHAR, title VARCHAR, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_label VARCHAR, size_system VARCHAR, foot_mm INTEGER, grade DOUBLE, price_paid DECIMAL(18,4), currency VARCHAR, price_native DECIMAL(18,4), lot_ref VARCHAR, stock_ref VARCHAR, use VARCHAR, is_corrected BOOLEAN, matching BIGINT
--- `said` is looked for in titles and notes, without case and accents.
-WITH of_file AS (
-    SELECT DISTINCT record_id
-    FROM record_sources
-    INNER JOIN source_files ON record_sources.file_sha256 = source_files.file_sha256
+-- `said` is looked for in titles and notes, without case and accents. What is not known comes last in either order, and
+-- equal records in that of their ids, so that pages have each record once. Records are found, counted and put in order
+-- as numbers; what the list says of them is read of the page alone. So they are not taken from the view `sales`, which
+-- also looks for the pair of each.
+WITH offers AS NOT MATERIALIZED (
+    SELECT node AS record_key, current_rows.*
+    FROM current_rows
+    ANTI JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
+    UNION ALL BY NAME
+    FROM settled_sales
+),
+known AS NOT MATERIALIZED (
+    SELECT
+        offers.*,
+        coalesce(sold_on, closed_on, offered_on) AS day,
+        {{ use_in_fit() }}
+    FROM offers
+),
+of_file AS (
+    SELECT coalesce(settled_rows.record_key, current_rows.node) AS record_key
+    FROM current_rows
+    INNER JOIN source_files ON current_rows.file_sha256 = source_files.file_sha256
+    LEFT JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
     WHERE file_name = $file_name
 ),
 corrected AS (
-    SELECT DISTINCT record_id
-    FROM record_sources
-    INNER JOIN corrected_rows
-        ON record_sources.file_sha256 = corrected_rows.file_sha256
-        AND record_sources.sheet = corrected_rows.sheet
-        AND record_sources.row_number = corrected_rows.row_number
+    SELECT coalesce(settled_rows.record_key, corrected_rows.node) AS record_key
+    FROM corrected_rows
+    ANTI JOIN removed_rows ON corrected_rows.row_id = removed_rows.row_id
+    LEFT JOIN settled_rows ON corrected_rows.row_id = settled_rows.row_id
 ),
-known AS (
+matched AS MATERIALIZED (
     SELECT
-        sales.*,
-        coalesce(sold_on, closed_on, offered_on) AS day,
-        {{ use_in_fit() }}
-    FROM sales
-),
-matched AS (
-    SELECT *
+        record_key,
+        CASE WHEN $descending THEN -1 ELSE 1 END * CASE $order_by
+            WHEN 'day' THEN CAST(day - DATE '1970-01-01' AS DOUBLE)
+            WHEN 'price' THEN CAST(price_paid AS DOUBLE)
+            WHEN 'era' THEN CAST(list_position(CAST($eras AS VARCHAR[]), era) AS DOUBLE)
+            WHEN 'size' THEN CAST(foot_mm AS DOUBLE)
+            WHEN 'grade' THEN grade
+        END AS number,
+        CASE $order_by
+            WHEN 'pair' THEN coalesce(nullif(concat_ws(' ', silhouette, colourway), ''), title)
+            WHEN 'venue' THEN venue
+        END AS name
     FROM known
     WHERE
-        ($record_ids IS NULL OR list_contains(CAST($record_ids AS VARCHAR[]), record_id))
-        AND ($file_name IS NULL OR record_id IN (FROM of_file))
+        ($record_ids IS NULL OR record_key IN (
+            SELECT CAST('0x' || unnest(CAST($record_ids AS VARCHAR[])) AS UBIGINT)
+        ))
+        AND ($file_name IS NULL OR record_key IN (FROM of_file))
         AND ($venue IS NULL OR venue = $venue)
         AND ($silhouette IS NULL OR silhouette = $silhouette)
         AND ($era IS NULL OR era = $era)
@@ -40,15 +63,26 @@ matched AS (
         AND ($most IS NULL OR coalesce(price_paid, ask_price) <= $most)
         AND ($since IS NULL OR day >= $since)
         AND ($until IS NULL OR day <= $until)
+        AND ($only_left_out IS NULL OR use <> 'in the fit')
+        AND ($only_corrected IS NULL OR record_key IN (FROM corrected))
         AND (
             $said IS NULL
             OR contains(strip_accents(lower(concat_ws(' ', title, notes))), strip_accents(lower($said)))
         )
-        AND ($only_left_out IS NULL OR use <> 'in the fit')
-        AND ($only_corrected IS NULL OR record_id IN (FROM corrected))
+),
+page AS (
+    SELECT
+        record_key,
+        number,
+        CASE WHEN NOT $descending THEN name END AS name_up,
+        CASE WHEN $descending THEN name END AS name_down
+    FROM matched
+    ORDER BY number NULLS LAST, name_up NULLS LAST, name_down DESC NULLS LAST, record_key
+    LIMIT coalesce($first, 9223372036854775807)
+    OFFSET coalesce($start, 0)
 )
 SELECT
-    record_id,
+    format('{:016x}', known.record_key) AS record_id,
     day,
     venue,
     status,
@@ -66,8 +100,8 @@ SELECT
     lot_ref,
     stock_ref,
     use,
-    record_id IN (FROM corrected) AS is_corrected,
-    count(*) OVER () AS matching
-FROM matched
-ORDER BY day DESC NULLS LAST, record_id
-LIMIT coalesce($first, 9223372036854775807)
+    known.record_key IN (FROM corrected) AS is_corrected,
+    (SELECT count(*) FROM matched) AS matching
+FROM known
+INNER JOIN page ON known.record_key = page.record_key
+ORDER BY page.number NULLS LAST, page.name_up NULLS LAST, page.name_down DESC NULLS LAST, page.record_key

@@ -51,11 +51,17 @@ class Record:
 
 @dataclass(frozen=True)
 class Records:
-    """The records that match, as far as they are listed; `matching` counts all of them."""
+    """The records that match, as far as they are listed; `matching` counts all, `start` those before the listed."""
 
     currency: str
     matching: int
     listed: tuple[Record, ...]
+    start: int = 0
+
+    @property
+    def has_more(self) -> bool:
+        """Whether records follow the listed ones."""
+        return self.start + len(self.listed) < self.matching
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from math import exp
 from pathlib import Path
+from typing import Literal
 
 import polars as pl
 
@@ -37,6 +38,20 @@ from pipeline.workspace import Workspace
 
 NAMED = ("silhouette", "colourway", "era", "title")
 """What names a pair."""
+
+
+OrderBy = Literal["day", "pair", "price", "era", "size", "grade", "venue"]
+
+
+@dataclass(frozen=True)
+class Order:
+    """By which column of the list records come, and from which end; what is not known comes last in either."""
+
+    by: OrderBy
+    descending: bool = False
+
+
+NEWEST = Order("day", descending=True)
 
 
 @dataclass(frozen=True)
@@ -72,13 +87,28 @@ class Wanted:
         return self.file_name is not None and replace(self, file_name=None) == Wanted()
 
 
-def find_records(ledger: Ledger, market: Market, wanted: Wanted, *, first: int | None) -> Records:
-    """Return the records that match, the newest first, at most so many; raises UnknownName and PairError for words."""
-    rows = ledger.read("marts/record_list", **_bound(ledger, market, wanted), first=first)
+def find_records(
+    ledger: Ledger, market: Market, wanted: Wanted, *, first: int | None, start: int = 0, order: Order = NEWEST
+) -> Records:
+    """Return the records that match, at most so many of them, after the `start` that come before in the order.
+
+    Where there are not so many, the last page is returned. Raises UnknownName and PairError for words.
+    """
+    bound = _bound(ledger, market, wanted) | {
+        "order_by": order.by,
+        "descending": order.descending,
+        "eras": [era.name for era in sorted(market.eras, key=lambda era: era.first_year)],
+    }
+    rows = ledger.read("marts/record_list", **bound, first=first, start=start)
+    if start and rows.is_empty():
+        ahead = ledger.read("marts/record_list", **bound, first=1, start=0)
+        matching = int(ahead["matching"][0]) if ahead.height else 0
+        start = (matching - 1) // first * first if first and matching else 0
+        rows = ledger.read("marts/record_list", **bound, first=first, start=start)
     ids = short_ids(ledger, rows["record_id"].to_list())
     matching = int(rows["matching"][0]) if rows.height else 0
     listed = [Record(short_id=ids[row["record_id"]], **row) for row in rows.drop("matching").to_dicts()]
-    return Records(market.base_currency, matching, tuple(listed))
+    return Records(market.base_currency, matching, tuple(listed), start)
 
 
 def write_records(ledger: Ledger, folder: Path) -> WrittenSales:
