@@ -6,13 +6,16 @@
 -- columns: record_id VARCHAR, day DATE, venue VARCHAR, status VARCHAR, title VARCHAR, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_label VARCHAR, size_system VARCHAR, foot_mm INTEGER, grade DOUBLE, price_paid DECIMAL(18,4), currency VARCHAR, price_native DECIMAL(18,4), lot_ref VARCHAR, stock_ref VARCHAR, use VARCHAR, is_corrected BOOLEAN, matching BIGINT
 -- `said` is looked for in titles and notes, without case and accents. What is not known comes last in either order, and
 -- equal records in that of their ids, so that pages have each record once. Records are found, counted and put in order
--- as numbers; what the list says of them is read of the page alone. So they are not taken from the view `sales`, which
--- also looks for the pair of each.
+-- as numbers; what the list says of them is read of the page alone, by two numbers of each record, since the engine
+-- passes over most other rows by either. They are not taken from the view `sales`, which also looks for the pair of each.
 WITH offers AS NOT MATERIALIZED (
     SELECT node AS record_key, current_rows.*
     FROM current_rows
     ANTI JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
     UNION ALL BY NAME
+    SELECT
+        CAST(-1 AS BIGINT) AS row_id,
+        settled_sales.*
     FROM settled_sales
 ),
 known AS NOT MATERIALIZED (
@@ -38,6 +41,7 @@ corrected AS (
 matched AS MATERIALIZED (
     SELECT
         record_key,
+        row_id,
         CASE WHEN $descending THEN -1 ELSE 1 END * CASE $order_by
             WHEN 'day' THEN CAST(day - DATE '1970-01-01' AS DOUBLE)
             WHEN 'price' THEN CAST(price_paid AS DOUBLE)
@@ -73,6 +77,7 @@ matched AS MATERIALIZED (
 page AS (
     SELECT
         record_key,
+        row_id,
         number,
         CASE WHEN NOT $descending THEN name END AS name_up,
         CASE WHEN $descending THEN name END AS name_down
@@ -103,5 +108,5 @@ SELECT
     known.record_key IN (FROM corrected) AS is_corrected,
     (SELECT count(*) FROM matched) AS matching
 FROM known
-INNER JOIN page ON known.record_key = page.record_key
+INNER JOIN page ON known.record_key = page.record_key AND known.row_id = page.row_id
 ORDER BY page.number NULLS LAST, page.name_up NULLS LAST, page.name_down DESC NULLS LAST, page.record_key
