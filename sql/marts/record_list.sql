@@ -71,7 +71,7 @@ matched AS MATERIALIZED (
         AND ($only_corrected IS NULL OR record_key IN (FROM corrected))
         AND (
             $said IS NULL
-            OR contains(strip_accents(lower(concat_ws(' ', title, notes))), strip_accents(lower($said)))
+            OR contains(folded, folded_text($said, NULL))
         )
 ),
 page AS (

@@ -133,6 +133,7 @@ ruled AS (
 )
 SELECT
     * EXCLUDE (verdict),
+    folded_text(title, notes) AS folded,
     CASE verdict
         WHEN 'accept' THEN FALSE
         WHEN 'hold' THEN TRUE

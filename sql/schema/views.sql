@@ -4,6 +4,9 @@
 -- The number by which a row is known at its venue.
 CREATE OR REPLACE MACRO own_number(lot_ref, stock_ref) AS coalesce(lot_ref, 'stock ' || stock_ref);
 
+-- The title and the notes of a record as they are searched: in small letters, without accents.
+CREATE OR REPLACE MACRO folded_text(title, notes) AS strip_accents(lower(concat_ws(' ', title, notes)));
+
 -- Whether a row in quarantine was put aside because it is no sale of one pair, and not because of an error in it.
 CREATE OR REPLACE MACRO is_put_aside(field) AS field IN (
     '(not a pair)', '(several pairs)', '(undone sale)', '(part payment)'

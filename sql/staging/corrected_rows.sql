@@ -10,6 +10,7 @@ SELECT
     staged_rows.row_number,
     staged_rows.pair_number,
     staged_rows.node,
+    folded_text(incoming.title, incoming.notes) AS folded,
 {% for name in names if name not in ("record_id", "pair_key") %}
     incoming.{{ name }},
 {% endfor %}

@@ -9,6 +9,7 @@ INSERT INTO staged_rows BY NAME
 SELECT
     *,
     $file_sha256 AS file_sha256,
+    folded_text(title, notes) AS folded,
     CASE
         WHEN own_number(lot_ref, stock_ref) IS NULL OR (sale_ref IS NULL AND closed_on IS NULL AND offered_on IS NULL)
             THEN content_key(incoming)

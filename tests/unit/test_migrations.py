@@ -31,6 +31,7 @@ APPLIED = {
     7: "e1b74c9196a15f1e",
     8: "06f7cc99fa942d77",
     9: "a0797d9ef70c0473",
+    10: "e8859dffa923bf2d",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 
@@ -40,6 +41,7 @@ VIEWS = {
     5: "47dca134eec2373f",
     6: "36092e637f5e3784",
     7: "038fa2c6c4c91488",
+    10: "db89ff4e37cfb9aa",
 }
 """The migrations since which the views have changed, with the digest of their template then."""
 
