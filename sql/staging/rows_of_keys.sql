@@ -5,6 +5,16 @@
 WITH wanted AS (
     SELECT DISTINCT CAST('0x' || row_key AS UBIGINT) AS row_key
     FROM incoming
+),
+found AS MATERIALIZED (
+    SELECT row_id
+    FROM keyed_rows
+    WHERE row_key IN (FROM wanted)
+),
+kept_cells AS (
+    SELECT row_id, cells
+    FROM source_rows
+    WHERE row_id IN (FROM found)
 )
 SELECT
     keyed_rows.row_id,
@@ -14,11 +24,11 @@ SELECT
     keyed_rows.sheet,
     keyed_rows.row_number,
     keyed_rows.pair_number,
-    json_keys(source_rows.cells) AS headings,
-    source_rows.cells,
+    json_keys(kept_cells.cells) AS headings,
+    kept_cells.cells,
     CAST(to_json(keyed_rows) AS VARCHAR) AS record
 FROM keyed_rows
-LEFT JOIN source_rows ON keyed_rows.row_id = source_rows.row_id
+LEFT JOIN kept_cells ON keyed_rows.row_id = kept_cells.row_id
 INNER JOIN source_files ON keyed_rows.file_sha256 = source_files.file_sha256
-WHERE keyed_rows.row_key IN (FROM wanted)
+WHERE keyed_rows.row_id IN (FROM found)
 ORDER BY keyed_rows.row_id

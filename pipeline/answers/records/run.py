@@ -88,7 +88,13 @@ class Wanted:
 
 
 def find_records(
-    ledger: Ledger, market: Market, wanted: Wanted, *, first: int | None, start: int = 0, order: Order = NEWEST
+    ledger: Ledger,
+    market: Market,
+    wanted: Wanted,
+    *,
+    first: int | None,
+    start: int = 0,
+    order: Order = NEWEST,
 ) -> Records:
     """Return the records that match, at most so many of them, after the `start` that come before in the order.
 
