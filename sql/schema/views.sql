@@ -88,8 +88,7 @@ SELECT
 FROM current_rows
 LEFT JOIN settled_rows ON current_rows.row_id = settled_rows.row_id;
 
--- grain: record_id: every sale and offer. A sale that one row alone records is that row.
-CREATE OR REPLACE VIEW sales AS
+{% macro every_sale() %}
 WITH offers AS (
     SELECT node AS record_key, current_rows.*
     FROM current_rows
@@ -111,7 +110,17 @@ SELECT
     {% endif %}
 {% endfor %}
 FROM offers
-LEFT JOIN pair_histories ON offers.record_key = pair_histories.record_key;
+LEFT JOIN pair_histories ON offers.record_key = pair_histories.record_key
+{% endmacro %}
+-- grain: record_id: every sale and offer. A sale that one row alone records is that row.
+CREATE OR REPLACE VIEW sales AS
+{{ every_sale() }};
+
+-- The sale of one id, with the columns of `sales`: found by the number that the id is, since a million ids would else be
+-- written out to be compared.
+CREATE OR REPLACE MACRO sale_of(id) AS TABLE
+{{ every_sale() }}
+WHERE offers.record_key = TRY_CAST('0x' || id AS UBIGINT);
 
 -- grain: map_name, listed_on: the stock list that counts on each day of a map: the last that was read, and not removed
 CREATE OR REPLACE VIEW counting_lists AS
