@@ -1,0 +1,49 @@
+"""What a change does to the lines of a file, for showing before it is saved."""
+
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from itertools import count
+from typing import Literal
+
+AROUND = 2
+"""Lines that are shown above and below those that change."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line with its number in the text that it stands in: the new one, but for a line that goes."""
+
+    kind: Literal["same", "added", "removed"]
+    number: int
+    text: str
+
+
+def difference(before: str, after: str) -> tuple[tuple[Line, ...], ...]:
+    """Return the places at which two texts differ, each with its lines and AROUND lines above and below."""
+    old, new = before.splitlines(), after.splitlines()
+    places = []
+    for steps in SequenceMatcher(None, old, new, autojunk=False).get_grouped_opcodes(AROUND):
+        lines: list[Line] = []
+        for kind, first, last, start, end in steps:
+            if kind == "equal":
+                lines += map(Line, ["same"] * (end - start), count(start + 1), new[start:end])
+            else:
+                lines += map(Line, ["removed"] * (last - first), count(first + 1), old[first:last])
+                lines += map(Line, ["added"] * (end - start), count(start + 1), new[start:end])
+        places.append(tuple(lines))
+    return tuple(places)
+
+
+def with_endings_of(before: str, posted: str) -> str:
+    """Return a text that a browser sent, its lines ended as the file's are; a line that stayed is as it was."""
+    old = before.splitlines(keepends=True)
+    new = posted.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    newline = "\r\n" if "\r\n" in before else "\n"
+    bare = [line.rstrip("\r\n") for line in old]
+    written = [f"{line}{newline}" for line in new[:-1]] + ([new[-1]] if new[-1] else [])
+    for kind, first, last, start, _ in SequenceMatcher(None, bare, new, autojunk=False).get_opcodes():
+        if kind == "equal":
+            for number in range(last - first):
+                if start + number < len(new) - 1:
+                    written[start + number] = old[first + number]
+    return "".join(written)

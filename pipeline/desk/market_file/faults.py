@@ -1,0 +1,44 @@
+"""What is wrong with a market file's text, each fault at the value that it is of."""
+
+import re
+from dataclasses import dataclass
+
+from pydantic import ValidationError
+
+from pipeline.config import ONE_HEADING, SEVERAL_HEADINGS, parse_market
+from pipeline.desk.market_file.edit import WHERE
+from pipeline.desk.market_file.layout import Path
+from pipeline.errors import MarketFileError
+
+_KEY_ITSELF = "[key]"
+"""What pydantic adds to the path of a key that is not allowed."""
+
+_LINE = re.compile(r"\(at line (\d+), column \d+\)")
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A fault in words, the path of what it is of (empty: of the file as a whole), and its line where known."""
+
+    path: Path
+    message: str
+    line: int | None = None
+
+
+def faults_in(text: str) -> tuple[Fault, ...]:
+    """Return what is wrong with the text of a market file, in its order; none where it is good."""
+    try:
+        parse_market(text, where=WHERE)
+    except MarketFileError as exc:
+        if isinstance(exc.__cause__, ValidationError):
+            return tuple(
+                Fault(_path(fault["loc"]), str(fault["msg"]).removeprefix("Value error, "))
+                for fault in exc.__cause__.errors()
+            )
+        line = _LINE.search(exc.what)
+        return (Fault((), exc.what.removeprefix(f"{WHERE}: "), int(line[1]) if line else None),)
+    return ()
+
+
+def _path(loc: tuple[int | str, ...]) -> Path:
+    return tuple(step for step in loc if step not in (ONE_HEADING, SEVERAL_HEADINGS, _KEY_ITSELF))

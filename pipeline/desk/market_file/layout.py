@@ -1,0 +1,210 @@
+"""Where everything stands in the text of a TOML file, so that a change replaces its own characters and no others.
+
+tomlkit counts the comment above a table to the table before it: removing the last era would take the heading of the
+next section along, and adding one would put it below that heading. So lines are found here, and values are written by
+tomlkit.
+"""
+
+import re
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Literal
+
+Step = str | int
+Path = tuple[Step, ...]
+"""The keys and numbers (from zero) that lead to a value: ("venues", 0, "fees", 1, "minimum")."""
+
+_BETWEEN = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*+")
+_SPACE = re.compile(r"[ \t]*+")
+_REST_OF_LINE = re.compile(r"[ \t]*+(?:#[^\n]*+)?\r?\n?")
+_KEY = re.compile(r'[\w-]++|"(?:[^"\\\n]|\\.)*+"' r"|'[^'\n]*+'")
+_SCALAR = re.compile(
+    r'"""(?:[^"\\]|\\.|"{1,2}(?!"))*"{3,5}'
+    r"|'''(?:[^']|'{1,2}(?!'))*'{3,5}"
+    r'|"(?:[^"\\\n]|\\.)*+"'
+    r"|'[^'\n]*+'"
+    r"|[^,\]}#\r\n]++",
+    re.DOTALL,
+)
+
+
+@dataclass(frozen=True)
+class Value:
+    """A value in the text, from `start` up to `end`, and what it holds.
+
+    A member has its step, and where its key starts (in an array, where it starts itself).
+    """
+
+    kind: Literal["scalar", "array", "inline table"]
+    start: int
+    end: int
+    members: "tuple[Member, ...]" = ()
+
+
+@dataclass(frozen=True)
+class Member:
+    """One member of an array or an inline table."""
+
+    step: Step
+    start: int
+    value: Value
+
+
+@dataclass(frozen=True)
+class Statement:
+    """A header or a pair, from the start of its first line to the end of its last.
+
+    `scope` is the table that a pair is written in; of a header it is the table itself.
+    """
+
+    kind: Literal["pair", "table", "item"]
+    path: Path
+    scope: Path
+    start: int
+    end: int
+    value: Value | None = None
+
+
+@dataclass(frozen=True)
+class Layout:
+    """A TOML text with its statements in order. The text must be one that the parser of TOML takes."""
+
+    text: str
+    statements: tuple[Statement, ...]
+
+    @classmethod
+    def of(cls, text: str) -> "Layout":
+        """Return the layout of a text."""
+        return cls(text, tuple(_statements(text)))
+
+    @property
+    def newline(self) -> str:
+        """The line ending of the file."""
+        return "\r\n" if "\r\n" in self.text else "\n"
+
+    @cached_property
+    def values(self) -> dict[Path, Value]:
+        """Every value that is written as one, with those within arrays and inline tables, by path."""
+        found: dict[Path, Value] = {}
+        waiting = [(one.path, one.value) for one in self.statements if one.value is not None]
+        while waiting:
+            path, value = waiting.pop()
+            found[path] = value
+            waiting += [((*path, member.step), member.value) for member in value.members]
+        return found
+
+    def under(self, path: Path) -> list[Statement]:
+        """Return the statements at a path and below it, in order."""
+        return [one for one in self.statements if one.path[: len(path)] == path]
+
+    def blocks(self, path: Path) -> int:
+        """Return how many tables of an array are written as [[blocks]] there."""
+        return sum(one.kind == "item" and one.path[:-1] == path for one in self.statements)
+
+    def comment_above(self, start: int) -> int:
+        """Return where the comment starts that stands right above a line, or the line itself."""
+        floor = max((one.end for one in self.statements if one.end <= start), default=0)
+        while start > floor:
+            above = self.text.rfind("\n", 0, start - 1) + 1
+            if not self.text[above:start].lstrip(" \t").startswith("#"):
+                break
+            start = above
+        return start
+
+    def is_first_on_its_line(self, start: int) -> bool:
+        """Whether only spaces stand before a place on its line."""
+        return not self.text[self.text.rfind("\n", 0, start) + 1 : start].strip(" \t")
+
+
+def _statements(text: str) -> Iterator[Statement]:
+    scope: Path = ()
+    counts: dict[Path, int] = {}
+    place = _end(_BETWEEN, text, 0)
+    while place < len(text):
+        start = text.rfind("\n", 0, place) + 1
+        if text[place] == "[":
+            is_item = text.startswith("[[", place)
+            names, after = _keys(text, place + 1 + is_item)
+            scope = _resolved(names, counts, is_item=is_item)
+            end = _end(_REST_OF_LINE, text, after + 1 + is_item)
+            yield Statement("item" if is_item else "table", scope, scope, start, end)
+        else:
+            names, after = _keys(text, place)
+            value = _value(text, _end(_SPACE, text, after + 1))
+            end = _end(_REST_OF_LINE, text, value.end)
+            yield Statement("pair", (*scope, *names), scope, start, end, value)
+        place = _end(_BETWEEN, text, end)
+
+
+def _resolved(names: list[str], counts: dict[Path, int], *, is_item: bool) -> Path:
+    """Return the path of a header: its names, with the number of the item that each array of tables is at."""
+    path: Path = ()
+    for name in names[:-1]:
+        path = (*path, name)
+        if path in counts:
+            path = (*path, counts[path] - 1)
+    path = (*path, names[-1])
+    if is_item:
+        counts[path] = counts.get(path, 0) + 1
+        path = (*path, counts[path] - 1)
+    return path
+
+
+def _keys(text: str, place: int) -> tuple[list[str], int]:
+    """Return the names of a dotted key, and the place of the sign after it."""
+    names = []
+    while True:
+        place = _end(_SPACE, text, place)
+        end = _end(_KEY, text, place)
+        names.append(_name(text[place:end]))
+        place = _end(_SPACE, text, end)
+        if text[place] != ".":
+            return names, place
+        place += 1
+
+
+def _name(key: str) -> str:
+    return key if key[0] not in "\"'" else next(iter(tomllib.loads(f"{key} = 0")))
+
+
+def _value(text: str, place: int) -> Value:
+    if text[place] == "[":
+        return _array(text, place)
+    if text[place] == "{":
+        return _inline_table(text, place)
+    end = _end(_SCALAR, text, place)
+    return Value("scalar", place, place + len(text[place:end].rstrip(" \t")))
+
+
+def _array(text: str, start: int) -> Value:
+    members: list[Member] = []
+    place = _end(_BETWEEN, text, start + 1)
+    while text[place] != "]":
+        value = _value(text, place)
+        members.append(Member(len(members), place, value))
+        place = _end(_BETWEEN, text, value.end)
+        if text[place] == ",":
+            place = _end(_BETWEEN, text, place + 1)
+    return Value("array", start, place + 1, tuple(members))
+
+
+def _inline_table(text: str, start: int) -> Value:
+    members: list[Member] = []
+    place = _end(_BETWEEN, text, start + 1)
+    while text[place] != "}":
+        names, after = _keys(text, place)
+        value = _value(text, _end(_SPACE, text, after + 1))
+        for name in reversed(names[1:]):
+            value = Value("inline table", place, value.end, (Member(name, place, value),))
+        members.append(Member(names[0], place, value))
+        place = _end(_BETWEEN, text, value.end)
+        if text[place] == ",":
+            place = _end(_BETWEEN, text, place + 1)
+    return Value("inline table", start, place + 1, tuple(members))
+
+
+def _end(pattern: re.Pattern[str], text: str, place: int) -> int:
+    found = pattern.match(text, place)
+    return found.end() if found else place
