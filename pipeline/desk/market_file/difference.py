@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 from difflib import SequenceMatcher
-from itertools import count
 from typing import Literal
 
+Kind = Literal["same", "added", "removed"]
 AROUND = 2
 """Lines that are shown above and below those that change."""
 
@@ -13,7 +13,7 @@ AROUND = 2
 class Line:
     """A line with its number in the text that it stands in: the new one, but for a line that goes."""
 
-    kind: Literal["same", "added", "removed"]
+    kind: Kind
     number: int
     text: str
 
@@ -26,12 +26,16 @@ def difference(before: str, after: str) -> tuple[tuple[Line, ...], ...]:
         lines: list[Line] = []
         for kind, first, last, start, end in steps:
             if kind == "equal":
-                lines += map(Line, ["same"] * (end - start), count(start + 1), new[start:end])
+                lines += _lines("same", new, start, end)
             else:
-                lines += map(Line, ["removed"] * (last - first), count(first + 1), old[first:last])
-                lines += map(Line, ["added"] * (end - start), count(start + 1), new[start:end])
+                lines += _lines("removed", old, first, last)
+                lines += _lines("added", new, start, end)
         places.append(tuple(lines))
     return tuple(places)
+
+
+def _lines(kind: Kind, text: list[str], first: int, last: int) -> list[Line]:
+    return [Line(kind, number + 1, text[number]) for number in range(first, last)]
 
 
 def with_endings_of(before: str, posted: str) -> str:

@@ -50,13 +50,12 @@ def edited(text: str, change: Change) -> str:
 def value_at(tables: Any, path: Path) -> Any:
     """Return what parsed tables hold at a path, or None where they hold nothing there."""
     for step in path:
-        within = isinstance(tables, Mapping) if isinstance(step, str) else isinstance(tables, list)
-        if not within:
-            return None
-        if isinstance(step, str):
+        if isinstance(tables, Mapping):
             tables = tables.get(step)
+        elif isinstance(tables, list) and isinstance(step, int) and 0 <= step < len(tables):
+            tables = tables[step]
         else:
-            tables = tables[step] if 0 <= step < len(tables) else None
+            return None
     return tables
 
 
@@ -93,7 +92,8 @@ def _change_tables(tables: Any, change: Change, *, blocks: bool) -> None:
             if blocks and not owner:
                 _change_tables(tables, Change("remove", tuple(above)), blocks=False)
         case "move up":
-            owner[last - 1], owner[last] = owner[last], owner[last - 1]
+            number = _number(change.path)
+            owner[number - 1], owner[number] = owner[number], owner[number - 1]
 
 
 def _number(path: Path) -> int:
@@ -111,7 +111,11 @@ def _put(text: str, path: Path, old: Any, new: Any) -> str:
         return text
     if _is_list(old) and _is_list(new) and old and new:
         return _put_list(text, path, old, new)
-    return text if _same(old, new) or (old is None and new == {}) else set_value(Layout.of(_cleared(text, path, old)), path, new)
+    return (
+        text
+        if _same(old, new) or (old is None and new == {})
+        else set_value(Layout.of(_cleared(text, path, old)), path, new)
+    )
 
 
 def _put_list(text: str, path: Path, old: Sequence[Any], new: Sequence[Any]) -> str:

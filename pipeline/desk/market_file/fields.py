@@ -20,14 +20,22 @@ from pipeline.desk.market_file.layout import Path
 from pipeline.errors import MarketFileError
 
 Kind = Literal[
-    *("text", "paragraphs", "number", "whole", "day", "yes or no", "choice"),
-    *("words", "one or several", "rows", "table", "by name", "toml"),
+    "text",
+    "paragraphs",
+    "number",
+    "whole",
+    "day",
+    "yes or no",
+    "choice",
+    "words",
+    "one or several",
+    "rows",
+    "table",
+    "by name",
+    "toml",
 ]
-SIMPLE = ("text", "paragraphs", "number", "whole", "day", "yes or no", "choice")
-"""The kinds that are one value."""
-
-IN_ONE_FIELD = (*SIMPLE, "words", "one or several", "toml")
-"""The kinds that are asked for in one field of a form: lists of words one a line, and what has no form as TOML."""
+IN_MANY_FIELDS = ("rows", "table", "by name")
+"""The kinds that a form asks for in several fields; all others are one field each."""
 
 LONG_TEXT = 1000
 """A text that may be longer, and hold line breaks, is asked for in several lines."""
@@ -53,10 +61,10 @@ class Shape:
     def is_inline(self) -> bool:
         """Whether a form asks for it among other fields; otherwise it has a page of its own."""
         if self.kind == "rows":
-            return all(field.shape.kind in IN_ONE_FIELD for field in self.fields)
+            return all(field.shape.kind not in IN_MANY_FIELDS for field in self.fields)
         if self.kind == "table":
             return all(field.shape.is_inline for field in self.fields)
-        return self.of is None or self.of.kind in IN_ONE_FIELD
+        return self.of is None or self.of.kind not in IN_MANY_FIELDS
 
 
 @dataclass(frozen=True)
@@ -78,7 +86,9 @@ class Field:
 
     def key_in(self, table: Any) -> str:
         """Return the name by which a table gives this key."""
-        return next((one for one in (self.key, *self.earlier) if isinstance(table, dict) and one in table), self.key)
+        return next(
+            (one for one in (self.key, *self.earlier) if isinstance(table, dict) and one in table), self.key
+        )
 
 
 @cache
@@ -142,13 +152,15 @@ def _field(model: type[BaseModel], key: str, info: FieldInfo) -> Field:
 def _meaning(text: str, key: str) -> str:
     """Return those sentences of a model's description that name a key."""
     sentences = re.split(r"(?<=[.;]) ", " ".join(cleandoc(text).split()))
-    return " ".join(one for one in sentences if f"`{key}`" in one)
+    return " ".join(f"{one.rstrip(';.')}." for one in sentences if f"`{key}`" in one)
 
 
 def _shape(annotation: Any) -> Shape:
     bare, limits = _taken_apart(annotation)
     origin, inner = get_origin(bare), get_args(bare)
-    if origin is Literal or (origin in (Union, types.UnionType) and all(get_origin(one) is Literal for one in inner)):
+    if origin is Literal or (
+        origin in (Union, types.UnionType) and all(get_origin(one) is Literal for one in inner)
+    ):
         return Shape("choice", choices=_choices(bare))
     if bare is str:
         longest = next((one.max_length for one in limits if isinstance(one, annotated_types.MaxLen)), None)
@@ -171,7 +183,9 @@ def _taken_apart(annotation: Any) -> tuple[Any, list[Any]]:
     while True:
         if get_origin(annotation) is Annotated:
             annotation, *said = get_args(annotation)
-            limits += [part for one in said for part in (one.metadata if isinstance(one, FieldInfo) else [one])]
+            limits += [
+                part for one in said for part in (one.metadata if isinstance(one, FieldInfo) else [one])
+            ]
         elif get_origin(annotation) in (Union, types.UnionType) and type(None) in get_args(annotation):
             annotation = Union[tuple(one for one in get_args(annotation) if one is not type(None))]  # noqa: UP007
         else:
