@@ -6,13 +6,16 @@ from typing import Any
 
 from pipeline.desk.market_file.edit import WHERE, Change, edited, value_at
 from pipeline.desk.market_file.faults import Fault, faults_in
-from pipeline.desk.market_file.fields import shape_at
+from pipeline.desk.market_file.fields import Field, Shape, shape_at
 from pipeline.desk.market_file.form import Answers, Posted, read_answers
 from pipeline.desk.market_file.layout import Path
 from pipeline.desk.market_file.references import with_name_followed
 from pipeline.desk.market_file.splice import shown
 from pipeline.errors import MarketFileError
 from pipeline.toml_text import parse_toml
+
+ENTRIES = "entries"
+"""The field of a form that holds the entries of a list, where the form is of a whole list."""
 
 
 @dataclass(frozen=True)
@@ -30,14 +33,15 @@ class Proposed:
 
 
 def proposed_by_form(text: str, path: Path, posted: Posted) -> Proposed:
-    """Return what a posted form makes of the table at a path; what names it elsewhere follows a new name."""
-    table = _table_at(text, path)
-    answers = read_answers(shape_at(path), posted, table)
+    """Return what a posted form makes of what is at a path; what names it elsewhere follows a new name."""
+    held = held_at(text, path)
+    answers = read_answers(form_shape(path), posted, as_table(path, held))
     if answers.faults:
         return _refused(text, answers)
-    changed = text if answers.table == table else edited(text, Change("put", path, answers.table))
-    before, after = table.get("name"), answers.table.get("name")
-    if len(path) == 2 and before and after and before != after:
+    value = _without_wrap(path, answers)
+    changed = text if value == held else edited(text, Change("put", path, value))
+    before, after = (one.get("name") if isinstance(one, Mapping) else None for one in (held, value))
+    if len(path) == 2 and isinstance(path[1], int) and before and after and before != after:
         changed = with_name_followed(changed, str(path[0]), before, after)
     return _judged(changed, path, answers)
 
@@ -50,12 +54,13 @@ def proposed_entry(text: str, path: Path, posted: Posted, name: str = "") -> Pro
             f"a new entry of {shown(path)} needs a name; nothing was changed", "give it one."
         )
     entry: Path = (*path, name or len(held or ()))
-    answers = read_answers(shape_at(entry), posted, {})
-    if answers.faults:
-        return _refused(text, answers)
     if isinstance(held, Mapping) and name in held:
         raise MarketFileError(f"{shown(entry)} is there already; nothing was changed", "give another name.")
-    change = Change("put", entry, answers.table) if name else Change("add", path, answers.table)
+    answers = read_answers(form_shape(entry), posted, {})
+    if answers.faults:
+        return _refused(text, answers)
+    value = _without_wrap(entry, answers)
+    change = Change("put", entry, value) if name else Change("add", path, value)
     return _judged(edited(text, change), entry, answers)
 
 
@@ -74,13 +79,34 @@ def in_words(fault: Fault) -> str:
     return f"{shown(fault.path)}: {fault.message}" if fault.path else fault.message
 
 
-def _table_at(text: str, path: Path) -> dict[str, Any]:
-    table = value_at(parse_toml(text, where=WHERE), path)
-    if isinstance(table, Mapping):
-        return dict(table)
-    if table is None and not any(isinstance(step, int) for step in path):
-        return {}
-    raise MarketFileError(f"the market file has no {shown(path)}", "go back to the list, and choose again.")
+def held_at(text: str, path: Path) -> Any:
+    """Return what the market file holds at a path: an empty table, or list, where it has none yet.
+
+    Raises MarketFileError where an entry of a list is not there.
+    """
+    held = value_at(parse_toml(text, where=WHERE), path)
+    if held is None and any(isinstance(step, int) for step in path):
+        raise MarketFileError(
+            f"the market file has no {shown(path)}", "go back to the list, and choose again."
+        )
+    return ([] if shape_at(path).kind == "rows" else {}) if held is None else held
+
+
+def form_shape(path: Path) -> Shape:
+    """Return what the form of a path asks for: a table's fields, or the entries of a list as its only field."""
+    shape = shape_at(path)
+    return shape if shape.kind == "table" else Shape("table", fields=(Field(ENTRIES, shape),))
+
+
+def as_table(path: Path, held: Any) -> Any:
+    """Return what is held at a path as its form takes it."""
+    return held if shape_at(path).kind == "table" else {ENTRIES: held}
+
+
+def _without_wrap(path: Path, answers: Answers) -> Any:
+    if shape_at(path).kind == "table":
+        return answers.table
+    return answers.table.get(ENTRIES, [] if shape_at(path).kind == "rows" else {})
 
 
 def _refused(text: str, answers: Answers) -> Proposed:
@@ -92,7 +118,8 @@ def _judged(text: str, path: Path, answers: Answers) -> Proposed:
     elsewhere = []
     for fault in faults_in(text):
         if fault.path and fault.path[: len(path)] == path:
-            name = answers.name_of(fault.path[len(path) :])
+            below = fault.path[len(path) :]
+            name = answers.name_of(below if shape_at(path).kind == "table" else (ENTRIES, *below))
             faults[name] = (*faults.get(name, ()), fault.message)
         else:
             elsewhere.append(in_words(fault))
