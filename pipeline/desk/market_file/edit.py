@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from typing import Any, Literal
 
-from pipeline.desk.market_file.layout import Layout, Path
+from pipeline.desk.market_file.layout import KeyPath, Layout
 from pipeline.desk.market_file.splice import insert, remove, set_value, shown, swap
 from pipeline.errors import MarketFileError
 from pipeline.toml_text import parse_toml
@@ -25,7 +25,7 @@ class Change:
     """
 
     kind: Literal["put", "add", "remove", "move up"]
-    path: Path
+    path: KeyPath
     value: Any = None
 
 
@@ -47,7 +47,7 @@ def edited(text: str, change: Change) -> str:
     return after
 
 
-def value_at(tables: Any, path: Path) -> Any:
+def value_at(tables: Any, path: KeyPath) -> Any:
     """Return what parsed tables hold at a path, or None where they hold nothing there."""
     for step in path:
         if isinstance(tables, Mapping):
@@ -96,11 +96,11 @@ def _change_tables(tables: Any, change: Change, *, blocks: bool) -> None:
             owner[number - 1], owner[number] = owner[number], owner[number - 1]
 
 
-def _number(path: Path) -> int:
+def _number(path: KeyPath) -> int:
     return path[-1] if path and isinstance(path[-1], int) else 0
 
 
-def _put(text: str, path: Path, old: Any, new: Any) -> str:
+def _put(text: str, path: KeyPath, old: Any, new: Any) -> str:
     """Return the text with only those values written anew that differ."""
     if _is_table(old) and _is_table(new):
         for key in old:
@@ -118,7 +118,7 @@ def _put(text: str, path: Path, old: Any, new: Any) -> str:
     )
 
 
-def _put_list(text: str, path: Path, old: Sequence[Any], new: Sequence[Any]) -> str:
+def _put_list(text: str, path: KeyPath, old: Sequence[Any], new: Sequence[Any]) -> str:
     """Return the text with the entries of a list that differ written anew, from the last to the first."""
     steps = SequenceMatcher(None, [repr(one) for one in old], [repr(one) for one in new], autojunk=False)
     for kind, first, last, start, end in reversed(steps.get_opcodes()):
@@ -134,7 +134,7 @@ def _put_list(text: str, path: Path, old: Sequence[Any], new: Sequence[Any]) -> 
     return text
 
 
-def _cleared(text: str, path: Path, old: Any) -> str:
+def _cleared(text: str, path: KeyPath, old: Any) -> str:
     """Return the text without what is at a path, where that is no value written as one."""
     layout = Layout.of(text)
     return text if old is None or path in layout.values else remove(layout, path)

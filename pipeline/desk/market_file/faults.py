@@ -7,7 +7,7 @@ from pydantic import ValidationError
 
 from pipeline.config import ONE_HEADING, SEVERAL_HEADINGS, parse_market
 from pipeline.desk.market_file.edit import WHERE
-from pipeline.desk.market_file.layout import Path
+from pipeline.desk.market_file.layout import KeyPath
 from pipeline.errors import MarketFileError
 
 _KEY_ITSELF = "[key]"
@@ -20,7 +20,7 @@ _LINE = re.compile(r"\(at line (\d+), column \d+\)")
 class Fault:
     """A fault in words, the path of what it is of (empty: of the file as a whole), and its line where known."""
 
-    path: Path
+    path: KeyPath
     message: str
     line: int | None = None
 
@@ -40,5 +40,5 @@ def faults_in(text: str) -> tuple[Fault, ...]:
     return ()
 
 
-def _path(loc: tuple[int | str, ...]) -> Path:
+def _path(loc: tuple[int | str, ...]) -> KeyPath:
     return tuple(step for step in loc if step not in (ONE_HEADING, SEVERAL_HEADINGS, _KEY_ITSELF))

@@ -16,7 +16,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from pipeline.config import Market
-from pipeline.desk.market_file.layout import Path
+from pipeline.desk.market_file.layout import KeyPath
 from pipeline.errors import MarketFileError
 
 Kind = Literal[
@@ -97,7 +97,7 @@ def market_shape() -> Shape:
     return _of_model(Market)
 
 
-def shape_at(path: Path) -> Shape:
+def shape_at(path: KeyPath) -> Shape:
     """Return the shape of what stands at a path; raises MarketFileError where nothing can."""
     shape: Shape | None = market_shape()
     for step in path:
@@ -116,7 +116,7 @@ def shape_at(path: Path) -> Shape:
     return shape
 
 
-def meaning_of(path: Path) -> str:
+def meaning_of(path: KeyPath) -> str:
     """Return what a table of the market file is, in the words of its model."""
     model: Any = Market
     for step in path:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from pipeline.desk.market_file.fields import IN_MANY_FIELDS, Field, Shape
-from pipeline.desk.market_file.layout import Path
+from pipeline.desk.market_file.layout import KeyPath
 from pipeline.desk.market_file.written import BLANK, read_written, written
 
 SPARE_ROWS = 2
@@ -55,10 +55,10 @@ class Answers:
     """What a form makes of a table: its new tables, which field each path of it is from, and faults by field."""
 
     table: dict[str, Any]
-    names: dict[Path, str]
+    names: dict[KeyPath, str]
     faults: dict[str, list[str]]
 
-    def name_of(self, path: Path) -> str:
+    def name_of(self, path: KeyPath) -> str:
         """Return the field that a path below the table is from, or the nearest above; "" for the form itself."""
         while path and path not in self.names:
             path = path[:-1]
@@ -134,10 +134,10 @@ class _Reader:
     """Reads a posted form, and notes which field each path is from."""
 
     posted: Posted
-    names: dict[Path, str] = field(default_factory=dict)
+    names: dict[KeyPath, str] = field(default_factory=dict)
     faults: dict[str, list[str]] = field(default_factory=dict)
 
-    def table(self, fields: Sequence[Field], old: Any, within: str, path: Path) -> dict[str, Any]:
+    def table(self, fields: Sequence[Field], old: Any, within: str, path: KeyPath) -> dict[str, Any]:
         """Return a table as the form has it; keys that it does not ask for stay."""
         kept = dict(old) if isinstance(old, Mapping) else {}
         for one in fields:
@@ -158,7 +158,7 @@ class _Reader:
     def _is_asked(self, name: str) -> bool:
         return name in self.posted or any(one.startswith(f"{name}.") for one in self.posted)
 
-    def _value(self, shape: Shape, old: Any, name: str, path: Path) -> Any:
+    def _value(self, shape: Shape, old: Any, name: str, path: KeyPath) -> Any:
         if shape.kind not in IN_MANY_FIELDS:
             return self._written(shape, old, name)
         if shape.kind == "table":
@@ -175,7 +175,7 @@ class _Reader:
             self.faults.setdefault(name, []).append(str(exc))
             return BLANK
 
-    def _rows(self, shape: Shape, old: Any, name: str, path: Path) -> list[Any]:
+    def _rows(self, shape: Shape, old: Any, name: str, path: KeyPath) -> list[Any]:
         rows: list[Any] = []
         for number in self._rows_kept(name):
             below = _below(name, number)
@@ -184,7 +184,7 @@ class _Reader:
             rows.append(self.table(shape.fields, before, below, (*path, len(rows))))
         return rows
 
-    def _by_name(self, shape: Shape, old: Any, name: str, path: Path) -> dict[str, Any]:
+    def _by_name(self, shape: Shape, old: Any, name: str, path: KeyPath) -> dict[str, Any]:
         names = list(old or {})
         found: dict[str, Any] = {}
         for number in self._rows_kept(name):

@@ -13,7 +13,7 @@ from functools import cached_property
 from typing import Literal
 
 Step = str | int
-Path = tuple[Step, ...]
+KeyPath = tuple[Step, ...]
 """The keys and numbers (from zero) that lead to a value: ("venues", 0, "fees", 1, "minimum")."""
 
 _BETWEEN = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*+")
@@ -60,8 +60,8 @@ class Statement:
     """
 
     kind: Literal["pair", "table", "item"]
-    path: Path
-    scope: Path
+    path: KeyPath
+    scope: KeyPath
     start: int
     end: int
     value: Value | None = None
@@ -85,9 +85,9 @@ class Layout:
         return "\r\n" if "\r\n" in self.text else "\n"
 
     @cached_property
-    def values(self) -> dict[Path, Value]:
+    def values(self) -> dict[KeyPath, Value]:
         """Every value that is written as one, with those within arrays and inline tables, by path."""
-        found: dict[Path, Value] = {}
+        found: dict[KeyPath, Value] = {}
         waiting = [(one.path, one.value) for one in self.statements if one.value is not None]
         while waiting:
             path, value = waiting.pop()
@@ -95,11 +95,11 @@ class Layout:
             waiting += [((*path, member.step), member.value) for member in value.members]
         return found
 
-    def under(self, path: Path) -> list[Statement]:
+    def under(self, path: KeyPath) -> list[Statement]:
         """Return the statements at a path and below it, in order."""
         return [one for one in self.statements if one.path[: len(path)] == path]
 
-    def blocks(self, path: Path) -> int:
+    def blocks(self, path: KeyPath) -> int:
         """Return how many tables of an array are written as [[blocks]] there."""
         return sum(one.kind == "item" and one.path[:-1] == path for one in self.statements)
 
@@ -119,8 +119,8 @@ class Layout:
 
 
 def _statements(text: str) -> Iterator[Statement]:
-    scope: Path = ()
-    counts: dict[Path, int] = {}
+    scope: KeyPath = ()
+    counts: dict[KeyPath, int] = {}
     place = _end(_BETWEEN, text, 0)
     while place < len(text):
         start = text.rfind("\n", 0, place) + 1
@@ -138,9 +138,9 @@ def _statements(text: str) -> Iterator[Statement]:
         place = _end(_BETWEEN, text, end)
 
 
-def _resolved(names: list[str], counts: dict[Path, int], *, is_item: bool) -> Path:
+def _resolved(names: list[str], counts: dict[KeyPath, int], *, is_item: bool) -> KeyPath:
     """Return the path of a header: its names, with the number of the item that each array of tables is at."""
-    path: Path = ()
+    path: KeyPath = ()
     for name in names[:-1]:
         path = (*path, name)
         if path in counts:

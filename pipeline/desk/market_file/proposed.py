@@ -8,7 +8,7 @@ from pipeline.desk.market_file.edit import WHERE, Change, edited, value_at
 from pipeline.desk.market_file.faults import Fault, faults_in
 from pipeline.desk.market_file.fields import Field, Shape, shape_at
 from pipeline.desk.market_file.form import Answers, Posted, read_answers
-from pipeline.desk.market_file.layout import Path
+from pipeline.desk.market_file.layout import KeyPath
 from pipeline.desk.market_file.references import with_name_followed
 from pipeline.desk.market_file.splice import shown
 from pipeline.errors import MarketFileError
@@ -32,7 +32,7 @@ class Proposed:
         return not self.faults and not self.elsewhere
 
 
-def proposed_by_form(text: str, path: Path, posted: Posted) -> Proposed:
+def proposed_by_form(text: str, path: KeyPath, posted: Posted) -> Proposed:
     """Return what a posted form makes of what is at a path; what names it elsewhere follows a new name."""
     held = held_at(text, path)
     answers = read_answers(form_shape(path), posted, as_table(path, held))
@@ -46,14 +46,14 @@ def proposed_by_form(text: str, path: Path, posted: Posted) -> Proposed:
     return _judged(changed, path, answers)
 
 
-def proposed_entry(text: str, path: Path, posted: Posted, name: str = "") -> Proposed:
+def proposed_entry(text: str, path: KeyPath, posted: Posted, name: str = "") -> Proposed:
     """Return what a posted form makes of a new entry of the list at a path, or of one under a new name there."""
     held = value_at(parse_toml(text, where=WHERE), path)
     if shape_at(path).kind == "by name" and not name:
         raise MarketFileError(
             f"a new entry of {shown(path)} needs a name; nothing was changed", "give it one."
         )
-    entry: Path = (*path, name or len(held or ()))
+    entry: KeyPath = (*path, name or len(held or ()))
     if isinstance(held, Mapping) and name in held:
         raise MarketFileError(f"{shown(entry)} is there already; nothing was changed", "give another name.")
     answers = read_answers(form_shape(entry), posted, {})
@@ -79,7 +79,7 @@ def in_words(fault: Fault) -> str:
     return f"{shown(fault.path)}: {fault.message}" if fault.path else fault.message
 
 
-def held_at(text: str, path: Path) -> Any:
+def held_at(text: str, path: KeyPath) -> Any:
     """Return what the market file holds at a path: an empty table, or list, where it has none yet.
 
     Raises MarketFileError where an entry of a list is not there.
@@ -92,18 +92,18 @@ def held_at(text: str, path: Path) -> Any:
     return ([] if shape_at(path).kind == "rows" else {}) if held is None else held
 
 
-def form_shape(path: Path) -> Shape:
+def form_shape(path: KeyPath) -> Shape:
     """Return what the form of a path asks for: a table's fields, or the entries of a list as its only field."""
     shape = shape_at(path)
     return shape if shape.kind == "table" else Shape("table", fields=(Field(ENTRIES, shape),))
 
 
-def as_table(path: Path, held: Any) -> Any:
+def as_table(path: KeyPath, held: Any) -> Any:
     """Return what is held at a path as its form takes it."""
     return held if shape_at(path).kind == "table" else {ENTRIES: held}
 
 
-def _without_wrap(path: Path, answers: Answers) -> Any:
+def _without_wrap(path: KeyPath, answers: Answers) -> Any:
     if shape_at(path).kind == "table":
         return answers.table
     return answers.table.get(ENTRIES, [] if shape_at(path).kind == "rows" else {})
@@ -113,7 +113,7 @@ def _refused(text: str, answers: Answers) -> Proposed:
     return Proposed(text, {name: tuple(several) for name, several in answers.faults.items()})
 
 
-def _judged(text: str, path: Path, answers: Answers) -> Proposed:
+def _judged(text: str, path: KeyPath, answers: Answers) -> Proposed:
     faults: dict[str, tuple[str, ...]] = {}
     elsewhere = []
     for fault in faults_in(text):

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from pipeline.desk.market_file.edit import WHERE, Change, edited, value_at
-from pipeline.desk.market_file.layout import Path, Step
+from pipeline.desk.market_file.layout import KeyPath, Step
 from pipeline.toml_text import parse_toml
 
 ANY = "*"
@@ -15,7 +15,7 @@ NAMED: dict[str, tuple[tuple[str, ...], ...]] = {
 """Where the names of a list stand elsewhere, as one value or as a list of them; ANY is any number or name."""
 
 
-def names_for(tables: Any, path: Path) -> tuple[str, ...]:
+def names_for(tables: Any, path: KeyPath) -> tuple[str, ...]:
     """Return the names of the market file that the value at a path may take; none where it is no name."""
     for kind, places in NAMED.items():
         if any(_fits(path, place) for place in places):
@@ -41,13 +41,13 @@ def with_name_followed(text: str, kind: str, old: str, new: str) -> str:
     return text
 
 
-def _fits(path: Path, place: tuple[str, ...]) -> bool:
+def _fits(path: KeyPath, place: tuple[str, ...]) -> bool:
     return len(path) == len(place) and all(
         meant in (ANY, step) for step, meant in zip(path, place, strict=True)
     )
 
 
-def _paths(tables: Any, place: tuple[str, ...], path: Path) -> Iterator[Path]:
+def _paths(tables: Any, place: tuple[str, ...], path: KeyPath) -> Iterator[KeyPath]:
     """Yield the paths of a place that the tables have."""
     if not place:
         yield path

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from pipeline.desk.market_file.layout import Layout, Path, Statement, Value
+from pipeline.desk.market_file.layout import KeyPath, Layout, Statement, Value
 from pipeline.desk.market_file.literal import block, key_literal, literal, pair, stands_apart
 from pipeline.errors import MarketFileError
 
@@ -14,7 +14,7 @@ _NOTHING_ELSE = re.compile(r"[ \t]*+(,?)([ \t]*+(?:#[^\n]*+)?)(?:\r?\n)")
 _COMMA = re.compile(r"[ \t]*+,[ \t]*+")
 
 
-def set_value(layout: Layout, path: Path, value: Any) -> str:
+def set_value(layout: Layout, path: KeyPath, value: Any) -> str:
     """Return the text with a value put in the place of what is at a path, or added there."""
     text = layout.text
     here = layout.values.get(path)
@@ -31,7 +31,7 @@ def set_value(layout: Layout, path: Path, value: Any) -> str:
     return _with_pair(layout, path[:-1], str(key), value)
 
 
-def remove(layout: Layout, path: Path) -> str:
+def remove(layout: Layout, path: KeyPath) -> str:
     """Return the text without what is at a path: a key, a table with all that it holds, an entry of a list."""
     owner = layout.values.get(path[:-1])
     if owner is not None:
@@ -44,7 +44,7 @@ def remove(layout: Layout, path: Path) -> str:
     return text[:start] + text[end:]
 
 
-def insert(layout: Layout, path: Path, number: int, value: Any) -> str:
+def insert(layout: Layout, path: KeyPath, number: int, value: Any) -> str:
     """Return the text with an entry put into the list at a path, before the entry of that number."""
     here = layout.values.get(path)
     if here is not None and (here.members or not isinstance(value, Mapping)):
@@ -61,7 +61,7 @@ def insert(layout: Layout, path: Path, number: int, value: Any) -> str:
     return _put_lines(layout, layout.under((*path, count - 1))[-1].end, layout.newline + written)
 
 
-def swap(layout: Layout, path: Path, number: int) -> str:
+def swap(layout: Layout, path: KeyPath, number: int) -> str:
     """Return the text with an entry of the list at a path and the next one in each other's place."""
     here = layout.values.get(path)
     if here is not None:
@@ -77,7 +77,7 @@ def swap(layout: Layout, path: Path, number: int) -> str:
     return text[:start] + last + text[middle:after] + text[start:middle] + text[end:]
 
 
-def _span(layout: Layout, path: Path) -> tuple[int, int]:
+def _span(layout: Layout, path: KeyPath) -> tuple[int, int]:
     """Return where a pair, or a table with all below it, starts and ends in the text.
 
     The comment right above a table is of it, but above the first of several it is the heading of them all. Raises
@@ -95,12 +95,12 @@ def _span(layout: Layout, path: Path) -> tuple[int, int]:
     return (layout.comment_above(first.start) if is_later else first.start), below[-1].end
 
 
-def shown(path: Path) -> str:
+def shown(path: KeyPath) -> str:
     """Return a path as messages name it; tables count from 1."""
     return ".".join(str(step + 1) if isinstance(step, int) else step for step in path) or "the file"
 
 
-def _with_pair(layout: Layout, table: Path, key: str, value: Any) -> str:
+def _with_pair(layout: Layout, table: KeyPath, key: str, value: Any) -> str:
     """Return the text with a pair added to a table, after those that it has."""
     inside = [one for one in layout.statements if one.kind == "pair" and one.path[:-1] == table]
     heads = [one for one in layout.statements if one.kind != "pair" and one.path == table]
@@ -114,7 +114,7 @@ def _with_pair(layout: Layout, table: Path, key: str, value: Any) -> str:
     return _with_blocks(layout, table, {key: value})
 
 
-def _with_blocks(layout: Layout, path: Path, value: Any) -> str:
+def _with_blocks(layout: Layout, path: KeyPath, value: Any) -> str:
     """Return the text with a table, or a list of tables, added after all that its owner holds."""
     owner = path[:-1]
     while owner and not layout.under(owner):
@@ -157,7 +157,7 @@ def _with_entry(layout: Layout, array: Value, number: int, written: str) -> str:
     return _put(text, near.end, rest.end(), lines)
 
 
-def _without_member(layout: Layout, owner: Value, path: Path) -> str:
+def _without_member(layout: Layout, owner: Value, path: KeyPath) -> str:
     text = layout.text
     numbers = [number for number, one in enumerate(owner.members) if one.step == path[-1]]
     number = numbers[-1]
