@@ -22,16 +22,26 @@ def difference(before: str, after: str) -> tuple[tuple[Line, ...], ...]:
     """Return the places at which two texts differ, each with its lines and AROUND lines above and below."""
     old, new = before.splitlines(), after.splitlines()
     places = []
-    for steps in SequenceMatcher(None, old, new, autojunk=False).get_grouped_opcodes(AROUND):
+    head = _alike_at_start(old, new)
+    tail = _alike_at_start(old[head:][::-1], new[head:][::-1])
+    head, tail = max(0, head - AROUND), max(0, tail - AROUND)
+    matcher = SequenceMatcher(None, old[head : len(old) - tail], new[head : len(new) - tail])
+    for steps in matcher.get_grouped_opcodes(AROUND):
         lines: list[Line] = []
         for kind, first, last, start, end in steps:
             if kind == "equal":
-                lines += _lines("same", new, start, end)
+                lines += _lines("same", new, head + start, head + end)
             else:
-                lines += _lines("removed", old, first, last)
-                lines += _lines("added", new, start, end)
+                lines += _lines("removed", old, head + first, head + last)
+                lines += _lines("added", new, head + start, head + end)
         places.append(tuple(lines))
     return tuple(places)
+
+
+def _alike_at_start(one: list[str], other: list[str]) -> int:
+    """Return how many lines two texts have in common before the first that differs."""
+    pairs = enumerate(zip(one, other, strict=False))
+    return next((number for number, (a, b) in pairs if a != b), min(len(one), len(other)))
 
 
 def _lines(kind: Kind, text: list[str], first: int, last: int) -> list[Line]:
@@ -45,9 +55,10 @@ def with_endings_of(before: str, posted: str) -> str:
     newline = "\r\n" if "\r\n" in before else "\n"
     bare = [line.rstrip("\r\n") for line in old]
     written = [f"{line}{newline}" for line in new[:-1]] + ([new[-1]] if new[-1] else [])
-    for kind, first, last, start, _ in SequenceMatcher(None, bare, new, autojunk=False).get_opcodes():
-        if kind == "equal":
-            for number in range(last - first):
-                if start + number < len(new) - 1:
-                    written[start + number] = old[first + number]
+    head = _alike_at_start(bare, new)
+    steps = SequenceMatcher(None, bare[head:], new[head:]).get_matching_blocks()
+    for first, start, size in ((0, 0, head), *((head + one.a, head + one.b, one.size) for one in steps)):
+        for number in range(size):
+            if start + number < len(new) - 1:
+                written[start + number] = old[first + number]
     return "".join(written)

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from functools import lru_cache
 from typing import Any, Literal
 
 from pipeline.desk.market_file.layout import KeyPath, Layout
@@ -35,16 +36,22 @@ def edited(text: str, change: Change) -> str:
     Raises MarketFileError where the text cannot be parsed, where nothing is at the path, and where the change cannot be
     made without changing anything else.
     """
-    before = parse_toml(text, where=WHERE)
+    before = tables_of(text)
     wanted = deepcopy(before)
     after = _change_text(text, before, change)
     _change_tables(wanted, change, blocks=Layout.of(text).blocks(change.path[:-1]) > 0)
-    if _full(parse_toml(after, where=WHERE)) != _full(wanted):
+    if _full(tables_of(after)) != _full(wanted):
         raise MarketFileError(
             f"{shown(change.path)} cannot be changed without changing other lines; nothing was changed",
             "change it in the text of the file.",
         )
     return after
+
+
+@lru_cache(maxsize=4)
+def tables_of(text: str) -> dict[str, Any]:
+    """Return the tables of a market file's text, which nobody may change; raises MarketFileError as `parse_toml`."""
+    return parse_toml(text, where=WHERE)
 
 
 def value_at(tables: Any, path: KeyPath) -> Any:

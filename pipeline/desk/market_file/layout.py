@@ -9,7 +9,7 @@ import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Literal
 
 Step = str | int
@@ -74,10 +74,11 @@ class Layout:
     text: str
     statements: tuple[Statement, ...]
 
-    @classmethod
-    def of(cls, text: str) -> "Layout":
+    @staticmethod
+    @lru_cache(maxsize=4)
+    def of(text: str) -> "Layout":
         """Return the layout of a text."""
-        return cls(text, tuple(_statements(text)))
+        return Layout(text, tuple(_statements(text)))
 
     @property
     def newline(self) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from pipeline.desk.market_file.edit import WHERE, Change, edited, value_at
+from pipeline.desk.market_file.edit import Change, edited, tables_of, value_at
 from pipeline.desk.market_file.faults import Fault, faults_in
 from pipeline.desk.market_file.fields import Field, Shape, shape_at
 from pipeline.desk.market_file.form import Answers, Posted, read_answers
@@ -12,7 +12,6 @@ from pipeline.desk.market_file.layout import KeyPath
 from pipeline.desk.market_file.references import with_name_followed
 from pipeline.desk.market_file.splice import shown
 from pipeline.errors import MarketFileError
-from pipeline.toml_text import parse_toml
 
 ENTRIES = "entries"
 """The field of a form that holds the entries of a list, where the form is of a whole list."""
@@ -48,7 +47,7 @@ def proposed_by_form(text: str, path: KeyPath, posted: Posted) -> Proposed:
 
 def proposed_entry(text: str, path: KeyPath, posted: Posted, name: str = "") -> Proposed:
     """Return what a posted form makes of a new entry of the list at a path, or of one under a new name there."""
-    held = value_at(parse_toml(text, where=WHERE), path)
+    held = value_at(tables_of(text), path)
     if shape_at(path).kind == "by name" and not name:
         raise MarketFileError(
             f"a new entry of {shown(path)} needs a name; nothing was changed", "give it one."
@@ -84,7 +83,7 @@ def held_at(text: str, path: KeyPath) -> Any:
 
     Raises MarketFileError where an entry of a list is not there.
     """
-    held = value_at(parse_toml(text, where=WHERE), path)
+    held = value_at(tables_of(text), path)
     if held is None and any(isinstance(step, int) for step in path):
         raise MarketFileError(
             f"the market file has no {shown(path)}", "go back to the list, and choose again."

@@ -3,9 +3,8 @@
 from collections.abc import Iterator
 from typing import Any
 
-from pipeline.desk.market_file.edit import WHERE, Change, edited, value_at
+from pipeline.desk.market_file.edit import Change, edited, tables_of, value_at
 from pipeline.desk.market_file.layout import KeyPath, Step
-from pipeline.toml_text import parse_toml
 
 ANY = "*"
 NAMED: dict[str, tuple[tuple[str, ...], ...]] = {
@@ -26,7 +25,7 @@ def names_for(tables: Any, path: KeyPath) -> tuple[str, ...]:
 
 def with_name_followed(text: str, kind: str, old: str, new: str) -> str:
     """Return the text with every value that names an entry of a list by its old name giving its new one."""
-    tables = parse_toml(text, where=WHERE)
+    tables = tables_of(text)
     for place in NAMED.get(kind, ()):
         for path in _paths(tables, place, ()):
             held = value_at(tables, path)
