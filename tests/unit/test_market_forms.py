@@ -323,3 +323,7 @@ def test_what_is_no_toml_is_said_at_its_field_too(answer: str) -> None:
 def test_the_place_of_resale_is_chosen_among_the_venues() -> None:
     assert "Lantern Dock" in names_for(TABLES, ("buying", "sells_at"))
     assert names_for(TABLES, ("buying", "margin")) == ()
+
+
+def test_a_map_is_explained_whatever_its_name() -> None:
+    assert meaning_of(("maps", "holm")).startswith("How one venue's export is read")

@@ -118,10 +118,10 @@ def shape_at(path: KeyPath) -> Shape:
 
 def meaning_of(path: KeyPath) -> str:
     """Return what a table of the market file is, in the words of its model."""
-    model: Any = Market
+    model: type[BaseModel] | None = Market
     for step in path:
-        if isinstance(step, str) and isinstance(model, type) and issubclass(model, BaseModel):
-            model = next(iter(_models_in(model.model_fields[step].annotation)), None)
+        if model is not None and step in model.model_fields:
+            model = next(_models_in(model.model_fields[str(step)].annotation), None)
     return " ".join(cleandoc(model.__doc__ or "").split()) if model is not None and path else ""
 
 
