@@ -8,7 +8,6 @@ from typing import Any
 from urllib.parse import urlencode
 
 from babel.numbers import get_currency_precision
-from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -41,6 +40,8 @@ from pipeline.desk.pages import desk_of, show
 from pipeline.errors import MarketFileError
 
 HOME = "/market-file"
+STYLE = "desk/market_file.css"
+
 MOST_ENTRIES = 300
 """Entries of a list that its page shows; the rest are found by a word."""
 
@@ -195,6 +196,7 @@ def _list(request: Request) -> Response:
     return show(
         request,
         "desk/market_list.html.j2",
+        own_style=STYLE,
         title=_title(path, held),
         ways_up=_ways_up(path, now.text),
         meaning=meaning_of(path),
@@ -241,6 +243,7 @@ def _text(request: Request, said: Said) -> Response:
     return show(
         request,
         "desk/market_text.html.j2",
+        own_style=STYLE,
         title="The text of the market file",
         text=written,
         faults=faults,
@@ -265,6 +268,7 @@ def _earlier(request: Request, said: Said) -> Response:
     return show(
         request,
         "desk/market_earlier.html.j2",
+        own_style=STYLE,
         title="Earlier texts of the market file",
         texts=texts,
         chosen=chosen,
@@ -298,6 +302,7 @@ def _look_or_save(
     return show(
         request,
         "desk/market_look.html.j2",
+        own_style=STYLE,
         title="What would change",
         places=difference(now.text, proposed.text),
         fields=posted,
@@ -305,13 +310,9 @@ def _look_or_save(
         sent=sent or f"{request.url.path}?{request.url.query}".rstrip("?"),
         can_go_back=not request.url.path.endswith("/change"),
         cancel=after,
-        before=NO_WORK,
         worked_now=_worked(request, path, now.text),
         worked_then=_worked(request, path, proposed.text),
     )
-
-
-NO_WORK = Markup()
 
 
 def _show_form(
@@ -337,6 +338,7 @@ def _show_form(
     return show(
         request,
         "desk/market_table.html.j2",
+        own_style=STYLE,
         title="The market file"
         if not path
         else f"New: {_title(path, held)}"
