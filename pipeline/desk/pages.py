@@ -1,6 +1,6 @@
 """Make the desk's pages: the ways to all of them at the top, what is to be said, and then the page itself."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from markupsafe import Markup

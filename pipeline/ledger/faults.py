@@ -132,6 +132,8 @@ def running_fault(exc: Exception, path: Path) -> LedgerError:
             f"{path}: the ledger needed more memory than this machine gives: {_first_line(exc)}",
             "close other programs, or ingest fewer files at once.",
         )
+    if "read-only mode" in str(exc):
+        return LedgerError(f"{path} is opened read-only, so nothing was written to it")
     if isinstance(exc, duckdb.TransactionException):
         return LedgerError(
             f"{path} was changed by something else at the same time: {_first_line(exc)}",

@@ -124,9 +124,10 @@ class Ledger:
             yield self._connection.sql(statement(name))
 
     def run(self, name: str, **parameters: object) -> None:
-        """Run the named statement, which writes; values are bound. Raises LedgerError where the ledger is read-only."""
-        if self.read_only:
-            raise LedgerError(f"{self.path} is opened read-only, so nothing was written to it")
+        """Run the named statement, which writes; values are bound.
+
+        Raises LedgerError where the ledger is read-only and more than a temporary table would change.
+        """
         with self._translated():
             self._connection.execute(statement(name), dict(parameters) or None).fetchall()
 

@@ -95,7 +95,7 @@ def test_writing_to_a_shared_ledger_opened_for_reading_is_refused(path: Path) ->
 
 
 def test_the_engine_too_refuses_to_write_for_who_reads(path: Path) -> None:
-    with open_ledger(path, read_only=True) as ledger, pytest.raises(LedgerError, match="read-only mode"):
+    with open_ledger(path, read_only=True) as ledger, pytest.raises(LedgerError, match="opened read-only"):
         ledger.read_with("marts/price_flags", pl.DataFrame({"record_id": ["a"], "flag": ["rate is old"]}))
 
 
