@@ -3,6 +3,8 @@
 import os
 import tempfile
 import time
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 os.environ["OPENBLAS_NUM_THREADS"] = "1"  # read when numpy is loaded; workers beside each other are enough
 os.environ["POLARS_MAX_THREADS"] = "1"
@@ -14,6 +16,10 @@ from pathlib import Path
 import pytest
 
 from pipeline.config import Market, load_market
+from pipeline.shipped import shipped
+
+if TYPE_CHECKING:
+    from tests.desk_client import OpenDesk
 
 os.environ["TZ"] = "UTC"
 time.tzset()
@@ -31,3 +37,47 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def market() -> Market:
     """Return the small invented market of tests/market.toml."""
     return load_market(HERE / "market.toml")
+
+
+@pytest.fixture
+def empty_desk(tmp_path: Path) -> Iterator["OpenDesk"]:
+    """Return the open desk of an empty folder, and a client that has entered it."""
+    from tests.desk_client import open_desk
+
+    with open_desk(tmp_path) as opened:
+        yield opened
+
+
+@pytest.fixture
+def shop_desk(tmp_path: Path) -> Iterator["OpenDesk"]:
+    """Return the open desk of a small dealer, who has a market file and two exports that are not read yet."""
+    from tests.desk_client import open_desk, write_shop
+
+    write_shop(tmp_path)
+    with open_desk(tmp_path) as opened:
+        yield opened
+
+
+@pytest.fixture
+def read_desk(shop_desk: "OpenDesk") -> "OpenDesk":
+    """Return the open desk of that dealer once the exports were read."""
+    from pipeline.desk.calls import call
+
+    called = call("ingest", shop_desk.desk.files())
+    assert not called.fault, called.fault
+    return shop_desk
+
+
+@pytest.fixture
+def demo_desk(tmp_path: Path) -> Iterator["OpenDesk"]:
+    """Return the open desk of the demo's dealer, with all of the demo's records and no fit yet."""
+    from tests.demo_ledger import demo_ledger
+    from tests.desk_client import open_desk
+
+    for name, file in (
+        ("pairband.duckdb", demo_ledger()[0]),
+        ("market.toml", shipped("sample_data") / "market.toml"),
+    ):
+        (tmp_path / name).write_bytes(file.read_bytes())
+    with open_desk(tmp_path) as opened:
+        yield opened
