@@ -45,7 +45,7 @@ def _then(request: Request) -> str:
 
 def _page(request: Request) -> Response:
     job, then = _job(request), _then(request)
-    if job.ended and then and not job.error:
+    if job.ended and then and not (job.error or (isinstance(job.result, Called) and job.result.fault)):
         return RedirectResponse(then, 303)
     return _show(request, job, then=then)
 
