@@ -152,4 +152,4 @@ def test_a_demo_that_could_not_be_made_says_why(empty_desk: OpenDesk) -> None:
     begun = empty_desk.client.post("/start/demo", follow_redirects=False)
     empty_desk.wait()
 
-    assert "exports" in empty_desk.client.get(begun.headers["location"]).text
+    assert "is not empty" in empty_desk.client.get(begun.headers["location"]).text

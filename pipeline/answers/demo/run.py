@@ -11,6 +11,7 @@ from pipeline.answers.fit.run import FitSummary, fit_ledger
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.clock import day_of
+from pipeline.desk.server import OWN_FOLDER
 from pipeline.errors import PairbandError
 from pipeline.ingest.run import IngestRun
 from pipeline.market.subject import Description
@@ -141,11 +142,16 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
     return Demo(directory, ingested, fitted, appraisals, (*written, pricing), index)
 
 
+def _holds_more(directory: Path) -> bool:
+    """Return whether a folder holds anything but the files of a desk that is open on it."""
+    return any(one.name != OWN_FOLDER for one in directory.iterdir())
+
+
 def _write_scenario(directory: Path) -> tuple[Path, ...]:
     """Write market file, exports, lots and stock lists, none over one that the owner changed; return the exports."""
     if directory.exists() and not directory.is_dir():
         raise PairbandError(f"{directory} is a file, not a folder", "give the demo a folder of its own.")
-    if directory.is_dir() and any(directory.iterdir()) and not (directory / MARK).exists():
+    if directory.is_dir() and _holds_more(directory) and not (directory / MARK).exists():
         raise PairbandError(
             f"the folder {directory} is not empty, and is no demo's; nothing was written",
             "give the demo a folder of its own: `pairband demo FOLDER`.",
