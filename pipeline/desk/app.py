@@ -9,7 +9,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from pipeline.desk import answers, home, start, work
+from pipeline.desk import answers, home, reading, start, work
 from pipeline.desk.desk import Desk
 from pipeline.desk.market_file import views as market_file
 from pipeline.desk.pages import desk_of, show
@@ -17,7 +17,14 @@ from pipeline.desk.safety import Safety
 from pipeline.errors import PairbandError
 from pipeline.last_catch import words_of
 
-PARTS = (home, start, market_file, answers, work)
+PARTS = (
+    home,
+    start,
+    reading,
+    market_file,
+    answers,
+    work,
+)
 """The modules that have routes; those that come first win."""
 
 

@@ -37,13 +37,13 @@ class MappedExport:
 
 def map_of_lots(path: Path, market: Market) -> str | None:
     """Return the map of a file that only a map of lots is for, else None."""
-    claimed = _by_name(path, market)
+    claimed = maps_of_name(path, market)
     if any(export_map.holds != "lots" for export_map in claimed.values()):
         return None
     return next(iter(claimed), None)
 
 
-def _by_name(path: Path, market: Market) -> dict[str, ExportMap]:
+def maps_of_name(path: Path, market: Market) -> dict[str, ExportMap]:
     """Return the maps whose pattern fits a file's name."""
     name, *patterns = fold_all([path.name, *(one.files for one in market.maps.values())])
     maps = zip(market.maps.items(), patterns, strict=True)
@@ -66,7 +66,7 @@ def read_mapped(file: ExportFile, market: Market, map_name: str | None, holds: S
                 suggest(map_name, [name for name, other in market.maps.items() if other.holds in holds]),
             )
     else:
-        claimed = _by_name(file.path, market)
+        claimed = maps_of_name(file.path, market)
         chosen = {name: export_map for name, export_map in claimed.items() if export_map.holds in holds}
     own = map_name is None and "sales" in holds
     if not chosen:
