@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -68,6 +69,7 @@ _DAYS = ("sold_on", "closed_on", "offered_on")
 _OF_SALES = ("price_basis", "quantity_price", "tax", "tax_rate", "tax_column", "price_native", *_DAYS)
 """The settings and questions that are of sales alone."""
 
+_NO_HINTS = Hints()
 _RIVAL_WITHIN = 0.1
 _MOST_WORDS = 20
 _WRITTEN_ONCE = "only the first line of an order fills them"
@@ -133,15 +135,22 @@ def meanings_of(field: str) -> tuple[str, ...]:
     return ENDINGS if field == "status" else COLUMN[field].allowed or ()
 
 
-def propose_map(path: Path, market: Market, holds: Holds = "sales") -> MapProposal:
+def propose_map(
+    path: Path,
+    market: Market,
+    holds: Holds = "sales",
+    hints: Hints = _NO_HINTS,
+    chosen: Mapping[str, str] | None = None,
+) -> MapProposal:
     """Propose an export map for a file; nothing is decided that the whole column does not tell.
 
     Of several sheets the longest is looked at. Neither the order of its rows nor that of its columns changes what
-    is proposed. `holds` says if the file is of past sales, of the owner's stock or of lots to come. Raises ExportError
-    where the file cannot be read.
+    is proposed. `holds` says if the file is of past sales, of the owner's stock or of lots to come, `hints` how it is
+    laid out where the owner says it. `chosen` is the column of each field as the owner says; settings, questions and
+    words then follow those. Raises ExportError where the file cannot be read, MapError where a sheet is not there.
     """
-    proposal = _propose(path, market, holds)
-    return proposal if holds == "sales" else _as_list(proposal, holds)
+    proposal = _propose(path, market, holds, hints, chosen)
+    return proposal if holds == "sales" else _as_list(proposal, holds, is_chosen=chosen is not None)
 
 
 def _with_stock_words(columns: tuple[ColumnProposal, ...]) -> tuple[ColumnProposal, ...]:
@@ -160,13 +169,20 @@ def _with_stock_words(columns: tuple[ColumnProposal, ...]) -> tuple[ColumnPropos
     )
 
 
-def _as_list(proposal: MapProposal, holds: Literal["stock", "lots"]) -> MapProposal:
-    """Return a proposal for sales as one for a list: its amount is a cost or a bid, and no offer has ended."""
+def _as_list(proposal: MapProposal, holds: Literal["stock", "lots"], *, is_chosen: bool) -> MapProposal:
+    """Return a proposal for sales as one for a list: its amount is a cost or a bid, and no offer has ended.
+
+    Columns that the owner chose stay what they are.
+    """
     which = _OF_LISTS[holds]
     columns: list[ColumnProposal] = []
     given = set[str | None]()
     has_day = holds == "stock" and any(one.field == which.day for one in proposal.columns)
     for one in proposal.columns:
+        if is_chosen:
+            columns.append(one)
+            given.add(one.field)
+            continue
         field = which.day if one.field in _DAYS and not has_day else one.field
         field = None if field == "sold_on" else field
         field = None if field in ("status", QUANTITY) or field in given else field
@@ -191,16 +207,18 @@ def _as_list(proposal: MapProposal, holds: Literal["stock", "lots"]) -> MapPropo
     )
 
 
-def _propose(path: Path, market: Market, holds: Holds) -> MapProposal:
+def _propose(
+    path: Path, market: Market, holds: Holds, hints: Hints, chosen: Mapping[str, str] | None
+) -> MapProposal:
     """Return the proposal for a file, as one of sales but for the columns that only a stock list has."""
-    tables = read_tables(open_export(path), Hints())
+    tables = read_tables(open_export(path), hints)
     longest = max(tables, key=lambda each: each.cells.height)
     filled_down = order_columns(longest.cells)
     table = _in_one_order(lay_out(longest, None, where=str(path)))
     name = re.sub(r"[^a-z0-9]+", "_", path.stem.lower()).strip("_") or "export"
     files = re.sub(r"\d+([-_.]\d+)*", "*", path.stem) + path.suffix
     own = map_of_own_columns(table.cells, market, files)
-    if own is not None:
+    if own is not None and chosen is None:
         return _of_own_columns(own, name, table)
     language = likely_language(table)
     read = table.cells.drop(personal_columns(table.cells))
@@ -210,6 +228,8 @@ def _propose(path: Path, market: Market, holds: Holds) -> MapProposal:
     columns = _with_shared(_columns(table, read, guesses, account), read, market)
     if holds == "stock":
         columns = _with_stock_words(columns)
+    if chosen is not None:
+        account, columns = _with_price_of(account, chosen), _as_chosen(columns, chosen)
     by_field = {column.field: column.column for column in columns if column.field is not None}
     said = read_settings(path, table, market, by_field, account, language)
     return MapProposal(
@@ -223,6 +243,29 @@ def _propose(path: Path, market: Market, holds: Holds) -> MapProposal:
         ),
         questions=(*_without_columns(columns), *(each for each in said if isinstance(each, Question))),
         words=_words(table, market, by_field),
+    )
+
+
+def _with_price_of(account: Account, chosen: Mapping[str, str]) -> Account:
+    """Return the amounts with the price and quantity that the owner chose; what was known of another price is not."""
+    price, quantity = chosen.get("price_native"), chosen.get(QUANTITY)
+    if price != account.price:
+        account = Account(account.columns, price=price, ask=account.ask, quantity=quantity)
+    if quantity != account.quantity:
+        account = replace(account, quantity=quantity, quantity_price=None)
+    return account
+
+
+def _as_chosen(
+    columns: tuple[ColumnProposal, ...], chosen: Mapping[str, str]
+) -> tuple[ColumnProposal, ...]:
+    """Return each column once for every field that the owner reads from it, and once without where there is none."""
+    known = {(one.column, one.field): one for one in columns}
+    first = {one.column: one for one in reversed(columns)}
+    return tuple(
+        known.get((column, field)) or replace(one, field=field, confidence=0.0, remark="")
+        for column, one in reversed(first.items())
+        for field in [field for field, name in chosen.items() if name == column] or [None]
     )
 
 

@@ -96,30 +96,44 @@ class MapDraft:
         Of a name that is both (currency, venue, size_system) a heading of the file is the column, all else the key.
         A currency that was that of the venues goes with them: another venue's own counts.
         """
-        settled = {key, "currency"} if key == "venue" and not self._has_signs() else {key}
-        left = replace(self, questions=tuple(one for one in self.questions if one.key not in settled))
         words = (*self.status_words, *self.open_words)
         if key in _FIELDS and (key not in KEYS or find_alike(value, self.headings) is not None):
+            left = replace(self, questions=tuple(one for one in self.questions if one.key != key))
             return left._with_column(key, value)
         if key in KEYS:
-            keys = self.keys
-            if key == "venue" and self.whys.get("currency") in (OF_THE_VENUE, OF_EVERY_VENUE):
-                keys = _without(keys, "currency")
-            return replace(
-                left, keys=_without(keys, key) | _scalar(key, value), whys=_without(self.whys, key)
-            )
+            return self.with_key(key, value)
         word = find_alike(key, words)
-        if word is None:
-            for other_field, several in self.unread.items():
-                if (other := find_alike(key, several)) is not None:
-                    return self.translated(other_field, other, value)
-            unread = [one for several in self.unread.values() for one in several]
-            known = (*_FIELDS, *KEYS, *words, *unread)
-            raise MapError(f"no field, key or status word is called {key!r}", suggest(key, known))
+        if word is not None:
+            return self.with_status(word, value)
+        for field, several in self.unread.items():
+            if (other := find_alike(key, several)) is not None:
+                return self.translated(field, other, value)
+        unread = [one for several in self.unread.values() for one in several]
+        known = (*_FIELDS, *KEYS, *words, *unread)
+        raise MapError(f"no field, key or status word is called {key!r}", suggest(key, known))
+
+    def with_key(self, key: str, value: str) -> Self:
+        """Return the draft with a key as the owner says, "none" for one that is taken out.
+
+        Raises MapError where the value can be none of the key's.
+        """
+        settled = {key, "currency"} if key == "venue" and not self._has_signs() else {key}
+        keys = self.keys
+        if key == "venue" and self.whys.get("currency") in (OF_THE_VENUE, OF_EVERY_VENUE):
+            keys = _without(keys, "currency")
+        return replace(
+            self,
+            keys=_without(keys, key) | _scalar(key, value),
+            whys=_without(self.whys, key),
+            questions=tuple(one for one in self.questions if one.key not in settled),
+        )
+
+    def with_status(self, word: str, value: str) -> Self:
+        """Return the draft with what a status word says of how an offer ended; raises MapError where it says none."""
         if value not in ENDINGS:
             raise MapError(f"{value!r} is no status", f"one of {', '.join(ENDINGS)}.")
         return replace(
-            left,
+            self,
             status_words={**self.status_words, word: value},
             open_words=tuple(one for one in self.open_words if one != word),
         )
