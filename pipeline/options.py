@@ -199,9 +199,9 @@ def workspace(function: Function) -> Function:
     @ledger
     @wraps(function)
     def with_workspace(*, market: Path, ledger: Path, **others: Any) -> Any:
-        from pipeline.workspace import Workspace
+        from pipeline.workspace import workspace_at
 
-        with Workspace(ledger, market) as opened:
+        with workspace_at(ledger, market) as opened:
             return function(workspace=opened, **others)
 
     return with_workspace

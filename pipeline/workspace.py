@@ -3,12 +3,14 @@
 Every answer starts from here: on the command line, in a report of many pages, and in a notebook (`pipeline.notebook`).
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Hashable, Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import date
 from functools import cached_property
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 import polars as pl
 
@@ -20,6 +22,8 @@ from pipeline.pictures.album import Album
 
 if TYPE_CHECKING:
     from pipeline.phrases.phrases import Phrases
+
+T = TypeVar("T")
 
 MARKET_FILE = "market.toml"
 LEDGER_FILE = "pairband.duckdb"
@@ -38,6 +42,7 @@ class Workspace:
         self.ledger_path = ledger_path
         self.market_path = market_path
         self._sales: dict[str | None, pl.DataFrame] = {}
+        self._made: dict[Hashable, Any] = {}
 
     @classmethod
     def open(cls, folder: str | Path = ".") -> Self:
@@ -94,6 +99,18 @@ class Workspace:
             self._sales[silhouette] = self.ledger.read("marts/priced_sales", silhouette=silhouette, most=most)
         return self._sales[silhouette]
 
+    @property
+    def rows_held(self) -> int:
+        """How many sales it holds in memory, so that whoever keeps it can let go of it."""
+        return sum(sales.height for sales in self._sales.values())
+
+    def once(self, key: Hashable, make: Callable[[], T]) -> T:
+        """Return what is made of the ledger as it is, made when first asked for; `key` says what and for which day."""
+        if key not in self._made:
+            self._made[key] = make()
+        made: T = self._made[key]
+        return made
+
     def album(self, numbers: Iterable[str | None]) -> Album:
         """Return the owner's photographs, of pairs with these stock numbers among others."""
         folder = self.market.pictures.folder
@@ -135,3 +152,27 @@ class Workspace:
         self, kind: type[BaseException] | None, exc: BaseException | None, trace: TracebackType | None
     ) -> None:
         self.close()
+
+
+_LENT: ContextVar[Workspace | None] = ContextVar("lent", default=None)
+
+
+@contextmanager
+def lending(workspace: Workspace) -> Iterator[None]:
+    """Let the commands that run inside use this workspace of theirs instead of opening one.
+
+    What it has read is not read again, so nothing may have changed since, and one thread uses it at a time.
+    """
+    token = _LENT.set(workspace)
+    try:
+        yield
+    finally:
+        _LENT.reset(token)
+
+
+def workspace_at(ledger_path: Path, market_path: Path) -> Workspace:
+    """Return the workspace that is lent, where it is that of these files; else a new one."""
+    lent = _LENT.get()
+    if lent is not None and (lent.ledger_path, lent.market_path) == (ledger_path, market_path):
+        return lent
+    return Workspace(ledger_path, market_path)

@@ -10,6 +10,7 @@ from pipeline.config import Market, load_market
 from pipeline.desk.calls import Called
 from pipeline.desk.drafts import Drafts
 from pipeline.desk.jobs import Job, Jobs
+from pipeline.desk.kept_workspace import KeptWorkspace
 from pipeline.desk.notices import Notices
 from pipeline.desk.safety import ENTRY
 from pipeline.desk.server import HOST, OWN_FOLDER, new_secret
@@ -89,6 +90,7 @@ class Desk:
         self.assets: Newest[tuple[str, bytes]] = Newest(200)
         self.answering: Newest[Job[Called]] = Newest(20)
         self.notices = Notices()
+        self.kept = KeptWorkspace(self.workspace)
         self._states: Newest[State] = Newest(3)
         self._sharing = sharing()
 

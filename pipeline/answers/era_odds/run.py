@@ -81,9 +81,13 @@ def eras_of_list(workspace: Workspace, records: pl.DataFrame, *, as_of: date) ->
 
 def learn_eras_of(workspace: Workspace, *, as_of: date) -> LearnedEras:
     """Return what the records of the ledger up to a day teach of eras."""
-    return learn_from_records(
-        workspace.ledger.read("marts/era_records", as_of=as_of),
-        workspace.ledger.read("marts/label_years", as_of=as_of),
-        workspace.market,
-        as_of=as_of,
-    )
+
+    def learn() -> LearnedEras:
+        return learn_from_records(
+            workspace.ledger.read("marts/era_records", as_of=as_of),
+            workspace.ledger.read("marts/label_years", as_of=as_of),
+            workspace.market,
+            as_of=as_of,
+        )
+
+    return workspace.once(("eras", as_of), learn)
