@@ -12,8 +12,7 @@ from pipeline.answers.lots.answer import LotList
 from pipeline.answers.lots.offer import offer_sheet, value_offer
 from pipeline.answers.lots.run import value_lot_file
 from pipeline.errors import UnknownName
-from pipeline.market.seen import SeenWords
-from pipeline.market.subject import Description, understand
+from pipeline.market.subject import Description
 from pipeline.shipped import shipped
 from pipeline.workspace import Workspace
 from sample_data import scenario
@@ -70,12 +69,13 @@ def as_lot(folder: Path, described: Description, venue: str, price: str, *, by_o
 
 
 def offered(
-    folder: Path, described: Description, venue: str | None, price: str, **doubt: str | SeenWords
+    folder: Path, described: Description, venue: str | None, price: str, *, era_odds: str | None = None
 ) -> LotList:
     with Workspace.open(folder) as workspace:
-        pair = understand(described, workspace.market, as_written=True)
         asked = Decimal(price) if price else None
-        return value_offer(workspace, pair, as_of=ON, offered_at=venue, price=asked, **doubt)  # type: ignore[arg-type]
+        return value_offer(
+            workspace, described, as_of=ON, offered_at=venue, price=asked, era_odds=era_odds, as_written=True
+        )
 
 
 def money(listed: LotList) -> list[dict[str, object]]:
@@ -107,6 +107,23 @@ def test_an_offer_whose_era_is_in_doubt_is_judged_by_the_odds_that_a_list_learns
     assert money(offered(folder, undated, scenario.LANTERN, "300", era_odds="sales")) == money(listed)
 
 
+def test_a_row_of_a_list_is_judged_at_the_price_that_is_said(folder: Path) -> None:
+    listed = as_lot(folder, GANNET, scenario.HOLM, "300")
+
+    with Workspace.open(folder) as workspace:
+        judged = value_offer(
+            workspace,
+            Description(),
+            as_of=ON,
+            offered_at=scenario.HOLM,
+            price=Decimal(300),
+            file=folder / "upcoming_lots_one.csv",
+            row=1,
+        )
+
+    assert money(judged) == money(listed)
+
+
 def test_odds_that_are_sure_of_an_era_are_near_to_that_era_stated(folder: Path) -> None:
     sure = offered(folder, replace(GANNET, era=None), scenario.HOLM, "300", era_odds="first=1")
 
@@ -135,13 +152,16 @@ def test_an_offer_without_a_price_is_told_only_the_most_to_pay(folder: Path) -> 
     assert [name for name, _ in sheet.figures] == ["Most to pay", "Cost at the most to pay", "Net of the resale"]
 
 
-def test_a_bid_is_named_at_an_auction_and_a_price_in_a_shop(folder: Path) -> None:
-    said = [
-        offer_sheet(offered(folder, GANNET, venue, price), scenario.market()).sentences[0].split(" at ")[0]
-        for venue, price in ((scenario.HOLM, "300"), (scenario.LANTERN, "400"))
+def test_a_limit_is_a_bid_at_an_auction_and_a_price_in_a_shop(folder: Path) -> None:
+    named = [
+        dict(offer_sheet(offered(folder, GANNET, venue, "300"), scenario.market()).figures)
+        for venue in (scenario.HOLM, scenario.LANTERN)
     ]
 
-    assert said == ["Bid", "Buy"]
+    assert [("Maximum bid" in figures, "Most to pay" in figures) for figures in named] == [
+        (True, False),
+        (False, True),
+    ]
 
 
 def test_an_offer_above_the_most_to_pay_is_passed(folder: Path) -> None:

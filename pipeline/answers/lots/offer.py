@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -11,6 +12,7 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers.appraisal.cautions import fit_cautions, stale_cautions, weak_ones
+from pipeline.answers.appraisal.run import records_of_file
 from pipeline.answers.era_odds.answer import FROM_SALES, read_odds
 from pipeline.answers.era_odds.run import learn_eras_of
 from pipeline.answers.lots.answer import BID, LOOK, LOOK_FIRST, PASS, LotList, value_lots
@@ -23,7 +25,8 @@ from pipeline.fees.amounts import POINTS
 from pipeline.market.era_mixture import EraChances
 from pipeline.market.model import ANY_VENUE
 from pipeline.market.pair import Pair
-from pipeline.market.seen import Seen, SeenWords, read_seen
+from pipeline.market.seen import Seen, SeenWords, read_seen, seen_of_record
+from pipeline.market.subject import Description, override, pairs_of_records, understand
 from pipeline.schema import SALE_RECORD
 from pipeline.untrusted import show_words
 from pipeline.workspace import Workspace
@@ -34,20 +37,23 @@ PRIVATELY = "a stall, or privately"
 
 def value_offer(
     workspace: Workspace,
-    pair: Pair,
+    described: Description,
     *,
     as_of: date,
     offered_at: str | None = None,
     price: Decimal | None = None,
     era_odds: str | None = None,
     seen: SeenWords | None = None,
+    file: Path | None = None,
+    row: int | None = None,
+    as_written: bool = False,
 ) -> LotList:
     """Return a pair as the one lot of a list: the verdict, the most to pay, and what it costs and brings.
 
-    `price` is what is asked where it is offered, in that venue's currency before its buyer's fee: at an auction the
-    present bid; left out, only the most to pay is known. `offered_at` is a venue of the market file, None for
-    PRIVATELY. `era_odds` are as in `appraise_in_doubt`. The rule is that of the market file. Raises UnknownName,
-    PairError.
+    The pair is described, or one row of a file, as in `appraise_in_doubt`; so is its era, where it is in doubt by
+    `era_odds`. `price` is what is asked where it is offered, in that venue's currency before its buyer's fee: at an
+    auction the present bid; left out, only the most to pay is known. `offered_at` is a venue of the market file, None
+    for PRIVATELY. The rule is that of the market file. Raises UnknownName, PairError.
     """
     market, fitted = workspace.market, workspace.fitted
     terms = lot_terms(market, margin=None, confidence=None, sells_at=None)
@@ -55,15 +61,29 @@ def value_offer(
         raise UnknownName.among("venue", offered_at, market.venue_by_name)
     known = market if offered_at is not None else _with_private_sellers(market)
     place = known.venue(offered_at or ANY_VENUE)
+    listed = None if file is None else records_of_file(file, market, row=row, as_of=as_of)
+    if listed is None:
+        pair, shown = understand(described, market, as_written=as_written), Seen()
+    else:
+        pair = override(pairs_of_records(listed)[0], described, market)
+        shown = seen_of_record(listed.row(0, named=True), market, as_of=as_of)
+    record = _record(replace(pair, venue=place.name), place, price)
+    if listed is not None:
+        record = record.with_columns(listed["flags"], listed["silhouette_origin"], listed["era_origin"])
+    doubt = None
+    if era_odds is not None:
+        record = record.with_columns(era=pl.lit(None, pl.String))
+        looked = read_seen(seen or SeenWords(), market, as_of=as_of, known=shown)
+        doubt = _chances(workspace, pair, looked, era_odds, as_of=as_of)
     lots = value_lots(
-        _record(replace(pair, venue=place.name), place, price),
+        record,
         fitted,
         known,
         workspace.sales_of(pair.silhouette).filter(pl.col("sold_on") <= as_of),
         {**workspace.rates_on(as_of), market.base_currency: 1.0},
         terms,
         as_of=as_of,
-        doubt=_chances(workspace, pair, era_odds, seen, as_of=as_of),
+        doubt=doubt,
     )
     warned = (*stale_cautions(workspace.stale), *fit_cautions(fitted, as_of))
     return LotList(
@@ -151,16 +171,11 @@ def _record(pair: Pair, place: Venue, price: Decimal | None) -> pl.DataFrame:
     )
 
 
-def _chances(
-    workspace: Workspace, pair: Pair, odds: str | None, seen: SeenWords | None, *, as_of: date
-) -> EraChances | None:
-    """Return the chances of the eras of the one pair, learned or as the owner gives them; None where it is not in doubt."""
-    if odds is None:
-        return None
+def _chances(workspace: Workspace, pair: Pair, seen: Seen, odds: str, *, as_of: date) -> EraChances:
+    """Return the chances of the eras of the one pair of a list: learned, or as the owner gives them."""
     first = np.zeros(1, dtype=np.int64)
     if odds.strip().casefold() != FROM_SALES:
         given = read_odds(odds, workspace.market)
         return EraChances(first, tuple(given), np.array([[*given.values()]]))
-    looked = read_seen(seen or SeenWords(), workspace.market, as_of=as_of, known=Seen())
     learned = learn_eras_of(workspace, as_of=as_of)
-    return EraChances(first, learned.model.eras, learned.chances([(pair, looked)]))
+    return EraChances(first, learned.model.eras, learned.chances([(pair, seen)]))
