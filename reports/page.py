@@ -147,11 +147,11 @@ def render_page(
     are explained at its foot, or `meanings` in their stead. `language` is that of all words that every page has. The
     page's title is its running title on paper.
     """
-    texts = [_template_text(name) for name in scripts]
+    texts = [template_text(name) for name in scripts]
     page = _environment().get_template(template)
     values |= {"say": language.say, "language": language, "meanings": meanings}
     title = _title(page, values)
-    own = _template_text(own_style) if own_style else ""
+    own = template_text(own_style) if own_style else ""
     letters = JAPANESE_LETTERS if language.tag.startswith("ja") else ""
     style = page_style() + letters + running_foot(business, title, language) + own + rules
     return page.render(
@@ -234,7 +234,7 @@ def page_style() -> str:
     return (
         f":root {{ color-scheme: light dark; --sans: {SANS}; --serif: {SERIF}; {css_variables(LIGHT)} }}\n"
         f"@media screen and (prefers-color-scheme: dark) {{ :root {{ {css_variables(DARK)} }} }}\n"
-        + _template_text("page.css")
+        + template_text("page.css")
     )
 
 
@@ -262,7 +262,8 @@ def _template_path(name: str) -> Path:
     return own if own.exists() else _HERE / "templates" / name
 
 
-def _template_text(name: str) -> str:
+def template_text(name: str) -> str:
+    """Return a style sheet or script by its name (FOLDER/page.js)."""
     return _template_path(name).read_text(encoding="utf-8")
 
 

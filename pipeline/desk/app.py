@@ -9,7 +9,15 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from pipeline.desk import answers, home, reading, start, work
+from pipeline.desk import (
+    answers,
+    consign,
+    home,
+    reading,
+    start,
+    value,
+    work,
+)
 from pipeline.desk.desk import Desk
 from pipeline.desk.market_file import views as market_file
 from pipeline.desk.pages import desk_of, show
@@ -22,6 +30,8 @@ PARTS = (
     start,
     reading,
     market_file,
+    value,
+    consign,
     answers,
     work,
 )

@@ -6,12 +6,14 @@ in a page, so here each becomes a file, named by its content.
 
 import hashlib
 import re
+from collections.abc import Sequence
 from html import unescape
 
 from markupsafe import Markup, escape
 
 from pipeline.desk.desk import Desk
 from pipeline.desk.forms import OPTION_NAMES, label_of
+from reports.page import template_text
 
 NO_HTML = Markup()
 SHARED = (
@@ -20,7 +22,7 @@ SHARED = (
 )
 """The style and scripts that every page of the desk has."""
 
-_POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy"[^>]*>\n?')
+_POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">\n?')
 _REFERRER = '<meta name="referrer" content="no-referrer">'
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
@@ -30,8 +32,16 @@ _OPTION = re.compile(r"<code>--([a-z-]+)((?: [^<]*)?)</code>")
 _COMMAND = re.compile(r"<code>pairband ([a-z]+)((?:[^<])*)</code>")
 
 
-def in_desk(html: str, desk: Desk, *, ways: Markup, before: Markup = NO_HTML, places: dict[str, str]) -> str:
-    """Return a page as the desk shows it: `ways` at its top, `before` above what it says.
+def in_desk(
+    html: str,
+    desk: Desk,
+    *,
+    ways: Markup,
+    before: Markup = NO_HTML,
+    places: dict[str, str],
+    scripts: Sequence[str] = (),
+) -> str:
+    """Return a page as the desk shows it: `ways` at its top, `before` above what it says, more `scripts` at its end.
 
     `places` are the desk's pages by command: a command that the page names becomes a link to its page.
     """
@@ -41,7 +51,16 @@ def in_desk(html: str, desk: Desk, *, ways: Markup, before: Markup = NO_HTML, pl
     page = _SKIP.sub(lambda found: found[1] + str(ways), page, count=1)
     page = _MAIN.sub(lambda found: f"{before}{found[0]}", page, count=1)
     page = _COMMAND.sub(lambda found: _command_link(found, places), page)
-    return _OPTION.sub(_option_words, page)
+    page = _OPTION.sub(_option_words, page)
+    more = "\n".join(_script_link(template_text(name), desk) for name in scripts)
+    start, end, rest = page.rpartition("</body>")
+    return f"{start}{more}\n{end}{rest}" if more else page
+
+
+def policy_of(html: str) -> str:
+    """Return the policy that a page of pairband carries: what it allows itself."""
+    found = _POLICY.search(html)
+    return unescape(found[1]) if found else "default-src 'none'"
 
 
 def _option_words(found: re.Match[str]) -> str:

@@ -72,6 +72,11 @@ class Form:
     command: click.Command
     fields: tuple[Field, ...] = field(default=())
 
+    @property
+    def fields_wrong(self) -> tuple[Field, ...]:
+        """The fields with something wrong."""
+        return tuple(one for one in self.fields if one.fault)
+
     def arguments(self) -> list[str]:
         """Return what would be typed after the command's name for the values that the form holds."""
         by_name = {parameter.name: parameter for parameter in self.command.params}

@@ -9,11 +9,13 @@ from starlette.responses import HTMLResponse
 
 from pipeline.desk.calls import Called
 from pipeline.desk.desk import Desk
-from pipeline.desk.embed import NO_HTML, in_desk
+from pipeline.desk.embed import NO_HTML, in_desk, policy_of
 from pipeline.desk.notices import Notice
 from pipeline.untrusted import show_sentences, show_words
 from reports.links import Link
 from reports.page import Table, render_fragment, render_page
+
+_ALONE = "frame-ancestors 'none'; sandbox allow-scripts allow-modals"
 
 WAYS: tuple[tuple[str, tuple[Link, ...]], ...] = (
     ("Records", (Link("Read", "/read"), Link("Records", "/records"), Link("Doubts", "/doubts"))),
@@ -93,8 +95,15 @@ def show(
     return show_html(request, html, status=status, before=before)
 
 
-def show_html(request: Request, html: str, *, status: int = 200, before: Markup = NO_HTML) -> HTMLResponse:
-    """Answer with a whole page of pairband, the ways of the desk around it."""
+def show_html(
+    request: Request,
+    html: str,
+    *,
+    status: int = 200,
+    before: Markup = NO_HTML,
+    scripts: Sequence[str] = (),
+) -> HTMLResponse:
+    """Answer with a whole page of pairband, the ways of the desk around it; `scripts` are more of the desk's."""
     desk = desk_of(request)
     ways = render_fragment(
         "desk/ways.html.j2",
@@ -102,7 +111,18 @@ def show_html(request: Request, html: str, *, status: int = 200, before: Markup 
         here=request.url.path,
         notices=(*desk.notices.take(), *standing(desk)),
     )
-    return HTMLResponse(in_desk(html, desk, ways=ways, before=before, places=PLACES), status)
+    page = in_desk(html, desk, ways=ways, before=before, places=PLACES, scripts=scripts)
+    return HTMLResponse(page, status)
+
+
+def show_alone(html: str) -> HTMLResponse:
+    """Answer with a page as it would be written to a file: to print, without the ways of the desk.
+
+    It keeps the policy that it carries in itself, and as a page of no origin it reaches nothing of the desk.
+    """
+    return HTMLResponse(
+        html, headers={"content-security-policy": f"{policy_of(html)}; {_ALONE}", "cache-control": "no-store"}
+    )
 
 
 def show_called(request: Request, called: Called, *, title: str, before: Markup = NO_HTML) -> HTMLResponse:

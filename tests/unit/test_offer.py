@@ -149,7 +149,11 @@ def test_the_most_to_pay_a_private_seller_is_what_it_may_cost_at_the_counter(fol
 def test_an_offer_without_a_price_is_told_only_the_most_to_pay(folder: Path) -> None:
     sheet = offer_sheet(offered(folder, GANNET, None, ""), scenario.market())
 
-    assert [name for name, _ in sheet.figures] == ["Most to pay", "Cost at the most to pay", "Net of the resale"]
+    assert [name for name, _ in sheet.figures] == [
+        "Most to pay",
+        "Cost at the most to pay",
+        "Net of the resale",
+    ]
 
 
 def test_a_limit_is_a_bid_at_an_auction_and_a_price_in_a_shop(folder: Path) -> None:
