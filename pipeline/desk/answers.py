@@ -34,9 +34,9 @@ SOON = 0.8
 class View:
     """One answer of the desk.
 
-    `needs` are fields of which one must be said before there is an answer, and `asks` says so; `without` are options that the desk does in
-    another way; `has_page` says that the command makes a page, `keeps` that its values can be kept, `holds` what the
-    files hold that it reads.
+    `needs` are fields of which one must be said before there is an answer, and `asks` says so; `without` are options
+    that the desk does in another way; `has_page` says that the command makes a page, `keeps` that its values can be
+    kept, `holds` what the files hold that it reads.
     """
 
     path: str

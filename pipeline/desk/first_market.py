@@ -76,7 +76,9 @@ def currencies() -> tuple[tuple[str, str], ...]:
         for territory in get_global("territory_currencies")
         for code in get_territory_currencies(territory, tender=True)
     }
-    return tuple(sorted(((code, get_currency_name(code, locale="en")) for code in codes), key=lambda one: one[1]))
+    return tuple(
+        sorted(((code, get_currency_name(code, locale="en")) for code in codes), key=lambda one: one[1])
+    )
 
 
 def rows_said(said: Mapping[str, str], table: str) -> list[dict[str, str]]:
@@ -124,9 +126,13 @@ def _missing(said: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     """Yield the fields that are needed and empty, with the words for it."""
     needed = ["business.name", "base_currency", "venues.0.name"]
     eras = rows_said(said, "eras")
-    needed += [f"eras.{number}.{column}" for number in range(len(eras)) for column in ("name", "first_year", "run")]
+    needed += [
+        f"eras.{number}.{column}" for number in range(len(eras)) for column in ("name", "first_year", "run")
+    ]
     silhouettes = rows_said(said, "silhouettes")
-    needed += [f"silhouettes.{number}.{column}" for number in range(len(silhouettes)) for column in ("name", "maker")]
+    needed += [
+        f"silhouettes.{number}.{column}" for number in range(len(silhouettes)) for column in ("name", "maker")
+    ]
     yield from ((name, _NEEDED) for name in needed if not said.get(name))
     if not eras:
         yield "eras", "Give one era at least: prices are told apart by it."
@@ -164,9 +170,7 @@ def _tables(said: Mapping[str, str], faults: dict[str, str]) -> dict[str, Any]:
         }
         for at, row in enumerate(rows_said(said, "eras"))
     ]
-    silhouettes = [
-        {**row, "phrases": _phrases(row["phrases"])} for row in rows_said(said, "silhouettes")
-    ]
+    silhouettes = [{**row, "phrases": _phrases(row["phrases"])} for row in rows_said(said, "silhouettes")]
     venue: dict[str, Any] = {
         "name": said.get("venues.0.name", ""),
         "kind": said.get("venues.0.kind", "auction"),
@@ -279,4 +283,8 @@ def _by_field(exc: MarketFileError, said: Mapping[str, str]) -> dict[str, str]:
 
 def _plain(words: str) -> str:
     """Return what is wrong with a value, the market file's keys called as the questions call them."""
-    return words.removeprefix("Value error, ").replace("last_year", "the last year").replace("first_year", "the first year")
+    return (
+        words.removeprefix("Value error, ")
+        .replace("last_year", "the last year")
+        .replace("first_year", "the first year")
+    )

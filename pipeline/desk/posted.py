@@ -1,8 +1,7 @@
 """What a form of the desk sent."""
 
-from functools import partial
-
 from anyio import from_thread
+from starlette.datastructures import FormData
 from starlette.requests import Request
 
 MOST_FIELDS = 2_000
@@ -14,5 +13,9 @@ def posted(request: Request) -> dict[str, str]:
 
     Raises HTTPException (400) for a form of more than MOST_FIELDS fields, or one with files.
     """
-    form = from_thread.run(partial(request.form, max_files=0, max_fields=MOST_FIELDS))
+
+    async def read() -> FormData:
+        return await request.form(max_files=0, max_fields=MOST_FIELDS)
+
+    form = from_thread.run(read)
     return {name: value for name, value in form.items() if isinstance(value, str)}

@@ -86,7 +86,9 @@ def row_of(one: FileKnown) -> dict[str, object]:
         "is_stock": one.holds == "stock",
         "can_map": one.known not in ("no export", "unreadable"),
         "has_rows": one.reading is not None and one.known in ("read", "outdated"),
-        "understood": f"/understood?{urlencode({'file': one.file_name})}" if one.holds == "sales" else "/stock",
+        "understood": f"/understood?{urlencode({'file': one.file_name})}"
+        if one.holds == "sales"
+        else "/stock",
         "lots": f"/lots?{urlencode({'lots_file': one.name, 'file': one.name})}",
         "open": (one.reading["quarantined"] + one.reading["unread"]) if one.reading is not None else 0,
     }
@@ -111,7 +113,11 @@ def words_of_file(one: FileKnown) -> str:
     if one.known == "changed":
         return f"Changed since it was read{read_on} ({rows} then)."
     said = [rows, f"{formats.count(int(reading['recorded']))} recorded"]
-    for key, words in (("duplicates", "recorded before"), ("quarantined", "quarantined"), ("put_aside", "put aside")):
+    for key, words in (
+        ("duplicates", "recorded before"),
+        ("quarantined", "quarantined"),
+        ("put_aside", "put aside"),
+    ):
         if reading[key]:
             said.append(f"{formats.count(int(reading[key]))} {words}")
     again = " The map, the market file or the rates changed since." if one.known == "outdated" else ""
@@ -130,9 +136,7 @@ def day_of_reading(reading: Mapping[str, object]) -> date:
 
 async def form_of_request(request: Request) -> FormData:
     """Return what a form sent; raises HTTPException where it is too large or no form."""
-    return await request.form(
-        max_files=MOST_FILES, max_fields=MOST_FIELDS, max_part_size=MOST_FIELD_BYTES
-    )
+    return await request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS, max_part_size=MOST_FIELD_BYTES)
 
 
 def file_named(desk: Desk, name: str) -> str:
@@ -214,9 +218,13 @@ def _begin_to_read(request: Request, said: Sequence[tuple[str, str]]) -> Respons
         if name.startswith("doubt:") and value in ("replace", "add"):
             answers[name.removeprefix("doubt:")] = "replace" if value == "replace" else "add"
     try:
-        listed_on = next((date.fromisoformat(value) for name, value in said if name == "listed_on" and value), None)
+        listed_on = next(
+            (date.fromisoformat(value) for name, value in said if name == "listed_on" and value), None
+        )
     except ValueError:
-        return show_list(request, faults=["The day of the list is no day. Write it as 2026-07-01."], status=400)
+        return show_list(
+            request, faults=["The day of the list is no day. Write it as 2026-07-01."], status=400
+        )
     return begin_reading(desk, Asked(tuple(dict.fromkeys(names)), answers, listed_on))
 
 

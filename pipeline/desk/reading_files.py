@@ -1,4 +1,4 @@
-"""The files of the folder, each with what is known of it: read when and how, changed since, by which map, or why not."""
+"""The files of the folder, each with what is known of it: read when, changed since, by which map, or why not."""
 
 import hashlib
 from collections.abc import Mapping
@@ -98,7 +98,13 @@ def known_file(desk: Desk, name: str) -> FileKnown | None:
     market = desk.market()
     size = Path(name).stat().st_size
     return _known(
-        desk, name, size, market, _readings(desk), _digests_of_maps(market), looks_into=size <= MOST_LOOKED_INTO
+        desk,
+        name,
+        size,
+        market,
+        _readings(desk),
+        _digests_of_maps(market),
+        looks_into=size <= MOST_LOOKED_INTO,
     )
 
 

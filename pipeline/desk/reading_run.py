@@ -1,6 +1,6 @@
 """Read files into the ledger one after another, each as `pairband ingest` does, and keep what came of each."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -56,8 +56,6 @@ def read_files(desk: Desk, asked: Asked, on_progress: OnProgress) -> tuple[FileR
         on_progress(Path(name).name, 0, 0)
         found.append(_read_file(desk, name, asked, on_progress))
     return tuple(found)
-
-
 
 
 def _read_file(desk: Desk, name: str, asked: Asked, on_progress: OnProgress) -> FileRead:

@@ -105,9 +105,9 @@ class MapDraft:
         word = find_alike(key, words)
         if word is not None:
             return self.with_status(word, value)
-        for field, several in self.unread.items():
+        for other_field, several in self.unread.items():
             if (other := find_alike(key, several)) is not None:
-                return self.translated(field, other, value)
+                return self.translated(other_field, other, value)
         unread = [one for several in self.unread.values() for one in several]
         known = (*_FIELDS, *KEYS, *words, *unread)
         raise MapError(f"no field, key or status word is called {key!r}", suggest(key, known))
