@@ -9,13 +9,14 @@ from typing import Generic, Self, TypeVar
 from pipeline.config import Market, load_market
 from pipeline.desk.calls import Called
 from pipeline.desk.drafts import Drafts
-from pipeline.desk.jobs import Job, Jobs
+from pipeline.desk.jobs import Job, Jobs, OnProgress
 from pipeline.desk.kept_workspace import KeptWorkspace
 from pipeline.desk.notices import Notices
 from pipeline.desk.safety import ENTRY
 from pipeline.desk.server import HOST, OWN_FOLDER, new_secret
 from pipeline.desk.state import State, state_of
-from pipeline.errors import MarketFileError
+from pipeline.errors import LedgerError, MarketFileError
+from pipeline.ledger import open_ledger
 from pipeline.ledger.files import logs_of
 from pipeline.ledger.sharing import sharing
 from pipeline.workspace import LEDGER_FILE, MARKET_FILE, Workspace
@@ -151,6 +152,8 @@ class Desk:
 
     def __enter__(self) -> Self:
         self._sharing.__enter__()
+        if self.has_ledger and not self._reads_the_ledger():
+            self.jobs.start("Bringing the ledger up to date", self._update, writes=True)
         return self
 
     def __exit__(
@@ -158,6 +161,17 @@ class Desk:
     ) -> None:
         self.jobs.close(PATIENCE)
         self._sharing.__exit__(kind, exc, trace)
+
+    def _reads_the_ledger(self) -> bool:
+        try:
+            open_ledger(self.ledger_path, read_only=True).close()
+        except LedgerError:
+            return False
+        return True
+
+    def _update(self, _on_progress: OnProgress) -> None:
+        """Bring a ledger of an earlier version up to date; what else is wrong with one, its pages say."""
+        open_ledger(self.ledger_path).close()
 
 
 def _stamp(path: Path) -> tuple[int, int]:
