@@ -14,6 +14,7 @@ from pipeline.desk import (
     consign,
     home,
     reading,
+    reading_map,
     start,
     value,
     work,
@@ -32,6 +33,7 @@ PARTS = (
     market_file,
     value,
     consign,
+    reading_map,
     answers,
     work,
 )

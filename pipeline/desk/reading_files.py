@@ -1,4 +1,4 @@
-"""The files of the folder, each with what is known of it: read when, changed since, by which map, or why not."""
+"""The files of the folder, each with what is known of it: when it was read, by which map, or why it cannot be."""
 
 import hashlib
 from collections.abc import Mapping

@@ -256,21 +256,17 @@ def _with_price_of(account: Account, chosen: Mapping[str, str]) -> Account:
     return account
 
 
-def _as_chosen(columns: tuple[ColumnProposal, ...], chosen: Mapping[str, str]) -> tuple[ColumnProposal, ...]:
+def _as_chosen(
+    columns: tuple[ColumnProposal, ...], chosen: Mapping[str, str]
+) -> tuple[ColumnProposal, ...]:
     """Return each column once for every field that the owner reads from it, and once without where there is none."""
     known = {(one.column, one.field): one for one in columns}
     first = {one.column: one for one in reversed(columns)}
     return tuple(
         known.get((column, field)) or replace(one, field=field, confidence=0.0, remark="")
         for column, one in reversed(first.items())
-        for field in _fields_from(column, chosen)
+        for field in tuple(field for field, name in chosen.items() if name == column) or (None,)
     )
-
-
-def _fields_from(column: str, chosen: Mapping[str, str]) -> list[str | None]:
-    """Return the fields that are read from a column; one None where there is none."""
-    found: list[str | None] = [field for field, name in chosen.items() if name == column]
-    return found or [None]
 
 
 def _in_one_order(table: TextTable) -> TextTable:
