@@ -19,6 +19,7 @@ from pipeline.desk import (
     value,
     work,
 )
+from pipeline.desk import answers, home, reading, reading_map, reading_rows, start, work
 from pipeline.desk.desk import Desk
 from pipeline.desk.market_file import views as market_file
 from pipeline.desk.pages import desk_of, show
@@ -37,6 +38,7 @@ PARTS = (
     answers,
     work,
 )
+PARTS = (home, start, reading, reading_map, reading_rows, answers, work)
 """The modules that have routes; those that come first win."""
 
 

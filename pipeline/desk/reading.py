@@ -21,6 +21,7 @@ from pipeline.desk.desk import EXPORTS, Desk
 from pipeline.desk.pages import desk_of, show, show_sentences_of, words_of_called
 from pipeline.desk.reading_files import FileKnown, known_file, known_files
 from pipeline.desk.reading_run import Asked, FileRead, doubt_key, read_files
+from pipeline.desk.reading_settled import settled_rows
 from pipeline.desk.reading_uploads import TakenIn, take_in
 from pipeline.errors import ExportError
 from pipeline.ingest.replacement import Answer, Doubt
@@ -62,16 +63,18 @@ def show_list(request: Request, *, faults: Sequence[str] = (), status: int = 200
         title="Read exports",
         status=status,
         scripts=("desk/read.js",),
-        rows=[row_of(one) for one in files],
+        rows=[row_of(desk, one) for one in files],
         new=[one.name for one in files if one.is_new],
+        outdated=[one.name for one in files if one.is_outdated],
         has_stock=any(one.holds == "stock" and one.is_new for one in files),
         has_market=desk.has_market,
         faults=[show_sentences_of(fault) for fault in faults],
     )
 
 
-def row_of(one: FileKnown) -> dict[str, object]:
+def row_of(desk: Desk, one: FileKnown) -> dict[str, object]:
     """Return a file as the pages show it: what is known in words, and where to go from there."""
+    settled = len(settled_rows(desk, one.reading["file_sha256"])) if one.reading is not None else 0
     query = urlencode({"file": one.name})
     return {
         "name": one.name,
@@ -82,7 +85,7 @@ def row_of(one: FileKnown) -> dict[str, object]:
         "fault": show_sentences_of(one.fault),
         "map": show_words(one.map_name or "", 60),
         "query": query,
-        "is_new": one.is_new,
+        "can_read": one.is_new or one.is_outdated,
         "is_stock": one.holds == "stock",
         "can_map": one.known not in ("no export", "unreadable"),
         "has_rows": one.reading is not None and one.known in ("read", "outdated"),
@@ -90,7 +93,7 @@ def row_of(one: FileKnown) -> dict[str, object]:
         if one.holds == "sales"
         else "/stock",
         "lots": f"/lots?{urlencode({'lots_file': one.name, 'file': one.name})}",
-        "open": (one.reading["quarantined"] + one.reading["unread"]) if one.reading is not None else 0,
+        "open": max(0, one.reading["quarantined"] + one.reading["unread"] - settled) if one.reading else 0,
     }
 
 
@@ -211,6 +214,8 @@ def _begin_to_read(request: Request, said: Sequence[tuple[str, str]]) -> Respons
     names = [file_named(desk, value) for name, value in said if name == "file"]
     if not names and ("new", "yes") in said:
         names = [one.name for one in known_files(desk) if one.is_new]
+    if not names and ("outdated", "yes") in said:
+        names = [one.name for one in known_files(desk) if one.is_outdated]
     if not names:
         return show_list(request, faults=["Nothing was read. Tick the files to read."], status=400)
     answers: dict[str, Answer] = {}
@@ -262,7 +267,7 @@ def _done_of(desk: Desk, one: FileRead) -> dict[str, object]:
     return {
         "name": one.name,
         "shown": show_words(Path(one.name).name, NAME_SIGNS),
-        "row": None if known is None else row_of(known),
+        "row": None if known is None else row_of(desk, known),
         "doubt": None if one.doubt is None else _doubt_of(one.doubt),
         "answered": [(f"doubt:{key}", value) for key, value in one.said],
         "is_empty": one.run is not None and not any(file.read for file in one.run.files),

@@ -42,7 +42,12 @@ class FileKnown:
     @property
     def is_new(self) -> bool:
         """Whether reading it would tell something that the ledger does not have."""
-        return self.known in ("unread", "changed", "outdated")
+        return self.known in ("unread", "changed")
+
+    @property
+    def is_outdated(self) -> bool:
+        """Whether it would be read in another way now than it was."""
+        return self.known == "outdated"
 
     @property
     def file_name(self) -> str:

@@ -144,7 +144,7 @@ class MapDraft:
         Raises MapError where it is none.
         """
         allowed = meanings_of(field)
-        if field == "grade" and not _is_grade(value):
+        if field == "grade" and not is_grade(value):
             raise MapError(f"{value!r} is no grade", "write a number from 1 to 10 by halves, such as 8.5.")
         if field != "grade" and value not in allowed:
             raise MapError(f"{value!r} is no value of {field}", f"one of {', '.join(allowed)}.")
@@ -207,7 +207,8 @@ class MapDraft:
         return table
 
 
-def _is_grade(value: str) -> bool:
+def is_grade(value: str) -> bool:
+    """Whether a text is a grade: from 1 to 10, by halves."""
     return re.fullmatch(r"(?:[1-9](?:[.,][05])?|10(?:[.,]0)?)", value) is not None
 
 

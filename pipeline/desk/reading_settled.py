@@ -1,0 +1,52 @@
+"""Which rows of a file the owner has settled without changing the file: skipped on purpose, or written by hand."""
+
+import json
+import os
+import secrets
+from collections.abc import Collection
+from pathlib import Path
+from threading import Lock
+
+from pipeline.desk.desk import Desk
+from pipeline.desk.server import OWN_FOLDER
+
+_WRITING = Lock()
+
+
+def settled_rows(desk: Desk, sha256: str) -> dict[str, str]:
+    """Return the marks of the rows of a file that are settled, each with how ("skipped", "by hand")."""
+    try:
+        kept = json.loads(_file(desk, sha256).read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return {str(mark): str(how) for mark, how in kept.items()} if isinstance(kept, dict) else {}
+
+
+def settle_row(desk: Desk, sha256: str, mark: str, how: str) -> None:
+    """Keep how a row is settled; "" takes it back."""
+    with _WRITING:
+        kept = settled_rows(desk, sha256)
+        kept.pop(mark, None)
+        if how:
+            kept[mark] = how
+        _write(_file(desk, sha256), kept)
+
+
+def forget_others(desk: Desk, sha256: str, marks: Collection[str]) -> None:
+    """Forget what was settled of rows that are no longer among `marks`."""
+    with _WRITING:
+        kept = settled_rows(desk, sha256)
+        left = {mark: how for mark, how in kept.items() if mark in marks}
+        if left != kept:
+            _write(_file(desk, sha256), left)
+
+
+def _file(desk: Desk, sha256: str) -> Path:
+    return desk.folder / OWN_FOLDER / "settled" / f"{sha256}.json"
+
+
+def _write(file: Path, kept: dict[str, str]) -> None:
+    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    part = file.with_suffix(f".{secrets.token_hex(4)}")
+    part.write_text(json.dumps(kept, ensure_ascii=False), encoding="utf-8")
+    os.replace(part, file)
