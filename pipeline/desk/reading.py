@@ -68,7 +68,7 @@ def show_list(request: Request, *, faults: Sequence[str] = (), status: int = 200
         outdated=[one.name for one in files if one.is_outdated],
         has_stock=any(one.holds == "stock" and one.is_new for one in files),
         has_market=desk.has_market,
-        faults=[show_sentences_of(fault) for fault in faults],
+        faults=[fault_words(fault) for fault in faults],
     )
 
 
@@ -82,19 +82,27 @@ def row_of(desk: Desk, one: FileKnown) -> dict[str, object]:
         "folder": "" if Path(one.name).parent == Path() else f"{Path(one.name).parent}/",
         "known": one.known,
         "words": words_of_file(one),
-        "fault": show_sentences_of(one.fault),
+        "fault": fault_words(one.fault),
         "map": show_words(one.map_name or "", 60),
         "query": query,
         "can_read": one.is_new or one.is_outdated,
         "is_stock": one.holds == "stock",
         "can_map": one.known not in ("no export", "unreadable"),
         "has_rows": one.reading is not None and one.known in ("read", "outdated"),
+        "is_aside": one.reading is not None
+        and any(one.reading[key] for key in ("quarantined", "unread", "put_aside")),
         "understood": f"/understood?{urlencode({'file': one.file_name})}"
         if one.holds == "sales"
         else "/stock",
         "lots": f"/lots?{urlencode({'lots_file': one.name, 'file': one.name})}",
         "open": max(0, one.reading["quarantined"] + one.reading["unread"] - settled) if one.reading else 0,
     }
+
+
+def fault_words(fault: str) -> str:
+    """Return an error as a page says it: each line a sentence of its own, fit to show."""
+    lines = [line.strip() for line in show_sentences_of(fault).splitlines() if line.strip()]
+    return "\n".join(f"{line[:1].upper()}{line[1:]}{'' if line[-1] in '.:)?!' else '.'}" for line in lines)
 
 
 def words_of_file(one: FileKnown) -> str:
@@ -273,6 +281,7 @@ def _done_of(desk: Desk, one: FileRead) -> dict[str, object]:
         "is_empty": one.run is not None and not any(file.read for file in one.run.files),
         "all_refused": one.run is not None and not one.has_rows and any(file.read for file in one.run.files),
         **words_of_called(said),
+        "fault": fault_words(one.fault),
     }
 
 

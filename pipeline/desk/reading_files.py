@@ -70,6 +70,7 @@ class _Memory:
     def __init__(self) -> None:
         self.digests: Newest[str] = Newest(2_000)
         self.looks: Newest[_Look] = Newest(2_000)
+        self.maps: Newest[dict[str, str]] = Newest(3)
 
 
 _MEMORIES: WeakKeyDictionary[Desk, _Memory] = WeakKeyDictionary()
@@ -82,7 +83,7 @@ def known_files(desk: Desk) -> list[FileKnown]:
     """
     market = desk.market()
     readings = _readings(desk)
-    digests = _digests_of_maps(market)
+    digests = _digests_of_maps(desk, market)
     left = MOST_LOOKED_INTO
     found = []
     for name in desk.files():
@@ -108,7 +109,7 @@ def known_file(desk: Desk, name: str) -> FileKnown | None:
         size,
         market,
         _readings(desk),
-        _digests_of_maps(market),
+        _digests_of_maps(desk, market),
         looks_into=size <= MOST_LOOKED_INTO,
     )
 
@@ -139,12 +140,19 @@ def _readings(desk: Desk) -> list[dict[str, Any]]:
         return workspace.ledger.read("staging/known_readings").to_dicts()
 
 
-def _digests_of_maps(market: Market | None) -> dict[str, str]:
+def _digests_of_maps(desk: Desk, market: Market | None) -> dict[str, str]:
     """Return the digest of what decides a reading, by map."""
     if market is None:
         return {}
+    memory = _memory(desk)
+    own_rates = _stamp_of(Path(market.rates.file)) if market.rates.file is not None else None
+    key = (_stamp_of(desk.market_path), own_rates)
+    if (known := memory.maps.get(key)) is not None:
+        return known
     rates = market_rates(market)
-    return {name: reading_digest(one, market, rates) for name, one in market.maps.items()}
+    return memory.maps.keep(
+        key, {name: reading_digest(one, market, rates) for name, one in market.maps.items()}
+    )
 
 
 def _known(

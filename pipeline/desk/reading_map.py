@@ -18,8 +18,8 @@ from pipeline.answers.understood.tables import field_title
 from pipeline.clock import today
 from pipeline.config import MOST_BYTES, Market
 from pipeline.desk.desk import Desk
-from pipeline.desk.pages import desk_of, show, show_sentences_of
-from pipeline.desk.reading import NAME_SIGNS, begin_reading, file_named, form_of_request
+from pipeline.desk.pages import desk_of, show
+from pipeline.desk.reading import NAME_SIGNS, begin_reading, fault_words, file_named, form_of_request
 from pipeline.desk.reading_draft import KINDS, LAYOUT, NEW_VENUE, MapForm, map_form, market_with
 from pipeline.desk.reading_run import Asked
 from pipeline.errors import MarketFileError, PairbandError
@@ -141,7 +141,7 @@ def _parts(request: Request, said: dict[str, str]) -> Response:
     try:
         made = map_form(file, market, said, instead=_instead(file, market, said))
     except PairbandError as exc:
-        return HTMLResponse(render_fragment("desk/read_map_fault.html.j2", fault=show_sentences_of(str(exc))))
+        return HTMLResponse(render_fragment("desk/read_map_fault.html.j2", fault=fault_words(str(exc))))
     values = _values(made, said, market, text, marked="")
     return HTMLResponse(render_fragment("desk/read_map_parts.html.j2", **values))
 
@@ -225,7 +225,7 @@ def _shown(
             "desk/read_unreadable.html.j2",
             title=f"A map for {name}",
             status=400,
-            fault=show_sentences_of(str(exc)),
+            fault=fault_words(str(exc)),
             file=file,
             has_draft=bool(said),
         )
@@ -235,10 +235,11 @@ def _shown(
         title=f"A map for {name}",
         status=status,
         scripts=("desk/read_map.js",),
-        fault=show_sentences_of(fault),
+        fault=fault_words(fault),
         draft=draft_name(file),
         has_draft=bool(said),
         is_live=Path(file).stat().st_size <= MOST_LIVE_BYTES,
+        meanings=(),
         maps=list(maps_of_name(Path(file), market)),
         **_values(made, said, market, text, marked=marked),
     )
@@ -326,7 +327,7 @@ def _setting(key: str, form: MapForm, said: Mapping[str, str], market: Market) -
         "offered": offered,
         "why": "" if question is not None else form.draft.whys.get(key, ""),
         "question": "" if question is None else question.why,
-        "fault": show_sentences_of(form.faults.get(f"key:{key}", "")),
+        "fault": fault_words(form.faults.get(f"key:{key}", "")),
         "was": form.holds if key == "holds" else _text_of(form.unsaid.get(key)),
     }
 
@@ -394,7 +395,7 @@ def _words_of(form: MapForm) -> Iterator[dict[str, Any]]:
                     "name": f"word:{field}:{word}",
                     "word": show_words(word, 80),
                     "value": said.get(word, ""),
-                    "fault": show_sentences_of(form.faults.get(f"word:{field}:{word}", "")),
+                    "fault": fault_words(form.faults.get(f"word:{field}:{word}", "")),
                 }
                 for word in words
             ],
@@ -409,7 +410,7 @@ def _rows(form: MapForm, market: Market, text: str) -> tuple[Table | None, str, 
     except PairbandError as exc:
         if form.draft.questions:
             return None, "The rows are shown once the open questions are answered.", []
-        return None, show_sentences_of(str(exc)), []
+        return None, fault_words(str(exc)), []
     sheet = preview_sheet(read, form.draft, market.base_currency)
     unread = [
         f"Words of {field_title(field)} that mean nothing yet: {show_words(', '.join(words), 200)}."

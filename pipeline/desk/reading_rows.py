@@ -19,8 +19,8 @@ from pipeline.answers.understood.tables import AMOUNTS, DAYS, field_title
 from pipeline.config import ExportMap, Market
 from pipeline.desk.calls import call
 from pipeline.desk.desk import Desk
-from pipeline.desk.pages import desk_of, show, show_sentences_of
-from pipeline.desk.reading import NAME_SIGNS, file_named, form_of_request, row_of
+from pipeline.desk.pages import desk_of, show
+from pipeline.desk.reading import NAME_SIGNS, fault_words, file_named, form_of_request, row_of
 from pipeline.desk.reading_files import digest_of, known_file
 from pipeline.desk.reading_map import GRADES
 from pipeline.desk.reading_settled import forget_others, settle_row, settled_rows
@@ -31,7 +31,7 @@ from pipeline.ingest.numbers import read_amounts
 from pipeline.ingest.proposal import meanings_of
 from pipeline.ingest.status_meaning import status_of
 from pipeline.schema import CLOSED_FIELDS, SOURCE_FIELDS
-from pipeline.untrusted import show_words
+from pipeline.untrusted import show_sentences, show_words
 
 MOST_ROWS = 100
 """Rows that a page shows; what is settled makes room for more."""
@@ -110,7 +110,7 @@ def _shown(request: Request, name: str, *, fault: str = "") -> Response:
         "desk/read_rows.html.j2",
         title=f"Rows of {show_words(Path(file.name).name, NAME_SIGNS)}",
         status=400 if fault else 200,
-        fault=show_sentences_of(fault),
+        fault=fault_words(fault),
         file=file.name,
         row=None if known is None else row_of(desk, known),
         groups=[(HEADINGS[kind], kind, groups[kind]) for kind in HEADINGS if kind in groups],
@@ -137,7 +137,7 @@ def _shown_row(row: Mapping[str, Any], file: _File) -> dict[str, Any]:
         "number": row["row_number"],
         "field": "" if field.startswith("(") else field_title(field),
         "value": show_words(value or "", 120),
-        "reason": show_sentences_of(row["reason"]),
+        "reason": show_sentences(row["reason"]),
         "cells": _cells(row["cells"]),
         "at_fault": show_words(column or "", 80),
         "map": f"/read/map?{urlencode({'file': file.name, 'column': column or ''})}#marked",
@@ -250,7 +250,7 @@ def _form_shown(
         "desk/read_row.html.j2",
         title="Write the sale by hand",
         status=400 if fault else 200,
-        fault=show_sentences_of(fault),
+        fault=fault_words(fault),
         file=file.name,
         shown_file=show_words(Path(file.name).name, NAME_SIGNS),
         row=_shown_row(row, file),
