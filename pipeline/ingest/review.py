@@ -50,12 +50,13 @@ class Decision:
     note: str = ""
 
 
-def near_matches(ledger: Ledger) -> pl.DataFrame:
-    """Return the pairs of sales that may be one, those decided on left out.
+def near_matches(ledger: Ledger, *, start: int = 0, first: int | None = None) -> pl.DataFrame:
+    """Return the pairs of sales that may be one, those decided on left out, the earliest first.
 
-    Columns: left_id, right_id, why, and title, venue, day and price of both; one row a pair of sales.
+    At most `first` of them are returned, after the `start` that come before. Columns: left_id, right_id, why, title,
+    venue, day and price of both, and matching Int64 (how many there are in all); one row a pair of sales.
     """
-    return ledger.read("marts/near_matches")
+    return ledger.read("marts/near_matches", start=start, first=first)
 
 
 def held_sales(ledger: Ledger) -> pl.DataFrame:
