@@ -57,6 +57,9 @@ HOLDING_FLAGS: tuple[str, ...] = (
 )
 """The flags that exclude a record from the fit pending review."""
 
+PRICE_FLAGS: tuple[str, ...] = ("price looks ten times too high", "price looks ten times too low")
+"""The flags of a price that a fit takes for a typing error."""
+
 UNKNOWN = "unknown"
 ORIGINS: tuple[str, ...] = ("corrected", "stated", "title", "notes", "inferred")
 """Where a value comes from, the surest first: the owner's correction, a column, a text, what else is known."""

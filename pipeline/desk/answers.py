@@ -69,7 +69,6 @@ VIEWS = (
     View("/words", "words", "Words of titles", has_page=False),
     View("/understood", "understood", "What was understood"),
     View("/pricing", "pricing", "The pricing page"),
-    View("/decisions", "decisions", "Decisions", without=("take",), has_page=False),
     View("/care", "doctor", "Care of the ledger", has_page=False),
 )
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import date
 
+from pipeline.desk.doubt_list import Doubt, list_doubts
 from pipeline.errors import FitError, PairbandError
-from pipeline.ingest.review import near_matches
 from pipeline.workspace import Workspace
 
 
@@ -13,10 +13,15 @@ class State:
     """What a folder holds; `stale` says why the latest fit is out of date, `fault` what is wrong with the folder."""
 
     records: int = 0
-    doubts: int = 0
+    awaiting: tuple[Doubt, ...] = ()
     fitted_on: date | None = None
     stale: str = ""
     fault: str = ""
+
+    @property
+    def doubts(self) -> int:
+        """How many doubts await the owner's decision."""
+        return len(self.awaiting)
 
 
 def state_of(workspace: Workspace) -> State:
@@ -25,13 +30,13 @@ def state_of(workspace: Workspace) -> State:
         if not workspace.ledger_path.exists():
             return State()
         try:
-            counted = workspace.ledger.read("marts/desk_state").row(0, named=True)
-            doubts = int(counted["excluded"]) + near_matches(workspace.ledger).height
+            records = int(workspace.ledger.read("marts/desk_state").item())
+            awaiting = list_doubts(workspace.ledger)
             fitted_on, stale = None, ""
             try:
                 fitted_on, stale = workspace.fitted.source.fitted_on, workspace.stale
             except FitError:
-                stale = "There is no fit yet." if counted["records"] else ""
-            return State(counted["records"], doubts, fitted_on, stale)
+                stale = "There is no fit yet." if records else ""
+            return State(records, awaiting, fitted_on, stale)
         except PairbandError as exc:
             return State(fault=str(exc))

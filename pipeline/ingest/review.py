@@ -13,6 +13,7 @@ from pipeline.errors import DecisionError, UnknownName
 from pipeline.ingest.put_right import DECISION_SCHEMA, keep_decisions
 from pipeline.ingest.same import derive_sales
 from pipeline.ledger import Ledger
+from pipeline.schema import HOLDING_FLAGS, PRICE_FLAGS
 
 DecisionKind = Literal["same sale", "different sales", "same pair", "era", "accept", "hold"]
 DECISION_KINDS: tuple[str, ...] = get_args(DecisionKind)
@@ -57,6 +58,13 @@ def near_matches(ledger: Ledger, *, start: int = 0, first: int | None = None) ->
     venue, day and price of both, and matching Int64 (how many there are in all); one row a pair of sales.
     """
     return ledger.read("marts/near_matches", start=start, first=first)
+
+
+def doubtful_sales(ledger: Ledger) -> pl.DataFrame:
+    """Return the sales that await a decision by themselves, in the columns of sql/marts/doubtful_sales.sql."""
+    return ledger.read(
+        "marts/doubtful_sales", holding_flags=list(HOLDING_FLAGS), price_flags=list(PRICE_FLAGS)
+    )
 
 
 def held_sales(ledger: Ledger) -> pl.DataFrame:

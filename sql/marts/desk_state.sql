@@ -1,8 +1,6 @@
--- desk_state: how many records the ledger holds, and how many sales are excluded pending review; one row.
+-- desk_state: how many records the ledger holds; one row.
 -- grain: desk_state
 -- reads: sales
--- columns: records BIGINT, excluded BIGINT
-SELECT
-    count(*) AS records,
-    count(*) FILTER (WHERE status = 'sold' AND held_out) AS excluded
+-- columns: records BIGINT
+SELECT count(*) AS records
 FROM sales

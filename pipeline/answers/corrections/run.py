@@ -58,6 +58,26 @@ def correct_record(
         )
 
 
+def preview_correction(
+    ledger_path: Path, market_path: Path, record: str, said: Mapping[str, str], *, decided_at: datetime
+) -> PutRight:
+    """Return what a correction would change (see `correct`), and keep nothing of it."""
+    market = load_market(market_path)
+    with open_ledger(ledger_path) as ledger:
+        try:
+            with ledger.transaction():
+                found = correct(
+                    ledger, market, record, said, note="", ruled_at=decided_at, as_of=day_of(decided_at)
+                )
+                raise _OnlyLookedAt
+        except _OnlyLookedAt:
+            return found
+
+
+class _OnlyLookedAt(Exception):
+    """What was done in a transaction is not to be kept."""
+
+
 def add_sale(
     ledger_path: Path, market_path: Path, said: Mapping[str, str], *, reason: str, decided_at: datetime
 ) -> PutRight:
