@@ -100,12 +100,12 @@ class Workspace:
         return self._sales[silhouette]
 
     @property
-    def rows_held(self) -> int:
-        """How many sales it holds in memory, so that whoever keeps it can let go of it."""
-        return sum(sales.height for sales in self._sales.values())
+    def held(self) -> int:
+        """How many sales and other things it holds in memory, so that whoever keeps it can let go of it."""
+        return sum(sales.height for sales in self._sales.values()) + len(self._made)
 
     def once(self, key: Hashable, make: Callable[[], T]) -> T:
-        """Return what is made of the ledger as it is, made when first asked for; `key` says what and for which day."""
+        """Return what is made of the folder as it is, made when first asked for; `key` says what, and for which day."""
         if key not in self._made:
             self._made[key] = make()
         made: T = self._made[key]
@@ -134,10 +134,13 @@ class Workspace:
         from pipeline.ingest.money import market_rates
         from pipeline.ingest.rates import convert_rates
 
-        currencies = sorted({venue.currency for venue in self.market.venues})
-        keys = pl.DataFrame({"currency": currencies}).with_columns(day=pl.lit(day))
-        found = convert_rates(keys, market_rates(self.market), base=self.market.base_currency)
-        return found.drop_nulls("rate")
+        def convert() -> pl.DataFrame:
+            currencies = sorted({venue.currency for venue in self.market.venues})
+            keys = pl.DataFrame({"currency": currencies}).with_columns(day=pl.lit(day))
+            found = convert_rates(keys, market_rates(self.market), base=self.market.base_currency)
+            return found.drop_nulls("rate")
+
+        return self.once(("rates", day), convert)
 
     def close(self) -> None:
         """Close the ledger, if it is open, so that others may write to it; it opens again when it is asked for."""

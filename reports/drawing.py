@@ -55,20 +55,22 @@ def draw_chart(chart: alt.LayerChart) -> Markup:
     Colours are the page's CSS variables and letters those of the page. What a mark says when it is pointed at is a
     `title` of the broad drawing: phones, which get the narrow one, point at nothing.
     """
+    spec = chart_spec(chart)
     return Markup("\n").join(
-        _draw(chart, width, name, pointed=name == "broad")
+        _draw(spec, width, name, pointed=name == "broad")
         for name, width in (("broad", BROAD), ("narrow", NARROW))
     )
 
 
-def _draw(chart: alt.LayerChart, width: int, name: str, *, pointed: bool) -> Markup:
-    spec = chart_spec(chart)
-    spec.pop("title", None)
-    spec |= {"width": width, "autosize": {"type": "fit-x", "contains": "padding"}}
-    spec["config"] = chart_config(VARIABLES) | {"aria": True}
-    spec["layer"] = [
-        _say_tooltip(layer, pointed=pointed) for layer in spec["layer"] if _shows(layer, pointed=pointed)
-    ]
+def _draw(chart: dict[str, Any], width: int, name: str, *, pointed: bool) -> Markup:
+    spec = {key: value for key, value in chart.items() if key != "title"} | {
+        "width": width,
+        "autosize": {"type": "fit-x", "contains": "padding"},
+        "config": chart_config(VARIABLES) | {"aria": True},
+        "layer": [
+            _say_tooltip(layer, pointed=pointed) for layer in chart["layer"] if _shows(layer, pointed=pointed)
+        ],
+    }
     drawn = vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE, allowed_base_urls=[])
     parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=True)
     root = etree.fromstring(drawn.encode(), parser)

@@ -117,7 +117,6 @@ def _describe(form: Form, called: Called | None) -> Markup:
             ("From a list", ("file", "row"), False),
             ("Other", ("as_written",), False),
         ),
-        offer=(),
         glance=None if called is None else _glance_of(called),
         judged=None,
         ways_out=() if called is None else ways_out,

@@ -3,15 +3,12 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from pathlib import Path
 from urllib.parse import urlencode
 
 from starlette.requests import Request
 
-from pipeline.answers.market_file.map_text import maps_for
 from pipeline.config import Market
 from pipeline.desk.calls import command_named
-from pipeline.desk.desk import Desk
 from pipeline.desk.forms import OPTION_NAMES, Field, Form, form_of, label_of
 from pipeline.desk.pages import desk_of
 from pipeline.market.subject import SINGULAR
@@ -87,21 +84,8 @@ def form_of_pair(
     desk = desk_of(request)
     market = desk.market()
     stated = dict(request.query_params) if said is None else dict(said)
-    form = form_of(
-        command_named(command), stated, market=market, files=lists_of(desk, market), without=without
-    )
+    form = form_of(command_named(command), stated, market=market, files=desk.lists(), without=without)
     return Form(form.command, tuple(_for_the_desk(one, stated, market, hints) for one in form.fields))
-
-
-def lists_of(desk: Desk, market: Market | None) -> list[str]:
-    """Return the files of pairs of the folder: those with a map for stock or for lots."""
-    if market is None:
-        return []
-    return [
-        name
-        for name in desk.files()
-        if maps_for(Path(name).name, market, "stock") or maps_for(Path(name).name, market, "lots")
-    ]
 
 
 def _for_the_desk(
@@ -142,14 +126,20 @@ def _offered(name: str, said: Mapping[str, str], market: Market) -> tuple[str, .
     return ()
 
 
-def groups_of(form: Form, *headed: tuple[str, tuple[str, ...], bool]) -> tuple[Group, ...]:
-    """Return the fields of a form in groups (heading, names, whether open); one with a value is always open."""
+def groups_of(form: Form, *headed: tuple[str, tuple[str, ...], bool] | Group) -> tuple[Group, ...]:
+    """Return the fields of a form in groups (heading, names, whether open), with groups of other fields among them.
+
+    A group with something said in it is always open.
+    """
     by_name = {one.name: one for one in form.fields}
     groups = []
-    for heading, names, is_open in headed:
-        fields = tuple(by_name[name] for name in names if name in by_name)
-        if fields:
-            groups.append(Group(heading, fields, is_open or any(one.value or one.fault for one in fields)))
+    for group in headed:
+        if isinstance(group, Group):
+            groups.append(group)
+            continue
+        heading, names, is_open = group
+        fields = tuple(by_name[name] for name in names)
+        groups.append(Group(heading, fields, is_open or any(one.value or one.fault for one in fields)))
     return tuple(groups)
 
 

@@ -6,6 +6,7 @@ from threading import Lock
 from types import TracebackType
 from typing import Generic, Self, TypeVar
 
+from pipeline.answers.market_file.map_text import maps_for
 from pipeline.config import Market, load_market
 from pipeline.desk.calls import Called
 from pipeline.desk.drafts import Drafts
@@ -93,6 +94,8 @@ class Desk:
         self.notices = Notices()
         self.kept = KeptWorkspace(self.workspace)
         self._states: Newest[State] = Newest(3)
+        self._markets: Newest[Market] = Newest(2)
+        self._lists: Newest[tuple[str, ...]] = Newest(2)
         self._sharing = sharing()
 
     @property
@@ -106,8 +109,12 @@ class Desk:
 
     def market(self) -> Market | None:
         """Return the market file as it is now; None where there is none, or it has an error."""
+        stamp = _stamp(self.market_path)
+        known = self._markets.get(stamp)
+        if known is not None:
+            return known
         try:
-            return load_market(self.market_path)
+            return self._markets.keep(stamp, load_market(self.market_path))
         except MarketFileError:
             return None
 
@@ -122,9 +129,12 @@ class Desk:
         return self.ledger_path.exists()
 
     def moment(self) -> tuple[tuple[int, int], ...]:
-        """Return what changes whenever the market file, the ledger or an export does: what answers are kept by."""
+        """Return what changes whenever market file, ledger, rates or an export do: what answers are kept by."""
         paths = [self.market_path, self.ledger_path, *logs_of(self.ledger_path)]
         paths += [Path(name) for name in self.files()]
+        market = self.market()
+        if market is not None and market.rates.file is not None:
+            paths.append(Path(market.rates.file))
         return tuple(_stamp(path) for path in paths)
 
     def files(self) -> list[str]:
@@ -139,6 +149,18 @@ class Desk:
                     if one.suffix.lower() in ENDINGS and one.is_file() and not one.is_symlink()
                 ]
         return found
+
+    def lists(self) -> tuple[str, ...]:
+        """Return those of `files` that hold pairs which are no sales: stock and upcoming lots."""
+        market = self.market()
+        if market is None:
+            return ()
+        moment = self.moment()
+        known = self._lists.get(moment)
+        if known is None:
+            found = (name for name in self.files() if _holds_pairs(Path(name).name, market))
+            known = self._lists.keep(moment, tuple(found))
+        return known
 
     def is_stale(self) -> bool:
         """Whether records or the market file changed since the latest fit."""
@@ -172,6 +194,10 @@ class Desk:
     def _update(self, _on_progress: OnProgress) -> None:
         """Bring a ledger of an earlier version up to date; what else is wrong with one, its pages say."""
         open_ledger(self.ledger_path).close()
+
+
+def _holds_pairs(name: str, market: Market) -> bool:
+    return bool(maps_for(name, market, "stock") or maps_for(name, market, "lots"))
 
 
 def _stamp(path: Path) -> tuple[int, int]:

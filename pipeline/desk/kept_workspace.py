@@ -6,8 +6,8 @@ from threading import Lock
 
 from pipeline.workspace import Workspace, lending
 
-MOST_ROWS = 100_000
-"""The sales that it holds at most; beyond, it begins anew."""
+MOST_HELD = 100_000
+"""The sales and other things that it holds at most; beyond, it begins anew."""
 
 
 class KeptWorkspace:
@@ -29,7 +29,7 @@ class KeptWorkspace:
             yield
             return
         try:
-            if self._kept is None or moment != self._moment or self._kept.rows_held > MOST_ROWS:
+            if self._kept is None or moment != self._moment or self._kept.held > MOST_HELD:
                 self._kept, self._moment = self._make(), moment
             with self._kept, lending(self._kept):
                 yield

@@ -45,6 +45,8 @@ class Calibration:
         The adaptive step, and which scores are ranked; see STEP, WINDOW, ENOUGH.
     settled
         The limits of what sells after the last period at some levels, worked out beforehand.
+    known
+        Those that were worked out since, each once: an answer for another pair asks for the same levels.
     """
 
     scores: Array
@@ -56,6 +58,7 @@ class Calibration:
     window: int = WINDOW
     enough: int = ENOUGH
     settled: Mapping[float, Limits] = field(default_factory=dict)
+    known: dict[float, Limits] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     def band(self, level: float, groups: Sequence[str]) -> tuple[Array, Array]:
         """Return (low, high) scores of a band at `level` for records of these groups.
@@ -72,8 +75,9 @@ class Calibration:
         return replace(self, settled={level: self._next_limits(level) for level in levels})
 
     def _next_limits(self, level: float) -> Limits:
-        *_, (_, _, limits) = self._replay(level)
-        return limits
+        if level not in self.known:
+            *_, (_, _, self.known[level]) = self._replay(level)
+        return self.known[level]
 
     def replayed(self, level: float) -> tuple[Array, Array]:
         """Return (low, high) (n,): the band scores of each sale from strictly earlier periods.

@@ -20,8 +20,16 @@ def appraise_descriptions(
     workspace: Workspace, descriptions: Sequence[Description], *, as_of: date, as_written: bool = False
 ) -> tuple[Appraisal, ...]:
     """Value pairs that the owner describes in words."""
-    pairs = [understand(described, workspace.market, as_written=as_written) for described in descriptions]
+    pairs = [pair_of(workspace, described, as_written=as_written) for described in descriptions]
     return appraise_pairs(workspace, pairs, as_of=as_of)
+
+
+def pair_of(workspace: Workspace, described: Description, *, as_written: bool) -> Pair:
+    """Return the pair that the owner's words describe (see `understand`), read once for all answers on it."""
+    return workspace.once(
+        ("pair", described, as_written),
+        lambda: understand(described, workspace.market, as_written=as_written),
+    )
 
 
 def appraise_file(

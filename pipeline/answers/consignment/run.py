@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from pipeline.answers.appraisal.run import pairs_of_file
+from pipeline.answers.appraisal.run import pair_of, pairs_of_file
 from pipeline.answers.consignment.answer import Consignment, consign
 from pipeline.answers.consignment.time_to_sale import TimeToSale, learn_time_to_sale
 from pipeline.config import Market
@@ -12,7 +12,7 @@ from pipeline.hedonic.predict import predict
 from pipeline.ledger import Ledger
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.pair import Pair
-from pipeline.market.subject import Description, understand
+from pipeline.market.subject import Description
 from pipeline.workspace import Workspace
 
 
@@ -25,7 +25,7 @@ def consign_descriptions(
     as_written: bool = False,
 ) -> tuple[Consignment, ...]:
     """Price pairs that the owner describes in words."""
-    pairs = [understand(described, workspace.market, as_written=as_written) for described in descriptions]
+    pairs = [pair_of(workspace, described, as_written=as_written) for described in descriptions]
     return consign_pairs(workspace, pairs, as_of=as_of, patience_days=patience_days)
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 import numpy as np
 import polars as pl
@@ -108,8 +109,13 @@ class LearnedEras:
             chances=tuple(self.chances([(pair, seen)])[0].tolist()),
             records=self.model.records,
             wrong_labels=self.wrong_labels,
-            reliability=judge_odds(self.levels, self.model.eras, self.market.era_odds.prior or None),
+            reliability=self.reliability,
         )
+
+    @cached_property
+    def reliability(self) -> Reliability | None:
+        """What the odds said of later records; the same for every pair."""
+        return judge_odds(self.levels, self.model.eras, self.market.era_odds.prior or None)
 
     def _of_years(self, seen: Seen) -> dict[str, float]:
         return chances_of_years(seen.within, self.market.eras, as_of=self.as_of, wrong=self.wrong_labels)

@@ -6,12 +6,12 @@ from pathlib import Path
 import numpy as np
 import polars as pl
 
-from pipeline.answers.appraisal.run import records_of_file
+from pipeline.answers.appraisal.run import pair_of, records_of_file
 from pipeline.answers.era_odds.answer import FROM_SALES, EraInDoubt, read_odds, value_in_doubt
 from pipeline.answers.era_odds.learned import LearnedEras, learn_from_records
 from pipeline.market.era_mixture import EraChances
 from pipeline.market.seen import Seen, SeenWords, read_seen, seen_of_record
-from pipeline.market.subject import Description, override, pairs_of_records, understand
+from pipeline.market.subject import Description, override, pairs_of_records
 from pipeline.schema import UNKNOWN
 from pipeline.workspace import Workspace
 
@@ -34,7 +34,7 @@ def appraise_in_doubt(
     """
     market = workspace.market
     if file is None:
-        pair, known = understand(described, market, as_written=as_written), Seen()
+        pair, known = pair_of(workspace, described, as_written=as_written), Seen()
     else:
         record = records_of_file(file, market, row=row, as_of=as_of)
         pair = override(pairs_of_records(record)[0], described, market)

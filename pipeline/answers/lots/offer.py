@@ -12,7 +12,7 @@ import polars as pl
 
 from pipeline import formats
 from pipeline.answers.appraisal.cautions import fit_cautions, stale_cautions, weak_ones
-from pipeline.answers.appraisal.run import records_of_file
+from pipeline.answers.appraisal.run import pair_of, records_of_file
 from pipeline.answers.era_odds.answer import FROM_SALES, read_odds
 from pipeline.answers.era_odds.run import learn_eras_of
 from pipeline.answers.lots.answer import BID, LOOK, LOOK_FIRST, PASS, LotList, value_lots
@@ -26,7 +26,7 @@ from pipeline.market.era_mixture import EraChances
 from pipeline.market.model import ANY_VENUE
 from pipeline.market.pair import Pair
 from pipeline.market.seen import Seen, SeenWords, read_seen, seen_of_record
-from pipeline.market.subject import Description, override, pairs_of_records, understand
+from pipeline.market.subject import Description, override, pairs_of_records
 from pipeline.schema import SALE_RECORD
 from pipeline.untrusted import show_words
 from pipeline.workspace import Workspace
@@ -63,7 +63,7 @@ def value_offer(
     place = known.venue(offered_at or ANY_VENUE)
     listed = None if file is None else records_of_file(file, market, row=row, as_of=as_of)
     if listed is None:
-        pair, shown = understand(described, market, as_written=as_written), Seen()
+        pair, shown = pair_of(workspace, described, as_written=as_written), Seen()
     else:
         pair = override(pairs_of_records(listed)[0], described, market)
         shown = seen_of_record(listed.row(0, named=True), market, as_of=as_of)
