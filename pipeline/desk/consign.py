@@ -9,7 +9,7 @@ from starlette.routing import Route
 from pipeline.desk import described
 from pipeline.desk.answers import download
 from pipeline.desk.calls import NOT_WRITTEN, Called, call
-from pipeline.desk.described import BESIDES, WORDS, form_of_pair, groups_of, query_of, with_fault
+from pipeline.desk.described import BESIDES, WORDS, form_of_pair, groups_of, query_of, say_kept, with_fault
 from pipeline.desk.desk import Desk
 from pipeline.desk.forms import Form
 from pipeline.desk.pages import desk_of, show, show_alone, show_sentences_of, words_of_called
@@ -161,8 +161,7 @@ def _file(request: Request) -> Response:
 
 def _keep(request: Request) -> Response:
     """Keep the prices to set, as `--keep` does, and show them again."""
-    desk = desk_of(request)
     form = form_of_pair(request, "consign", without=OF_THE_SHEET, hints=HINTS)
     called = call("consign", ["--keep", *form.arguments()])
-    desk.notices.add(called.fault or " ".join(called.said) or "Kept.")
+    say_kept(desk_of(request), called)
     return RedirectResponse(f"/consign?{request.url.query}", 303)

@@ -8,7 +8,8 @@ from urllib.parse import urlencode
 from starlette.requests import Request
 
 from pipeline.config import Market
-from pipeline.desk.calls import command_named
+from pipeline.desk.calls import Called, command_named
+from pipeline.desk.desk import Desk
 from pipeline.desk.forms import OPTION_NAMES, Field, Form, form_of, label_of
 from pipeline.desk.pages import desk_of
 from pipeline.market.subject import SINGULAR
@@ -197,3 +198,12 @@ def query_of(form: Form, *names: str, **more: str) -> str:
     said = {one.name: one.value for one in form.fields if one.value and (not names or one.name in names)}
     found = urlencode({**said, **{name: value for name, value in more.items() if value}})
     return f"?{found}" if found else ""
+
+
+def say_kept(desk: Desk, called: Called) -> None:
+    """Have the next page say what a command with `--keep` has kept."""
+    if called.fault:
+        desk.notices.add(in_words_of_the_desk(called.fault))
+        return
+    kept = next(line.split(";")[0] for line in called.said if line.startswith("kept "))
+    desk.notices.add(f"K{kept[1:]}.", "What becomes of kept values", "/outcomes")

@@ -21,6 +21,7 @@ from pipeline.desk.described import (
     groups_of,
     in_words_of_the_desk,
     query_of,
+    say_kept,
     with_fault,
 )
 from pipeline.desk.desk import Desk
@@ -271,7 +272,6 @@ def _figure(request: Request) -> Response:
 
 def _keep(request: Request) -> Response:
     """Keep the value of the pair, as `--keep` does, and show it again."""
-    desk = desk_of(request)
     called = call("appraise", ["--keep", *_asked(request).form.arguments()])
-    desk.notices.add(called.fault or " ".join(called.said) or "Kept.")
+    say_kept(desk_of(request), called)
     return RedirectResponse(f"/value?{request.url.query}", 303)
