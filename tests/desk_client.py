@@ -34,8 +34,8 @@ class OpenDesk:
     client: TestClient
 
     def wait(self) -> Job[Any]:
-        """Wait for the work that was begun last, and return it; raises TimeoutError where it does not end."""
-        job = self.desk.jobs.all()[0]
+        """Wait for the change that was begun last, and return it; raises TimeoutError where it does not end."""
+        job = next(one for one in self.desk.jobs.all() if one.writes)
         if not job.wait(120):
             raise TimeoutError(job.what)
         return job

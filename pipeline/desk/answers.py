@@ -69,7 +69,6 @@ VIEWS = (
     View("/words", "words", "Words of titles", has_page=False),
     View("/understood", "understood", "What was understood"),
     View("/pricing", "pricing", "The pricing page"),
-    View("/care", "doctor", "Care of the ledger", has_page=False),
 )
 
 

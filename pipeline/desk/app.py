@@ -11,19 +11,21 @@ from starlette.routing import Route
 
 from pipeline.desk import (
     answers,
+    care,
     consign,
     decisions,
     doubts,
+    fitting,
     home,
     reading,
     reading_map,
+    reading_rows,
     record,
     records,
     start,
     value,
     work,
 )
-from pipeline.desk import answers, home, reading, reading_map, reading_rows, start, work
 from pipeline.desk.desk import Desk
 from pipeline.desk.market_file import views as market_file
 from pipeline.desk.pages import desk_of, show
@@ -43,10 +45,12 @@ PARTS = (
     value,
     consign,
     reading_map,
+    reading_rows,
+    fitting,
+    care,
     answers,
     work,
 )
-PARTS = (home, start, reading, reading_map, reading_rows, answers, work)
 """The modules that have routes; those that come first win."""
 
 

@@ -1,6 +1,7 @@
 """What one desk holds while it is open: its folder, its secrets, work under way, answers, drafts."""
 
 from collections import OrderedDict
+from collections.abc import Callable
 from pathlib import Path
 from threading import Lock
 from types import TracebackType
@@ -9,13 +10,15 @@ from typing import Generic, Self, TypeVar
 from pipeline.answers.market_file.map_text import maps_for
 from pipeline.config import Market, load_market
 from pipeline.desk.calls import Called
+from pipeline.desk.doubt_list import Doubt
 from pipeline.desk.drafts import Drafts
 from pipeline.desk.jobs import Job, Jobs, OnProgress
+from pipeline.desk.jobs import State as JobState
 from pipeline.desk.kept_workspace import KeptWorkspace
 from pipeline.desk.notices import Notices
 from pipeline.desk.safety import ENTRY
 from pipeline.desk.server import HOST, OWN_FOLDER, new_secret
-from pipeline.desk.state import State, state_of
+from pipeline.desk.state import State, doubts_of, state_of
 from pipeline.errors import LedgerError, MarketFileError
 from pipeline.ledger import open_ledger
 from pipeline.ledger.files import logs_of
@@ -43,6 +46,9 @@ ENDINGS = (
     ".parquet",
 )
 
+SOON = 0.5
+"""Seconds for which a page waits for what the folder holds, before it says what it held before."""
+
 PATIENCE = 10.0
 """Seconds for which the desk waits, as it is closed, for work to let go of the ledger."""
 
@@ -63,6 +69,11 @@ class Newest(Generic[Kept]):
             if key in self._kept:
                 self._kept.move_to_end(key)
             return self._kept.get(key)
+
+    def newest(self) -> Kept | None:
+        """Return what was kept or asked for last, None where nothing is kept."""
+        with self._lock:
+            return next(reversed(self._kept.values()), None)
 
     def keep(self, key: object, value: Kept) -> Kept:
         """Keep a thing by its key, and let go of the one that was not asked for longest; return it."""
@@ -93,9 +104,12 @@ class Desk:
         self.answering: Newest[Job[Called]] = Newest(20)
         self.notices = Notices()
         self.kept = KeptWorkspace(self.workspace)
-        self._states: Newest[State] = Newest(3)
         self._markets: Newest[Market] = Newest(2)
         self._lists: Newest[tuple[str, ...]] = Newest(2)
+        self._states: Newest[Job[State]] = Newest(1)
+        self._doubts: Newest[Job[tuple[Doubt, ...]]] = Newest(1)
+        self._last_state = State(is_known=False)
+        self._looking = Lock()
         self._sharing = sharing()
 
     @property
@@ -117,6 +131,14 @@ class Desk:
             return self._markets.keep(stamp, load_market(self.market_path))
         except MarketFileError:
             return None
+
+    def market_fault(self) -> str:
+        """Return what is wrong with the market file, in words; "" where it is good."""
+        try:
+            load_market(self.market_path)
+        except MarketFileError as exc:
+            return str(exc)
+        return ""
 
     @property
     def has_market(self) -> bool:
@@ -163,14 +185,39 @@ class Desk:
         return known
 
     def is_stale(self) -> bool:
-        """Whether records or the market file changed since the latest fit."""
+        """Whether records or the market file changed since the latest fit, as far as that is known."""
         return bool(self.state().stale)
 
-    def state(self) -> State:
-        """Return what there is, as it is now."""
-        moment = self.moment()
-        known = self._states.get(moment)
-        return known if known is not None else self._states.keep(moment, state_of(self.workspace()))
+    def state(self, seconds: float = SOON) -> State:
+        """Return what there is; what there was last where that takes longer, or is being changed."""
+        if self._last_state.is_known and any(job.writes and not job.ended for job in self.jobs.all()):
+            return self._last_state
+        job = self._found(
+            self._states, "Looking at the folder", lambda: state_of(self.workspace(), self.files())
+        )
+        job.wait(seconds)
+        if job.result is not None:
+            self._last_state = job.result
+        elif job.ended:
+            return State(fault=job.error)
+        return self._last_state
+
+    def doubts(self, seconds: float = SOON) -> tuple[Doubt, ...] | None:
+        """Return what awaits the owner's decision; None where that is not found yet."""
+        job = self._found(self._doubts, "Looking for doubts", lambda: doubts_of(self.workspace()))
+        job.wait(seconds)
+        return job.result
+
+    def _found(self, kept: "Newest[Job[Kept]]", what: str, find: Callable[[], Kept]) -> "Job[Kept]":
+        """Return the work that finds something of the folder as it is now; what was begun before is stopped."""
+        with self._looking:
+            moment = self.moment()
+            job = kept.get(moment)
+            if job is None or job.state is JobState.CANCELLED:
+                if (before := kept.newest()) is not None:
+                    before.cancel()
+                job = kept.keep(moment, self.jobs.start(what, lambda _: find(), writes=False))
+            return job
 
     def __enter__(self) -> Self:
         self._sharing.__enter__()

@@ -27,6 +27,9 @@ from pipeline.schema import COLUMN, SALE_RECORD
 TENTH, TENFOLD = "a tenth", "tenfold"
 """What a price is corrected to where its decimal mark is misplaced."""
 
+PATIENCE = 30.0
+"""Seconds for which the page of doubts waits until they are found."""
+
 _IN_CONFLICT = "era in conflict"
 _NOT_SHOWN = ("pair_key", "held_out", "flags", "rate", "rate_on", "stamp_from", "stamp_to")
 
@@ -79,7 +82,7 @@ def routes() -> list[Route]:
 def _page(request: Request) -> Response:
     """Answer with the doubt that the address names, or the first that is left."""
     desk = desk_of(request)
-    every = desk.state().awaiting if desk.has_ledger else ()
+    every = desk.doubts(PATIENCE) or ()
     kind = _kind(request.query_params.get("kind", ""))
     doubts = _of_kind(every, kind)
     kinds = [
@@ -196,7 +199,7 @@ def _decide(request: Request) -> Response:
     """Keep a decision on a doubt and go on to the next; where it is refused, say why and stay."""
     desk, said = desk_of(request), posted(request)
     kind, key = _kind(said.get("kind", "")), said.get("at", "")
-    every = desk.state().awaiting
+    every = desk.doubts(PATIENCE) or ()
     doubts = _of_kind(every, kind)
     doubt = next((one for one in doubts if one.key == key), None)
     if doubt is None:

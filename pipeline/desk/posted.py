@@ -17,5 +17,4 @@ def posted(request: Request) -> dict[str, str]:
     async def read() -> FormData:
         return await request.form(max_files=0, max_fields=MOST_FIELDS)
 
-    form = from_thread.run(read)
-    return {name: value for name, value in form.items() if isinstance(value, str)}
+    return {name: value for name, value in from_thread.run(read).items() if isinstance(value, str)}

@@ -256,9 +256,7 @@ def _with_price_of(account: Account, chosen: Mapping[str, str]) -> Account:
     return account
 
 
-def _as_chosen(
-    columns: tuple[ColumnProposal, ...], chosen: Mapping[str, str]
-) -> tuple[ColumnProposal, ...]:
+def _as_chosen(columns: tuple[ColumnProposal, ...], chosen: Mapping[str, str]) -> tuple[ColumnProposal, ...]:
     """Return each column once for every field that the owner reads from it, and once without where there is none."""
     known = {(one.column, one.field): one for one in columns}
     first = {one.column: one for one in reversed(columns)}

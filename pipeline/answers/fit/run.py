@@ -30,6 +30,7 @@ from pipeline.market.price_flags import price_flags
 from pipeline.market.settings import RISING
 from pipeline.market.strange_unknowns import StrangeUnknown, strange_unknowns
 from pipeline.rests_on import fit_decided_by
+from pipeline.workspace import Workspace
 
 SALES = "marts/sales_to_fit"
 
@@ -215,6 +216,12 @@ def _store(ledger: Ledger, fitted: FittedMarket, fitted_at: datetime) -> None:
         document=document,
         arrays=arrays,
     )
+
+
+def stored_summary(workspace: Workspace) -> FitSummary:
+    """Return what the latest fit of a ledger says that is kept with it: all but the single sales that it doubts."""
+    excluded = int(workspace.ledger.read("marts/held_out_sales")["held_out_sales"][0])
+    return _summary(workspace.fitted, excluded, (), ())
 
 
 def _summary(
