@@ -49,6 +49,9 @@ ENDINGS = (
 SOON = 0.5
 """Seconds for which a page waits for what the folder holds, before it says what it held before."""
 
+ENDINGS_HERE = tuple(one for one in ENDINGS if one not in (".html", ".htm", ".txt"))
+"""Of those, the ones in the folder itself, where pages and notes lie as well."""
+
 PATIENCE = 10.0
 """Seconds for which the desk waits, as it is closed, for work to let go of the ledger."""
 
@@ -168,7 +171,9 @@ class Desk:
                 found += [
                     str(one)
                     for one in sorted(place.iterdir())
-                    if one.suffix.lower() in ENDINGS and one.is_file() and not one.is_symlink()
+                    if one.suffix.lower() in (ENDINGS if name != "." else ENDINGS_HERE)
+                    and one.is_file()
+                    and not one.is_symlink()
                 ]
         return found
 

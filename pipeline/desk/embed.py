@@ -6,13 +6,14 @@ in a page, so here each becomes a file, named by its content.
 
 import hashlib
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from html import unescape
 
 from markupsafe import Markup, escape
 
 from pipeline.desk.desk import Desk
 from pipeline.desk.forms import OPTION_NAMES, label_of
+from reports.links import Link
 from reports.page import template_text
 
 NO_HTML = Markup()
@@ -38,12 +39,13 @@ def in_desk(
     *,
     ways: Markup,
     before: Markup = NO_HTML,
-    places: dict[str, str],
+    places: Mapping[str, Link],
     scripts: Sequence[str] = (),
 ) -> str:
     """Return a page as the desk shows it: `ways` at its top, `before` above what it says, more `scripts` at its end.
 
-    `places` are the desk's pages by command: a command that the page names becomes a link to its page.
+    `places` are the desk's pages by command: a command that the page names becomes
+    the name of its page, as a link.
     """
     page = _POLICY.sub("", html, count=1).replace(_REFERRER, "", 1)
     page = _STYLE.sub(lambda found: _style_link(found[1], desk), page, count=1)
@@ -84,10 +86,8 @@ def _asset(text: str, ending: str, kind: str, desk: Desk) -> str:
     return f"/assets/{name}"
 
 
-def _command_link(found: re.Match[str], places: dict[str, str]) -> str:
+def _command_link(found: re.Match[str], places: Mapping[str, Link]) -> str:
     place = places.get(found[1])
     if place is None:
         return found[0]
-    return str(
-        Markup('<a href="{}">{}</a>').format(place, escape(unescape(f"pairband {found[1]}{found[2]}")))
-    )
+    return str(Markup('<a href="{}">{}</a>').format(place.href, place.words))

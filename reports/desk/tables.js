@@ -1,7 +1,7 @@
 "use strict";
 // Long tables: find rows by a word, and put them in order by a heading. Without it a table stands as it was written.
 
-const LONG = 12;
+const LONG = 20;
 
 const numberOf = (text) => {
   const plain = text.replace(/[^\d.,−-]/g, "").replace(/,/g, "").replace("−", "-");
@@ -65,7 +65,8 @@ const addOrder = (table, rows) => {
 
 for (const table of document.querySelectorAll(".scrolls table")) {
   const rows = table.tBodies.length ? [...table.tBodies[0].rows] : [];
-  if (rows.length > LONG && table.tHead && !table.closest("section")?.querySelector(".controls")) {
+  const hasOwn = table.tHead?.querySelector("a:not(.term)") || table.closest("section")?.querySelector(".controls");
+  if (rows.length > LONG && table.tHead && !hasOwn) {
     addFilter(table, rows);
     addOrder(table, rows);
   }

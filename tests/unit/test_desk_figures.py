@@ -57,6 +57,7 @@ def answered(client: TestClient, path: str, said: dict[str, str]) -> str:
 def words_of(page: str) -> list[str]:
     """Return the words of what a page says, apart from the links that a desk makes of commands and options."""
     [main] = re.findall(r'<main id="main".*?</main>', page, re.DOTALL)
+    main = re.sub(r'<code>pairband [^<]*</code>|<a href="/[^<]*</a>', " ", main)
     text = re.sub(r"<script.*?</script>|<svg.*?</svg>|<[^>]*>", " ", main, flags=re.DOTALL)
     return unescape(text).replace("--on", "Valued on").split()
 
