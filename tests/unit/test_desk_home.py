@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.desk.calls import call
+from pipeline.desk.doubt_list import Doubt
 from pipeline.desk.home import done_words, steps_of, waiting_of
 from pipeline.desk.state import Done, State
 from tests.desk_client import OpenDesk
@@ -13,8 +14,8 @@ from tests.desk_client import OpenDesk
 READ = State(records=5, files=2)
 
 
-def next_of(state: State, near: int = 0) -> str:
-    return next(step.button for step in steps_of(state, near) if not step.is_done)
+def next_of(state: State, doubts: int = 0) -> str:
+    return next(step.button for step in steps_of(state, doubts) if not step.is_done)
 
 
 def test_an_empty_folder_begins_with_the_first_steps(empty_desk: OpenDesk) -> None:
@@ -22,32 +23,36 @@ def test_an_empty_folder_begins_with_the_first_steps(empty_desk: OpenDesk) -> No
 
 
 @pytest.mark.parametrize(
-    ("state", "near", "button"),
+    ("state", "doubts", "button"),
     [
         (State(), 0, "Read an export"),
         (State(unread=("exports/a.csv",)), 0, "Read an export"),
         (State(records=5, unread=("exports/a.csv",)), 0, "Read an export"),
-        (State(records=5, excluded=1), 0, "Settle the doubts"),
         (State(records=5), 2, "Settle the doubts"),
         (State(records=5, stale="There is no fit yet."), 0, "Fit the market"),
         (State(records=5, fitted_on=datetime(2026, 1, 1).date(), stale="Old."), 0, "Fit the market"),
         (State(records=5, fitted_on=datetime(2026, 1, 1).date()), 0, "Value a pair"),
     ],
 )
-def test_the_next_step_is_the_first_that_is_not_done(state: State, near: int, button: str) -> None:
-    assert next_of(state, near) == button
+def test_the_next_step_is_the_first_that_is_not_done(state: State, doubts: int, button: str) -> None:
+    assert next_of(state, doubts) == button
 
 
 def test_what_awaits_the_owner_is_said_by_kind() -> None:
-    state = State(records=5, excluded=2, quarantined=1, unread=("exports/a.csv",))
+    state = State(records=5, quarantined=1, unread=("exports/a.csv",))
+    doubts = [
+        Doubt("same", ("a", "b"), "alike"),
+        Doubt("price", ("c",), "ten times"),
+        Doubt("price", ("d",), "ten times"),
+    ]
 
-    assert [one.words for one in waiting_of(state, 3)] == [
+    assert [one.words for one in waiting_of(state, doubts)] == [
         "1 file to read: exports/a.csv",
-        "2 sales excluded until you decide",
-        "3 pairs of sales that may be one and the same",
+        "Sales that may be one: 1",
+        "Suspicious prices: 2",
         "1 row that could not be read",
     ]
-    assert waiting_of(READ, None) == []
+    assert waiting_of(READ, ()) == []
 
 
 def test_what_was_done_is_said_in_words() -> None:
