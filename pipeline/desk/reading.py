@@ -102,7 +102,13 @@ def row_of(desk: Desk, one: FileKnown) -> dict[str, object]:
 def fault_words(fault: str) -> str:
     """Return an error as a page says it: each line a sentence of its own, fit to show."""
     lines = [line.strip() for line in show_sentences_of(fault).splitlines() if line.strip()]
-    return "\n".join(f"{line[:1].upper()}{line[1:]}{'' if line[-1] in '.:)?!' else '.'}" for line in lines)
+    return "\n".join(f"{_begun(line)}{'' if line[-1] in '.:)?!' else '.'}" for line in lines)
+
+
+def _begun(line: str) -> str:
+    """Return a sentence with a capital at its beginning, unless the name of a file stands there."""
+    first = line.split(" ", 1)[0]
+    return line if "/" in first or "." in first or "`" in first else f"{line[:1].upper()}{line[1:]}"
 
 
 def words_of_file(one: FileKnown) -> str:

@@ -1,5 +1,6 @@
 """A map on its way in the desk: what a form says of it, over what is proposed or what the market file has."""
 
+import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -12,6 +13,7 @@ from pipeline.alike import find_alike
 from pipeline.answers.market_file.draft import KEYS, MapDraft
 from pipeline.answers.market_file.map_text import map_name_for, with_map
 from pipeline.config import ExportMap, Market, parse_market
+from pipeline.desk.desk import Newest
 from pipeline.errors import MapError, PairbandError
 from pipeline.ingest.choice import maps_of_name
 from pipeline.ingest.proposal import Holds, MapProposal, propose_map
@@ -26,6 +28,7 @@ LAYOUT = ("header_row", "sheets", "delimiter", "encoding", "records")
 """The keys that say how a file is laid out: its columns are others where they change."""
 
 _OF_THE_PRICE = ("amounts", "price_basis", "quantity_price", "tax", "tax_rate", "tax_column")
+_PROPOSALS: Newest[MapProposal] = Newest(20)
 _AS_THE_MAP_HAS_IT = "as the map has it"
 
 
@@ -102,11 +105,11 @@ def map_form(
     faults: dict[str, str] = {}
     holds = _holds(said, before)
     hints = _hints(said, before, faults)
-    plain = propose_map(path, market, holds, hints)
+    plain = _proposed(path, market, holds, hints, None)
     headings = tuple(dict.fromkeys(one.column for one in plain.columns))
     columns = _columns(said, before, headings)
     chosen = None if columns is None else {name: several[0] for name, several in columns.items()}
-    proposal = plain if chosen is None else propose_map(path, market, holds, hints, chosen)
+    proposal = plain if chosen is None else _proposed(path, market, holds, hints, chosen)
     draft = MapDraft.of(proposal)
     if before is not None:
         draft = _over_map(draft, before, chosen or {})
@@ -116,6 +119,21 @@ def map_form(
     draft = _with_words(draft, said, faults)
     joined = {name: several for name, several in (columns or {}).items() if len(several) > 1}
     return MapForm(file, holds, proposal, draft, instead, unsaid, joined, venue, faults)
+
+
+def _proposed(
+    path: Path, market: Market, holds: Holds, hints: Hints, chosen: Mapping[str, str] | None
+) -> MapProposal:
+    """Return what is proposed for a file; the proposals made last are known, so that a form can ask as it changes."""
+    try:
+        seen = path.stat()
+    except OSError:
+        return propose_map(path, market, holds, hints, chosen)
+    columns = None if chosen is None else tuple(chosen.items())
+    held = hashlib.sha256(market.model_dump_json().encode()).digest()
+    key = (path.resolve(), seen.st_mtime_ns, seen.st_size, held, holds, hints, columns)
+    known = _PROPOSALS.get(key)
+    return known or _PROPOSALS.keep(key, propose_map(path, market, holds, hints, chosen))
 
 
 def _holds(said: Mapping[str, str], before: ExportMap | None) -> Holds:

@@ -16,7 +16,7 @@ if (form) {
     let waiting = 0;
     let asked = 0;
     const renew = async () => {
-      const mine = (asked += 1);
+      const mine = asked;
       const body = new URLSearchParams();
       for (const [name, value] of new FormData(form)) if (typeof value === "string") body.append(name, value);
       const answer = await fetch(form.dataset.live, { method: "POST", body });
@@ -39,6 +39,7 @@ if (form) {
       show();
     };
     form.addEventListener("input", () => {
+      asked += 1; // an answer to what the form said before is out of date
       clearTimeout(waiting);
       waiting = setTimeout(renew, 350);
     });
