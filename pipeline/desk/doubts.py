@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from pipeline import formats
 from pipeline.answers.records.answer import OneRecord
-from pipeline.answers.understood.tables import field_title
+from pipeline.answers.understood.tables import field_title, origin_title
 from pipeline.desk.calls import Called, call
 from pipeline.desk.desk import Desk
 from pipeline.desk.doubt_list import BETWEEN, TITLES, Doubt, Kind, place_of
@@ -22,7 +22,7 @@ from pipeline.desk.posted import posted
 from pipeline.desk.record import decision_row, read_record, rule, say_done
 from pipeline.ingest.put_right import decisions
 from pipeline.ingest.review import OF_TWO
-from pipeline.schema import COLUMN, SALE_RECORD
+from pipeline.schema import COLUMN, SALE_RECORD, UNKNOWN
 
 TENTH, TENFOLD = "a tenth", "tenfold"
 """What a price is corrected to where its decimal mark is misplaced."""
@@ -167,8 +167,22 @@ def _side(found: OneRecord, record: dict[str, Any]) -> dict[str, Any]:
         "files": [f"row {row.row_number} of {row.file_name}" for row in found.rows],
         "paid": "" if found.price_paid is None else formats.amount(found.price_paid, found.currency),
         "value": "" if found.value is None else formats.estimate(found.value, found.currency),
-        "era": record["era"] or "",
+        "facts": [
+            (title, text)
+            for title, text in (
+                ("Era as read", " ".join(filter(None, (record["era"], _from(record["era_origin"]))))),
+                ("Stamp", record["stamp_text"]),
+                ("Year made", record["production_year"]),
+                ("Sold", _text("sold_on", found)),
+                ("At", record["venue"]),
+            )
+            if text
+        ],
     }
+
+
+def _from(origin: str | None) -> str:
+    return f"({origin_title(origin).lower()})" if origin and origin != UNKNOWN else ""
 
 
 def _fields_beside(left: OneRecord, right: OneRecord) -> list[Beside]:

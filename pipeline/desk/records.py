@@ -69,6 +69,10 @@ class Asked:
     start: int
     fault: str = ""
 
+    def without(self, name: str) -> str:
+        """Return the address of the same search without one of its filters."""
+        return self.address(**{name: None})
+
     def address(self, path: str = "/records", **others: object) -> str:
         """Return the address of the same search, with other settings beside it; None leaves one out."""
         said: dict[str, object] = {one.name: one.value for one in self.form.fields if one.value}
@@ -109,7 +113,7 @@ def _page(request: Request) -> Response:
         title="Records",
         status=400 if asked.fault else 200,
         asked=asked,
-        narrowed=any(one.value for one in asked.form.fields if one.name != "said"),
+        narrowed=[one for one in asked.form.fields if one.value and one.name != "said"],
         fault=asked.fault,
         headings=[_heading(asked, *one) for one in HEADINGS],
         rows=[_row(one, found.currency) for one in found.listed] if found else [],
