@@ -4,7 +4,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from anyio import from_thread
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
@@ -71,17 +71,21 @@ def _undo(request: Request) -> Response:
 def _take(request: Request) -> Response:
     """Bring in the decisions of a file, and say what came of each."""
 
-    async def read() -> FormData:
-        return await request.form(max_files=1, max_fields=1)
+    async def read() -> bytes | None:
+        async with request.form(max_files=1, max_fields=1) as form:
+            file = form.get("file")
+            return (
+                await file.read(LARGEST_FILE + 1) if isinstance(file, UploadFile) and file.filename else None
+            )
 
-    file = from_thread.run(read).get("file")
-    if not isinstance(file, UploadFile) or not file.filename:
+    content = from_thread.run(read)
+    if content is None:
         desk_of(request).notices.add("Choose a file of decisions first.")
         return RedirectResponse("/decisions", 303)
-    if (file.size or 0) > LARGEST_FILE:
+    if len(content) > LARGEST_FILE:
         raise HTTPException(413, "This is larger than a file of decisions may be.")
     with TemporaryDirectory() as folder:
         given = Path(folder) / "decisions.csv"
-        given.write_bytes(file.file.read())
+        given.write_bytes(content)
         called = call("decisions", [f"--take={given}"])
     return show_called(request, called, title="Decisions brought in")

@@ -176,7 +176,7 @@ def _correct(request: Request) -> Response:
 
 def _record_id(called: Called) -> str:
     """Return the id of the record that a command says, which may be another than before."""
-    return str(json.loads(called.documents[0])["record_id"])
+    return str(json.loads(called.said[0])["record_id"])
 
 
 def _forget(request: Request) -> Response:

@@ -10,6 +10,7 @@ from pipeline.desk.forms import Field
 from pipeline.ingest.put_right import shown
 from pipeline.ingest.rereading import AMOUNTS, DAYS
 from pipeline.schema import COLUMN, GRADES, PRICE_BASES, SOURCE_FIELDS, UNKNOWN
+from pipeline.untrusted import show_words
 
 FIELDS = (
     *("venue", "status", "sold_on", "price_native", "currency", "price_basis"),
@@ -19,6 +20,9 @@ FIELDS = (
 """The fields that are asked for first, in this order; all others follow."""
 
 REASON = "reason"
+MOST_SIGNS = 20_000
+"""The characters of a field that its form holds: more than a cell has."""
+
 _HINTS = {
     "size_label": "With its system: UK 9, EU 43 1/3, 275 mm",
     "grade": "1 to 10 by half, or your word for it",
@@ -43,7 +47,7 @@ def present_values(record: Mapping[str, Any]) -> dict[str, str]:
         text = shown(record.get(name))
         if name in AMOUNTS and text is not None:
             text = f"{float(text):.2f}"
-        values[name] = "" if text in (None, UNKNOWN) else str(text)
+        values[name] = "" if text in (None, UNKNOWN) else show_words(str(text), MOST_SIGNS)
     return values
 
 
