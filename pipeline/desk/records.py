@@ -71,7 +71,8 @@ class Asked:
 
     def without(self, name: str) -> str:
         """Return the address of the same search without one of its filters."""
-        return self.address(**{name: None})
+        others: dict[str, Any] = {name: None}
+        return self.address(**others)
 
     def address(self, path: str = "/records", **others: object) -> str:
         """Return the address of the same search, with other settings beside it; None leaves one out."""
