@@ -9,7 +9,16 @@ from starlette.routing import Route
 from pipeline.desk import described
 from pipeline.desk.answers import download
 from pipeline.desk.calls import NOT_WRITTEN, Called, call
-from pipeline.desk.described import BESIDES, WORDS, form_of_pair, groups_of, query_of, say_kept, with_fault
+from pipeline.desk.described import (
+    BESIDES,
+    WORDS,
+    form_of_pair,
+    groups_of,
+    query_of,
+    query_of_words,
+    say_kept,
+    with_fault,
+)
 from pipeline.desk.desk import Desk
 from pipeline.desk.forms import Form
 from pipeline.desk.pages import desk_of, show, show_alone, show_sentences_of, words_of_called
@@ -60,8 +69,7 @@ def _page(request: Request) -> Response:
     """Answer with the form, and what the house should know of the consignment that it describes."""
     desk, form = desk_of(request), form_of_pair(request, "consign", hints=HINTS)
     if not any(one.value for one in form.fields):
-        draft = form_of_pair(request, "consign", hints=HINTS, said=desk.drafts.get("consign"))
-        return _show(request, form, again=query_of(draft))
+        return _show(request, form, again=query_of_words(desk.drafts.get("consign")))
     called = _said(desk, form, SHEET)
     if called.fault:
         form, fault = with_fault(form, called.fault)

@@ -78,13 +78,12 @@ def form_of_pair(
     command: str,
     *,
     without: tuple[str, ...] = (),
-    said: Mapping[str, str] | None = None,
     hints: Mapping[str, str] = HINTS,
 ) -> Form:
-    """Return the form of a command that values described pairs, filled from a request's address, or what was `said`."""
+    """Return the form of a command that values described pairs, filled from a request's address."""
     desk = desk_of(request)
     market = desk.market()
-    stated = dict(request.query_params) if said is None else dict(said)
+    stated = dict(request.query_params)
     form = form_of(command_named(command), stated, market=market, files=desk.lists(), without=without)
     return Form(form.command, tuple(_for_the_desk(one, stated, market, hints) for one in form.fields))
 
@@ -195,8 +194,13 @@ def _field_of(fault: str, names: set[str]) -> str | None:
 
 def query_of(form: Form, *names: str, **more: str) -> str:
     """Return a form's values as the query of an address, "" where there is none; those of `names` alone, if any."""
-    said = {one.name: one.value for one in form.fields if one.value and (not names or one.name in names)}
-    found = urlencode({**said, **{name: value for name, value in more.items() if value}})
+    said = {one.name: one.value for one in form.fields if not names or one.name in names}
+    return query_of_words({**said, **more})
+
+
+def query_of_words(words: Mapping[str, str]) -> str:
+    """Return words by field as the query of an address, "" where none says anything."""
+    found = urlencode({name: value for name, value in words.items() if value})
     return f"?{found}" if found else ""
 
 

@@ -14,7 +14,7 @@ from pipeline.desk.doubt_list import Doubt
 from pipeline.desk.drafts import Drafts
 from pipeline.desk.jobs import Job, Jobs, OnProgress
 from pipeline.desk.jobs import State as JobState
-from pipeline.desk.kept_workspace import KeptWorkspace
+from pipeline.desk.kept_workspace import KeptWorkspaces
 from pipeline.desk.notices import Notices
 from pipeline.desk.safety import ENTRY
 from pipeline.desk.server import HOST, OWN_FOLDER, new_secret
@@ -106,7 +106,7 @@ class Desk:
         self.assets: Newest[tuple[str, bytes]] = Newest(200)
         self.answering: Newest[Job[Called]] = Newest(20)
         self.notices = Notices()
-        self.kept = KeptWorkspace(self.workspace)
+        self.kept = KeptWorkspaces(self.workspace)
         self._markets: Newest[Market] = Newest(2)
         self._lists: Newest[tuple[str, ...]] = Newest(2)
         self._states: Newest[Job[State]] = Newest(1)

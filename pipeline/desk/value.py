@@ -1,5 +1,6 @@
 """The value of one pair as it is described: the page of `pairband appraise`, and whether to buy it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -21,6 +22,7 @@ from pipeline.desk.described import (
     groups_of,
     in_words_of_the_desk,
     query_of,
+    query_of_words,
     say_kept,
     with_fault,
 )
@@ -39,6 +41,7 @@ DOUBT_FIGURES = ("eras",)
 
 FORMATS = {"svg": "image/svg+xml", "png": "image/png", "pdf": "application/pdf"}
 SCRIPTS = ("desk/value.js",)
+NOTHING: Mapping[str, str] = {}
 PAGE = f"--page={NOT_WRITTEN / 'pair.html'}"
 
 
@@ -105,8 +108,7 @@ def _page(request: Request) -> Response:
     """Answer with the form, and the value of the pair that it describes."""
     asked, desk = _asked(request), desk_of(request)
     if not asked:
-        draft = desk.drafts.get("value")
-        return _show(request, asked, draft=form_of_pair(request, "appraise", said=draft))
+        return _show(request, asked, draft=desk.drafts.get("value"))
     called, judged, wrong = _said(desk, asked, page=not asked.is_list)
     if called.fault or asked.is_list:
         return _show(request, asked, called)
@@ -115,7 +117,7 @@ def _page(request: Request) -> Response:
 
 
 def _show(
-    request: Request, asked: Asked, called: Called | None = None, *, draft: Form | None = None
+    request: Request, asked: Asked, called: Called | None = None, *, draft: Mapping[str, str] = NOTHING
 ) -> Response:
     """Answer with the form where there is no page of one pair: nothing said yet, an error, or all pairs of a list."""
     form, fault = with_fault(asked.form, called.fault if called is not None else "")
@@ -131,7 +133,7 @@ def _show(
         wrong=form.fields_wrong,
         pairs=[] if sheet is None else _pairs(sheet, asked),
         action="/value",
-        again=query_of(draft) if draft is not None else "",
+        again=query_of_words(draft),
     )
 
 

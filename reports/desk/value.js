@@ -9,7 +9,6 @@ if (form) {
   const action = form.dataset.live;
   let timers = [];
   let under = new AbortController();
-  let shown = new URLSearchParams(new FormData(form)).toString();
 
   const said = () => {
     const query = new URLSearchParams();
@@ -17,9 +16,17 @@ if (form) {
     return query.toString();
   };
 
+  let shown = said();
+
   const get = async (path, query) => {
     const answer = await fetch(`${path}?${query}`, { signal: under.signal });
     return answer.text();
+  };
+
+  // What is said at a glance is said aloud where it changed, so its place stays.
+  const glanceAt = (fresh) => {
+    const place = document.querySelector("[data-part=glance]");
+    if (place.innerHTML !== fresh.innerHTML) place.replaceChildren(...fresh.childNodes);
   };
 
   const put = (old, fresh) => {
@@ -57,13 +64,13 @@ if (form) {
     if (error.name === "AbortError") return;
     document.querySelector("main")?.removeAttribute("aria-busy");
     document.querySelector("[data-part=glance]").textContent = "The desk does not answer: is it still open?";
+    shown = "";
   };
 
   const glance = (query) =>
     get(`${action}/glance`, query)
       .then((html) => {
-        const page = new DOMParser().parseFromString(html, "text/html");
-        document.querySelector("[data-part=glance]").replaceChildren(...page.body.childNodes);
+        glanceAt(new DOMParser().parseFromString(html, "text/html").body);
       })
       .catch(failed);
 
@@ -73,7 +80,8 @@ if (form) {
         const page = new DOMParser().parseFromString(html, "text/html");
         if (!page.querySelector("form[data-live]")) return;
         document.title = page.title;
-        for (const part of ["[data-part=glance]", "[data-part=beside]", ".masthead", "main", "body > footer"]) {
+        glanceAt(page.querySelector("[data-part=glance]"));
+        for (const part of ["[data-part=beside]", ".masthead", "main", "body > footer"]) {
           put(document.querySelector(part), page.querySelector(part));
         }
         tell(page);
@@ -81,14 +89,19 @@ if (form) {
       })
       .catch(failed);
 
-  const ask = (wait) => {
-    const query = said();
-    if (query === shown) return;
-    shown = query;
+  // Drop what was asked before, and return what is asked now.
+  const begin = () => {
     timers.forEach(clearTimeout);
     under.abort();
     under = new AbortController();
     document.querySelector("main")?.setAttribute("aria-busy", "true");
+    shown = said();
+    return shown;
+  };
+
+  const ask = (wait) => {
+    if (said() === shown) return;
+    const query = begin();
     timers = [
       ...(form.hasAttribute("data-glances") ? [setTimeout(glance, wait, query)] : []),
       setTimeout(whole, wait + QUIET, query),
@@ -106,13 +119,6 @@ if (form) {
   form.addEventListener("change", () => ask(SOON));
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    shown = "";
-    timers.forEach(clearTimeout);
-    under.abort();
-    under = new AbortController();
-    const query = said();
-    shown = query;
-    document.querySelector("main")?.setAttribute("aria-busy", "true");
-    whole(query);
+    whole(begin());
   });
 }

@@ -19,6 +19,11 @@ ANSWERED = (
     "/lots?file=exports%2Fupcoming_lots.csv&as_of=2023-01-15",
     "/stock?file=exports%2Fstock.csv&by=silhouette",
     "/restore?file=exports%2Fstock.csv&hours=20",
+    "/value?silhouette=Gannet+Hi&grade=8&asked=300&as_of=2023-01-15",
+    "/value?silhouette=Gannet+Hi&era_odds=sales&as_of=2023-01-15",
+    "/value?silhouette=Gannet+Hi&size=UK+99",
+    "/value?file=exports%2Fstock.csv&as_of=2023-01-15",
+    "/consign?silhouette=Gannet+Hi&grade=8&as_of=2023-01-15",
     "/nowhere",
 )
 ALL = (*PLACES, *ANSWERED)

@@ -16,7 +16,7 @@ from pipeline import formats
 from pipeline.answers.lots.offer import PRIVATELY
 from pipeline.cli import app
 from pipeline.desk.described import in_words_of_the_desk
-from pipeline.desk.kept_workspace import KeptWorkspace
+from pipeline.desk.kept_workspace import KeptWorkspaces
 from pipeline.shipped import shipped
 from pipeline.workspace import Workspace, workspace_at
 from sample_data import scenario
@@ -124,7 +124,7 @@ def test_a_value_is_the_same_when_the_fit_is_kept_from_the_answer_before(desk: O
 
 
 def test_a_workspace_is_kept_until_the_folder_changes() -> None:
-    kept = KeptWorkspace(lambda: Workspace(Path("pairband.duckdb"), Path("market.toml")))
+    kept = KeptWorkspaces(lambda: Workspace(Path("pairband.duckdb"), Path("market.toml")))
     lent = []
     for moment in (1, 1, 2):
         with kept.lent(moment):
@@ -135,13 +135,19 @@ def test_a_workspace_is_kept_until_the_folder_changes() -> None:
 
 
 def test_a_workspace_that_is_in_use_is_not_lent_again() -> None:
-    kept = KeptWorkspace(lambda: Workspace(Path("pairband.duckdb"), Path("market.toml")))
+    files = Path("pairband.duckdb"), Path("market.toml")
+    kept = KeptWorkspaces(lambda: Workspace(*files))
     with kept.lent(1):
-        held = workspace_at(Path("pairband.duckdb"), Path("market.toml"))
-        elsewhere = workspace_at(Path("other.duckdb"), Path("market.toml"))
+        first = workspace_at(*files)
+        with kept.lent(1):
+            assert workspace_at(*files) is not first
 
-    assert held is not elsewhere
-    assert workspace_at(Path("pairband.duckdb"), Path("market.toml")) is not held
+
+def test_a_workspace_is_lent_only_for_its_own_files() -> None:
+    files = Path("pairband.duckdb"), Path("market.toml")
+    kept = KeptWorkspaces(lambda: Workspace(*files))
+    with kept.lent(1):
+        assert workspace_at(Path("other.duckdb"), files[1]).ledger_path == Path("other.duckdb")
 
 
 def test_an_era_in_doubt_is_valued_by_the_odds_that_are_said(desk: OpenDesk) -> None:
