@@ -40,6 +40,18 @@ class OpenDesk:
             raise TimeoutError(job.what)
         return job
 
+    def settle(self) -> None:
+        """Wait until no work is under way."""
+        for job in self.desk.jobs.all():
+            if not job.wait(120):
+                raise TimeoutError(job.what)
+
+    def record(self) -> str:
+        """Return the id of a sold record."""
+        with self.desk.workspace() as workspace:
+            ids = workspace.ledger.connection.sql("SELECT min(record_id) FROM sales WHERE status = 'sold'")
+            return str(ids.fetchall()[0][0])
+
 
 @contextmanager
 def open_desk(folder: Path, *, enters: bool = True) -> Iterator[OpenDesk]:

@@ -1,5 +1,7 @@
 """The fit: begun in the background, and what the latest says, also once the desk was closed and opened again."""
 
+from dataclasses import replace
+
 from pydantic import TypeAdapter, ValidationError
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
@@ -16,6 +18,9 @@ from pipeline.errors import PairbandError
 
 KEPT = "the latest fit"
 """The name under which the desk keeps what the last fit that was made here said."""
+
+NOT_KNOWN = -1
+"""The doubted sales of a fit that was not made here: the ledger keeps the fit without them."""
 
 WHAT = "Fitting the market"
 _SUMMARY = TypeAdapter(FitSummary)
@@ -52,9 +57,9 @@ def latest_summary(desk: Desk) -> FitSummary | None:
         if not workspace.ledger.read("marts/latest_fit").height:
             return None
         kept = _kept(desk)
-        return (
-            kept if kept is not None and kept.fit_id == workspace.fitted.fit_id else stored_summary(workspace)
-        )
+        if kept is not None and kept.fit_id == workspace.fitted.fit_id:
+            return kept
+        return replace(stored_summary(workspace), doubted_sales=NOT_KNOWN)
 
 
 def _kept(desk: Desk) -> FitSummary | None:
@@ -79,7 +84,7 @@ def _latest(request: Request) -> Response:
         title="The fit",
         state=desk.state(),
         fault=fault,
-        summary=summary,
+        is_whole=summary is None or summary.doubted_sales != NOT_KNOWN,
         sheet=sheet,
         doubted=[] if summary is None or sheet is None else rows_with_records(summary, sheet.tables[0]),
     )

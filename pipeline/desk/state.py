@@ -69,14 +69,21 @@ def doubts_of(workspace: Workspace) -> tuple[Doubt, ...]:
 
 def _unread(workspace: Workspace, files: Sequence[str]) -> tuple[str, ...]:
     """Return the files of sales or stock that were not read as they are now, by name and size."""
-    from pipeline.answers.market_file.map_text import maps_for
-
     known: set[tuple[str, int]] = set()
     if workspace.ledger_path.exists():
         known = set(workspace.ledger.read("staging/files_known").iter_rows())
-    paths = [Path(name) for name in files]
     return tuple(
-        str(path)
-        for path in paths
-        if (path.name, path.stat().st_size) not in known and not maps_for(path.name, workspace.market, "lots")
+        name
+        for name in files
+        if (Path(name).name, Path(name).stat().st_size) not in known and _is_to_be_read(Path(name), workspace)
     )
+
+
+def _is_to_be_read(file: Path, workspace: Workspace) -> bool:
+    """Return whether a file is one of sales or stock: in a folder of exports, or named as one beside the ledger."""
+    from pipeline.answers.market_file.map_text import maps_for
+
+    market, name = workspace.market, file.name
+    if file.parent == Path():
+        return bool(maps_for(name, market) or maps_for(name, market, "stock"))
+    return not maps_for(name, market, "lots")

@@ -89,8 +89,7 @@ def test_a_file_that_changed_since_it_was_read_is_to_be_read_again(read_desk: Op
 
 
 def test_a_decision_stands_among_what_was_done_last(read_desk: OpenDesk) -> None:
-    record = call("records", ()).tables[0].rows["record_id"][0]
-    assert not call("correct", ["--grade=7", "--", record]).fault
+    assert not call("correct", ["--", read_desk.record(), "grade=7"]).fault
 
     assert "Decided: correct" in read_desk.client.get("/").text
 
@@ -125,3 +124,10 @@ def test_a_file_name_is_no_part_of_the_page(shop_desk: OpenDesk) -> None:
     Path("exports/<img src=x>.csv").write_text("a,b\n1,2\n", encoding="utf-8")
 
     assert "<img" not in shop_desk.client.get("/").text
+
+
+def test_a_page_that_lies_beside_the_ledger_is_no_export(read_desk: OpenDesk) -> None:
+    Path("index.html").write_text("<table><tr><td>1</td></tr></table>", encoding="utf-8")
+    Path("holm_2022.csv").write_bytes(Path("exports/holm_2021.csv").read_bytes() + b"\n")
+
+    assert "1 file to read: holm_2022.csv" in read_desk.client.get("/").text
