@@ -5,7 +5,7 @@ export maps). Nothing about a real venue or maker is built in.
 """
 
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -898,7 +898,11 @@ def parse_market(text: str, *, where: str) -> Market:
 
     `where` names the file in messages. Raises MarketFileError naming file, key, value and allowed.
     """
-    tables = parse_toml(text, where=where)
+    return market_of(parse_toml(text, where=where), where=where)
+
+
+def market_of(tables: Mapping[str, Any], *, where: str) -> Market:
+    """Return the market that parsed tables describe; raises as `parse_market`."""
     try:
         market = Market.model_validate(tables)
     except ValidationError as exc:

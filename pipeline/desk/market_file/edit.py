@@ -1,7 +1,7 @@
 """A change of the market file's text, proved: what it holds otherwise is the same before and after."""
 
 from collections.abc import Mapping, Sequence
-from copy import deepcopy
+from copy import copy
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import lru_cache
@@ -37,10 +37,11 @@ def edited(text: str, change: Change) -> str:
     made without changing anything else.
     """
     before = tables_of(text)
-    wanted = deepcopy(before)
+    wanted = _copied_along(before, change.path)
     after = _change_text(text, before, change)
     _change_tables(wanted, change, blocks=Layout.of(text).blocks(change.path[:-1]) > 0)
-    if _full(tables_of(after)) != _full(wanted):
+    found = tables_of(after)
+    if repr(found) != repr(wanted) and _full(found) != _full(wanted):
         raise MarketFileError(
             f"{shown(change.path)} cannot be changed without changing other lines; nothing was changed",
             "change it in the text of the file.",
@@ -64,6 +65,18 @@ def value_at(tables: Any, path: KeyPath) -> Any:
         else:
             return None
     return tables
+
+
+def _copied_along(tables: dict[str, Any], path: KeyPath) -> dict[str, Any]:
+    """Return parsed tables of which those that lead to a path may be changed; all others are the same ones."""
+    whole = copy(tables)
+    owner: Any = whole
+    for number, step in enumerate(path[:-1]):
+        if value_at(tables, path[: number + 1]) is None:
+            break
+        owner[step] = copy(owner[step])
+        owner = owner[step]
+    return whole
 
 
 def _change_text(text: str, before: Any, change: Change) -> str:
@@ -144,7 +157,7 @@ def _put_list(text: str, path: KeyPath, old: Sequence[Any], new: Sequence[Any]) 
 def _cleared(text: str, path: KeyPath, old: Any) -> str:
     """Return the text without what is at a path, where that is no value written as one."""
     layout = Layout.of(text)
-    return text if old is None or path in layout.values else remove(layout, path)
+    return text if old is None or layout.value(path) is not None else remove(layout, path)
 
 
 def _same(old: Any, new: Any) -> bool:

@@ -2,12 +2,13 @@
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pydantic import ValidationError
 
-from pipeline.config import ONE_HEADING, SEVERAL_HEADINGS, parse_market
-from pipeline.desk.market_file.edit import WHERE
-from pipeline.desk.market_file.layout import KeyPath
+from pipeline.config import ONE_HEADING, SEVERAL_HEADINGS, Market, market_of
+from pipeline.desk.market_file.edit import WHERE, tables_of
+from pipeline.desk.market_file.layout import KeyPath, Layout
 from pipeline.errors import MarketFileError
 
 _KEY_ITSELF = "[key]"
@@ -25,15 +26,22 @@ class Fault:
     line: int | None = None
 
 
+@lru_cache(maxsize=4)
+def market_in(text: str) -> Market:
+    """Return the market that a text describes; raises MarketFileError as `parse_market`."""
+    return market_of(tables_of(text), where=WHERE)
+
+
 def faults_in(text: str) -> tuple[Fault, ...]:
     """Return what is wrong with the text of a market file, in its order; none where it is good."""
     try:
-        parse_market(text, where=WHERE)
+        market_in(text)
     except MarketFileError as exc:
         if isinstance(exc.__cause__, ValidationError):
             return tuple(
-                Fault(_path(fault["loc"]), str(fault["msg"]).removeprefix("Value error, "))
+                Fault(path, str(fault["msg"]).removeprefix("Value error, "), Layout.of(text).line(path))
                 for fault in exc.__cause__.errors()
+                for path in [_path(fault["loc"])]
             )
         line = _LINE.search(exc.what)
         return (Fault((), exc.what.removeprefix(f"{WHERE}: "), int(line[1]) if line else None),)

@@ -30,6 +30,18 @@ _SCALAR = re.compile(
 )
 
 
+_TOKEN = re.compile(
+    r'"""(?:[^"\\]|\\.|"{1,2}(?!"))*"{3,5}'
+    r"|'''(?:[^']|'{1,2}(?!'))*'{3,5}"
+    r'|"(?:[^"\\\n]|\\.)*+"'
+    r"|'[^'\n]*+'"
+    r"|#[^\n]*+"
+    r"|[^][{}\"'#]++"
+    r"|[][{}]",
+    re.DOTALL,
+)
+
+
 @dataclass(frozen=True)
 class Value:
     """A value in the text, from `start` up to `end`, and what it holds.
@@ -56,7 +68,8 @@ class Member:
 class Statement:
     """A header or a pair, from the start of its first line to the end of its last.
 
-    `scope` is the table that a pair is written in; of a header it is the table itself.
+    `scope` is the table that a pair is written in; of a header it is the table itself. `value_at` is where the value
+    of a pair starts.
     """
 
     kind: Literal["pair", "table", "item"]
@@ -64,7 +77,7 @@ class Statement:
     scope: KeyPath
     start: int
     end: int
-    value: Value | None = None
+    value_at: int | None = None
 
 
 @dataclass(frozen=True)
@@ -85,16 +98,25 @@ class Layout:
         """The line ending of the file."""
         return "\r\n" if "\r\n" in self.text else "\n"
 
+    def value(self, path: KeyPath) -> Value | None:
+        """Return what is written as one value at a path, of a pair or within its array or inline table."""
+        for length in range(len(path), 0, -1):
+            if (start := self._starts.get(path[:length])) is not None:
+                return _within(_value(self.text, start), path[length:])
+        return None
+
+    def line(self, path: KeyPath) -> int | None:
+        """Return the line, from 1, of what stands at a path, or of the nearest above it; None where neither does."""
+        for length in range(len(path), 0, -1):
+            value = self.value(path[:length])
+            below = self.under(path[:length])
+            if value is not None or below:
+                return self.text.count("\n", 0, value.start if value is not None else below[0].start) + 1
+        return None
+
     @cached_property
-    def values(self) -> dict[KeyPath, Value]:
-        """Every value that is written as one, with those within arrays and inline tables, by path."""
-        found: dict[KeyPath, Value] = {}
-        waiting = [(one.path, one.value) for one in self.statements if one.value is not None]
-        while waiting:
-            path, value = waiting.pop()
-            found[path] = value
-            waiting += [((*path, member.step), member.value) for member in value.members]
-        return found
+    def _starts(self) -> dict[KeyPath, int]:
+        return {one.path: one.value_at for one in self.statements if one.value_at is not None}
 
     def under(self, path: KeyPath) -> list[Statement]:
         """Return the statements at a path and below it, in order."""
@@ -133,9 +155,9 @@ def _statements(text: str) -> Iterator[Statement]:
             yield Statement("item" if is_item else "table", scope, scope, start, end)
         else:
             names, after = _keys(text, place)
-            value = _value(text, _end(_SPACE, text, after + 1))
-            end = _end(_REST_OF_LINE, text, value.end)
-            yield Statement("pair", (*scope, *names), scope, start, end, value)
+            value_at = _end(_SPACE, text, after + 1)
+            end = _end(_REST_OF_LINE, text, _end_of_value(text, value_at))
+            yield Statement("pair", (*scope, *names), scope, start, end, value_at)
         place = _end(_BETWEEN, text, end)
 
 
@@ -168,6 +190,26 @@ def _keys(text: str, place: int) -> tuple[list[str], int]:
 
 def _name(key: str) -> str:
     return key if key[0] not in "\"'" else next(iter(tomllib.loads(f"{key} = 0")))
+
+
+def _end_of_value(text: str, place: int) -> int:
+    """Return where a value ends, without a look at what it holds."""
+    if text[place] not in "[{":
+        return _end(_SCALAR, text, place)
+    depth = 0
+    for token in _TOKEN.finditer(text, place):
+        depth += (token[0] in ("[", "{")) - (token[0] in ("]", "}"))
+        if not depth:
+            return token.end()
+    return len(text)
+
+
+def _within(value: Value, path: KeyPath) -> Value | None:
+    """Return what a value holds at a path; a dotted key may stand in several members."""
+    if not path:
+        return value
+    several = (_within(one.value, path[1:]) for one in value.members if one.step == path[0])
+    return next((one for one in several if one is not None), None)
 
 
 def _value(text: str, place: int) -> Value:

@@ -17,13 +17,13 @@ _COMMA = re.compile(r"[ \t]*+,[ \t]*+")
 def set_value(layout: Layout, path: KeyPath, value: Any) -> str:
     """Return the text with a value put in the place of what is at a path, or added there."""
     text = layout.text
-    here = layout.values.get(path)
+    here = layout.value(path)
     if here is not None:
         multiline = path in {one.path for one in layout.statements}
         written = literal(value, newline=layout.newline, multiline=multiline)
         return _put(text, here.start, here.end, written)
     *_, key = path
-    table = layout.values.get(path[:-1])
+    table = layout.value(path[:-1])
     if table is not None:
         return _with_member(text, table, f"{key_literal(str(key))} = {literal(value)}")
     if stands_apart(value) or (_is_list_of_tables(value) and len(path) == 1):
@@ -33,7 +33,7 @@ def set_value(layout: Layout, path: KeyPath, value: Any) -> str:
 
 def remove(layout: Layout, path: KeyPath) -> str:
     """Return the text without what is at a path: a key, a table with all that it holds, an entry of a list."""
-    owner = layout.values.get(path[:-1])
+    owner = layout.value(path[:-1])
     if owner is not None:
         return _without_member(layout, owner, path)
     start, end = _span(layout, path)
@@ -46,7 +46,7 @@ def remove(layout: Layout, path: KeyPath) -> str:
 
 def insert(layout: Layout, path: KeyPath, number: int, value: Any) -> str:
     """Return the text with an entry put into the list at a path, before the entry of that number."""
-    here = layout.values.get(path)
+    here = layout.value(path)
     if here is not None and (here.members or not isinstance(value, Mapping)):
         return _with_entry(layout, here, number, literal(value))
     if here is not None:
@@ -63,7 +63,7 @@ def insert(layout: Layout, path: KeyPath, number: int, value: Any) -> str:
 
 def swap(layout: Layout, path: KeyPath, number: int) -> str:
     """Return the text with an entry of the list at a path and the next one in each other's place."""
-    here = layout.values.get(path)
+    here = layout.value(path)
     if here is not None:
         first, second = (here.members[one].value for one in (number, number + 1))
         spans = ((first.start, first.end), (second.start, second.end))
