@@ -59,6 +59,12 @@ def reading_digest(export_map: ExportMap, market: Market, rates: pl.DataFrame) -
     return hashlib.sha256(json.dumps(decides, sort_keys=True).encode()).hexdigest()
 
 
+def records_decided_by(market: Market) -> str:
+    """Return all that the market file decides of how any export is read, as JSON."""
+    maps = {name: one.model_dump(mode="json", exclude=MAP_APART) for name, one in market.maps.items()}
+    return json.dumps([market.model_dump(mode="json", include=RECORDS | {"rates": True}), maps])
+
+
 def fit_decided_by(market: Market) -> str:
     """Return all that the market file decides of a fit, as JSON."""
     return market.model_dump_json(include=FIT)

@@ -14,6 +14,9 @@ from pipeline.errors import MarketFileError
 _KEY_ITSELF = "[key]"
 """What pydantic adds to the path of a key that is not allowed."""
 
+AROUND = 2
+"""Lines that are shown above and below one with a fault."""
+
 _LINE = re.compile(r"\(at line (\d+), column \d+\)")
 
 
@@ -46,6 +49,14 @@ def faults_in(text: str) -> tuple[Fault, ...]:
         line = _LINE.search(exc.what)
         return (Fault((), exc.what.removeprefix(f"{WHERE}: "), int(line[1]) if line else None),)
     return ()
+
+
+def around(text: str, line: int | None) -> list[tuple[int, str]]:
+    """Return a line of a text with those above and below it, each with its number."""
+    if line is None:
+        return []
+    first = max(1, line - AROUND)
+    return list(enumerate(text.splitlines()[first - 1 : line + AROUND], start=first))
 
 
 def _path(loc: tuple[int | str, ...]) -> KeyPath:

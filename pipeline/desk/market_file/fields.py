@@ -3,7 +3,7 @@
 import re
 import types
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -16,6 +16,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import PydanticUndefined
 
 from pipeline.config import Market
+from pipeline.desk.market_file.labels import LABELS, ROWS
 from pipeline.desk.market_file.layout import KeyPath
 from pipeline.errors import MarketFileError
 
@@ -46,7 +47,7 @@ class Shape:
     """What a value may be.
 
     `fields` are those of a table, or of each row; `of` is the shape of what a "by name" holds under each name, `key`
-    that of its names. `is_share` is of numbers below 1.
+    that of its names, and `names` are what both are called. `is_share` is of numbers below 1.
     """
 
     kind: Kind
@@ -54,6 +55,7 @@ class Shape:
     fields: "tuple[Field, ...]" = ()
     of: "Shape | None" = None
     key: "Shape | None" = None
+    names: tuple[str, str] = ("Name", "Value")
     longest: int | None = None
     is_share: bool = False
 
@@ -77,10 +79,13 @@ class Field:
     default: Any = None
     meaning: str = ""
     earlier: tuple[str, ...] = ()
+    heading: str = ""
 
     @property
     def label(self) -> str:
-        """The key as a heading."""
+        """What it is called: its own heading, or the key as one."""
+        if self.heading:
+            return self.heading
         words = self.key.replace("_", " ")
         return words[:1].upper() + words[1:]
 
@@ -125,6 +130,11 @@ def meaning_of(path: KeyPath) -> str:
     return " ".join(cleandoc(model.__doc__ or "").split()) if model is not None and path else ""
 
 
+def is_labelled(path: KeyPath) -> bool:
+    """Whether every field of the table at a path says what to write in it."""
+    return bool(shape_at(path).fields) and all(one.heading for one in shape_at(path).fields)
+
+
 def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         yield annotation
@@ -138,13 +148,16 @@ def _of_model(model: type[BaseModel]) -> Shape:
 
 def _field(model: type[BaseModel], key: str, info: FieldInfo) -> Field:
     default = info.get_default(call_default_factory=True, validated_data={})
+    heading, says = LABELS.get(model.__name__, {}).get(key, ("", None))
+    shape = _shape(Annotated[info.annotation, *info.metadata] if info.metadata else info.annotation)
     aliases = info.validation_alias.choices if isinstance(info.validation_alias, AliasChoices) else ()
     return Field(
+        heading=heading,
         key=key,
-        shape=_shape(Annotated[info.annotation, *info.metadata] if info.metadata else info.annotation),
+        shape=replace(shape, names=ROWS[key]) if key in ROWS else shape,
         is_required=info.is_required(),
         default=None if default is PydanticUndefined or isinstance(default, BaseModel) else default,
-        meaning=_meaning(model.__doc__ or "", key) or (info.description or ""),
+        meaning=says if says is not None else _meaning(model.__doc__ or "", key) or (info.description or ""),
         earlier=tuple(str(one) for one in aliases if one != key),
     )
 

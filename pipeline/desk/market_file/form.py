@@ -43,11 +43,17 @@ class Control:
 
 @dataclass(frozen=True)
 class Row:
-    """One row of a list, with its fields; `name` is what their names start with."""
+    """One row of a list, with its fields, and whether it is to go; `name` is what their names start with."""
 
     name: str
     controls: tuple[Control, ...]
     faults: tuple[str, ...] = ()
+    is_removed: bool = False
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing is written in it."""
+        return not any(one.text.strip() for one in self.controls)
 
 
 @dataclass(frozen=True)
@@ -119,6 +125,7 @@ def _controls(
                     _below(name, number),
                     _controls(_row_shape(shape).fields, posted, faults, _below(name, number)),
                     tuple(faults.get(_below(name, number), ())),
+                    is_removed=bool(posted.get(f"{_below(name, number)}.remove")),
                 )
                 for number in (*numbers, *spare)
             ]
@@ -218,7 +225,13 @@ def _row_shape(shape: Shape) -> Shape:
     """Return the shape of a row: its fields, or the name and the value of what the owner names."""
     if shape.key is None or shape.of is None:
         return Shape("table", fields=shape.fields)
-    return Shape("table", fields=(Field("name", shape.key, is_required=True), Field("value", shape.of)))
+    return Shape(
+        "table",
+        fields=(
+            Field("name", shape.key, is_required=True, heading=shape.names[0]),
+            Field("value", shape.of, heading=shape.names[1]),
+        ),
+    )
 
 
 def _rows_posted(posted: Posted, name: str) -> list[int]:

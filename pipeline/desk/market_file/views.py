@@ -1,52 +1,61 @@
 """The market file in the desk: its tables as forms, each change shown before it is saved, and earlier texts."""
 
 from collections.abc import Awaitable, Callable, Mapping
-from datetime import date
-from decimal import Decimal
-from functools import partial
 from typing import Any
 from urllib.parse import urlencode
 
-from babel.numbers import get_currency_precision
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from pipeline import formats
-from pipeline.clock import today
-from pipeline.config import Venue, parse_market
+from pipeline.desk.market_file.address import HOME, address_of
 from pipeline.desk.market_file.difference import difference, with_endings_of
-from pipeline.desk.market_file.edit import WHERE, Change, tables_of, value_at
-from pipeline.desk.market_file.fields import IN_MANY_FIELDS, Field, Shape, market_shape, meaning_of, shape_at
+from pipeline.desk.market_file.edit import Change, tables_of, value_at
+from pipeline.desk.market_file.faults import around, faults_in, market_in
+from pipeline.desk.market_file.fields import (
+    IN_MANY_FIELDS,
+    Shape,
+    is_labelled,
+    market_shape,
+    meaning_of,
+    shape_at,
+)
 from pipeline.desk.market_file.form import controls_of, filled_in
+from pipeline.desk.market_file.groups import heading_of
 from pipeline.desk.market_file.layout import KeyPath
+from pipeline.desk.market_file.overview import listed_groups, remarks_of
 from pipeline.desk.market_file.proposed import (
     Proposed,
     as_table,
     form_shape,
     held_at,
+    in_words,
     proposed_by_form,
     proposed_change,
     proposed_entry,
-    proposed_text,
 )
 from pipeline.desk.market_file.references import names_for
 from pipeline.desk.market_file.saving import MarketText, bring_back, earlier_texts, read_market_text, save
-from pipeline.desk.market_file.worked_bid import USUAL, worked_prices
-from pipeline.desk.market_file.written import BLANK, read_written
+from pipeline.desk.market_file.titles import holds, line_on, name_of, title_of
+from pipeline.desk.market_file.worked_page import bids_at
 from pipeline.desk.pages import desk_of, show
 from pipeline.errors import MarketFileError
+from pipeline.rests_on import records_decided_by
 
-HOME = "/market-file"
 STYLE = "desk/market_file.css"
+SCRIPTS = ("desk/market_file.js",)
+TEXT = f"{HOME}/text"
 
 MOST_ENTRIES = 300
 """Entries of a list that its page shows; the rest are found by a word."""
 
 MOST_FIELDS = 50_000
 """Fields of a form: a few for each grade word, colourway or tier."""
+
+MOST_SHOWN = 12
+"""Entries of a list that the page of its owner shows, such as the fees of a venue."""
 
 Said = dict[str, str]
 
@@ -57,21 +66,12 @@ def routes() -> list[Route]:
     return [
         Route(HOME, _with_form(_home), methods=both),
         Route(f"{HOME}/table", _with_form(_table), methods=both),
-        Route(f"{HOME}/list", _list),
+        Route(f"{HOME}/list", _with_form(_list)),
         Route(f"{HOME}/new", _with_form(_new), methods=both),
         Route(f"{HOME}/change", _with_form(_change), methods=["POST"]),
         Route(f"{HOME}/text", _with_form(_text), methods=both),
         Route(f"{HOME}/earlier", _with_form(_earlier), methods=both),
     ]
-
-
-def address_of(path: KeyPath, page: str = "") -> str:
-    """Return the address of the page of what stands at a path of the market file."""
-    if not path:
-        return HOME
-    shape = shape_at(path)
-    is_list = shape.kind == "rows" or (shape.kind == "by name" and not shape.is_inline)
-    return f"{HOME}/{page or ('list' if is_list else 'table')}?{urlencode([('at', step) for step in path])}"
 
 
 def _with_form(view: Callable[[Request, Said], Response]) -> Callable[[Request], Awaitable[Response]]:
@@ -82,9 +82,18 @@ def _with_form(view: Callable[[Request, Said], Response]) -> Callable[[Request],
         if request.method == "POST":
             async with request.form(max_files=0, max_fields=MOST_FIELDS) as form:
                 said = {name: value for name, value in form.items() if isinstance(value, str)}
-        return await run_in_threadpool(view, request, said)
+        return await run_in_threadpool(_readable, view, request, said)
 
     return route
+
+
+def _readable(view: Callable[[Request, Said], Response], request: Request, said: Said) -> Response:
+    """Answer by a view, but first see to a market file that is missing, or that has to be put right in its text."""
+    if not desk_of(request).has_market:
+        return RedirectResponse("/start", 303)
+    if view not in (_home, _text, _earlier) and faults_in(_now(request).text):
+        return RedirectResponse(HOME, 303)
+    return view(request, said)
 
 
 def _path_of(request: Request) -> KeyPath:
@@ -98,23 +107,20 @@ def _path_of(request: Request) -> KeyPath:
 
 
 def _home(request: Request, said: Said) -> Response:
-    """Show what the market file holds, table by table."""
+    """Show what the market file holds, table by table, and what there is to say of it."""
     now = _now(request)
-    if not proposed_text(now.text).is_good:
+    if faults_in(now.text):
         return _text(request, {})
-    tables = tables_of(now.text)
     plain = tuple(one for one in market_shape().fields if one.shape.kind not in IN_MANY_FIELDS)
-    listed = [
-        {
-            "label": one.label,
-            "href": address_of((one.key,)),
-            "meaning": one.meaning or meaning_of((one.key,)),
-            "holds": _holds(one, tables.get(one.key)),
-        }
-        for one in market_shape().fields
-        if one not in plain
-    ]
-    return _answer_form(request, said, (), now, shape=Shape("table", fields=plain), listed=listed)
+    return _answer_form(
+        request,
+        said,
+        (),
+        now,
+        shape=Shape("table", fields=plain),
+        groups=listed_groups(tables_of(now.text)),
+        remarks=remarks_of(desk_of(request), tables_of(now.text)),
+    )
 
 
 def _table(request: Request, said: Said) -> Response:
@@ -129,9 +135,12 @@ def _answer_form(
     request: Request, said: Said, path: KeyPath, now: MarketText, *, shape: Shape, **values: Any
 ) -> Response:
     if not said:
-        posted = filled_in(shape, as_table(path, held_at(now.text, path)))
-        return _show_form(request, path, posted, {}, now, shape=shape, **values)
+        filled = filled_in(shape, as_table(path, held_at(now.text, path)))
+        return _show_form(request, path, filled, {}, now, shape=shape, is_first=True, **values)
     posted, step, digest = _taken_apart(said)
+    if step == "discard":
+        return _discarded(request)
+    desk_of(request).drafts.keep(_sent_to(request), said)
     if digest != now.digest:
         return _show_form(request, path, posted, _CHANGED, now, shape=shape, status=409, **values)
     if step in ("rows", "back"):
@@ -157,10 +166,12 @@ def _new(request: Request, said: Said) -> Response:
     entry: KeyPath = (*path, "new" if is_named else 0)
     shape = form_shape(entry)
     if not said:
-        return _show_form(
-            request, path, filled_in(shape, as_table(entry, {})), {}, now, shape=shape, is_new=True
-        )
+        filled = filled_in(shape, as_table(entry, {}))
+        return _show_form(request, path, filled, {}, now, shape=shape, is_new=True, is_first=True)
     posted, step, digest = _taken_apart(said)
+    if step == "discard":
+        return _discarded(request)
+    desk_of(request).drafts.keep(_sent_to(request), said)
     name = posted.get("desk-name", "").strip()
     if digest != now.digest or step in ("rows", "back"):
         faults = _CHANGED if digest != now.digest else {}
@@ -175,7 +186,7 @@ def _new(request: Request, said: Said) -> Response:
     return _look_or_save(request, posted, step, now, proposed, path=path, after=address_of(path))
 
 
-def _list(request: Request) -> Response:
+def _list(request: Request, _said: Said) -> Response:
     """Show the entries of a list, each with what can be done to it."""
     path, now = _path_of(request), _now(request)
     shape = shape_at(path)
@@ -184,31 +195,33 @@ def _list(request: Request) -> Response:
     steps: list[Any] = list(held) if isinstance(held, Mapping) else list(range(len(held)))
     entries = [
         {
-            "name": _name_of(step, value_at(held, (step,))),
-            "says": _summary(value_at(held, (step,))),
+            "number": number,
+            "name": name_of(step, value_at(held, (step,))),
+            "says": line_on(value_at(held, (step,))),
             "href": address_of((*path, step), "list" if _is_list((*path, step)) else "table"),
             "at": [str(one) for one in (*path, step)],
             "can_rise": isinstance(step, int) and step > 0,
         }
-        for step in steps
+        for number, step in enumerate(steps, start=1)
     ]
     found = [one for one in entries if word in f"{one['name']} {one['says']}".casefold()]
     return show(
         request,
         "desk/market_list.html.j2",
         own_style=STYLE,
-        title=_title(path, held),
+        title=title_of(path, held),
         ways_up=_ways_up(path, now.text),
-        meaning=meaning_of(path),
+        meaning=_says(path),
         entries=found[:MOST_ENTRIES],
         more=max(0, len(found) - MOST_ENTRIES),
         count=len(entries),
+        here=_sent_to(request),
         find=request.query_params.get("find", ""),
         at=[str(one) for one in path],
         digest=now.digest,
         new=address_of(path, "new"),
         whole=address_of(path, "table") if shape.is_inline else "",
-        worked=_worked(request, path, now.text),
+        worked=bids_at(request, path, now.text),
     )
 
 
@@ -230,26 +243,35 @@ def _change(request: Request, said: Said) -> Response:
 
 
 def _text(request: Request, said: Said) -> Response:
-    """Show the whole text to write in, or what it would change."""
-    now = _now(request)
+    """Show the whole text to write in, with what is wrong at which line, or what it would change."""
+    now, drafts = _now(request), desk_of(request).drafts
     posted, step, digest = _taken_apart(said)
-    written = with_endings_of(now.text, posted["text"]) if "text" in posted else now.text
-    proposed = proposed_text(written)
-    faults = list(proposed.elsewhere)
-    if said and digest != now.digest:
-        faults = list(_CHANGED[""])
-    if said and not faults and step != "back":
-        return _look_or_save(request, posted, step, now, proposed, path=(), after=HOME, sent=f"{HOME}/text")
+    if step == "discard":
+        drafts.drop(TEXT)
+        return RedirectResponse(TEXT, 303)
+    if said:
+        drafts.keep(TEXT, said)
+    drafted = {} if said else drafts.get(TEXT)
+    written = with_endings_of(now.text, (posted or drafted).get("text", now.text))
+    faults = faults_in(written)
+    is_changed = bool(said) and digest != now.digest
+    if said and not faults and not is_changed and step != "back":
+        proposed = Proposed(written, {})
+        return _look_or_save(request, posted, step, now, proposed, path=(), after=HOME, sent=TEXT)
     return show(
         request,
         "desk/market_text.html.j2",
         own_style=STYLE,
+        scripts=SCRIPTS,
         title="The text of the market file",
         text=written,
-        faults=faults,
+        changed=_CHANGED[""] if is_changed else (),
+        faults=[
+            {"line": one.line, "words": in_words(one), "lines": around(written, one.line)} for one in faults
+        ],
+        is_draft=not said and written != now.text,
         digest=now.digest,
-        status=400 if said and faults else 200,
-        ways_up=_ways_up((), now.text),
+        status=400 if said and (faults or is_changed) else 200,
     )
 
 
@@ -263,7 +285,7 @@ def _earlier(request: Request, said: Said) -> Response:
         raise HTTPException(404, "There is no such earlier text.")
     if said and chosen is not None:
         bring_back(desk.market_path, said.get("desk-digest", ""), chosen.number)
-        desk.notices.add("The earlier text is back.", "Undo", f"{HOME}/earlier?number={_latest(request)}")
+        _say(request, "The earlier text is back.", now.text)
         return RedirectResponse(HOME, 303)
     return show(
         request,
@@ -292,12 +314,14 @@ def _look_or_save(
     """Save a change that is good, or show what it would change, with a way back to its form."""
     desk = desk_of(request)
     changed = now.changed(proposed.text)
+    if changed.content == now.content or step == "save":
+        desk.drafts.drop(sent or _sent_to(request))
     if changed.content == now.content:
         desk.notices.add("Nothing was changed: the market file already says this.")
         return RedirectResponse(after, 303)
     if step == "save":
         save(desk.market_path, now.digest, changed)
-        desk.notices.add("Saved.", "Undo", f"{HOME}/earlier?number={_latest(request)}")
+        _say(request, "Saved.", now.text)
         return RedirectResponse(after, 303)
     return show(
         request,
@@ -307,11 +331,11 @@ def _look_or_save(
         places=difference(now.text, proposed.text),
         fields=posted,
         digest=now.digest,
-        sent=sent or f"{request.url.path}?{request.url.query}".rstrip("?"),
+        sent=sent or _sent_to(request),
         can_go_back=not request.url.path.endswith("/change"),
         cancel=after,
-        worked_now=_worked(request, path, now.text),
-        worked_then=_worked(request, path, proposed.text),
+        worked_now=bids_at(request, path, now.text),
+        worked_then=bids_at(request, path, proposed.text),
     )
 
 
@@ -324,39 +348,91 @@ def _show_form(
     *,
     shape: Shape,
     is_new: bool = False,
+    is_first: bool = False,
     status: int = 200,
-    listed: Any = (),
+    **values: Any,
 ) -> Response:
+    """Show a form with what was posted; as it is first asked for, with what was typed there before and never saved."""
     held = held_at(now.text, path)
     tables = tables_of(now.text)
     entry = (*path, 0) if is_new and shape_at(path).kind == "rows" else path
-    pages = {
-        one.key: (address_of((*path, one.key)), _holds(one, value_at(held, (one.key,))))
-        for one in shape.fields
-        if path and not is_new and shape_at(path).kind == "table" and not one.shape.is_inline
-    }
+    drafted = _taken_apart(desk_of(request).drafts.get(_sent_to(request)))[0] if is_first else {}
+    is_draft = bool(drafted) and _said(drafted) != _said(posted)
+    posted = drafted if is_draft else posted
+    title = title_of(path, held) if path else "The market file"
     return show(
         request,
-        "desk/market_table.html.j2",
+        "desk/market_table.html.j2" if path else "desk/market_overview.html.j2",
         own_style=STYLE,
-        title="The market file"
-        if not path
-        else f"New: {_title(path, held)}"
-        if is_new
-        else _title(path, held),
+        scripts=SCRIPTS,
+        title=f"New: {title}" if is_new else title,
         status=status,
         ways_up=_ways_up(path, now.text),
-        meaning=meaning_of(entry),
+        meaning=_says(entry),
         controls=controls_of(shape, posted, faults),
         faults=(*faults.get("", ()), *faults.get("elsewhere", ())),
-        pages=pages,
+        is_draft=is_draft,
+        pages=_pages(path, shape, held) if path and not is_new and shape_at(path).kind == "table" else {},
         offered={one.key: names_for(tables, (*entry, one.key)) for one in shape.fields},
         digest=now.digest,
-        sent=f"{request.url.path}?{request.url.query}".rstrip("?"),
+        sent=_sent_to(request),
         name=posted.get("desk-name", "") if is_new and shape_at(path).kind == "by name" else None,
-        listed=listed,
-        worked=() if is_new else _worked(request, path, now.text),
+        worked=None if is_new else bids_at(request, path, now.text),
+        **values,
     )
+
+
+def _pages(path: KeyPath, shape: Shape, held: Any) -> dict[str, dict[str, Any]]:
+    """Return the keys of a table that have pages of their own, each with the entries that it holds."""
+    found = {}
+    for one in shape.fields:
+        if one.shape.is_inline:
+            continue
+        below, inner = (*path, one.key), value_at(held, (one.key,))
+        listed = inner if isinstance(inner, list) else ()
+        found[one.key] = {
+            "href": address_of(below),
+            "holds": holds(one, inner),
+            "new": address_of(below, "new") if one.shape.kind in ("rows", "by name") else "",
+            "entries": [
+                {"name": name_of(step, each), "href": address_of((*below, step)), "says": line_on(each)}
+                for step, each in enumerate(listed[:MOST_SHOWN])
+            ],
+        }
+    return found
+
+
+def _says(path: KeyPath) -> str:
+    """Return what a page says of what it shows: a sentence of a whole table, and of others what their model does."""
+    if len(path) <= 1:
+        return heading_of(str(path[0]))[1] if path else ""
+    return "" if is_labelled(path) else meaning_of(path)
+
+
+def _sent_to(request: Request) -> str:
+    """Return the address of a form, by which its draft is kept too."""
+    steps = urlencode([("at", step) for step in request.query_params.getlist("at")])
+    return f"{request.url.path}?{steps}".rstrip("?")
+
+
+def _said(fields: Mapping[str, str]) -> Said:
+    """Return what the fields of a form say, however the browser ends lines."""
+    return {name: text.replace("\r\n", "\n") for name, text in fields.items() if text.strip()}
+
+
+def _discarded(request: Request) -> Response:
+    desk_of(request).drafts.drop(_sent_to(request))
+    return RedirectResponse(_sent_to(request), 303)
+
+
+def _say(request: Request, done: str, before: str) -> None:
+    """Have the next page say what was done, how to undo it, and what to do as exports are read otherwise now."""
+    desk = desk_of(request)
+    desk.notices.add(done, "Undo", f"{HOME}/earlier?number={_latest(request)}")
+    if desk.has_ledger and not faults_in(before):
+        now = market_in(_now(request).text)
+        if records_decided_by(market_in(before)) != records_decided_by(now):
+            desk.notices.add("Your exports are read in another way from now on.", "Read them again", "/read")
 
 
 def _taken_apart(said: Said) -> tuple[Said, str, str]:
@@ -382,43 +458,6 @@ def _is_list(path: KeyPath) -> bool:
     return address_of(path).startswith(f"{HOME}/list")
 
 
-def _title(path: KeyPath, held: Any) -> str:
-    """Return what a page of a path is headed by: the entry's name, or the words of the key."""
-    name = _name_of(path[-1], held) if path else ""
-    return name if isinstance(path[-1], int) else name.replace("_", " ").capitalize()
-
-
-def _name_of(step: Any, held: Any) -> str:
-    if isinstance(held, Mapping):
-        words = held.get("name") or held.get("venue") or held.get("country")
-        if words is None and "party" in held:
-            words = f"{held['party']}, from {held.get('starts_on', '?')}"
-        if words is not None and isinstance(step, int):
-            return str(words)
-    return f"Entry {step + 1}" if isinstance(step, int) else str(step)
-
-
-def _summary(held: Any) -> str:
-    """Return the single values of an entry, and how many its lists hold, in a line."""
-    if not isinstance(held, Mapping):
-        return ""
-    parts = [
-        f"{key.replace('_', ' ')} {len(value) if isinstance(value, list | dict) else value}"
-        for key, value in held.items()
-        if key != "name"
-    ]
-    return ", ".join(parts)[:160]
-
-
-def _holds(one: Field, held: Any) -> str:
-    """Return how much a table or a list holds, in words."""
-    if held is None:
-        return "left out"
-    if one.shape.kind == "table":
-        return f"{len(held)} of {len(one.shape.fields)} keys are written"
-    return f"{len(held)} {'entry' if len(held) == 1 else 'entries'}"
-
-
 def _ways_up(path: KeyPath, text: str) -> list[tuple[str, str]]:
     """Return the pages above a path, from the market file on, each with its address."""
     if not path:
@@ -427,61 +466,5 @@ def _ways_up(path: KeyPath, text: str) -> list[tuple[str, str]]:
     above = [path[:length] for length in range(1, len(path))]
     return [
         ("The market file", HOME),
-        *((_title(one, value_at(tables, one)), address_of(one)) for one in above),
+        *((title_of(one, value_at(tables, one)), address_of(one)) for one in above),
     ]
-
-
-def _worked(request: Request, path: KeyPath, text: str) -> dict[str, Any] | None:
-    """Return what bids at a venue come to by its fees, where a page is of one; as its texts show them."""
-    if len(path) < 2 or path[0] != "venues" or not isinstance(path[1], int):
-        return None
-    venues = parse_market(text, where=WHERE).venues
-    if path[1] >= len(venues):
-        return None
-    venue = venues[path[1]]
-    own = request.query_params.get("hammer", "")
-    hammers, fault = _hammers(own, venue)
-    day = _day(request.query_params.get("on", ""))
-    try:
-        rows = worked_prices(venue, hammers, as_of=day)
-    except ValueError as exc:
-        rows, fault = (), str(exc)
-    money = partial(formats.exact, currency=venue.currency)
-    return {
-        "venue": venue.name,
-        "day": day,
-        "own": own,
-        "fault": fault,
-        "at": [str(step) for step in path],
-        "page": request.url.path,
-        "rows": [
-            [
-                "" if amount is None else money(amount)
-                for amount in (
-                    one.hammer,
-                    one.premium,
-                    one.tax,
-                    one.all_in,
-                    one.net,
-                )
-            ]
-            for one in rows
-        ],
-    }
-
-
-def _hammers(own: str, venue: Venue) -> tuple[tuple[Decimal, ...], str]:
-    """Return the hammer prices to work out: the owner's own, or the usual ones in the venue's currency."""
-    usual = tuple(one * 100 if get_currency_precision(venue.currency) == 0 else one for one in USUAL)
-    try:
-        number = read_written(own, Shape("number"))
-    except ValueError as exc:
-        return usual, str(exc)
-    return (usual, "") if number is BLANK else ((Decimal(number),), "")
-
-
-def _day(text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        return today()
