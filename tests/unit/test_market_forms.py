@@ -90,8 +90,8 @@ def test_a_table_is_explained_in_the_words_of_its_model() -> None:
 
 
 def test_a_field_is_explained_where_its_model_names_it() -> None:
-    [family] = [field for field in shape_at(("silhouettes", 0)).fields if field.key == "family"]
-    assert family.meaning == "`family` groups silhouettes whose prices move together."
+    [patience] = [field for field in shape_at(("consigning",)).fields if field.key == "patience_days"]
+    assert patience.meaning.startswith("`patience_days` is how long an owner waits for a sale")
 
 
 def test_a_fee_is_changed_in_its_form() -> None:
