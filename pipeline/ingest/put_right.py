@@ -18,7 +18,7 @@ from pipeline.ingest.money import market_rates
 from pipeline.ingest.numbers import read_amounts
 from pipeline.ingest.offers import UNDONE
 from pipeline.ingest.rereading import AMOUNTS, DAYS, OWN_MARK
-from pipeline.ingest.same import derive_sales, key_rows
+from pipeline.ingest.same import derive_sales, find_keys
 from pipeline.ledger import Ledger
 from pipeline.schema import COLUMN, PRICE_BASES, SALE_RECORD, SIZE_SYSTEMS, SOURCE_FIELDS, STATUSES
 
@@ -77,7 +77,7 @@ def find_record(ledger: Ledger, word: str) -> tuple[str, str]:
 
 def _refuse_removed(ledger: Ledger, beginning: str) -> None:
     """Raise DecisionError where rows that begin so were removed: say when, why, and how to take it back."""
-    key_rows(ledger)
+    find_keys(ledger)
     removed = ledger.read("staging/removed_like", beginning=beginning) if beginning else pl.DataFrame()
     if removed.is_empty():
         return
@@ -246,7 +246,7 @@ def add(
 
 def decisions(ledger: Ledger) -> pl.DataFrame:
     """Return every decision of the owner, in the columns of sql/staging/decision_list."""
-    key_rows(ledger)
+    find_keys(ledger)
     return ledger.read("staging/decision_list")
 
 

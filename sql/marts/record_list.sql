@@ -1,3 +1,4 @@
+{% from "macros/offers.jinja" import every_offer %}
 {% from "macros/use_in_fit.jinja" import use_in_fit %}
 -- record_list: a page of the sales and offers that match, in the order asked for, each with what becomes of it in the fit.
 -- grain: record_id
@@ -9,14 +10,7 @@
 -- as numbers; what the list says of them is read of the page alone, by two numbers of each record, since the engine
 -- passes over most other rows by either. They are not taken from the view `sales`, which also looks for the pair of each.
 WITH offers AS NOT MATERIALIZED (
-    SELECT node AS record_key, current_rows.*
-    FROM current_rows
-    ANTI JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
-    UNION ALL BY NAME
-    SELECT
-        CAST(-1 AS BIGINT) AS row_id,
-        settled_sales.*
-    FROM settled_sales
+{{ every_offer() }}
 ),
 known AS NOT MATERIALIZED (
     SELECT

@@ -1,6 +1,7 @@
 -- row_keys: what staged rows are known by, where that is not simply their node.
 -- grain: row_id
--- reads: staged_rows
+-- reads: staged_rows, removed_rows
+-- binds: only_removed (whether only rows that were removed, and those of their nodes, are wanted)
 -- columns: row_id BIGINT, row_key UBIGINT
 -- What one file itself uses for rows of different titles, prices or sizes distinguishes nothing: such rows are known by
 -- all that they say as well, and rows without a number by all that they say and by their count among the equal rows of
@@ -15,6 +16,9 @@ WITH read AS (
         own_number(lot_ref, stock_ref) IS NULL
         OR (sale_ref IS NULL AND closed_on IS NULL AND offered_on IS NULL) AS is_keyless
     FROM staged_rows
+    WHERE
+        NOT $only_removed
+        OR node IN (SELECT node FROM staged_rows SEMI JOIN removed_rows ON staged_rows.row_id = removed_rows.row_id)
 ),
 crowded_nodes AS (
     SELECT node FROM read WHERE NOT is_keyless GROUP BY node HAVING count(*) > 1

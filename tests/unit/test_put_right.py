@@ -23,6 +23,7 @@ from pipeline.ingest.put_right import (
     undo,
 )
 from pipeline.ingest.review import Decision, rule
+from pipeline.ingest.same import find_keys, key_rows
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from tests.exports import AS_OF, ingest, write_holm, write_lantern
@@ -33,6 +34,7 @@ FIRST_OF_TITLE = "1;Gannet Hi Buoy Red, first run, UK 9;04.03.2021;600,00;zugesc
 PLOVER = "2;Plover Lo;05.03.2021;80;zugeschlagen;42;"
 ON_LANTERN = "7,TP-1,Gannet Hi,2021-02-01,2021-03-04,,100,sold,UK 9,8,"
 BY_HAND = {"venue": "Lantern Dock", "sold_on": "2024-05-03", "price_native": "240", "silhouette": "Gannet Hi"}
+LOTS_OF_ONE_NUMBER = (("Gannet Hi", 600), ("Plover Lo", 70), ("Ostrel Gannet Hi", 500))
 
 
 @pytest.fixture
@@ -475,3 +477,23 @@ def _dump(ledger: Ledger) -> dict[str, list[str]]:
         "SELECT table_name FROM duckdb_tables() WHERE NOT internal AND NOT temporary"
     ).fetchall()
     return {name: sorted(map(repr, ledger.connection.sql(f"FROM {name}").fetchall())) for (name,) in tables}
+
+
+def test_rows_are_known_by_the_same_keys_once_their_sales_are_derived(
+    ledger: Ledger, market: Market, tmp_path: Path
+) -> None:
+    of_one_number = [f"5;{title};04.03.2021;{price};zugeschlagen;43;" for title, price in LOTS_OF_ONE_NUMBER]
+    without_number = [";Plover Lo, pair of a lot;05.03.2021;80;zugeschlagen;42;"] * 3
+    plain = "9;Gannet Hi;06.03.2021;90;zugeschlagen;41;"
+    ingest(ledger, market, [write_holm(tmp_path, *of_one_number, *without_number, plain)])
+    ids = sales_of(ledger).sort("title", "record_id")["record_id"].to_list()
+    for removed in (ids[0], ids[-1]):
+        _remove(ledger, market, removed)
+        found = {}
+        for prepare in (key_rows, find_keys):
+            prepare(ledger)
+            found[prepare] = ledger.connection.sql(
+                "SELECT row_id, row_key, row_key <> node FROM keyed_rows ORDER BY row_id"
+            ).fetchall()
+        assert found[find_keys] == found[key_rows]
+    assert [is_other for _, _, is_other in found[key_rows]].count(True) == len(LOTS_OF_ONE_NUMBER) + 2

@@ -246,6 +246,29 @@ def test_a_ruling_that_two_sales_are_of_one_pair_gives_them_one_key(
     assert _sales(ledger)["pair_key"].n_unique() == 1
 
 
+def test_the_offers_of_a_pair_are_those_with_its_key(ledger: Ledger, market: Market, tmp_path: Path) -> None:
+    numbered = ON_LANTERN.replace("2021-03-04,,100,sold", "2021-03-04,120,,unsold")
+    again = numbered.replace("7,TP-1", "8,").replace("2021-02-01,2021-03-04", "2021-04-01,2021-05-04")
+    another = "9,TP-1,Plover Lo,2023-02-01,2023-03-04,,150,sold,UK 9,9,"
+    stamped = [
+        f"{lot};Gannet Hi Buoy Red, stamped 03/85-06/85 KX2;04.03.{year};90;zugeschlagen;43;{notes}"
+        for lot, year, notes in (("1", 2021, "Seen"), ("2", 2023, "seen"), ("3", 2024, "else"))
+    ]
+    failed = ["4;Plover Lo;04.03.2021;;zurück;42;", "5;Plover Lo;04.06.2021;80;zugeschlagen;42;"]
+    apart = ["16;Gannet Hi;04.03.2022;70;zugeschlagen;41;", "17;Plover Lo;04.05.2022;60;zugeschlagen;40;"]
+    lantern = write_lantern(tmp_path, numbered, again, another)
+    ingest(ledger, market, [lantern, write_holm(tmp_path, *stamped, *failed, *apart)])
+    ruled = _sales(ledger).filter(pl.col("lot_ref").is_in(["16", "17"]))["record_id"].to_list()
+    rule(ledger, market, Decision("same pair", *ruled), ruled_at=RULED_AT)
+    sizes = []
+    for record_id, pair_key in _sales(ledger).select("record_id", "pair_key").rows():
+        offers = ledger.read("marts/offers_of_pair", record_id=record_id, pair_key=pair_key)
+        expected = _sales(ledger).filter(pair_key=pl.lit(pair_key, pl.String))["record_id"]
+        assert sorted(offers["record_id"]) == sorted(expected)
+        sizes.append(offers.height)
+    assert sorted(sizes) == [1, 2, 2, 2, 2, 2, 2, 3, 3, 3]
+
+
 def test_a_ruling_taken_back_leaves_the_ledger_as_it_was(
     ledger: Ledger, market: Market, tmp_path: Path
 ) -> None:

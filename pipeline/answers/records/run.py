@@ -28,7 +28,7 @@ from pipeline.errors import FitError, PairError, UnknownName
 from pipeline.hedonic.predict import predict
 from pipeline.ingest.attributes import vocabulary
 from pipeline.ingest.put_right import decisions, find_record, record_of, short_ids
-from pipeline.ingest.same import key_rows
+from pipeline.ingest.same import find_keys
 from pipeline.ingest.sizes import read_sizes
 from pipeline.ledger import Ledger
 from pipeline.outfile import write_folder
@@ -128,7 +128,7 @@ def write_records(ledger: Ledger, folder: Path) -> WrittenSales:
 
 def removed_rows(ledger: Ledger) -> tuple[RemovedRow, ...]:
     """Return the rows that the owner has removed."""
-    key_rows(ledger)
+    find_keys(ledger)
     rows = ledger.read("marts/removed_list")
     ids = short_ids(ledger, rows["row_key"].to_list())
     return tuple(RemovedRow(short_id=ids[row["row_key"]], **row) for row in rows.drop("row_id").to_dicts())
@@ -155,7 +155,7 @@ def show_record(workspace: Workspace, word: str, *, as_of: date) -> OneRecord:
     kept = decisions(ledger).filter(about)
     rows = ledger.read_with("staging/rows_of_keys", keys.select("row_key"))
     corrections = ledger.read("staging/kept_corrections")
-    same_pair = ledger.read("marts/offers_of_pair", pair_key=record["pair_key"])
+    same_pair = ledger.read("marts/offers_of_pair", record_id=record_id, pair_key=record["pair_key"])
     others = [row for row in same_pair.to_dicts() if row["record_id"] != record_id]
     ids = short_ids(ledger, [row["record_id"] for row in others])
     return OneRecord(
