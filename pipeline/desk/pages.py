@@ -176,12 +176,17 @@ def _shown(sheet: Any) -> dict[str, Any]:
 
 
 def standing(desk: Desk) -> list[Notice]:
-    """Return what every page says as long as it is so: work under way, and a fit that is out of date."""
+    """Return what every page says as long as it is so: work under way, and a fit that is missing or out of date."""
     found = [
         Notice(f"{job.what} is under way.", "See how far it is", f"/work/{job.id}")
         for job in desk.jobs.all()
         if job.writes and not job.ended
     ]
     if not found and desk.is_stale():
-        found.append(Notice("Records or the market file changed since the fit.", "Fit again", post="/fit"))
+        words, button = (
+            ("Records or the market file changed since the fit.", "Fit again")
+            if desk.state().fitted_on
+            else ("There is no fit yet, so no value either.", "Fit the market")
+        )
+        found.append(Notice(words, button, post="/fit"))
     return found
