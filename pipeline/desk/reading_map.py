@@ -5,6 +5,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from babel.numbers import list_currencies
 from starlette.concurrency import run_in_threadpool
@@ -15,8 +16,9 @@ from starlette.routing import Route
 from pipeline.answers.market_file.preview import first_rows
 from pipeline.answers.market_file.tables import preview_sheet
 from pipeline.answers.understood.tables import field_title
+from pipeline.captured import OnProgress
 from pipeline.clock import today
-from pipeline.config import MOST_BYTES, Market
+from pipeline.config import MOST_BYTES, Market, load_market
 from pipeline.desk.desk import Desk
 from pipeline.desk.pages import desk_of, show
 from pipeline.desk.reading import NAME_SIGNS, begin_reading, fault_words, file_named, form_of_request
@@ -37,7 +39,7 @@ DOUBTFUL = 0.6
 """A column of a confidence below it is marked as doubtful."""
 
 MOST_LIVE_BYTES = 3_000_000
-"""The largest file of which rows are read again with each change of the form."""
+"""The largest file that is looked at before its page is shown, and again with each change of its form."""
 
 WORDS_OF_KEYS: dict[str, str] = {
     "venue": "Venue",
@@ -117,7 +119,23 @@ def _page(request: Request) -> Response:
     said = desk.drafts.get(draft_name(file))
     if "map" in request.query_params:
         said = {**said, "instead": request.query_params["map"]}
+    if Path(file).stat().st_size > MOST_LIVE_BYTES and "looked" not in request.query_params:
+        return _look_first(request, file, said)
     return _shown(request, file, said, marked=request.query_params.get("column", ""))
+
+
+def _look_first(request: Request, file: str, said: Mapping[str, str]) -> Response:
+    """Look at a large file in the background, and then show its map."""
+    desk = desk_of(request)
+
+    def look(on_progress: OnProgress) -> MapForm:
+        on_progress(f"Looking at {Path(file).name}", 0, 0)
+        market, _ = _market_and_text(desk)
+        return map_form(file, market, said, instead=_instead(file, market, said))
+
+    job = desk.jobs.start(f"Looking at {show_words(Path(file).name, 60)}", look, writes=False)
+    then = f"/read/map?{urlencode({**request.query_params, 'looked': 'yes'})}"
+    return RedirectResponse(f"/work/{job.id}?{urlencode({'then': then})}", 303)
 
 
 async def _send(request: Request) -> Response:
@@ -191,8 +209,6 @@ def _take_over(request: Request, file: str, said: dict[str, str]) -> Response:
 
 def _market_and_text(desk: Desk) -> tuple[Market, str]:
     """Return the market file, validated and as text; raises MarketFileError where it has a fault."""
-    from pipeline.config import load_market
-
     content = read_plain_file(desk.market_path, "market file", MOST_BYTES, fault=MarketFileError)
     return load_market(desk.market_path), content.decode("utf-8-sig")
 
@@ -425,6 +441,4 @@ def _rows(form: MapForm, market: Market, text: str) -> tuple[Table | None, str, 
 
 
 def _query(file: str) -> str:
-    from urllib.parse import urlencode
-
     return urlencode({"file": file})

@@ -14,6 +14,7 @@ from starlette.testclient import TestClient
 from starlette.types import Message
 
 from pipeline.config import load_market
+from pipeline.desk import reading_map
 from pipeline.desk.app import build_app
 from pipeline.desk.desk import Desk
 from pipeline.ledger import open_ledger
@@ -299,6 +300,18 @@ class TestTheMap:
         form = fields_of(bring(client, "leiloes_2024.csv", LEILOES))
         page = client.post("/read/map/preview", data=form | {"key:header_row": "three"})
         assert "Write the number of the row" in words(page)
+
+    def test_a_large_file_is_looked_at_in_the_background(
+        self, opened: tuple[Desk, TestClient], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        desk, client = opened
+        monkeypatch.setattr(reading_map, "MOST_LIVE_BYTES", 10)
+        begun = client.post(
+            "/read/upload", files=[("files", ("leiloes_2024.csv", LEILOES))], follow_redirects=False
+        )
+        looking = client.get(begun.headers["location"], follow_redirects=False)
+        assert desk.jobs.all()[0].wait(60)
+        assert fields_of(client.get(looking.headers["location"]))["col:1:Preço final"] == "price_native"
 
 
 class TestFilesThatComeAgain:
