@@ -19,7 +19,7 @@ from pipeline.desk.desk import Desk
 from pipeline.desk.doubt_list import BETWEEN, TITLES, Doubt, Kind, place_of
 from pipeline.desk.pages import desk_of, show
 from pipeline.desk.posted import posted
-from pipeline.desk.record import decision_row, read_record, rule, say_done
+from pipeline.desk.record import decision_row, read_record, read_records, rule, say_done
 from pipeline.ingest.put_right import decisions
 from pipeline.ingest.review import OF_TWO
 from pipeline.schema import COLUMN, SALE_RECORD, UNKNOWN
@@ -101,7 +101,7 @@ def _page(request: Request) -> Response:
         "back": address(kind, doubts[at - 1].key),
         "heading": TITLES[doubt.kind],
     }
-    sides = [read_record(desk, one) for one in doubt.record_ids]
+    sides = read_records(desk, doubt.record_ids)
     market = desk.market()
     return show(
         request,

@@ -1,7 +1,7 @@
 """One record beside its rows: correct it, remove it, rule on it, take that back; and a sale added by hand."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from starlette.exceptions import HTTPException
@@ -110,10 +110,15 @@ def _show(
 
 def read_record(desk: Desk, word: str) -> tuple[OneRecord, dict[str, Any]]:
     """Return a record beside its rows, and its columns; raises HTTPException (404) where there is none."""
+    return read_records(desk, (word,))[0]
+
+
+def read_records(desk: Desk, words: Sequence[str]) -> list[tuple[OneRecord, dict[str, Any]]]:
+    """Return records beside their rows, each with its columns; raises HTTPException (404) where there is none."""
     try:
         with desk.workspace() as workspace:
-            found = show_record(workspace, word, as_of=clock.today())
-            return found, record_of(workspace.ledger, found.record_id)
+            found = [show_record(workspace, word, as_of=clock.today()) for word in words]
+            return [(one, record_of(workspace.ledger, one.record_id)) for one in found]
     except (UnknownName, DecisionError) as exc:
         raise HTTPException(404, str(exc)) from exc
 
