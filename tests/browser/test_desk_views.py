@@ -24,6 +24,9 @@ ANSWERED = (
     "/value?silhouette=Gannet+Hi&size=UK+99",
     "/value?file=exports%2Fstock.csv&as_of=2023-01-15",
     "/consign?silhouette=Gannet+Hi&grade=8&as_of=2023-01-15",
+    "/decisions",
+    "/records/add",
+    "/records?price=cheap",
     "/nowhere",
 )
 ALL = (*PLACES, *ANSWERED)
