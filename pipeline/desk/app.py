@@ -92,7 +92,10 @@ def _asset(request: Request) -> Response:
 
 async def _keep_draft(request: Request) -> Response:
     """Keep what is typed into a form, field by field, as it is typed."""
-    said = await request.json()
+    try:
+        said = await request.json()
+    except (ValueError, RecursionError):
+        said = None
     if (
         not isinstance(said, dict)
         or not isinstance(said.get("form"), str)

@@ -6,12 +6,12 @@ frame around the desk, a script in a text of an export; and other users of this 
 """
 
 from collections.abc import Iterable
-from http.cookies import CookieError, SimpleCookie
 from secrets import compare_digest
 from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
+from starlette.requests import cookie_parser
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -22,6 +22,11 @@ ENTRY = "/enter"
 
 MOST_BODY = 1_100_000_000
 """Bytes of a request: a file as large as an export may be, and the form around it."""
+
+MOST_TYPED = 10_000_000
+"""Bytes of a request without files: the longest market file, and the form around it."""
+
+_TOO_LARGE = "This is larger than the desk takes: at most 1 GB a file, and 10 MB of text."
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
@@ -60,7 +65,22 @@ class Safety:
         elif scope["path"] == ENTRY:
             await self._enter(scope)(scope, receive, guarded)
         else:
-            await self._app(scope, _at_most(receive, MOST_BODY), guarded)
+            await self._answer(scope, _at_most(receive, _most_body(headers)), guarded)
+
+    async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Have the desk answer; an error that was answered and logged goes no further."""
+        begun = False
+
+        async def noted(message: Message) -> None:
+            nonlocal begun
+            begun = True
+            await send(message)
+
+        try:
+            await self._app(scope, receive, noted)
+        except Exception:
+            if not begun:
+                raise
 
     def _refusal(self, scope: Scope, headers: Headers) -> Response | None:
         """Return the answer to a request that is not the owner's own; None for one that is."""
@@ -69,8 +89,11 @@ class Safety:
             return PlainTextResponse("The desk answers to its own address only.", 421)
         if not self._is_from_here(scope["method"], headers, f"http://{host}"):
             return PlainTextResponse("This came from another site; the desk did nothing.", 403)
-        if int(headers.get("content-length") or "0", 10) > MOST_BODY:
-            return PlainTextResponse("This is larger than the desk takes: at most 1 GB a file.", 413)
+        length = _length(headers)
+        if length is None:
+            return PlainTextResponse("This request does not say how long it is.", 400)
+        if length > _most_body(headers):
+            return PlainTextResponse(_TOO_LARGE, 413)
         if scope["path"] != ENTRY and not self._has_cookie(headers):
             words = "This browser has not entered the desk: open the address that `pairband desk` printed."
             return PlainTextResponse(words, 403)
@@ -84,13 +107,8 @@ class Safety:
         return site in (None, "same-origin", "none") and headers.get("origin") in (None, own)
 
     def _has_cookie(self, headers: Headers) -> bool:
-        found = SimpleCookie()
-        try:
-            found.load(headers.get("cookie", ""))
-        except CookieError:
-            return False
-        held = found.get(self._cookie)
-        return held is not None and compare_digest(held.value.encode(), self._cookie_secret.encode())
+        held = cookie_parser(headers.get("cookie", "")).get(self._cookie, "")
+        return compare_digest(held.encode(), self._cookie_secret.encode())
 
     def _enter(self, scope: Scope) -> Response:
         said = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])[0]
@@ -99,6 +117,23 @@ class Safety:
         response = RedirectResponse("/", 303)
         response.set_cookie(self._cookie, self._cookie_secret, httponly=True, samesite="strict", path="/")
         return response
+
+
+def _length(headers: Headers) -> int | None:
+    """Return how long a body is said to be, 0 where nothing is said; None where that is no one number."""
+    said = headers.getlist("content-length")
+    if not said:
+        return 0
+    return (
+        int(said[0])
+        if len(said) == 1 and said[0].isascii() and said[0].isdigit() and len(said[0]) < 20
+        else None
+    )
+
+
+def _most_body(headers: Headers) -> int:
+    """Return how many bytes a body may have: a form may carry files."""
+    return MOST_BODY if headers.get("content-type", "").startswith("multipart/form-data") else MOST_TYPED
 
 
 def _with_headers(send: Send) -> Send:
@@ -121,7 +156,7 @@ def _at_most(receive: Receive, most: int) -> Receive:
         message = await receive()
         taken += len(message.get("body", b""))
         if taken > most:
-            raise HTTPException(413, "This is larger than the desk takes: at most 1 GB a file.")
+            raise HTTPException(413, _TOO_LARGE)
         return message
 
     return counted

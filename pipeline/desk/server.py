@@ -4,12 +4,14 @@ import fcntl
 import json
 import os
 import secrets
+import signal
 import socket
 import threading
 import webbrowser
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from types import FrameType
 
 from pipeline.errors import DeskError
 from pipeline.streams import say
@@ -27,10 +29,17 @@ def serve(folder: Path, *, port: int, opens_browser: bool) -> None:
     Raises DeskError where the folder or the port cannot be used.
     """
     place = _folder(folder)
-    with _listening(port) as listener, _alone(place) as lock:
+    with _alone(place) as lock:
         if lock is None:
             _open_the_other(place, opens_browser=opens_browser)
             return
+        _serve_alone(place, lock, port=port, opens_browser=opens_browser)
+    say("The desk is closed.")
+
+
+def _serve_alone(place: Path, lock: int, *, port: int, opens_browser: bool) -> None:
+    """Serve the desk of a folder whose lock this process holds."""
+    with _ending_cleanly(), _listening(port) as listener:
         from pipeline.desk.app import build_app
         from pipeline.desk.desk import Desk
 
@@ -41,10 +50,9 @@ def serve(folder: Path, *, port: int, opens_browser: bool) -> None:
             f"The desk of {place} is at\n  {desk.first_address}\nOnly this machine can reach it. Ctrl-C ends it."
         )
         if opens_browser:
-            threading.Thread(target=webbrowser.open, args=(desk.first_address,), daemon=True).start()
+            threading.Thread(target=_open_browser, args=(desk.first_address,), daemon=True).start()
         with desk:
             _run(build_app(desk), listener)
-    say("The desk is closed.")
 
 
 def new_secret() -> str:
@@ -59,6 +67,7 @@ def _folder(folder: Path) -> Path:
         own.mkdir(mode=0o700, exist_ok=True)
         if own.is_symlink():
             raise DeskError(f"{own} is a link; the desk was not opened", "remove it.")
+        own.chmod(0o700)
     except OSError as exc:
         raise DeskError(f"the desk cannot use {folder}: {exc.strerror}", "name a folder of yours.") from exc
     return folder.resolve()
@@ -112,7 +121,29 @@ def _open_the_other(folder: Path, *, opens_browser: bool) -> None:
         raise DeskError(f"a desk of {folder} is opening just now", "try again in a moment.")
     say(f"The desk of {folder} is open already, at\n  {address}")
     if opens_browser:
+        _open_browser(address)
+
+
+def _open_browser(address: str) -> None:
+    """Open a browser at an address, where there is one; the address is printed anyway."""
+    with suppress(webbrowser.Error, OSError):
         webbrowser.open(address)
+
+
+@contextmanager
+def _ending_cleanly() -> Iterator[None]:
+    """Have the desk end as with Ctrl-C where it is told to end, or its terminal is closed."""
+
+    def end(_number: int, _frame: FrameType | None) -> None:
+        signal.raise_signal(signal.SIGINT)
+
+    before = {number: signal.signal(number, end) for number in (signal.SIGTERM, signal.SIGHUP)}
+    try:
+        with suppress(KeyboardInterrupt):
+            yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def _run(app: object, listener: socket.socket) -> None:
@@ -129,5 +160,4 @@ def _run(app: object, listener: socket.socket) -> None:
         ws="none",
         timeout_graceful_shutdown=3,
     )
-    with suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run(sockets=[listener])
+    uvicorn.Server(config).run(sockets=[listener])
