@@ -1,4 +1,4 @@
-"""Print how soon `pairband desk FOLDER` answers, and how long its first pages take: python -m tests.bench.bench_desk FOLDER."""
+"""Print how soon the desk of a folder answers, and its first pages: python -m tests.bench.bench_desk FOLDER."""
 
 import subprocess
 import sys
