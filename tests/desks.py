@@ -48,15 +48,15 @@ def write_fitted_shop(folder: Path) -> Path:
 
 
 @contextmanager
-def running_desk(folder: Path) -> Iterator[str]:
-    """Run the desk of a folder, and give the address by which a browser enters."""
+def running_desk(folder: Path, *, ends_by: signal.Signals = signal.SIGINT) -> Iterator[str]:
+    """Run the desk of a folder, and give the address by which a browser enters; at the end it is sent a signal."""
     command = [sys.executable, "-c", _PROGRAM, "desk", str(folder), "--no-browser"]
     streams = {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
     with subprocess.Popen(command, **streams, text=True, env=uncounted()) as desk:
         try:
             yield _address(desk)
         finally:
-            desk.send_signal(signal.SIGINT)
+            desk.send_signal(ends_by)
             desk.wait(30)
 
 
