@@ -69,7 +69,7 @@ def counted(number: int, key: str) -> str:
 def holds(one: Field, held: Any) -> str:
     """Return how much a table or a list holds, in words."""
     if held is None:
-        return "nothing of your own"
+        return "not set"
     if one.shape.kind == "table":
         return f"{len(held)} of {len(one.shape.fields)} written"
     return (

@@ -358,16 +358,16 @@ def _show_form(
     entry = (*path, 0) if is_new and shape_at(path).kind == "rows" else path
     drafted = _taken_apart(desk_of(request).drafts.get(_sent_to(request)))[0] if is_first else {}
     is_draft = bool(drafted) and _said(drafted) != _said(posted)
-    posted = drafted if is_draft else posted
+    posted = _said(drafted) if is_draft else posted
     title = title_of(path, held) if path else "The market file"
     return show(
         request,
         "desk/market_table.html.j2" if path else "desk/market_overview.html.j2",
         own_style=STYLE,
         scripts=SCRIPTS,
-        title=f"New: {title}" if is_new else title,
+        title=f"Add to: {title}" if is_new else title,
         status=status,
-        ways_up=_ways_up(path, now.text),
+        ways_up=_ways_up((*path, "new") if is_new else path, now.text),
         meaning=_says(entry),
         controls=controls_of(shape, posted, faults),
         faults=(*faults.get("", ()), *faults.get("elsewhere", ())),
