@@ -50,11 +50,20 @@ def write_fitted_shop(folder: Path) -> Path:
 @contextmanager
 def running_desk(folder: Path, *, ends_by: signal.Signals = signal.SIGINT) -> Iterator[str]:
     """Run the desk of a folder, and give the address by which a browser enters; at the end it is sent a signal."""
+    with desk_process(folder, ends_by=ends_by) as (address, _):
+        yield address
+
+
+@contextmanager
+def desk_process(
+    folder: Path, *, ends_by: signal.Signals = signal.SIGINT
+) -> Iterator[tuple[str, int]]:
+    """Run the desk of a folder, and give the address by which a browser enters and the number of the process."""
     command = [sys.executable, "-c", _PROGRAM, "desk", str(folder), "--no-browser"]
     streams = {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
     with subprocess.Popen(command, **streams, text=True, env=uncounted()) as desk:
         try:
-            yield _address(desk)
+            yield _address(desk), desk.pid
         finally:
             desk.send_signal(ends_by)
             desk.wait(30)
