@@ -55,21 +55,25 @@ def running_desk(folder: Path, *, ends_by: signal.Signals = signal.SIGINT) -> It
 
 
 @contextmanager
-def desk_process(
-    folder: Path, *, ends_by: signal.Signals = signal.SIGINT
-) -> Iterator[tuple[str, int]]:
+def desk_process(folder: Path, *, ends_by: signal.Signals = signal.SIGINT) -> Iterator[tuple[str, int]]:
     """Run the desk of a folder, and give the address by which a browser enters and the number of the process."""
-    command = [sys.executable, "-c", _PROGRAM, "desk", str(folder), "--no-browser"]
-    streams = {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
-    with subprocess.Popen(command, **streams, text=True, env=uncounted()) as desk:
+    with begin_desk(folder) as desk:
         try:
-            yield _address(desk), desk.pid
+            yield address_of(desk), desk.pid
         finally:
             desk.send_signal(ends_by)
             desk.wait(30)
 
 
-def _address(desk: "subprocess.Popen[str]") -> str:
+def begin_desk(folder: Path) -> "subprocess.Popen[str]":
+    """Begin the desk of a folder, to be ended by the caller."""
+    command = [sys.executable, "-c", _PROGRAM, "desk", str(folder), "--no-browser"]
+    streams = {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT}
+    return subprocess.Popen(command, **streams, text=True, env=uncounted())
+
+
+def address_of(desk: "subprocess.Popen[str]") -> str:
+    """Return the address by which a browser enters a desk that was begun, once it says it."""
     said = []
     for line in desk.stdout or ():
         said.append(line)
