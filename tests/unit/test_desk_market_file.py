@@ -84,6 +84,16 @@ def test_what_was_typed_is_there_after_a_reload_until_it_is_let_go(opened: OpenD
     assert 'value="0.31"' not in opened.client.get(BUYING).text
 
 
+def test_a_draft_says_that_the_market_file_was_changed_since(opened: OpenDesk) -> None:
+    opened.client.post(
+        "/draft", json={"form": BUYING, "said": {"desk-digest": digest(opened), "margin": "0.31"}}
+    )
+    assert "changed since" not in opened.client.get(BUYING).text
+    market = opened.desk.market_path
+    market.write_text(market.read_text() + "\n# a remark\n")
+    assert "The market file was changed since." in opened.client.get(BUYING).text
+
+
 def test_a_change_that_was_looked_at_is_a_draft_until_it_is_saved(opened: OpenDesk) -> None:
     sent = {"desk-digest": digest(opened), "margin": "0.31"}
     opened.client.post(BUYING, data=sent | {"desk-step": "look"})

@@ -253,6 +253,7 @@ def _text(request: Request, said: Said) -> Response:
         drafts.keep(TEXT, said)
     drafted = {} if said else drafts.get(TEXT)
     written = with_endings_of(now.text, (posted or drafted).get("text", now.text))
+    is_older = drafted.get("desk-digest", now.digest) != now.digest
     faults = faults_in(written)
     is_changed = bool(said) and digest != now.digest
     if said and not faults and not is_changed and step != "back":
@@ -270,6 +271,7 @@ def _text(request: Request, said: Said) -> Response:
             {"line": one.line, "words": in_words(one), "lines": around(written, one.line)} for one in faults
         ],
         is_draft=not said and written != now.text,
+        is_older=is_older,
         digest=now.digest,
         status=400 if said and (faults or is_changed) else 200,
     )
@@ -356,7 +358,7 @@ def _show_form(
     held = held_at(now.text, path)
     tables = tables_of(now.text)
     entry = (*path, 0) if is_new and shape_at(path).kind == "rows" else path
-    drafted = _taken_apart(desk_of(request).drafts.get(_sent_to(request)))[0] if is_first else {}
+    drafted, _, typed_into = _taken_apart(desk_of(request).drafts.get(_sent_to(request)) if is_first else {})
     is_draft = bool(drafted) and _said(drafted) != _said(posted)
     posted = _said(drafted) if is_draft else posted
     title = title_of(path, held) if path else "The market file"
@@ -372,6 +374,7 @@ def _show_form(
         controls=controls_of(shape, posted, faults),
         faults=(*faults.get("", ()), *faults.get("elsewhere", ())),
         is_draft=is_draft,
+        is_older=typed_into != now.digest,
         pages=_pages(path, shape, held) if path and not is_new and shape_at(path).kind == "table" else {},
         offered={one.key: names_for(tables, (*entry, one.key)) for one in shape.fields},
         digest=now.digest,
