@@ -9,9 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
-import altair as alt
 import polars as pl
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
 from markupsafe import Markup, escape
@@ -24,10 +23,12 @@ from pipeline.limits import LIMITS
 from pipeline.outfile import write_file
 from pipeline.phrases.phrases import ENGLISH, Phrases
 from pipeline.untrusted import show_sentences, show_words
-from reports.drawing import draw_chart
 from reports.links import Link
 from reports.photographs import Shown
 from reports.theme import DARK, JAPANESE_SANS, JAPANESE_SERIF, LIGHT, SANS, SERIF, css_variables
+
+if TYPE_CHECKING:
+    import altair as alt
 
 _HERE = Path(__file__).parent
 _TURNING = (*range(0x202A, 0x202F), *range(0x2066, 0x206A))
@@ -95,7 +96,7 @@ class Figure:
     """
 
     key: str
-    chart: alt.LayerChart
+    chart: "alt.LayerChart"
     alternative: str
     note: str
     tables: tuple[sheet.Table, ...]
@@ -110,6 +111,8 @@ class Figure:
     @property
     def drawing(self) -> Markup:
         """Return the chart as SVG, without its title, in the colours of the page."""
+        from reports.drawing import draw_chart
+
         return draw_chart(self.chart)
 
 

@@ -7,52 +7,14 @@ from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
-from starlette.routing import Route
+from starlette.routing import Mount, Route
 
-from pipeline.desk import (
-    answers,
-    care,
-    consign,
-    decisions,
-    doubts,
-    fitting,
-    home,
-    reading,
-    reading_map,
-    reading_rows,
-    record,
-    records,
-    start,
-    value,
-    work,
-)
 from pipeline.desk.desk import Desk
-from pipeline.desk.market_file import views as market_file
 from pipeline.desk.pages import desk_of, show
+from pipeline.desk.routes import answer_others, first_routes
 from pipeline.desk.safety import Safety
 from pipeline.errors import PairbandError
 from pipeline.last_catch import words_of
-
-PARTS = (
-    home,
-    start,
-    reading,
-    records,
-    record,
-    doubts,
-    decisions,
-    market_file,
-    value,
-    consign,
-    reading_map,
-    reading_rows,
-    fitting,
-    care,
-    answers,
-    work,
-)
-"""The modules that have routes; those that come first win."""
-
 
 OWN_FILES = {"desk.css": "text/css", "desk.js": "text/javascript", "tables.js": "text/javascript"}
 """The files that every page of the desk loads, and their types."""
@@ -68,7 +30,8 @@ def build_app(desk: Desk) -> Safety:
             ),
             Route("/assets/{name}", _asset),
             Route("/draft", _keep_draft, methods=["POST"]),
-            *(route for part in PARTS for route in part.routes()),
+            *first_routes(),
+            Mount("/", app=answer_others),
         ],
         exception_handlers={HTTPException: _refused, PairbandError: _failed, Exception: _failed},
     )

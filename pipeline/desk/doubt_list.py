@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+from urllib.parse import urlencode
 
-from pipeline.ingest.review import doubtful_sales, near_matches
-from pipeline.ledger import Ledger
+if TYPE_CHECKING:
+    from pipeline.ledger import Ledger
 
 Kind = Literal["same", "excluded", "price"]
 
@@ -31,8 +32,10 @@ class Doubt:
         return BETWEEN.join(self.record_ids)
 
 
-def list_doubts(ledger: Ledger) -> tuple[Doubt, ...]:
+def list_doubts(ledger: "Ledger") -> tuple[Doubt, ...]:
     """Return all that awaits a decision, by kind, each kind in the order of days."""
+    from pipeline.ingest.review import doubtful_sales, near_matches
+
     pairs = near_matches(ledger).select("left_id", "right_id", "why")
     single = doubtful_sales(ledger).select("kind", "record_id", "why")
     return (
@@ -44,3 +47,9 @@ def list_doubts(ledger: Ledger) -> tuple[Doubt, ...]:
 def place_of(doubts: Sequence[Doubt], key: str) -> int:
     """Return where the doubt of that key stands; 0, the first, where it is settled or there is none."""
     return next((at for at, doubt in enumerate(doubts) if doubt.key == key), 0)
+
+
+def address(kind: str, key: str = "") -> str:
+    """Return the address of a doubt among those of a kind."""
+    query = urlencode({name: value for name, value in (("kind", kind), ("at", key)) if value})
+    return f"/doubts?{query}" if query else "/doubts"

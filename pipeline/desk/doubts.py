@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any, get_args
-from urllib.parse import urlencode
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -16,7 +15,7 @@ from pipeline.answers.records.answer import OneRecord
 from pipeline.answers.understood.tables import field_title, origin_title
 from pipeline.desk.calls import Called, call
 from pipeline.desk.desk import Desk
-from pipeline.desk.doubt_list import BETWEEN, TITLES, Doubt, Kind, place_of
+from pipeline.desk.doubt_list import BETWEEN, TITLES, Doubt, Kind, address, place_of
 from pipeline.desk.pages import desk_of, show
 from pipeline.desk.posted import posted
 from pipeline.desk.record import decision_row, read_record, read_records, rule, say_done
@@ -115,12 +114,6 @@ def _page(request: Request) -> Response:
         field_title=field_title,
         **values,
     )
-
-
-def address(kind: str, key: str = "") -> str:
-    """Return the address of a doubt among those of a kind."""
-    query = urlencode({name: value for name, value in (("kind", kind), ("at", key)) if value})
-    return f"/doubts?{query}" if query else "/doubts"
 
 
 def _kind(said: str) -> str:

@@ -9,8 +9,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from pipeline import formats
-from pipeline.desk.doubt_list import TITLES, Doubt
-from pipeline.desk.doubts import address
+from pipeline.desk.doubt_list import TITLES, Doubt, address
 from pipeline.desk.pages import desk_of, show
 from pipeline.desk.state import Done, State
 from reports.links import Link

@@ -22,6 +22,9 @@ OWN_FOLDER = ".pairband-desk"
 
 _LOCK = "open.json"
 
+AT_LEISURE = 1.5
+"""Seconds after which the pages beyond the first are loaded, if none was asked for before."""
+
 
 def serve(folder: Path, *, port: int, opens_browser: bool) -> None:
     """Serve the desk of a folder until the owner stops it; where one is open already, say and open that.
@@ -42,6 +45,7 @@ def _serve_alone(place: Path, lock: int, *, port: int, opens_browser: bool) -> N
     with _ending_cleanly(), _listening(port) as listener:
         from pipeline.desk.app import build_app
         from pipeline.desk.desk import Desk
+        from pipeline.desk.routes import other_routes
 
         os.chdir(place)
         desk = Desk(place, port=listener.getsockname()[1])
@@ -51,6 +55,9 @@ def _serve_alone(place: Path, lock: int, *, port: int, opens_browser: bool) -> N
         )
         if opens_browser:
             threading.Thread(target=_open_browser, args=(desk.first_address,), daemon=True).start()
+        loading = threading.Timer(AT_LEISURE, other_routes)
+        loading.daemon = True
+        loading.start()
         with desk:
             _run(build_app(desk), listener)
 

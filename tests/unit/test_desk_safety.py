@@ -9,6 +9,7 @@ import pytest
 from starlette.applications import Starlette
 from starlette.routing import BaseRoute, Route
 
+from pipeline.desk.routes import other_routes
 from pipeline.desk.safety import MOST_TYPED, POLICY, is_local_path
 from pipeline.desk.server import OWN_FOLDER
 from tests.desk_client import OWN, PORT, OpenDesk, open_desk, write_shop
@@ -50,7 +51,7 @@ def routes_of(opened: OpenDesk) -> list[Route]:
     """Return every route of a desk."""
     app = opened.client.app._app  # type: ignore[attr-defined]  # what lies behind the checks
     assert isinstance(app, Starlette)
-    found: list[BaseRoute] = list(app.routes)
+    found: list[BaseRoute] = [*app.routes, *other_routes()]
     return [one for one in found if isinstance(one, Route)]
 
 

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Mapping
 from fnmatch import fnmatch
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import tomlkit
 from tomlkit.items import Table
@@ -11,8 +11,10 @@ from tomlkit.items import Table
 from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.errors import MapError
-from pipeline.ingest.proposal import Holds
 from pipeline.toml_text import parse_toml
+
+if TYPE_CHECKING:
+    from pipeline.ingest.proposal import Holds
 
 
 def with_map(
@@ -57,7 +59,7 @@ def map_name_for(name: str, market: Market) -> str:
     )
 
 
-def maps_for(file_name: str, market: Market, holds: Holds = "sales") -> list[str]:
+def maps_for(file_name: str, market: Market, holds: "Holds" = "sales") -> list[str]:
     """Return the maps of sales, or of what a file `holds`, that are for files of that name already."""
     [name] = fold_all([file_name])
     return [
