@@ -435,7 +435,11 @@ def _say(request: Request, done: str, before: str) -> None:
     if desk.has_ledger and not faults_in(before):
         now = market_in(_now(request).text)
         if records_decided_by(market_in(before)) != records_decided_by(now):
-            desk.notices.add("Your exports are read in another way from now on.", "Read them again", "/read")
+            desk.notices.add(
+                "Your exports are read in another way from now on. Before the next fit:",
+                "Read them again",
+                "/read",
+            )
 
 
 def _taken_apart(said: Said) -> tuple[Said, str, str]:
