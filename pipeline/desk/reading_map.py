@@ -280,7 +280,9 @@ def _values(
         "columns": list(_columns_of(form, marked)),
         "fields": _fields_of(form),
         "missing": [
-            (field_title(one.key), one.why) for one in form.draft.questions if one.key not in WORDS_OF_KEYS
+            (field_title(one.key).replace("_", " "), one.why)
+            for one in form.draft.questions
+            if one.key not in WORDS_OF_KEYS
         ],
         "settings": [settings[key] for key in shown],
         "further": [settings[key] for key in FURTHER if key not in shown],
