@@ -16,7 +16,6 @@ from pathlib import Path
 import pytest
 
 from pipeline.config import Market, load_market
-from pipeline.shipped import shipped
 
 if TYPE_CHECKING:
     from tests.desk_client import OpenDesk
@@ -66,18 +65,3 @@ def read_desk(shop_desk: "OpenDesk") -> "OpenDesk":
     called = call("ingest", shop_desk.desk.files())
     assert not called.fault, called.fault
     return shop_desk
-
-
-@pytest.fixture
-def demo_desk(tmp_path: Path) -> Iterator["OpenDesk"]:
-    """Return the open desk of the demo's dealer, with all of the demo's records and no fit yet."""
-    from tests.demo_ledger import demo_ledger
-    from tests.desk_client import open_desk
-
-    for name, file in (
-        ("pairband.duckdb", demo_ledger()[0]),
-        ("market.toml", shipped("sample_data") / "market.toml"),
-    ):
-        (tmp_path / name).write_bytes(file.read_bytes())
-    with open_desk(tmp_path) as opened:
-        yield opened

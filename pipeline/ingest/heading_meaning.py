@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from pipeline.alike import fold_all
@@ -64,6 +64,7 @@ def meanings(heading: str) -> dict[str, Meaning]:
     return best
 
 
+@lru_cache(maxsize=20_000)
 def written(heading: str) -> str:
     """Return a heading as headings are compared: folded, words apart (saleDate, sale_date → sale date)."""
     [folded] = fold_all([_NEXT_WORD.sub(" ", heading)])

@@ -66,7 +66,7 @@ def test_reports_that_cannot_be_built_say_why(read_desk: OpenDesk) -> None:
     begun = read_desk.client.post("/care/report", follow_redirects=False)
     read_desk.settle()
 
-    assert "pairband fit" in read_desk.client.get(begun.headers["location"]).text
+    assert "holds no fit yet" in read_desk.client.get(begun.headers["location"]).text
 
 
 def test_the_page_says_where_the_reports_lie(read_desk: OpenDesk) -> None:

@@ -4,6 +4,7 @@ import asyncio
 import html
 import io
 import re
+import shutil
 import zipfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -329,13 +330,23 @@ class TestFilesThatComeAgain:
             assert ledger.read("staging/known_readings").height == 2
 
 
+@pytest.fixture(scope="module")
+def read_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder in which a file was read by a map of its own."""
+    folder = tmp_path_factory.mktemp("read")
+    (folder / "market.toml").write_bytes(MARKET.read_bytes())
+    with open_desk(folder) as one:
+        bring(one.client, "leiloes_2024.csv", LEILOES)
+        take_over(one.desk, one.client)
+    return folder
+
+
 class TestRowsToSettle:
     @pytest.fixture
-    def mapped(self, opened: tuple[Desk, TestClient]) -> tuple[Desk, TestClient]:
-        desk, client = opened
-        bring(client, "leiloes_2024.csv", LEILOES)
-        take_over(desk, client)
-        return opened
+    def mapped(self, read_once: Path, tmp_path: Path) -> Iterator[tuple[Desk, TestClient]]:
+        shutil.copytree(read_once, tmp_path, dirs_exist_ok=True)
+        with open_desk(tmp_path) as one:
+            yield one.desk, one.client
 
     def page(self, client: TestClient) -> Response:
         return client.get("/read/rows", params={"file": FILE})

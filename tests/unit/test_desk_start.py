@@ -5,8 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.answers.demo import run
 from pipeline.config import load_market, parse_market
 from pipeline.desk.first_market import EXAMPLE, currencies, first_market
+from pipeline.errors import PairbandError
 from tests.desk_client import OpenDesk
 
 SAID = EXAMPLE | {
@@ -140,11 +142,18 @@ def test_a_market_file_that_is_there_is_not_written_over(empty_desk: OpenDesk) -
     assert Path("market.toml").read_text(encoding="utf-8") == "mine"
 
 
-def test_the_demo_is_made_in_an_empty_folder(empty_desk: OpenDesk) -> None:
-    empty_desk.client.post("/start/demo", follow_redirects=False)
+def test_the_demo_is_written_into_the_folder_of_an_open_desk(
+    empty_desk: OpenDesk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stop(*_arguments: object, **_named: object) -> None:
+        raise PairbandError("the exports are written")
+
+    monkeypatch.setattr(run, "ingest_exports", stop)
+    begun = empty_desk.client.post("/start/demo", follow_redirects=False)
     empty_desk.wait()
 
-    assert empty_desk.desk.state().fitted_on is not None
+    assert "The exports are written" in empty_desk.client.get(begun.headers["location"]).text
+    assert Path("exports/stock.csv").exists()
 
 
 def test_a_demo_that_could_not_be_made_says_why(empty_desk: OpenDesk) -> None:
