@@ -1,4 +1,4 @@
-"""Long work that can be told to end: it calls its `heed` again and again, and what that raises ends it."""
+"""Long work that can be stopped: it calls its `heed` again and again, and what that raises ends it."""
 
 from collections.abc import Callable
 

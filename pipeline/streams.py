@@ -50,7 +50,7 @@ def open_standard_streams() -> None:
 
 
 def can_ask() -> bool:
-    """Return whether somebody sits at a terminal who can be asked what a command was not told."""
+    """Return whether somebody sits at a terminal who can be asked what a command does not know."""
     return captured() is None and sys.stdin.isatty()
 
 

@@ -22,7 +22,7 @@ NOT_WRITTEN = Path(gettempdir()) / "pairband-desk-page"
 
 @dataclass(frozen=True)
 class Called:
-    """What a command said and made; `fault` is what it ended with in words, "" where it did what it was told."""
+    """What a command said and made; `fault` is what it ended with in words, "" where it did what was asked."""
 
     command: str
     arguments: tuple[str, ...]

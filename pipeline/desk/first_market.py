@@ -135,7 +135,7 @@ def _missing(said: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     ]
     yield from ((name, _NEEDED) for name in needed if not said.get(name))
     if not eras:
-        yield "eras", "Give one era at least: prices are told apart by it."
+        yield "eras", "Give one era at least: prices depend on it."
 
 
 def _tables(said: Mapping[str, str], faults: dict[str, str]) -> dict[str, Any]:

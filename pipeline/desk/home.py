@@ -78,9 +78,7 @@ def waiting_of(state: State, doubts: Sequence[Doubt]) -> list[Link]:
         if left := sum(doubt.kind == kind for doubt in doubts):
             waiting.append(Link(f"{title}: {formats.count(left)}", address(kind)))
     if state.quarantined:
-        waiting.append(
-            Link(f"{formats.counted(state.quarantined, 'row')} that could not be read", "/understood")
-        )
+        waiting.append(Link(f"{formats.counted(state.quarantined, 'row')} that could not be read", "/read"))
     return waiting
 
 

@@ -27,7 +27,7 @@ PATIENCE = 600.0
 """Seconds that a job waits for a change that is made outside of jobs; it can be stopped meanwhile."""
 
 _AGAIN = 0.05
-"""Seconds after which a job that was told to stop is told again: between two statements it does not hear."""
+"""Seconds after which a job that has to stop is interrupted again: between two statements it does not notice."""
 
 
 class State(StrEnum):
@@ -74,7 +74,7 @@ class Job(Generic[T]):
 
     @property
     def is_stopping(self) -> bool:
-        """Whether it was told to stop and has not ended yet."""
+        """Whether it was stopped and has not ended yet."""
         return self._work.stopping.is_set() and not self.ended
 
     def wait(self, seconds: float | None = None) -> bool:
@@ -109,10 +109,10 @@ class Job(Generic[T]):
 
     def _fail(self, exc: BaseException) -> None:
         stopped = isinstance(exc, KeyboardInterrupt) or isinstance(exc.__cause__, KeyboardInterrupt)
-        was_told = self._work.stopping.is_set() and stopped
-        said, _ = words_of(Stopped() if was_told else exc, [self.what])
+        was_stopped = self._work.stopping.is_set() and stopped
+        said, _ = words_of(Stopped() if was_stopped else exc, [self.what])
         self.error = said.strip().removeprefix("pairband: ")
-        self.state = State.CANCELLED if was_told else State.FAILED
+        self.state = State.CANCELLED if was_stopped else State.FAILED
 
 
 class Jobs:

@@ -139,7 +139,7 @@ def _look_first(request: Request, file: str, said: Mapping[str, str]) -> Respons
 
 
 async def _send(request: Request) -> Response:
-    """Keep what the form says, and show it again, begin anew, or take the map over."""
+    """Keep what the form says, and show it again, start over, or take the map over."""
     form = await form_of_request(request)
     said = {name: value for name, value in form.multi_items() if isinstance(value, str)}
     return await run_in_threadpool(_sent, request, said)
@@ -169,7 +169,7 @@ def _sent(request: Request, said: dict[str, str]) -> Response:
     file = file_named(desk, said.get("file", ""))
     again = RedirectResponse(f"/read/map?{_query(file)}", 303)
     key = draft_name(file)
-    if said.get("do") == "anew":
+    if said.get("do") == "afresh":
         desk.drafts.drop(key)
         return again
     desk.drafts.keep(key, {name: value for name, value in said.items() if name != "do"})

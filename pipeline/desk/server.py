@@ -139,7 +139,7 @@ def _open_browser(address: str) -> None:
 
 @contextmanager
 def _ending_cleanly() -> Iterator[None]:
-    """Have the desk end as with Ctrl-C where it is told to end, or its terminal is closed."""
+    """Have the desk end as with Ctrl-C where it gets a signal to end, or its terminal is closed."""
 
     def end(_number: int, _frame: FrameType | None) -> None:
         signal.raise_signal(signal.SIGINT)

@@ -31,7 +31,7 @@ class Stopped(KeyboardInterrupt):
 
 
 class Interruptible(Protocol):
-    """What is open for a piece of work, and can be told to give up what it is doing."""
+    """What is open for a piece of work, and can be made to give up what it is doing."""
 
     def interrupt(self) -> None:
         """Give up the statement that runs, if one does."""
@@ -39,7 +39,7 @@ class Interruptible(Protocol):
 
 @dataclass(eq=False)
 class Work:
-    """A piece of work: what others are told of it, and how many seconds it waits for them."""
+    """A piece of work: what others hear of it, and how many seconds it waits for them."""
 
     what: str
     patience: float = PATIENCE

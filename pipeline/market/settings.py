@@ -94,7 +94,7 @@ def fit_settings(market: Market) -> FitSettings:
 
 
 class _Retold:
-    """Progress that is told again as it was told last, for work between two steps."""
+    """Progress that is reported again as it was last, for work between two steps."""
 
     def __init__(self, on_progress: Callable[[int, int], None]) -> None:
         self._on_progress = on_progress
@@ -106,7 +106,7 @@ class _Retold:
         self.again()
 
     def again(self) -> None:
-        """Tell what was told last."""
+        """Report what was reported last."""
         self._on_progress(*self._last)
 
 

@@ -56,7 +56,7 @@ stamped AS MATERIALIZED (
             AND offers.foot_mm = telling.foot_mm
     WHERE offers.stock_ref IS NULL AND telling.stock_ref IS NULL
 ),
-told AS (
+named AS (
     FROM numbered
     UNION ALL
     FROM stamped
@@ -64,9 +64,9 @@ told AS (
 found AS MATERIALIZED (
     FROM linked
     UNION
-    SELECT told.*
-    FROM told
-    ANTI JOIN pair_histories ON told.record_key = pair_histories.record_key
+    SELECT named.*
+    FROM named
+    ANTI JOIN pair_histories ON named.record_key = pair_histories.record_key
 )
 SELECT
     format('{:016x}', offers.record_key) AS record_id,

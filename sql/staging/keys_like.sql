@@ -23,7 +23,7 @@ alike AS MATERIALIZED (
             AND TRY_CAST('0x' || rpad($beginning, 16, 'f') AS UBIGINT)
     GROUP BY ALL
 ),
-told AS (
+named AS (
     SELECT alike.row_key, alike.record_key, sold_on, closed_on, offered_on, title
     FROM alike
     INNER JOIN current_rows ON alike.row_id = current_rows.row_id
@@ -39,5 +39,5 @@ SELECT
     format('{:016x}', record_key) AS record_id,
     coalesce(sold_on, closed_on, offered_on) AS day,
     title
-FROM told
+FROM named
 ORDER BY row_key

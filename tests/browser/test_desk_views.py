@@ -18,13 +18,14 @@ PLACES = sorted({link.href for _, links in WAYS for link in links} | {view.path 
 ANSWERED = (
     "/lots?file=exports%2Fupcoming_lots.csv&as_of=2023-01-15",
     "/stock?file=exports%2Fstock.csv&by=silhouette",
-    "/restore?file=exports%2Fstock.csv&hours=20",
     "/value?silhouette=Gannet+Hi&grade=8&asked=300&as_of=2023-01-15",
     "/value?silhouette=Gannet+Hi&era_odds=sales&as_of=2023-01-15",
     "/value?silhouette=Gannet+Hi&size=UK+99",
     "/value?file=exports%2Fstock.csv&as_of=2023-01-15",
     "/consign?silhouette=Gannet+Hi&grade=8&as_of=2023-01-15",
     "/decisions",
+    "/read/map?file=exports%2Fstock.csv",
+    FIRST_RECORD := "/records/the first that is listed",
     "/records/add",
     "/records?price=cheap",
     "/nowhere",
@@ -50,11 +51,20 @@ class Browsed:
     complaints: list[str] = field(default_factory=list)
     seen: dict[str, Seen] = field(default_factory=dict)
 
+    def first_record(self) -> str:
+        """Return the address of the record that is listed first."""
+        self.page.goto(f"{self.home}/records")
+        return (
+            self.page.locator('td a[href^="/records/"], th a[href^="/records/"]').first.get_attribute("href")
+            or ""
+        )
+
     def look(self, path: str) -> Seen:
         """Return what is seen of a page of the desk once its answer is there."""
         if path not in self.seen:
+            place = self.first_record() if path == FIRST_RECORD else path
             self.complaints.clear()
-            self.page.goto(f"{self.home}{path}")
+            self.page.goto(f"{self.home}{place}")
             self.page.wait_for_function("() => !document.querySelector('[data-work]')", timeout=60_000)
             found = Axe().run(self.page).response["violations"]
             self.seen[path] = Seen(

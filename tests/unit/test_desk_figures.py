@@ -21,10 +21,7 @@ ON = {"as_of": "2023-01-15"}
 SAID = {
     "/stock": {"file": "exports/stock.csv", "by": "silhouette", **ON},
     "/lots": {"file": "exports/upcoming_lots.csv", **ON},
-    "/restore": {"file": "exports/stock.csv", "hours": "20", **ON},
-    "/market": {},
     "/outcomes": ON,
-    "/audit": {},
     "/understood": {},
     "/pricing": ON,
 }

@@ -277,7 +277,7 @@ class TestTheMap:
         _, client = opened
         form = fields_of(bring(client, "leiloes_2024.csv", LEILOES))
         client.post("/read/map", data=form | ANSWERS | {"do": "look"})
-        client.post("/read/map", data={"file": FILE, "do": "anew"})
+        client.post("/read/map", data={"file": FILE, "do": "afresh"})
         assert fields_of(client.get("/read/map", params={"file": FILE}))["key:venue"] == ""
 
     def test_a_map_that_is_changed_keeps_what_the_form_does_not_show(

@@ -121,7 +121,7 @@ def _number(path: KeyPath) -> int:
 
 
 def _put(text: str, path: KeyPath, old: Any, new: Any) -> str:
-    """Return the text with only those values written anew that differ."""
+    """Return the text with only those values written again that differ."""
     if _is_table(old) and _is_table(new):
         for key in old:
             if key not in new:
@@ -139,7 +139,7 @@ def _put(text: str, path: KeyPath, old: Any, new: Any) -> str:
 
 
 def _put_list(text: str, path: KeyPath, old: Sequence[Any], new: Sequence[Any]) -> str:
-    """Return the text with the entries of a list that differ written anew, from the last to the first."""
+    """Return the text with the entries of a list that differ written again, from the last to the first."""
     steps = SequenceMatcher(None, [repr(one) for one in old], [repr(one) for one in new], autojunk=False)
     for kind, first, last, start, end in reversed(steps.get_opcodes()):
         if kind == "equal":

@@ -24,7 +24,7 @@ GROUPS = (
         },
     ),
     Group(
-        "Eras", {"eras": ("Eras", "The runs of production that you tell apart, with their years and words.")}
+        "Eras", {"eras": ("Eras", "The production runs that you distinguish, with their years and words.")}
     ),
     Group(
         "Words of titles",
