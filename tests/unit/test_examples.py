@@ -12,6 +12,7 @@ import click
 import pytest
 
 from pipeline.cli import COMMANDS, app
+from tests.desks import running_desk
 from tests.processes import uncounted
 
 ROOT = Path(__file__).parents[2]
@@ -26,6 +27,10 @@ HELP = [
 ]
 ANSWERS = {"audit": (0, 3), "doctor": (0, 3)}
 """The exit codes of commands that answer by them: a band did not hold, the doctor found something to do."""
+
+
+OPEN = {line for line in (*HELP, *SPANS) if line.startswith("pairband desk")}
+"""The examples that go on until the owner ends them."""
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +90,7 @@ def _filled_in(line: str, folder: Path) -> str:
     return line
 
 
-@pytest.mark.parametrize("line", sorted({*HELP, *SPANS}))
+@pytest.mark.parametrize("line", sorted({*HELP, *SPANS} - OPEN))
 def test_an_example_runs_in_the_demo_as_it_stands(line: str, demo: Path) -> None:
     folder = demo.parent / "here"
     shutil.rmtree(folder, ignore_errors=True)
@@ -95,3 +100,9 @@ def test_an_example_runs_in_the_demo_as_it_stands(line: str, demo: Path) -> None
 
     assert done.returncode in ANSWERS.get(line.split()[1], (0,)), done.stdout + done.stderr
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize("line", sorted(OPEN))
+def test_an_example_of_the_desk_opens_a_folder_as_it_stands(line: str, demo: Path) -> None:
+    with running_desk(demo.parent / line.split()[2]) as address:
+        assert address.startswith("http://127.0.0.1:")
