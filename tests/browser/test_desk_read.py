@@ -22,7 +22,7 @@ ROWS = (
     "104;Gannet Hi branco;28/03/2024;a combinar;vendido;44;8,5;sem caixa\n"
     "105;Gannet Lo cinza;30/03/2024;95,00 €;foi-se;42;8;sem caixa\n"
 )
-SOON = 30_000
+SOON = 120_000
 """Milliseconds within which a page is there on a machine that has other work."""
 
 DROP = """([name, text]) => {
