@@ -11,12 +11,11 @@ import numpy as np
 import polars as pl
 
 from pipeline import formats
-from pipeline.answers.appraisal.cautions import fit_cautions, stale_cautions, weak_ones
 from pipeline.answers.appraisal.run import pair_of, records_of_file
 from pipeline.answers.era_odds.answer import FROM_SALES, read_odds
 from pipeline.answers.era_odds.run import learn_eras_of
 from pipeline.answers.lots.answer import BID, LOOK, LOOK_FIRST, PASS, LotList, value_lots
-from pipeline.answers.lots.run import lot_cautions, lot_terms
+from pipeline.answers.lots.run import lot_list, lot_terms
 from pipeline.answers.lots.tables import in_base, lots_table, state_terms
 from pipeline.answers.sheet import Sheet, source_words
 from pipeline.config import Market, Venue
@@ -85,21 +84,8 @@ def value_offer(
         as_of=as_of,
         doubt=doubt,
     )
-    warned = (*stale_cautions(workspace.stale), *fit_cautions(fitted, as_of))
-    return LotList(
-        as_of=as_of,
-        currency=market.base_currency,
-        terms=terms,
-        lots=lots,
-        cautions=(
-            *(caution.words for caution in warned),
-            *pair.read_as,
-            *(cell.words for cell in pair.unread),
-            *lot_cautions(market, terms),
-        ),
-        source=fitted.source,
-        weak=weak_ones(warned),
-    )
+    read_so = (*pair.read_as, *(cell.words for cell in pair.unread))
+    return lot_list(workspace, lots, terms, as_of=as_of, read_so=read_so)
 
 
 def offer_sheet(listed: LotList, market: Market) -> Sheet:

@@ -38,7 +38,7 @@ def value_lot_file(
     `by_odds` says whether lots whose era nobody states are valued by the odds of the eras, learned from the records;
     left out, as the market file says. Rows that cannot be read are named in `refused`; the others are valued.
     """
-    market, fitted, stale = workspace.market, workspace.fitted, workspace.stale
+    market, fitted = workspace.market, workspace.fitted
     terms = lot_terms(market, margin=margin, confidence=confidence, sells_at=sells_at)
     records, refused, notes = read_lots(file, market, as_of=as_of, holds=("lots",))
     rates = workspace.rates_on(as_of)
@@ -54,26 +54,45 @@ def value_lot_file(
         as_of=as_of,
         doubt=doubt,
     )
-    warned = (*stale_cautions(stale), *fit_cautions(fitted, as_of))
+    return lot_list(
+        workspace,
+        lots,
+        terms,
+        as_of=as_of,
+        read_so=(
+            *notes,
+            *usual_sizes(records),
+            *unread_cells(records if doubt is None else without_eras(records, doubt.rows)),
+            *odds_cautions(records, doubt),
+        ),
+        refused=tuple(
+            f"row {row['row_number']}: {row['field']} {row['value']!r}: {row['reason']}"
+            for row in refused.iter_rows(named=True)
+        ),
+    )
+
+
+def lot_list(
+    workspace: Workspace,
+    lots: pl.DataFrame,
+    terms: Terms,
+    *,
+    as_of: date,
+    read_so: tuple[str, ...],
+    refused: tuple[str, ...] = (),
+) -> LotList:
+    """Return lots that were valued with what is said of them: of the fit, how they were `read_so`, of every bid."""
+    market, fitted = workspace.market, workspace.fitted
+    warned = (*stale_cautions(workspace.stale), *fit_cautions(fitted, as_of))
     return LotList(
         as_of=as_of,
         currency=market.base_currency,
         terms=terms,
         lots=lots,
-        cautions=(
-            *(caution.words for caution in warned),
-            *notes,
-            *usual_sizes(records),
-            *unread_cells(records if doubt is None else without_eras(records, doubt.rows)),
-            *odds_cautions(records, doubt),
-            *lot_cautions(market, terms),
-        ),
+        cautions=(*(caution.words for caution in warned), *read_so, *lot_cautions(market, terms)),
         source=fitted.source,
         weak=weak_ones(warned),
-        refused=tuple(
-            f"row {row['row_number']}: {row['field']} {row['value']!r}: {row['reason']}"
-            for row in refused.iter_rows(named=True)
-        ),
+        refused=refused,
     )
 
 
