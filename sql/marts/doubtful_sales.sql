@@ -1,3 +1,4 @@
+{% from "macros/offers.jinja" import every_offer %}
 -- doubtful_sales: the sales and offers that await the owner's decision by themselves, each with why.
 -- grain: record_id, kind
 -- reads: current_rows, settled_rows, settled_sales, rulings
@@ -5,16 +6,7 @@
 -- columns: record_id VARCHAR, kind VARCHAR, day DATE, why VARCHAR
 -- `kind` is "excluded" (kept out of the fit by a flag) or "price" (a sale whose price looks like a typing error). One that
 -- the owner keeps out has been decided on; so has a price that they accept, keep out or correct.
-WITH offers AS NOT MATERIALIZED (
-    SELECT node AS record_key, current_rows.*
-    FROM current_rows
-    ANTI JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
-    UNION ALL BY NAME
-    SELECT
-        CAST(NULL AS BIGINT) AS row_id,
-        settled_sales.*
-    FROM settled_sales
-),
+WITH offers AS NOT MATERIALIZED ({{ every_offer() }}),
 said AS MATERIALIZED (
     SELECT
         CAST('0x' || record_id AS UBIGINT) AS row_key,

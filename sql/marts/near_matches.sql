@@ -1,3 +1,4 @@
+{% from "macros/offers.jinja" import every_offer %}
 -- near_matches: pairs of sales that may be one and the same, for the owner to rule on.
 -- grain: left_id, right_id
 -- reads: current_rows, settled_rows, settled_sales, rulings
@@ -6,16 +7,7 @@
 -- Two lots that one venue itself numbers differently are never taken for one. Of two files, sales may be one whose grades
 -- are half a step apart, or of which one has a size that cannot be read; they are offered, and never merged. Sales are
 -- matched by their keys and few columns, days and prices first in steps, since the view `sales` also looks for the pair of each.
-WITH offers AS NOT MATERIALIZED (
-    SELECT node AS record_key, current_rows.*
-    FROM current_rows
-    ANTI JOIN settled_rows ON current_rows.row_id = settled_rows.row_id
-    UNION ALL BY NAME
-    SELECT
-        CAST(NULL AS BIGINT) AS row_id,
-        settled_sales.*
-    FROM settled_sales
-),
+WITH offers AS NOT MATERIALIZED ({{ every_offer() }}),
 sold AS NOT MATERIALIZED (
     SELECT
         record_key,
