@@ -8,6 +8,7 @@ unless the owner says --force.
 import errno
 import hashlib
 import os
+import secrets
 import shutil
 import stat
 from collections.abc import Iterable, Iterator
@@ -178,6 +179,13 @@ def edit_market_file(path: Path, before: bytes, content: bytes) -> Path:
     return earlier
 
 
+def replace_own(path: Path, content: bytes) -> None:
+    """Put a file that is pairband's own, not the owner's, in its place, whole or not at all; raises OSError."""
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    with _beside(path, content) as part:
+        os.replace(part, path)
+
+
 def give_free_name(part: Path, path: Path) -> None:
     """Give a finished file a name that no file has, at once; raises FileExistsError where one has it by now."""
     try:
@@ -229,8 +237,11 @@ def refuse_place(path: Path, content: bytes | None = None) -> None:
 
 @contextmanager
 def _beside(path: Path, content: bytes) -> Iterator[Path]:
-    """Write a file beside its place, for the inside to give it its name; what is left of it is removed."""
-    part = path.with_name(f".pairband-{os.getpid()}.part")
+    """Write a file beside its place, for the inside to give it its name; what is left of it is removed.
+
+    Threads that write beside each other have each a name of their own.
+    """
+    part = path.with_name(f".pairband-{os.getpid()}-{secrets.token_hex(4)}.part")
     try:
         _write_through(part, content)
         yield part

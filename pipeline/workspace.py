@@ -27,6 +27,8 @@ T = TypeVar("T")
 
 MARKET_FILE = "market.toml"
 LEDGER_FILE = "pairband.duckdb"
+DESK_FOLDER = ".pairband-desk"
+"""The folder of the desk's own files: its lock, drafts, what was settled while reading."""
 
 MOST_COMPARABLE_SALES = 20_000
 """How many sales of a silhouette, the most recent, are looked through for comparables."""

@@ -11,7 +11,8 @@ from starlette.testclient import TestClient
 from pipeline.desk.app import build_app
 from pipeline.desk.desk import Desk
 from pipeline.desk.jobs import Job
-from pipeline.desk.server import HOST, OWN_FOLDER
+from pipeline.desk.server import HOST
+from pipeline.workspace import DESK_FOLDER
 from tests.exports import write_holm, write_lantern
 
 HERE = Path(__file__).parent
@@ -56,7 +57,7 @@ class OpenDesk:
 @contextmanager
 def open_desk(folder: Path, *, enters: bool = True) -> Iterator[OpenDesk]:
     """Open the desk of a folder, from which the process then runs as the command does."""
-    (folder / OWN_FOLDER).mkdir(mode=0o700, exist_ok=True)
+    (folder / DESK_FOLDER).mkdir(mode=0o700, exist_ok=True)
     with chdir(folder), Desk(folder, port=PORT) as desk:
         client = TestClient(
             build_app(desk), base_url=OWN, headers={"origin": OWN}, raise_server_exceptions=False

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from functools import partial
-from pathlib import Path
 from urllib.parse import urlencode
 
 from markupsafe import Markup
@@ -11,7 +10,6 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from pipeline.answers.market_file.map_text import maps_for
 from pipeline.captured import OnProgress
 from pipeline.desk.calls import NOT_WRITTEN, Called, call, command_named
 from pipeline.desk.desk import Desk
@@ -102,9 +100,8 @@ def form_of_view(request: Request, view: View) -> Form:
     desk = desk_of(request)
     said = dict(request.query_params)
     command = command_named(view.command)
-    market = desk.market()
-    files = [name for name in desk.files() if market and maps_for(Path(name).name, market, view.holds)]
-    return form_of(command, said, market=market, files=files, without=view.without)
+    files = desk.files_holding(view.holds)
+    return form_of(command, said, market=desk.market(), files=files, without=view.without)
 
 
 def answer(desk: Desk, view: View, form: Form) -> Called | Job[Called]:

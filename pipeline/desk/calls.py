@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from tempfile import gettempdir
 from typing import TYPE_CHECKING
@@ -32,14 +31,6 @@ class Called:
     documents: tuple[str, ...]
     said: tuple[str, ...]
     fault: str
-    is_usage: bool = False
-
-    @cached_property
-    def line(self) -> str:
-        """The command as it is typed, for an owner who wants it."""
-        from shlex import join
-
-        return join(["pairband", self.command, *self.arguments])
 
 
 def command_named(name: str) -> click.Command:
@@ -57,7 +48,7 @@ def call(
 
     What stops a job (`pipeline.desk.jobs.Stopped`) goes through.
     """
-    fault, is_usage = "", False
+    fault = ""
     with capturing(on_progress, takes_pages=takes_pages) as kept:
         command = command_named(name)
         try:
@@ -66,7 +57,7 @@ def call(
         except click.exceptions.Exit:
             pass
         except Exception as exc:  # noqa: BLE001 - every error of a command ends in words
-            fault, is_usage = words_of(exc, [name, *arguments])[0], isinstance(exc, click.UsageError)
+            fault = words_of(exc, [name, *arguments])[0]
     return Called(
         name,
         tuple(arguments),
@@ -76,7 +67,6 @@ def call(
         tuple(kept.documents),
         tuple(words.strip() for words in kept.said if words.strip()),
         _without_prefix(fault),
-        is_usage,
     )
 
 

@@ -58,11 +58,12 @@ def _said(desk: Desk, form: Form, kind: str) -> Called:
     typed = [OUTPUTS[kind], *form.arguments()]
     moment = desk.moment()
     key = ("consign", tuple(typed), moment)
-    called = desk.answers.get(key)
-    if called is None:
+
+    def consign() -> Called:
         with desk.kept.lent(moment):
-            called = desk.answers.keep(key, call("consign", typed))
-    return called
+            return call("consign", typed)
+
+    return desk.answers.once(key, consign)
 
 
 def _page(request: Request) -> Response:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 from threading import Lock
 from types import TracebackType
-from typing import Generic, Self, TypeVar
+from typing import TYPE_CHECKING, Generic, Self, TypeVar
 
 from pipeline.answers.market_file.map_text import maps_for
 from pipeline.config import Market, load_market
@@ -17,13 +17,16 @@ from pipeline.desk.jobs import State as JobState
 from pipeline.desk.kept_workspace import KeptWorkspaces
 from pipeline.desk.notices import Notices
 from pipeline.desk.safety import ENTRY
-from pipeline.desk.server import HOST, OWN_FOLDER, new_secret
+from pipeline.desk.server import HOST, new_secret
 from pipeline.desk.state import State, doubts_of, state_of
 from pipeline.errors import LedgerError, MarketFileError
 from pipeline.ledger import open_ledger
 from pipeline.ledger.files import logs_of
 from pipeline.ledger.sharing import sharing
-from pipeline.workspace import LEDGER_FILE, MARKET_FILE, Workspace
+from pipeline.workspace import DESK_FOLDER, LEDGER_FILE, MARKET_FILE, Workspace
+
+if TYPE_CHECKING:
+    from pipeline.ingest.proposal import Holds
 
 EXPORTS = "exports"
 """The folder of the dealer's folder in which the desk keeps the exports that it is given."""
@@ -87,6 +90,11 @@ class Newest(Generic[Kept]):
                 self._kept.popitem(last=False)
         return value
 
+    def once(self, key: object, make: Callable[[], Kept]) -> Kept:
+        """Return what is kept by a key, made and kept where there is nothing."""
+        known = self.get(key)
+        return self.keep(key, make()) if known is None else known
+
 
 class Desk:
     """One open desk; use it as a context manager, which ends its work."""
@@ -101,7 +109,7 @@ class Desk:
         )  # as the commands name it, from the folder in which the desk runs
         self.market_path = Path(MARKET_FILE)
         self.jobs = Jobs()
-        self.drafts = Drafts(folder / OWN_FOLDER / "drafts")
+        self.drafts = Drafts(folder / DESK_FOLDER / "drafts")
         self.answers: Newest[Called] = Newest(20)
         self.assets: Newest[tuple[str, bytes]] = Newest(200)
         self.answering: Newest[Job[Called]] = Newest(20)
@@ -126,12 +134,8 @@ class Desk:
 
     def market(self) -> Market | None:
         """Return the market file as it is now; None where there is none, or it has an error."""
-        stamp = _stamp(self.market_path)
-        known = self._markets.get(stamp)
-        if known is not None:
-            return known
         try:
-            return self._markets.keep(stamp, load_market(self.market_path))
+            return self._markets.once(stamp_of(self.market_path), lambda: load_market(self.market_path))
         except MarketFileError:
             return None
 
@@ -160,7 +164,7 @@ class Desk:
         market = self.market()
         if market is not None and market.rates.file is not None:
             paths.append(Path(market.rates.file))
-        return tuple(_stamp(path) for path in paths)
+        return tuple(stamp_of(path) for path in paths)
 
     def files(self) -> list[str]:
         """Return the exports and lists of the folder, each as it is named from there."""
@@ -179,15 +183,16 @@ class Desk:
 
     def lists(self) -> tuple[str, ...]:
         """Return those of `files` that hold pairs which are no sales: stock and upcoming lots."""
+        return self._lists.once(self.moment(), lambda: tuple(self.files_holding("stock", "lots")))
+
+    def files_holding(self, *kinds: "Holds") -> list[str]:
+        """Return those of `files` for which a map of one of these kinds is."""
         market = self.market()
         if market is None:
-            return ()
-        moment = self.moment()
-        known = self._lists.get(moment)
-        if known is None:
-            found = (name for name in self.files() if _holds_pairs(Path(name).name, market))
-            known = self._lists.keep(moment, tuple(found))
-        return known
+            return []
+        return [
+            name for name in self.files() if any(maps_for(Path(name).name, market, kind) for kind in kinds)
+        ]
 
     def is_stale(self) -> bool:
         """Whether records or the market file changed since the latest fit, as far as that is known."""
@@ -248,11 +253,8 @@ class Desk:
         open_ledger(self.ledger_path).close()
 
 
-def _holds_pairs(name: str, market: Market) -> bool:
-    return bool(maps_for(name, market, "stock") or maps_for(name, market, "lots"))
-
-
-def _stamp(path: Path) -> tuple[int, int]:
+def stamp_of(path: Path) -> tuple[int, int]:
+    """Return what changes whenever a file is written: its time and its size, zeros where it is not there."""
     try:
         seen = path.stat()
     except OSError:

@@ -2,9 +2,10 @@
 
 import hashlib
 import json
-import os
 from contextlib import suppress
 from pathlib import Path
+
+from pipeline.outfile import replace_own
 
 MOST_BYTES = 2_000_000
 """The largest draft that is kept."""
@@ -33,11 +34,7 @@ class Drafts:
         if not any(said.values()):
             self.drop(key)
         elif len(content) <= MOST_BYTES:
-            self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            file = self._file(key)
-            part = file.with_suffix(f".{os.getpid()}")
-            part.write_bytes(content)
-            os.replace(part, file)
+            replace_own(self._file(key), content)
 
     def drop(self, key: str) -> None:
         """Forget the draft of a form, once it was sent."""

@@ -1,6 +1,5 @@
 """The files of the folder, each with what is known of it: when it was read, by which map, or why it cannot be."""
 
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,13 +8,14 @@ from weakref import WeakKeyDictionary
 
 from pipeline.alike import fold_all
 from pipeline.config import Market
-from pipeline.desk.desk import EXPORTS, Desk, Newest
+from pipeline.desk.desk import EXPORTS, Desk, Newest, stamp_of
 from pipeline.errors import MapError, PairbandError
 from pipeline.ingest.choice import map_of_lots, maps_of_name, read_mapped
 from pipeline.ingest.money import market_rates
 from pipeline.ingest.own_columns import MAP_NAME
 from pipeline.ingest.quarantine import is_quarantine_list
 from pipeline.ingest.readers.export import is_lock_file, open_export
+from pipeline.ledger.files import file_digest
 from pipeline.rests_on import reading_digest
 from pipeline.state import was_written
 
@@ -120,11 +120,7 @@ def digest_of(desk: Desk, name: str) -> str:
     try:
         seen = path.stat()
         key = (name, seen.st_mtime_ns, seen.st_size)
-        memory = _memory(desk)
-        if (known := memory.digests.get(key)) is not None:
-            return known
-        with path.open("rb") as file:
-            return memory.digests.keep(key, hashlib.file_digest(file, "sha256").hexdigest())
+        return _memory(desk).digests.once(key, lambda: file_digest(path)[0])
     except OSError:
         return ""
 
@@ -144,15 +140,14 @@ def _digests_of_maps(desk: Desk, market: Market | None) -> dict[str, str]:
     """Return the digest of what decides a reading, by map."""
     if market is None:
         return {}
-    memory = _memory(desk)
-    own_rates = _stamp_of(Path(market.rates.file)) if market.rates.file is not None else None
-    key = (_stamp_of(desk.market_path), own_rates)
-    if (known := memory.maps.get(key)) is not None:
-        return known
-    rates = market_rates(market)
-    return memory.maps.keep(
-        key, {name: reading_digest(one, market, rates) for name, one in market.maps.items()}
-    )
+    own_rates = stamp_of(Path(market.rates.file)) if market.rates.file is not None else None
+    key = (stamp_of(desk.market_path), own_rates)
+
+    def digests() -> dict[str, str]:
+        rates = market_rates(market)
+        return {name: reading_digest(one, market, rates) for name, one in market.maps.items()}
+
+    return _memory(desk).maps.once(key, digests)
 
 
 def _known(
@@ -206,18 +201,18 @@ def _no_export(path: Path) -> str | None:
 def _look(desk: Desk, path: Path, market: Market) -> _Look:
     """Look into a file for the map that fits it."""
     seen = path.stat()
-    key = (str(path), seen.st_mtime_ns, seen.st_size, _stamp_of(desk.market_path))
-    memory = _memory(desk)
-    if (known := memory.looks.get(key)) is not None:
-        return known
+    key = (str(path), seen.st_mtime_ns, seen.st_size, stamp_of(desk.market_path))
+    return _memory(desk).looks.once(key, lambda: _look_into(path, market))
+
+
+def _look_into(path: Path, market: Market) -> _Look:
     try:
         export = read_mapped(open_export(path), market, None, ("sales", "stock"))
-        found = _Look(export.map_name)
+        return _Look(export.map_name)
     except MapError as exc:
-        found = _Look(fault=_fault_of_map(path, market, exc))
+        return _Look(fault=_fault_of_map(path, market, exc))
     except PairbandError as exc:
-        found = _Look(fault=str(exc), is_readable=False)
-    return memory.looks.keep(key, found)
+        return _Look(fault=str(exc), is_readable=False)
 
 
 def _by_name_alone(path: Path, market: Market) -> _Look:
@@ -228,11 +223,3 @@ def _by_name_alone(path: Path, market: Market) -> _Look:
 def _fault_of_map(path: Path, market: Market, exc: MapError) -> str:
     """Return why no map reads a file; "" where none is for it, which is no fault."""
     return str(exc) if maps_of_name(path, market) else ""
-
-
-def _stamp_of(path: Path) -> tuple[int, int]:
-    try:
-        seen = path.stat()
-    except OSError:
-        return 0, 0
-    return seen.st_mtime_ns, seen.st_size

@@ -1,14 +1,13 @@
 """Which rows of a file the owner has settled without changing the file: skipped on purpose, or written by hand."""
 
 import json
-import os
-import secrets
 from collections.abc import Collection
 from pathlib import Path
 from threading import Lock
 
 from pipeline.desk.desk import Desk
-from pipeline.desk.server import OWN_FOLDER
+from pipeline.outfile import replace_own
+from pipeline.workspace import DESK_FOLDER
 
 _WRITING = Lock()
 
@@ -42,11 +41,8 @@ def forget_others(desk: Desk, sha256: str, marks: Collection[str]) -> None:
 
 
 def _file(desk: Desk, sha256: str) -> Path:
-    return desk.folder / OWN_FOLDER / "settled" / f"{sha256}.json"
+    return desk.folder / DESK_FOLDER / "settled" / f"{sha256}.json"
 
 
 def _write(file: Path, kept: dict[str, str]) -> None:
-    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    part = file.with_suffix(f".{secrets.token_hex(4)}")
-    part.write_text(json.dumps(kept, ensure_ascii=False), encoding="utf-8")
-    os.replace(part, file)
+    replace_own(file, json.dumps(kept, ensure_ascii=False).encode())

@@ -15,6 +15,7 @@ from typing import IO, Literal
 from pipeline.desk.desk import ENDINGS
 from pipeline.errors import ExportError
 from pipeline.ingest.readers.limits import IN_PARTS, LARGEST_FILE
+from pipeline.ledger.files import file_digest
 from pipeline.outfile import give_free_name
 
 EARLIER = "earlier"
@@ -132,9 +133,8 @@ def _twin(folder: Path, size: int, digest: str, *, first: str) -> str | None:
         file = folder / name
         if name.startswith(".") or file.is_symlink() or not file.is_file() or file.stat().st_size != size:
             continue
-        with file.open("rb") as there:
-            if hashlib.file_digest(there, "sha256").hexdigest() == digest:
-                return name
+        if file_digest(file)[0] == digest:
+            return name
     return None
 
 

@@ -15,11 +15,9 @@ from types import FrameType
 
 from pipeline.errors import DeskError
 from pipeline.streams import say
+from pipeline.workspace import DESK_FOLDER
 
 HOST = "127.0.0.1"
-OWN_FOLDER = ".pairband-desk"
-"""The folder of the desk's own files, within the dealer's: its lock, drafts, files on their way in."""
-
 _LOCK = "open.json"
 
 AT_LEISURE = 1.5
@@ -70,7 +68,7 @@ def new_secret() -> str:
 def _folder(folder: Path) -> Path:
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        own = folder / OWN_FOLDER
+        own = folder / DESK_FOLDER
         own.mkdir(mode=0o700, exist_ok=True)
         if own.is_symlink():
             raise DeskError(f"{own} is a link; the desk was not opened", "remove it.")
@@ -98,7 +96,7 @@ def _alone(folder: Path) -> Iterator[int | None]:
     """Give the lock of a folder's desk; None where another desk holds it. It ends with the process that holds it."""
     flags = os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC
     try:
-        lock = os.open(folder / OWN_FOLDER / _LOCK, flags, 0o600)
+        lock = os.open(folder / DESK_FOLDER / _LOCK, flags, 0o600)
     except OSError as exc:
         raise DeskError(f"the desk cannot use {folder}: {exc.strerror}", "name a folder of yours.") from exc
     try:
@@ -122,7 +120,7 @@ def _open_the_other(folder: Path, *, opens_browser: bool) -> None:
     """Say where the desk of a folder is that is open already, and open a browser there."""
     said = {}
     with suppress(OSError, ValueError):
-        said = json.loads((folder / OWN_FOLDER / _LOCK).read_text(encoding="ascii"))
+        said = json.loads((folder / DESK_FOLDER / _LOCK).read_text(encoding="ascii"))
     address = said.get("address", "")
     if not address:
         raise DeskError(f"a desk of {folder} is opening just now", "try again in a moment.")

@@ -95,12 +95,11 @@ def _said(desk: Desk, asked: Asked, *, page: bool) -> tuple[Called, Sheet | None
         typed = asked.form.arguments()
         if judged is not None and judged.landed is not None and asked.value_of("era_odds"):
             typed = [f"--at-price={judged.landed}", *typed]
-        key = ("appraise", (PAGE, *typed) if page else tuple(typed), moment)
-        called = desk.answers.get(key)
-        if called is None:
-            called = call("appraise", [PAGE, *typed] if page else typed)
-            if page:
-                desk.answers.keep(key, called)
+        if page:
+            key = ("appraise", (PAGE, *typed), moment)
+            called = desk.answers.once(key, lambda: call("appraise", [PAGE, *typed]))
+        else:
+            called = call("appraise", typed)
     return called, None if judged is None else judged.sheet, fault
 
 

@@ -13,7 +13,7 @@ from pipeline.cli import app
 from pipeline.desk.answers import VIEWS, View
 from pipeline.desk.app import build_app
 from pipeline.desk.desk import Desk
-from pipeline.desk.server import OWN_FOLDER
+from pipeline.workspace import DESK_FOLDER
 from tests.desks import write_fitted_shop
 
 PORT = 8199
@@ -33,7 +33,7 @@ PAGES = [view for view in VIEWS if view.path in SAID]
 def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     """Return a client that has entered the desk of a folder with a fit."""
     folder = write_fitted_shop(tmp_path_factory.mktemp("desk"))
-    (folder / OWN_FOLDER).mkdir()
+    (folder / DESK_FOLDER).mkdir()
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(folder)
         with Desk(Path.cwd(), port=PORT) as desk:

@@ -11,7 +11,7 @@ from starlette.routing import BaseRoute, Route
 
 from pipeline.desk.routes import other_routes
 from pipeline.desk.safety import MOST_TYPED, POLICY, is_local_path
-from pipeline.desk.server import OWN_FOLDER
+from pipeline.workspace import DESK_FOLDER
 from tests.desk_client import OWN, PORT, OpenDesk, open_desk, write_shop
 
 COOKIE = f"pairband-desk-{PORT}"
@@ -66,7 +66,7 @@ def files_of(opened: OpenDesk) -> dict[str, bytes]:
     return {
         str(one.relative_to(folder)): one.read_bytes()
         for one in sorted(folder.rglob("*"))
-        if one.is_file() and OWN_FOLDER not in one.parts
+        if one.is_file() and DESK_FOLDER not in one.parts
     }
 
 

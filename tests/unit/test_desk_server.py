@@ -14,7 +14,7 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from pipeline.desk.server import OWN_FOLDER
+from pipeline.workspace import DESK_FOLDER
 from tests.desk_client import write_shop
 
 COMMAND = [sys.executable, "-c", "from pipeline.cli import main; main()", "desk"]
@@ -129,7 +129,7 @@ def test_only_this_machine_can_reach_the_desk(shop: Served) -> None:
 
 
 def test_nobody_else_on_this_machine_can_read_the_desks_own_files(shop: Served) -> None:
-    own = Path(f"/proc/{shop.process.pid}/cwd").resolve() / OWN_FOLDER
+    own = Path(f"/proc/{shop.process.pid}/cwd").resolve() / DESK_FOLDER
     assert stat.S_IMODE(own.stat().st_mode) == 0o700
     assert stat.S_IMODE((own / "open.json").stat().st_mode) == 0o600
 
@@ -187,9 +187,9 @@ def test_a_link_in_the_place_of_the_desks_own_files_is_not_followed(tmp_path: Pa
     elsewhere.mkdir()
     for name in ("linked", "locked"):
         (tmp_path / name).mkdir()
-    (tmp_path / "linked" / OWN_FOLDER).symlink_to(elsewhere)
-    (tmp_path / "locked" / OWN_FOLDER).mkdir()
-    (tmp_path / "locked" / OWN_FOLDER / "open.json").symlink_to(elsewhere / "target")
+    (tmp_path / "linked" / DESK_FOLDER).symlink_to(elsewhere)
+    (tmp_path / "locked" / DESK_FOLDER).mkdir()
+    (tmp_path / "locked" / DESK_FOLDER / "open.json").symlink_to(elsewhere / "target")
 
     assert "is a link" in refused(tmp_path / "linked")
     assert "the desk cannot use" in refused(tmp_path / "locked")
@@ -197,7 +197,7 @@ def test_a_link_in_the_place_of_the_desks_own_files_is_not_followed(tmp_path: Pa
 
 
 def test_an_open_folder_of_the_desk_is_closed_to_others(tmp_path: Path) -> None:
-    own = tmp_path / "shop" / OWN_FOLDER
+    own = tmp_path / "shop" / DESK_FOLDER
     own.mkdir(parents=True, mode=0o755)
     with served(tmp_path / "shop"):
         assert stat.S_IMODE(own.stat().st_mode) == 0o700

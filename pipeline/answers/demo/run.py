@@ -11,13 +11,12 @@ from pipeline.answers.fit.run import FitSummary, fit_ledger
 from pipeline.answers.ingest.run import ingest_exports
 from pipeline.answers.pricing.run import write_pricing_page
 from pipeline.clock import day_of
-from pipeline.desk.server import OWN_FOLDER
 from pipeline.errors import PairbandError
 from pipeline.ingest.run import IngestRun
 from pipeline.market.subject import Description
 from pipeline.outfile import refuse_place, write_file
 from pipeline.shipped import shipped
-from pipeline.workspace import Workspace
+from pipeline.workspace import DESK_FOLDER, Workspace
 from reports.appraisal.page import appraisal_page
 from reports.links import INDEX as ALL_PAGES
 from reports.links import link_to, links_of
@@ -144,7 +143,7 @@ def run_demo(directory: Path, *, now: datetime, on_progress: Callable[[str, int,
 
 def _holds_more(directory: Path) -> bool:
     """Return whether a folder holds anything but the files of a desk that is open on it."""
-    return any(one.name != OWN_FOLDER for one in directory.iterdir())
+    return any(one.name != DESK_FOLDER for one in directory.iterdir())
 
 
 def _write_scenario(directory: Path) -> tuple[Path, ...]:

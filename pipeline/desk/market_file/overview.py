@@ -3,7 +3,7 @@
 import re
 from typing import Any
 
-from pipeline.desk.calls import Called, call
+from pipeline.desk.calls import call
 from pipeline.desk.desk import Desk
 from pipeline.desk.market_file.address import address_of
 from pipeline.desk.market_file.fields import IN_MANY_FIELDS, market_shape
@@ -39,7 +39,7 @@ def listed_groups(tables: dict[str, Any]) -> list[dict[str, Any]]:
 def remarks_of(desk: Desk, tables: dict[str, Any]) -> list[dict[str, str]]:
     """Return what `pairband check` warns of, each with the place that it is about, where one is named."""
     key = ("check", desk.moment())
-    called: Called = desk.answers.get(key) or desk.answers.keep(key, call("check", ()))
+    called = desk.answers.once(key, lambda: call("check", ()))
     places = _places(tables)
     found = []
     for words in (str(line) for sheet in called.sheets for line in sheet.warnings):

@@ -1,10 +1,9 @@
 """The market file in the desk: its tables as forms, each change shown before it is saved, and earlier texts."""
 
-from collections.abc import Awaitable, Callable, Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 from urllib.parse import urlencode
 
-from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
@@ -41,6 +40,7 @@ from pipeline.desk.market_file.saving import MarketText, bring_back, earlier_tex
 from pipeline.desk.market_file.titles import holds, line_on, name_of, title_of
 from pipeline.desk.market_file.worked_page import bids_at
 from pipeline.desk.pages import desk_of, show
+from pipeline.desk.posted import posted
 from pipeline.errors import MarketFileError
 from pipeline.rests_on import records_decided_by
 
@@ -74,15 +74,12 @@ def routes() -> list[Route]:
     ]
 
 
-def _with_form(view: Callable[[Request, Said], Response]) -> Callable[[Request], Awaitable[Response]]:
-    """Return a route that reads the form of a request, and then answers in a thread."""
+def _with_form(view: Callable[[Request, Said], Response]) -> Callable[[Request], Response]:
+    """Return a route that reads the form of a request, and then answers."""
 
-    async def route(request: Request) -> Response:
-        said: Said = {}
-        if request.method == "POST":
-            async with request.form(max_files=0, max_fields=MOST_FIELDS) as form:
-                said = {name: value for name, value in form.items() if isinstance(value, str)}
-        return await run_in_threadpool(_readable, view, request, said)
+    def route(request: Request) -> Response:
+        said = posted(request, most_fields=MOST_FIELDS) if request.method == "POST" else {}
+        return _readable(view, request, said)
 
     return route
 
