@@ -195,7 +195,9 @@ def test_an_extreme_value_ends_in_words(
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr("uvicorn.Server.run", lambda *_, **__: None)  # a desk that opens would go on until Ctrl-C
+    monkeypatch.setattr(
+        "uvicorn.Server.run", lambda *_, **__: None
+    )  # a desk that opens would go on until Ctrl-C
     monkeypatch.setattr("webbrowser.open", lambda _: True)
     [parameter] = [one for one in app_parameters(command) if one.name == name]
     told: list[str] = []
