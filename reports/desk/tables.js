@@ -65,7 +65,7 @@ const addOrder = (table, rows) => {
 
 for (const table of document.querySelectorAll(".scrolls table:not([data-as-is])")) {
   const rows = table.tBodies.length ? [...table.tBodies[0].rows] : [];
-  const hasOwn = table.tHead?.querySelector("a:not(.term)") || table.closest("section")?.querySelector(".controls");
+  const hasOwn = table.tHead?.querySelector("a:not(.term)") || table.closest("form") || table.closest("section")?.querySelector(".controls");
   if (rows.length > LONG && table.tHead && !hasOwn) {
     addFilter(table, rows);
     addOrder(table, rows);
