@@ -15,7 +15,7 @@ from pipeline.ingest.amount_words import (
     UNIT_WORDS,
 )
 from pipeline.ingest.cells import distinct_texts
-from pipeline.ingest.dates import ORDERS, read_dates
+from pipeline.ingest.dates import read_in_each_order
 from pipeline.ingest.header_words import FIELD_WORDS
 from pipeline.ingest.heading_meaning import NOT_READ, PART, Meaning, meanings, says_any, written
 from pipeline.ingest.identities import (
@@ -225,9 +225,7 @@ def _are_ranges(texts: pl.Series) -> bool:
 
 def _are_marked_days(texts: pl.Series) -> bool:
     """Whether cells are days written with marks (04/03/2024)."""
-    return any(
-        2 * int(read_dates(texts, order=order)["day"].is_not_null().sum()) > texts.len() for order in ORDERS
-    )
+    return any(2 * days.count() > texts.len() for days in read_in_each_order(texts).values())
 
 
 def _mark_of(texts: pl.Series, *, numbers_are_plain: bool) -> Mark:
@@ -244,7 +242,7 @@ def _are_days(texts: pl.Series) -> bool:
     """Whether cells of digits alone are days written without marks (20240305)."""
     if not bool(texts.str.contains(r"^(19|20)\d{6}$").all()):
         return False
-    return any(bool(read_dates(texts, order=order)["day"].is_not_null().all()) for order in ORDERS)
+    return any(days.null_count() == 0 for days in read_in_each_order(texts).values())
 
 
 def _are_years(texts: pl.Series) -> bool:

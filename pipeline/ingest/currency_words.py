@@ -41,6 +41,7 @@ class Signs(NamedTuple):
     shared: frozenset[str]
 
 
+@cache
 def signs_of(stated: str | None) -> Signs:
     """Return what each word means in a column of which the currency is `stated`, or is not known.
 

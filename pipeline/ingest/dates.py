@@ -59,6 +59,13 @@ _FILLERS = (
     r"\b(?:st|nd|rd|th|er|ère|the|of|de|del|den|der|do|di|da|du|dne|le|el|am"
     r"|г|р|m|d|gada|ngay|nam)\b|[º°ª]|พ\.ศ\.?|ค\.ศ\.?"
 )
+_TWO_NUMBERS = r"\d\D+\d"
+"""What every day in words holds, in any language."""
+
+_THREE_NUMBERS = r"\d\s?[./-]\s?\d{1,2}\s?[./-]\s?\d"
+"""What every day holds that depends on the order of day and month."""
+
+_NO_DATE = "not a date"
 _FIRST_SERIAL, _LAST_SERIAL = 10_000, 73_050
 _LAST_YEAR_OF_PIVOT = 68
 _ALSO_MONTHS = {"en": {"sept": 9}, "de": {"mrz": 3, "maerz": 3, "janner": 1}}
@@ -90,10 +97,43 @@ def read_dates(texts: pl.Series, *, order: Order, language: str = "en") -> pl.Da
     plainly = distinct.filter(usual).with_columns(reason=pl.lit(None, dtype=pl.String))
     if plainly.height == distinct.height:
         return plainly
-    unusual = distinct.filter(~usual).select("text")
-    buddhist = plainly.is_empty()
-    read = pl.concat([plainly, _read_unusual(unusual, order, language, may_be_buddhist=buddhist)])
-    return distinct.select("text").join(read, on="text", how="left", maintain_order="left")
+    unusual = distinct.filter(~usual).select("text", _plain=plain(pl.col("text")))
+    has_digit = pl.col("_plain").str.contains(r"\d")
+    no_days = unusual.filter(~has_digit).select(
+        "text",
+        day=pl.lit(None, dtype=pl.Date),
+        reason=pl.when(~pl.col("_plain").str.contains(_EMPTY)).then(pl.lit(_NO_DATE)),
+    )
+    parts = [plainly, no_days]
+    if no_days.height < unusual.height:
+        buddhist = plainly.is_empty()
+        parts.append(_read_unusual(unusual.filter(has_digit), order, language, may_be_buddhist=buddhist))
+    return distinct.select("text").join(pl.concat(parts), on="text", how="left", maintain_order="left")
+
+
+def read_in_each_order(texts: pl.Series, *, language: str = "en") -> dict[Order, pl.Series]:
+    """Return for each order the days that `read_dates` reads of the distinct texts, null where it reads none."""
+    first = read_dates(texts, order=ORDERS[0], language=language)
+    if not first.select(plain(pl.col("text")).str.contains(_THREE_NUMBERS)).to_series().any():
+        return dict.fromkeys(ORDERS, first["day"])
+    others = {order: read_dates(texts, order=order, language=language)["day"] for order in ORDERS[1:]}
+    return {ORDERS[0]: first["day"], **others}
+
+
+def language_of_days(texts: pl.Series, languages: Iterable[str]) -> str:
+    """Return the language in which the most texts read as days; English where it makes no difference."""
+    read = read_dates(texts, order="dmy")
+    unread = read.filter(pl.col("day").is_null() & pl.col("text").str.contains(_TWO_NUMBERS))["text"]
+    if unread.is_empty():
+        return "en"
+    letters = " ".join(each(unread, lambda text: folded(plain(text))))
+    known = {*month_words("en"), *_weekday_words("en")}
+    days = {"en": int(read["day"].count())}
+    for language in languages:
+        words = {*month_words(language), *_weekday_words(language)} - known
+        if any(word in letters for word in words):
+            days[language] = int(read_dates(texts, order="dmy", language=language)["day"].count())
+    return max(days, key=lambda language: (days[language], language == "en"))
 
 
 def read_times(texts: pl.Series) -> pl.Series:
@@ -141,7 +181,7 @@ def decide_date_order(texts: pl.Series) -> ColumnChoice:
                 "ymd", cells.height, cells.height, "no cell depends on the order of day and month"
             )
         return ColumnChoice.undecided("no cell holds a date")
-    readings = {order: read_dates(open_cells["text"], order=order)["day"].is_not_null() for order in ORDERS}
+    readings = {order: days.is_not_null() for order, days in read_in_each_order(open_cells["text"]).items()}
     counts = {order: int(reads.sum()) for order, reads in readings.items()}
     most = max(counts.values())
     best = [order for order in ORDERS if counts[order] == most]
@@ -170,16 +210,9 @@ def decide_date_order(texts: pl.Series) -> ColumnChoice:
 def _read_unusual(
     distinct: pl.DataFrame, order: Order, language: str, *, may_be_buddhist: bool
 ) -> pl.DataFrame:
-    """Return what `read_dates` does, of cells that are no plain ISO days."""
-    cells = (
-        distinct.with_columns(_plain=plain(pl.col("text")))
-        .with_columns(_empty=pl.col("_plain").str.contains(_EMPTY))
-        .with_columns(
-            _day_text=pl.col("_plain")
-            .str.replace(_TIME, "")
-            .str.replace(_YEAR_WORD, "$1")
-            .str.strip_chars(" ,")
-        )
+    """Return what `read_dates` does, of cells (text, _plain) that are no plain ISO days."""
+    cells = distinct.with_columns(_empty=pl.col("_plain").str.contains(_EMPTY)).with_columns(
+        _day_text=pl.col("_plain").str.replace(_TIME, "").str.replace(_YEAR_WORD, "$1").str.strip_chars(" ,")
     )
     parts = pl.concat(
         [_worded(cells, language), _numeric(cells, order), _compact(cells)], how="vertical"
@@ -393,7 +426,7 @@ def _fault(order: Order) -> pl.Expr:
         pl.when(pl.col("_plain").str.contains(r"^\d{5}(?:[.,]\d+)?$"))
         .then(pl.lit("a spreadsheet serial outside the years 1927 to 2099"))
         .when(pl.col("_m").is_null())
-        .then(pl.lit("not a date"))
+        .then(pl.lit(_NO_DATE))
         .when(pl.col("_year").is_null())
         .then(pl.lit(f"not a year from 1900 to 2100, in the order {order}"))
         .when(~month.is_between(1, 12))

@@ -10,7 +10,7 @@ from pipeline.config import Market
 from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.combined import split_cells
-from pipeline.ingest.dates import ORDERS, read_dates
+from pipeline.ingest.dates import read_in_each_order
 from pipeline.ingest.grades import read_grades
 from pipeline.ingest.header_words import FIELD_WORDS, SIZE_SYSTEM_WORDS
 from pipeline.ingest.heading_meaning import NOT_READ, Meaning, meanings, says_any, written
@@ -24,7 +24,7 @@ from pipeline.ingest.names import (
     silhouette_words,
 )
 from pipeline.ingest.offers import read_currencies
-from pipeline.ingest.sizes import read_sizes
+from pipeline.ingest.sizes import NOT_A_SIZE, read_sizes
 from pipeline.ingest.status_meaning import YES_OR_NO, status_of
 from pipeline.ingest.years import years_of_cells
 from pipeline.schema import SIZE_SYSTEMS
@@ -230,7 +230,7 @@ def _value_shares(
     """
     if values.len() == 0:
         return {}
-    days = max(_read_share(read_dates(values, order=order, language=language), "day") for order in ORDERS)
+    days = max(_share(days.is_not_null()) for days in read_in_each_order(values, language=language).values())
     names = {
         "maker": maker_words(market),
         "silhouette": silhouette_words(market),
@@ -286,13 +286,21 @@ def _share_of_sizes(values: pl.Series, filled: int, *, named: bool) -> float:
     Bare numbers are sizes when they differ, and go by halves or thirds within the range of one system. Without a
     heading that says so the labels must name their system, or be European sizes with halves among them.
     """
-    stated = _read_share(read_sizes(values, system=None), "foot_mm")
+    read = read_sizes(values, system=None)
+    stated = _read_share(read, "foot_mm")
     if stated >= _LEAST_SHARE:
         return stated
+    may_be = read.filter(pl.col("reason").ne_missing(NOT_A_SIZE))["size_label"]
+
+    def share_as(system: str) -> float:
+        return (
+            int(read_sizes(may_be, system=system)["foot_mm"].count()) / read.height if may_be.len() else 0.0
+        )
+
     named_in_cells = values.str.contains(r"(?i)\b(?:eu|uk|us|jp)\b ?\d|\d ?\b(?:eu|uk|us|jp|cm)\b")
     if _share(named_in_cells) >= _LEAST_SHARE:
-        return max(_read_share(read_sizes(values, system=system), "foot_mm") for system in SIZE_SYSTEMS)
-    share = max(_read_share(read_sizes(values, system=system), "foot_mm") for system in SIZE_SYSTEMS)
+        return max(map(share_as, SIZE_SYSTEMS))
+    share = max(map(share_as, SIZE_SYSTEMS))
     numbers = (
         values.str.extract(r"^\D*?(\d{1,3}(?:[.,]\d)?)").str.replace(",", ".").cast(pl.Float64).drop_nulls()
     )
@@ -302,7 +310,7 @@ def _share_of_sizes(values: pl.Series, filled: int, *, named: bool) -> float:
         return 0.0
     if named:
         return share
-    european = _read_share(read_sizes(values, system="EU"), "foot_mm")
+    european = share_as("EU")
     halves = bool(values.str.contains(r"[.,]5|½|[ -][12]/[23]|⅓|⅔").any())
     return european if halves and european > 0.9 and values.len() > _LEAST_SIZES else 0.0
 

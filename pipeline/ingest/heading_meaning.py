@@ -67,8 +67,14 @@ def meanings(heading: str) -> dict[str, Meaning]:
 @lru_cache(maxsize=20_000)
 def written(heading: str) -> str:
     """Return a heading as headings are compared: folded, words apart (saleDate, sale_date → sale date)."""
-    [folded] = fold_all([_NEXT_WORD.sub(" ", heading)])
-    return _spaced(_SHORT_FORM.sub(lambda found: f" {_SHORTENED[found[0]]} ", folded))
+    [one] = all_written([heading])
+    return one
+
+
+def all_written(headings: Iterable[str]) -> list[str]:
+    """Return many headings as `written` does, at once."""
+    folded = fold_all(_NEXT_WORD.sub(" ", heading) for heading in headings)
+    return [_spaced(_SHORT_FORM.sub(lambda found: f" {_SHORTENED[found[0]]} ", text)) for text in folded]
 
 
 def spellings(text: str) -> tuple[str, ...]:

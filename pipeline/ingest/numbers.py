@@ -1,5 +1,6 @@
 """Amounts of money as exports write them, read exactly: never through a binary float."""
 
+from functools import cache
 from typing import Literal
 
 import polars as pl
@@ -77,6 +78,7 @@ def to_minor_unit(finer: pl.Expr, currency: pl.Expr) -> pl.Expr:
     return rounded.cast(AMOUNT, strict=False)
 
 
+@cache
 def currency_precisions() -> dict[str, int]:
     """Return currency code → how many digits its minor unit has (Unicode CLDR)."""
     return {code: get_currency_precision(code) for code in sorted(list_currencies())}
@@ -242,7 +244,7 @@ def _to_amount() -> pl.Expr:
 
 def _number_fault(mark: str) -> pl.Expr:
     """Return why `_digits` is no amount, null where it is one."""
-    three = [code for code in sorted(list_currencies()) if get_currency_precision(code) == 3]
+    three = [code for code, digits in currency_precisions().items() if digits == 3]
     looks_grouped = pl.col("_digits").str.contains(r"^-?[1-9]\d{0,2}\.\d{3}$") & ~pl.col("currency").is_in(
         three
     ).fill_null(value=False)

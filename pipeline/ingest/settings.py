@@ -15,7 +15,7 @@ from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
 from pipeline.ingest.column_choice import ColumnChoice
 from pipeline.ingest.combined import split_cells
-from pipeline.ingest.dates import decide_date_order, read_dates
+from pipeline.ingest.dates import decide_date_order, language_of_days, read_dates
 from pipeline.ingest.header_words import SIZE_SYSTEM_WORDS
 from pipeline.ingest.heading_meaning import meanings, says_any, says_minor_units, spellings, written
 from pipeline.ingest.lookup import look_up
@@ -146,10 +146,7 @@ def likely_language(table: TextTable) -> str:
         texts.str.contains(r"\p{L}") & texts.str.contains(r"\d") & (texts.str.len_chars() < _LONGEST_DAY)
     )
     worded = texts.filter(in_words)
-    if worded.len() == 0:
-        return "en"
-    days = {name: read_dates(worded, order="dmy", language=name)["day"] for name in LANGUAGES}
-    return max(LANGUAGES, key=lambda name: (days[name].is_not_null().sum(), name == "en"))
+    return language_of_days(worded, LANGUAGES)
 
 
 def _texts(table: TextTable, columns: Mapping[str, str], *fields: str) -> pl.Series:

@@ -49,6 +49,9 @@ _UNKNOWN_SYSTEM = rf"(\b(?:{_SYSTEM})(?:[ .:]*|-){_NUMBER})|\b[a-z]{{2,4}}[ .:]*
 _KNOWN_SYSTEM = rf"\b(?:{_SYSTEM})(?:[ .:]*|-){_NUMBER}|\b{_NUMBER} (?:{_SYSTEM}|cm|mm)\b"
 """A size of a system that is not known is left out where another stands beside it ("BR 41,5 / EU 43.5")."""
 
+NOT_A_SIZE = "not a size"
+"""Why a label gives no foot length that gives none in any system."""
+
 _EMPTY = r"(?i)^(?:|-+|n\.?\s?/?\s?a\.?|null|none|\?+|unknown)$"
 
 
@@ -211,7 +214,7 @@ def _fault() -> pl.Expr:
             | pl.col("_plain").str.starts_with("-")
             | pl.col("_apart").is_null() & ~pl.col("_without").fill_null(value=False)
         )
-        .then(pl.lit("not a size"))
+        .then(pl.lit(NOT_A_SIZE))
         .when(pl.col("_without"))
         .then(pl.lit("no size system: neither the label nor the export map names one"))
         .when(pl.col("_doubled"))

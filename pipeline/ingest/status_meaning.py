@@ -5,9 +5,10 @@ ausstehend", "cancelled by the buyer", "zakończona bez sprzedaży"); where they
 """
 
 import re
+from collections.abc import Iterable, Mapping
 from functools import cache
 
-from pipeline.ingest.heading_meaning import written
+from pipeline.ingest.heading_meaning import all_written, written
 from pipeline.ingest.status_words import STATUS_STEMS, STATUS_WORDS
 
 _LONGEST = 60
@@ -87,19 +88,25 @@ def status_of(text: str) -> str | None:
 
 @cache
 def _phrases() -> dict[str, str]:
-    return {written(word): status for status, words in STATUS_WORDS.items() for word in words}
+    return _all_written(STATUS_WORDS)
 
 
 @cache
 def _stems() -> tuple[dict[str, str], re.Pattern[str]]:
     """Return stem → what it says, and the pattern that finds the longest stem at each place."""
-    meaning = {written(stem): says for says, stems in STATUS_STEMS.items() for stem in stems}
+    meaning = _all_written(STATUS_STEMS)
     longest_first = sorted(meaning, key=lambda stem: (-len(stem), stem))
     asian = [stem for stem in longest_first if _ASIAN.search(stem)]
     whole = [stem for stem in longest_first if stem not in asian and len(stem) <= _WHOLE_WORD]
     others = [stem for stem in longest_first if stem not in asian and len(stem) > _WHOLE_WORD]
     found = rf"({'|'.join(asian)})|\b(?:({'|'.join(others)})\w*|({'|'.join(whole)})\b)"
     return meaning, re.compile(found)
+
+
+def _all_written(words: Mapping[str, Iterable[str]]) -> dict[str, str]:
+    """Return each word as headings are compared → what it is listed under."""
+    listed = [(word, meaning) for meaning, several in words.items() for word in several]
+    return dict(zip(all_written(word for word, _ in listed), (meaning for _, meaning in listed), strict=True))
 
 
 def _by_stems(said: str) -> str | None:
