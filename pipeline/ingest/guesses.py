@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.alike import fold_all
 from pipeline.config import Market
 from pipeline.ingest.account import Account
 from pipeline.ingest.cells import distinct_texts
@@ -104,6 +105,7 @@ def guess_fields(
     heading that means something else lets no values speak. `currency` tells the usual sizes of the country.
     """
     guesses = []
+    names = _names_of(market)
     home = market.sizes.usual or _SIZES_BY_CURRENCY.get(currency, "EU")
     for column in sorted(cells.columns):
         said = meanings(column)
@@ -114,7 +116,7 @@ def guess_fields(
             continue
         values = distinct_texts(cells[column], "text")["text"].sort().head(LOOKED_AT)
         filled = cells[column].drop_nulls().len()
-        shares = _value_shares(values, filled, market, language, said=by_heading.keys())
+        shares = _value_shares(values, filled, market, names, language, said=by_heading.keys())
         odds = 1.0 if account.price is None else _parted_by_chance(cells[column], cells[account.price])
         guesses += _guesses_of(column, said, shares, values, home, parted_by_chance=odds)
     return sorted(guesses, key=lambda guess: (-guess.confidence, guess.column, guess.field))
@@ -221,17 +223,9 @@ def shared_fields(cells: pl.Series, market: Market) -> dict[str, float]:
     return found if len(found) > 1 else {}
 
 
-def _value_shares(
-    values: pl.Series, filled: int, market: Market, language: str, *, said: Collection[str]
-) -> dict[str, float]:
-    """Return, for the fields whose values have a kind, the share of distinct values of that kind.
-
-    Kinds that short codes or free text share with anything (notes, accessories) are not judged.
-    """
-    if values.len() == 0:
-        return {}
-    days = max(_share(days.is_not_null()) for days in read_in_each_order(values, language=language).values())
-    names = {
+def _names_of(market: Market) -> dict[str, dict[str, str]]:
+    """Return for each field of names the folded words of the market and what they mean."""
+    return {
         "maker": maker_words(market),
         "silhouette": silhouette_words(market),
         "era": known_words(market.eras),
@@ -239,7 +233,27 @@ def _value_shares(
         "size_system": allowed_words(SIZE_SYSTEMS),
         **{field: closed_words(market, field) for field in CLOSED_FIELDS},
     }
-    shares = {field: _read_share(read_names(values, words), "value") for field, words in names.items()}
+
+
+def _value_shares(
+    values: pl.Series,
+    filled: int,
+    market: Market,
+    names: Mapping[str, Mapping[str, str]],
+    language: str,
+    *,
+    said: Collection[str],
+) -> dict[str, float]:
+    """Return, for the fields whose values have a kind, the share of distinct values of that kind.
+
+    Kinds that short codes or free text share with anything (notes, accessories) are not judged.
+    `names` is what `_names_of` says of the market.
+    """
+    if values.len() == 0:
+        return {}
+    days = max(_share(days.is_not_null()) for days in read_in_each_order(values, language=language).values())
+    forms = fold_all(values)
+    shares = {field: sum(form in words for form in forms) / len(forms) for field, words in names.items()}
     shares["era"] = max(shares["era"], _share_of_years(values, market))
     shares["status"] = _share_of_statuses(values)
     shares |= dict.fromkeys(("offered_on", "closed_on", "sold_on"), days)

@@ -28,8 +28,8 @@ def find_header(rows: Sequence[Sequence[str | None]], wanted: Collection[str]) -
     failing that, the first row with about as many filled cells as is usual (a title row has fewer).
     """
     names = set(fold_all(wanted))
-    folded = [set(fold_all(cell for cell in row if cell)) for row in rows[:SEARCHED_ROWS]]
     if names:
+        folded = [set(fold_all(cell for cell in row if cell)) for row in rows[:SEARCHED_ROWS]]
         for position, cells in enumerate(folded):
             if names <= cells:
                 return position

@@ -18,52 +18,15 @@ _WHOLE_WORD = 4
 _ASIAN = re.compile(r"[\u3040-\u30ff\u3400-\u9fff\uac00-\ud7a3\u1100-\u11ff]")
 
 YES_OR_NO = frozenset(
-    map(
-        written,
-        ("yes", "no", "ja", "nein", "oui", "non", "sì", "sí", "si", "sim", "não", "nee", "tak", "nie"),
-    )
-) | frozenset(
-    map(
-        written,
-        (
-            *(
-                "nej",
-                "nei",
-                "joo",
-                "kyllä",
-                "ei",
-                "ano",
-                "ne",
-                "y",
-                "n",
-                "da",
-                "nu",
-                "igen",
-                "nem",
-                "evet",
-                "hayır",
-            ),
-            *(
-                "áno",
-                "так",
-                "ні",
-                "да",
-                "не",
-                "нет",
-                "jah",
-                "jā",
-                "nē",
-                "taip",
-                "já",
-                "ναι",
-                "όχι",
-                "כן",
-                "לא",
-            ),
+    all_written(
+        [
+            *("yes", "no", "ja", "nein", "oui", "non", "sì", "sí", "si", "sim", "não", "nee", "tak", "nie", "nej"),
+            *("nei", "joo", "kyllä", "ei", "ano", "ne", "y", "n", "da", "nu", "igen", "nem", "evet", "hayır", "áno"),
+            *("так", "ні", "да", "не", "нет", "jah", "jā", "nē", "taip", "já", "ναι", "όχι", "כן", "לא"),
             *("نعم", "لا", "ใช่", "ไม่", "có", "không", "ya", "tidak"),
-        ),
+        ]
     )
-)
+)  # fmt: skip
 """Words that answer any question, not only whether a pair was sold."""
 
 _NOT = "not"
