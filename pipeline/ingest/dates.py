@@ -13,7 +13,8 @@ from pipeline.ingest.cells import distinct_texts, each, folded, plain
 from pipeline.ingest.column_choice import ColumnChoice
 
 Order = Literal["dmy", "mdy", "ymd"]
-ORDERS: tuple[Order, ...] = ("dmy", "mdy", "ymd")
+ORDER_NAMES: dict[Order, str] = {"dmy": "day-month-year", "mdy": "month-day-year", "ymd": "year-month-day"}
+ORDERS: tuple[Order, ...] = tuple(ORDER_NAMES)
 
 _EMPTY = r"(?i)^(?:|-+|n\.?\s?/?\s?a\.?|null|none|nan|nat|tbd|tba)$"
 _BEFORE_TIME = (
@@ -194,7 +195,7 @@ def decide_date_order(texts: pl.Series) -> ColumnChoice:
         return spread
     if len(best) > 1:
         return ColumnChoice.undecided(
-            f"ambiguous: {' and '.join(best)} both read every cell, such as {example!r}"
+            f"ambiguous: {' and '.join(ORDER_NAMES[order] for order in best)} both read every cell, such as {example!r}"
         )
     others = ~pl.select(
         pl.any_horizontal(*(readings[order] for order in ORDERS if order != best[0]))
@@ -203,7 +204,7 @@ def decide_date_order(texts: pl.Series) -> ColumnChoice:
     shown = decisive["text"][0] if decisive.height else example
     return ColumnChoice.counted(
         best[0], max(decisive.height, 1), max(decisive.height, 1) + open_cells.height - most,
-        f"{decisive.height} of {open_cells.height} cells can only be {best[0]}, such as {shown!r}",
+        f"{decisive.height} of {open_cells.height} cells can only be {ORDER_NAMES[best[0]]}, such as {shown!r}",
     )  # fmt: skip
 
 
@@ -428,9 +429,9 @@ def _fault(order: Order) -> pl.Expr:
         .when(pl.col("_m").is_null())
         .then(pl.lit(_NO_DATE))
         .when(pl.col("_year").is_null())
-        .then(pl.lit(f"not a year from 1900 to 2100, in the order {order}"))
+        .then(pl.lit(f"not a year from 1900 to 2100, in the order {ORDER_NAMES[order]}"))
         .when(~month.is_between(1, 12))
-        .then(pl.format("no month {}, in the order " + order, pl.col("_m")))
+        .then(pl.format("no month {}, in the order " + ORDER_NAMES[order], pl.col("_m")))
         .otherwise(pl.format("no such day: day {} of month {} of {}", "_d", "_m", "_year"))
     )
 

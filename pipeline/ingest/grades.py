@@ -114,7 +114,7 @@ def read_grades(texts: pl.Series, words: dict[str, float]) -> pl.DataFrame:
         .when(pl.col("_number").is_null() & pl.col("_hedged"))
         .then(pl.lit("the grade is hedged or denied"))
         .when(pl.col("_number").is_null() & pl.col("_word_grade").is_null())
-        .then(pl.lit("no grade, and no word of the market file's `words.grades`"))
+        .then(pl.lit("no grade, and no word for one in the market file"))
     )
     reason = pl.when(~pl.col("_empty")).then(fault)
     grade = pl.when(~pl.col("_empty") & fault.is_null()).then(pl.coalesce("_number", "_word_grade"))

@@ -150,7 +150,10 @@ def propose_map(
     words then follow those. Raises ExportError where the file cannot be read, MapError where a sheet is not there.
     """
     proposal = _propose(path, market, holds, hints, chosen)
-    return proposal if holds == "sales" else _as_list(proposal, holds, is_chosen=chosen is not None)
+    if holds == "sales":
+        return proposal
+    listed = _as_list(proposal, holds, is_chosen=chosen is not None)
+    return _of_own_money(listed, market) if holds == "stock" else listed
 
 
 def _with_stock_words(columns: tuple[ColumnProposal, ...]) -> tuple[ColumnProposal, ...]:
@@ -204,6 +207,30 @@ def _as_list(proposal: MapProposal, holds: Literal["stock", "lots"], *, is_chose
         ),
         questions=tuple(questions),
         words={field: words for field, words in proposal.words.items() if field != "status"},
+    )
+
+
+def _of_own_money(proposal: MapProposal, market: Market) -> MapProposal:
+    """Return the proposal for a stock list, its costs in the owner's currency where nothing says another.
+
+    Pairs in stock stand at no venue yet; the map's venue only says what amounts mean that name no currency.
+    """
+    asked = {each.key for each in proposal.questions}
+    settings: list[Setting] = []
+    if "venue" in asked:
+        at_home = [one.name for one in market.venues if one.currency == market.base_currency]
+        settings.append(
+            Setting("venue", (*at_home, market.venues[0].name)[0], "a stock list is of none: any of yours")
+        )
+    if "currency" in asked:
+        settings.append(
+            Setting("currency", market.base_currency, "your own; no column and no sign says another")
+        )
+    decided = {each.key for each in settings}
+    return replace(
+        proposal,
+        settings=(*settings, *proposal.settings),
+        questions=tuple(each for each in proposal.questions if each.key not in decided),
     )
 
 

@@ -93,7 +93,7 @@ def test_a_spreadsheet_serial_counts_from_1900(text: str, serial_day: date) -> N
     [
         ("31/02/2021", "no such day: day 31 of month 02 of 2021"),
         ("29.02.2021", "no such day"),
-        ("03/25/2021", "no month 25, in the order dmy"),
+        ("03/25/2021", "no month 25, in the order day-month-year"),
         ("99999", "serial outside"),
         ("May 2021", "not a date"),
         ("2021", "not a date"),
@@ -152,7 +152,9 @@ def test_where_years_have_two_digits_the_days_are_the_part_that_varies() -> None
 
 
 def test_an_ambiguous_column_is_said_to_be_ambiguous() -> None:
-    assert decide_date_order(pl.Series(["03/04/21"])).why.startswith("ambiguous: dmy and mdy")
+    assert decide_date_order(pl.Series(["03/04/21"])).why.startswith(
+        "ambiguous: day-month-year and month-day-year"
+    )
 
 
 def test_one_misprint_does_not_undo_the_order() -> None:

@@ -85,6 +85,20 @@ def test_the_days_and_amounts_of_a_stock_list_are_written_as_its_own_cells_are(t
     assert (said["date_order"], said["decimal_mark"]) == ("dmy", ",")
 
 
+def test_a_stock_list_asks_for_no_venue_and_takes_the_owners_currency(tmp_path: Path) -> None:
+    (tmp_path / "market.toml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "list.csv").write_text(
+        "Stock no,Title,Bought on,Cost\nB-1,Gannet Hi UK 9,2026-05-23,75.18\n", encoding="utf-8"
+    )
+    market = load_market(tmp_path / "market.toml")
+    proposed = propose_map(tmp_path / "list.csv", market, "stock")
+
+    said = {each.key: each.value for each in proposed.settings}
+    assert said["currency"] == market.base_currency
+    assert market.venue(str(said["venue"])).currency == market.base_currency
+    assert not {"venue", "currency"} & {each.key for each in proposed.questions}
+
+
 @pytest.mark.parametrize(
     ("holds", "day", "basis"), [("stock", "bought_on", "all-in"), ("lots", "closed_on", "hammer")]
 )
