@@ -359,7 +359,12 @@ wanted_records = _together(
     _of_days("--on", "on_day", help="Sold, or else ended, on this day."),
     _of_days("--since", help="Sold, or else ended, on this day or later."),
     _of_days("--until", help="Sold, or else ended, on this day or earlier."),
-    click.option("--text", "said", type=WORDS, help="With this in the title or the notes."),
+    click.option(
+        "--text",
+        "said",
+        type=WORDS,
+        help="With this in the title or the notes, or as its lot or stock number.",
+    ),
     click.option("--not-in-fit", "only_left_out", is_flag=True, help="Not in the fit; the list says why."),
     click.option("--corrected", "only_corrected", is_flag=True, help="Corrected by you."),
 )

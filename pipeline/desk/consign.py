@@ -21,6 +21,7 @@ from pipeline.desk.described import (
 )
 from pipeline.desk.desk import Desk
 from pipeline.desk.forms import Form
+from pipeline.desk.market_file.address import address_of
 from pipeline.desk.pages import desk_of, show, show_alone, show_sentences_of, words_of_called
 from reports.page import render_fragment
 
@@ -111,6 +112,7 @@ def _describe(form: Form, called: Called | None) -> Markup:
         ("Save the sheet", f"/consign/file/{SHEET}{query}", False),
         ("Price ticket", f"/consign/tickets{query}", True),
         ("Its value", f"/value{words}", False),
+        ("Your venues and their fees", address_of(("venues",)), False),
     )
     return render_fragment(
         "desk/describe.html.j2",

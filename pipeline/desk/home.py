@@ -16,6 +16,19 @@ from reports.links import Link
 
 MOST_NAMED = 5
 
+DECIDED = {
+    "correct": "Corrected a record",
+    "remove": "Removed a row",
+    "add": "Added a record by hand",
+    "same sale": "Took two records as one sale",
+    "different sales": "Kept two records apart",
+    "same pair": "Took two sales as those of one pair",
+    "era": "Set the era of a record",
+    "accept": "Accepted a record as it is",
+    "hold": "Kept a record out of the fit",
+}
+"""What each kind of decision did, in words."""
+
 
 @dataclass(frozen=True)
 class Step:
@@ -89,5 +102,6 @@ def done_words(done: Done) -> tuple[str, str]:
         case "read":
             return at, f"Read {done.what}: {formats.counted(done.counted, 'row')}"
         case "decided":
-            return at, f"Decided: {done.what}" + (f", {done.counted} together" if done.counted > 1 else "")
+            said = DECIDED.get(done.what, f"Decided: {done.what}")
+            return at, said + (f", {done.counted} changes together" if done.counted > 1 else "")
     return at, "Fitted the market"

@@ -5,7 +5,7 @@
 -- reads: current_rows, settled_rows, settled_sales, source_files, corrected_rows, removed_rows
 -- binds: record_ids, file_name, venue, silhouette, era, size_mm, least, most, since, until, said, only_left_out, only_corrected (NULL for all), order_by (day, pair, price, era, size, grade or venue), descending, eras (the names of eras in their order), start (how many to leave out before it, NULL for none), first (how many at most, NULL for all)
 -- columns: record_id VARCHAR, day DATE, venue VARCHAR, status VARCHAR, title VARCHAR, silhouette VARCHAR, colourway VARCHAR, era VARCHAR, size_label VARCHAR, size_system VARCHAR, foot_mm INTEGER, grade DOUBLE, price_paid DECIMAL(18,4), currency VARCHAR, price_native DECIMAL(18,4), lot_ref VARCHAR, stock_ref VARCHAR, use VARCHAR, is_corrected BOOLEAN, matching BIGINT
--- `said` is looked for in titles and notes, without case and accents. What is not known comes last in either order, and
+-- `said` is looked for in titles and notes, without case and accents, or is a pair's whole lot or stock number. What is not known comes last in either order, and
 -- equal records in that of their ids, so that pages have each record once. Records are found, counted and put in order
 -- as numbers; what the list says of them is read of the page alone, by two numbers of each record, since the engine
 -- passes over most other rows by either. They are not taken from the view `sales`, which also looks for the pair of each.
@@ -66,6 +66,8 @@ matched AS MATERIALIZED (
         AND (
             $said IS NULL
             OR contains(folded, folded_text($said, NULL))
+            OR lower(lot_ref) = lower($said)
+            OR lower(stock_ref) = lower($said)
         )
 ),
 page AS (

@@ -62,7 +62,7 @@ def test_what_was_done_is_said_in_words() -> None:
         "4 Mar 2026, 12:30",
         "Read holm.csv: 1,200 rows",
     )
-    assert done_words(Done(at, "decided", "correct", 3))[1] == "Decided: correct, 3 together"
+    assert done_words(Done(at, "decided", "correct", 3))[1] == "Corrected a record, 3 changes together"
     assert done_words(Done(at, "fitted", "f1", 0))[1] == "Fitted the market"
 
 
@@ -91,7 +91,7 @@ def test_a_file_that_changed_since_it_was_read_is_to_be_read_again(read_desk: Op
 def test_a_decision_stands_among_what_was_done_last(read_desk: OpenDesk) -> None:
     assert not call("correct", ["--", read_desk.record(), "grade=7"]).fault
 
-    assert "Decided: correct" in read_desk.client.get("/").text
+    assert "Corrected a record" in read_desk.client.get("/").text
 
 
 def test_a_broken_market_file_is_said_with_its_place_and_the_way_to_it(shop_desk: OpenDesk) -> None:

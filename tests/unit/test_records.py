@@ -85,6 +85,8 @@ def _id(folder: Path, *words: str) -> str:
         ({"until": datetime(2021, 3, 4).date()}, ["1"]),
         ({"said": "CAFE CREME"}, ["2"]),
         ({"said": "the fair"}, ["1"]),
+        ({"said": "tp-1"}, ["7"]),
+        ({"said": "4"}, ["4"]),
         ({"only_left_out": True}, ["4", "3"]),
         ({"only_corrected": True}, []),
     ],
