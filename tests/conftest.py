@@ -58,10 +58,10 @@ def shop_desk(tmp_path: Path) -> Iterator["OpenDesk"]:
 
 
 @pytest.fixture
-def read_desk(shop_desk: "OpenDesk") -> "OpenDesk":
+def read_desk(tmp_path: Path) -> Iterator["OpenDesk"]:
     """Return the open desk of that dealer once the exports were read."""
-    from pipeline.desk.calls import call
+    from tests.desk_client import open_desk, write_read_shop
 
-    called = call("ingest", shop_desk.desk.files())
-    assert not called.fault, called.fault
-    return shop_desk
+    write_read_shop(tmp_path)
+    with open_desk(tmp_path) as opened:
+        yield opened

@@ -9,11 +9,13 @@ from typing import Any
 from starlette.testclient import TestClient
 
 from pipeline.desk.app import build_app
+from pipeline.desk.calls import call
 from pipeline.desk.desk import Desk
 from pipeline.desk.jobs import Job
 from pipeline.desk.server import HOST
 from pipeline.workspace import DESK_FOLDER
 from tests.exports import write_holm, write_lantern
+from tests.folders import written_once
 
 HERE = Path(__file__).parent
 PORT = 8199
@@ -65,6 +67,16 @@ def open_desk(folder: Path, *, enters: bool = True) -> Iterator[OpenDesk]:
         if enters:
             client.get(desk.first_address, follow_redirects=False)
         yield OpenDesk(desk, client)
+
+
+@written_once
+def write_read_shop(folder: Path) -> None:
+    """Write the folder of `write_shop` with a ledger into which both exports were read."""
+    files = write_shop(folder)
+    with chdir(folder):
+        called = call("ingest", files)
+    if called.fault:
+        raise RuntimeError(called.fault)
 
 
 def write_shop(folder: Path) -> list[str]:

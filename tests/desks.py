@@ -8,14 +8,13 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
-from functools import cache
 from pathlib import Path
-from tempfile import mkdtemp
 
 from click.testing import CliRunner
 
 from pipeline.cli import app
 from pipeline.shipped import shipped
+from tests.folders import written_once
 from tests.processes import uncounted
 
 EXPORTS = ("holm_2020_2022.csv",)
@@ -26,9 +25,9 @@ DAY = date(2023, 1, 15)
 _PROGRAM = "from pipeline.cli import main; main()"
 
 
-@cache
-def _shop() -> Path:
-    folder = Path(mkdtemp(prefix="pairband-desk-"))
+@written_once
+def write_fitted_shop(folder: Path) -> None:
+    """Write an invented dealer's folder with two exports, a stock list, lots to come, a ledger and a fit."""
     shutil.copy(shipped("sample_data") / "market.toml", folder)
     exports = folder / "exports"
     exports.mkdir()
@@ -39,12 +38,6 @@ def _shop() -> Path:
         done = CliRunner().invoke(app, [*line, *places])
         if done.exit_code:
             raise RuntimeError(done.output)
-    return folder
-
-
-def write_fitted_shop(folder: Path) -> Path:
-    """Write an invented dealer's folder with two exports, a stock list, lots to come, a ledger and a fit."""
-    return shutil.copytree(_shop(), folder, dirs_exist_ok=True)
 
 
 @contextmanager

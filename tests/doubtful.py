@@ -5,6 +5,7 @@ from pathlib import Path
 
 from pipeline.answers.ingest.run import ingest_exports
 from tests.exports import write_holm, write_lantern
+from tests.folders import written_once
 
 HERE = Path(__file__).parent
 NOW = datetime(2026, 6, 30, 12, tzinfo=UTC)
@@ -14,8 +15,9 @@ SIZES = (8, 9, 10)
 IN_CONFLICT = "1;Gannet Hi first run, 03/95-06/95 KX2;04.06.2021;90;zugeschlagen;43;"
 
 
-def write_doubtful_shop(folder: Path) -> Path:
-    """Write the folder and return it: sales of one title and size a day apart, the price of one a little higher."""
+@written_once
+def write_doubtful_shop(folder: Path) -> None:
+    """Write the folder: sales of one title and size a day apart, the price of one a little higher."""
     (folder / "market.toml").write_bytes((HERE / "market.toml").read_bytes())
     exports = folder / "exports"
     exports.mkdir()
@@ -26,4 +28,3 @@ def write_doubtful_shop(folder: Path) -> Path:
     ]
     files = [write_lantern(exports, *rows), write_holm(exports, IN_CONFLICT)]
     ingest_exports(folder / "pairband.duckdb", folder / "market.toml", files, map_name=None, loaded_at=NOW)
-    return folder
