@@ -11,6 +11,7 @@ from starlette.routing import Route
 from pipeline import formats
 from pipeline.desk.doubt_list import TITLES, Doubt, address
 from pipeline.desk.pages import desk_of, show
+from pipeline.desk.reading_settled import faults_left
 from pipeline.desk.state import Done, State
 from reports.links import Link
 
@@ -61,7 +62,7 @@ def _home(request: Request) -> Response:
         "desk/home.html.j2",
         title="The desk",
         state=state,
-        waiting=waiting_of(state, doubts),
+        waiting=waiting_of(state, doubts, sum(faults_left(desk, *read) for read in state.faults_read)),
         steps=steps,
         next_step=next(step for step in steps if not step.is_done),
         done=[done_words(one) for one in state.done],
@@ -81,8 +82,8 @@ def steps_of(state: State, doubts: int) -> tuple[Step, ...]:
     )
 
 
-def waiting_of(state: State, doubts: Sequence[Doubt]) -> list[Link]:
-    """Return what awaits the owner, each with where it is settled."""
+def waiting_of(state: State, doubts: Sequence[Doubt], faulty: int = 0) -> list[Link]:
+    """Return what awaits the owner, each with where it is settled; `faulty` rows and cells are not put right yet."""
     waiting = []
     if state.unread:
         named = ", ".join(state.unread[:MOST_NAMED]) + (", …" if len(state.unread) > MOST_NAMED else "")
@@ -90,8 +91,9 @@ def waiting_of(state: State, doubts: Sequence[Doubt]) -> list[Link]:
     for kind, title in TITLES.items():
         if left := sum(doubt.kind == kind for doubt in doubts):
             waiting.append(Link(f"{title}: {formats.count(left)}", address(kind)))
-    if state.quarantined:
-        waiting.append(Link(f"{formats.counted(state.quarantined, 'row')} that could not be read", "/read"))
+    if faulty:
+        words = "row or cell" if faulty == 1 else "rows and cells"
+        waiting.append(Link(f"{formats.count(faulty)} {words} that could not be read", "/read"))
     return waiting
 
 

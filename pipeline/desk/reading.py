@@ -21,7 +21,7 @@ from pipeline.desk.desk import EXPORTS, Desk
 from pipeline.desk.pages import desk_of, show, show_sentences_of, words_of_called
 from pipeline.desk.reading_files import FileKnown, known_file, known_files
 from pipeline.desk.reading_run import Asked, FileRead, doubt_key, read_files
-from pipeline.desk.reading_settled import settled_rows
+from pipeline.desk.reading_settled import faults_left
 from pipeline.desk.reading_uploads import TakenIn, take_in
 from pipeline.errors import ExportError
 from pipeline.ingest.replacement import Answer, Doubt
@@ -74,7 +74,7 @@ def show_list(request: Request, *, faults: Sequence[str] = (), status: int = 200
 
 def row_of(desk: Desk, one: FileKnown) -> dict[str, object]:
     """Return a file as the pages show it: what is known in words, and where to go from there."""
-    settled = len(settled_rows(desk, one.reading["file_sha256"])) if one.reading is not None else 0
+    of = one.reading
     query = urlencode({"file": one.name})
     return {
         "name": one.name,
@@ -88,14 +88,13 @@ def row_of(desk: Desk, one: FileKnown) -> dict[str, object]:
         "can_read": one.is_new or one.is_outdated,
         "is_stock": one.holds == "stock",
         "can_map": one.known not in ("no export", "unreadable"),
-        "has_rows": one.reading is not None and one.known in ("read", "outdated"),
-        "is_aside": one.reading is not None
-        and any(one.reading[key] for key in ("quarantined", "unread", "put_aside")),
+        "has_rows": of is not None and one.known in ("read", "outdated"),
+        "is_aside": of is not None and any(of[key] for key in ("quarantined", "unread", "put_aside")),
         "understood": f"/understood?{urlencode({'file': one.file_name})}"
         if one.holds == "sales"
         else "/stock",
         "lots": f"/lots?{urlencode({'lots_file': one.name, 'file': one.name})}",
-        "open": max(0, one.reading["quarantined"] + one.reading["unread"] - settled) if one.reading else 0,
+        "open": faults_left(desk, of["file_sha256"], of["quarantined"] + of["unread"]) if of else 0,
     }
 
 

@@ -21,6 +21,11 @@ def settled_rows(desk: Desk, sha256: str) -> dict[str, str]:
     return {str(mark): str(how) for mark, how in kept.items()} if isinstance(kept, dict) else {}
 
 
+def faults_left(desk: Desk, sha256: str, found: int) -> int:
+    """Return how many of the rows and cells of a file that could not be read are not settled yet."""
+    return max(0, found - len(settled_rows(desk, sha256))) if found else 0
+
+
 def settle_row(desk: Desk, sha256: str, mark: str, how: str) -> None:
     """Keep how a row is settled; "" takes it back."""
     with _WRITING:

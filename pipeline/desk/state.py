@@ -26,12 +26,13 @@ class Done:
 class State:
     """What a folder holds; `stale` says why the latest fit is out of date, `fault` what is wrong with the folder.
 
-    `quarantined` rows could not be read; `unread` are files that lie there and were
-    not read, or were changed since. `is_known` says whether all that was looked up by now.
+    `faults_read` are the digests of files that were read, each with how many of its rows and cells could not be;
+    `unread` are files that lie there and were not read, or were changed since. `is_known` says whether all that was
+    looked up by now.
     """
 
     records: int = 0
-    quarantined: int = 0
+    faults_read: tuple[tuple[str, int], ...] = ()
     files: int = 0
     unread: tuple[str, ...] = ()
     fitted_on: date | None = None
@@ -56,7 +57,11 @@ def state_of(workspace: Workspace, files: Sequence[str]) -> State:
                 fitted_on, stale = workspace.fitted.source.fitted_on, workspace.stale
             except FitError:
                 stale = "There is no fit yet." if counted["records"] else ""
-            return State(**counted, unread=unread, fitted_on=fitted_on, stale=stale, done=done)
+            readings = ledger.read("staging/known_readings").iter_rows(named=True)
+            faults = tuple((one["file_sha256"], one["quarantined"] + one["unread"]) for one in readings)
+            return State(
+                **counted, faults_read=faults, unread=unread, fitted_on=fitted_on, stale=stale, done=done
+            )
         except PairbandError as exc:
             return State(fault=str(exc))
 

@@ -39,18 +39,18 @@ def test_the_next_step_is_the_first_that_is_not_done(state: State, doubts: int, 
 
 
 def test_what_awaits_the_owner_is_said_by_kind() -> None:
-    state = State(records=5, quarantined=1, unread=("exports/a.csv",))
+    state = State(records=5, unread=("exports/a.csv",))
     doubts = [
         Doubt("same", ("a", "b"), "alike"),
         Doubt("price", ("c",), "ten times"),
         Doubt("price", ("d",), "ten times"),
     ]
 
-    assert [one.words for one in waiting_of(state, doubts)] == [
+    assert [one.words for one in waiting_of(state, doubts, 1)] == [
         "1 file to read: exports/a.csv",
         "Sales that may be one: 1",
         "Suspicious prices: 2",
-        "1 row that could not be read",
+        "1 row or cell that could not be read",
     ]
     assert waiting_of(READ, ()) == []
 

@@ -383,7 +383,9 @@ class TestRowsToSettle:
     ) -> None:
         _, client = mapped
         mark = self.mark(client, "price_native")
+        assert "5 rows and cells that could not be read" in words(client.get("/"))
         page = client.post("/read/rows/settle", data={"file": FILE, "mark": mark, "how": "skip"})
+        assert "4 rows and cells that could not be read" in words(client.get("/"))
         assert "Row 5" not in words(page).split("Settled by you")[0]
         page = client.post("/read/rows/settle", data={"file": FILE, "mark": mark, "how": "open"})
         assert "Row 5: price abc" in words(page)
