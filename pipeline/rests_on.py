@@ -76,7 +76,7 @@ def market_digest(market: Market) -> str:
 
 
 def _rates_digest(rates: pl.DataFrame) -> str:
-    digest = hashlib.sha256("\n".join(rates["currency"].to_list()).encode())
+    digest = hashlib.sha256((rates["currency"].str.join("\n").item() or "").encode())
     digest.update(rates["day"].cast(pl.Int32).to_numpy().astype("<i4").tobytes())
     digest.update(rates["per_euro"].to_numpy().astype("<f8").tobytes())
     return digest.hexdigest()

@@ -4,7 +4,7 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import tomlkit
 from tomlkit.items import Table
@@ -16,7 +16,7 @@ from pipeline.config import ExportMap, Market, parse_market
 from pipeline.desk.desk import Newest
 from pipeline.errors import MapError, PairbandError
 from pipeline.ingest.choice import maps_of_name
-from pipeline.ingest.proposal import Holds, MapProposal, propose_map
+from pipeline.ingest.proposal import Holds, MapProposal, likely_holds, propose_map
 from pipeline.ingest.readers import Hints
 from pipeline.ingest.settings import Question
 
@@ -103,8 +103,8 @@ def map_form(
     path = Path(file)
     before = market.maps[instead] if instead is not None else None
     faults: dict[str, str] = {}
-    holds = _holds(said, before)
     hints = _hints(said, before, faults)
+    holds = _holds(said, before) or likely_holds(_proposed(path, market, "sales", hints, None))
     plain = _proposed(path, market, holds, hints, None)
     headings = tuple(dict.fromkeys(one.column for one in plain.columns))
     columns = _columns(said, before, headings)
@@ -136,9 +136,10 @@ def _proposed(
     return known or _PROPOSALS.keep(key, propose_map(path, market, holds, hints, chosen))
 
 
-def _holds(said: Mapping[str, str], before: ExportMap | None) -> Holds:
-    wanted = said.get("key:holds", before.holds if before is not None else "sales")
-    return "stock" if wanted == "stock" else "lots" if wanted == "lots" else "sales"
+def _holds(said: Mapping[str, str], before: ExportMap | None) -> Holds | None:
+    """Return what the owner says that the file holds; None where nothing was said."""
+    wanted = said.get("key:holds", before.holds if before is not None else None)
+    return next((one for one in get_args(Holds) if one == wanted), None)
 
 
 def _hints(said: Mapping[str, str], before: ExportMap | None, faults: dict[str, str]) -> Hints:

@@ -1,6 +1,7 @@
 """Phrases and titles as they are compared: without case, accents and punctuation, abbreviations written out."""
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 import polars as pl
 
@@ -72,4 +73,9 @@ def written_out(text: pl.Expr) -> pl.Expr:
 
 def compared_list(phrases: Iterable[str]) -> list[str]:
     """Return phrases as they are compared."""
-    return each(phrases, as_compared)
+    return list(_compared(tuple(phrases)))
+
+
+@lru_cache(maxsize=500)
+def _compared(phrases: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(each(phrases, as_compared))

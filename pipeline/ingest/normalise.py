@@ -156,11 +156,9 @@ def normalise(
         corrections.filter(is_good) if corrections.width else corrections,
     )
     heed()
-    memory = titles or TitleMemory(market)
+    read = (titles or TitleMemory(market)).read(pl.concat([good.fields["title"], good.fields["notes"]]))
     said = {
-        field: without_corrected(
-            look_up(good.fields[field], memory.read(good.fields[field])), good.corrections
-        )
+        field: without_corrected(look_up(good.fields[field], read), good.corrections)
         for field in ("title", "notes")
     }
     heed()

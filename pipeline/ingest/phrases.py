@@ -1,6 +1,7 @@
 """The phrase book: every word of the market file that a title may use, with what it means and its role."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 import polars as pl
 
@@ -48,12 +49,26 @@ class PhraseBook:
         return pl.lit(self.roles["phrase"]).implode()
 
 
+@dataclass(frozen=True)
+class _Saying:
+    """A market file, equal to another that says the same."""
+
+    said: str
+    market: Market = field(compare=False, repr=False)
+
+
 def phrase_book(market: Market, further: tuple[Entry, ...] = ()) -> PhraseBook:
     """Return the phrase book of a market file, with further entries.
 
     Names count as phrases. An era's name of one word counts only with "run", "era", "series" or "edition" after it
     ("first owner" is no era). Where a phrase is both a mention and another thing, it is the mention.
     """
+    return _book(_Saying(market.model_dump_json(), market), further)
+
+
+@lru_cache(maxsize=8)
+def _book(saying: _Saying, further: tuple[Entry, ...]) -> PhraseBook:
+    market = saying.market
     rank = {"mention": 0, "noun": 1}
     phrases = pl.DataFrame(
         [vars(entry) for entry in (*entries(market), *further)],

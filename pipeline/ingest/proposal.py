@@ -5,6 +5,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cache
 from pathlib import Path
 from typing import Literal, NamedTuple
 
@@ -47,6 +48,7 @@ class _OfList(NamedTuple):
     amount_asked: str
     basis: str
     basis_why: str
+    holds_why: str
 
 
 _OF_LISTS = {
@@ -56,6 +58,7 @@ _OF_LISTS = {
         "which column is what a pair has cost you?",
         "all-in",
         "what a pair has cost you",
+        "a list of your stock, not of past sales",
     ),
     "lots": _OfList(
         "closed_on",
@@ -63,6 +66,7 @@ _OF_LISTS = {
         "which column is the present bid?",
         "hammer",
         "the present bid",
+        "lots to come, not past sales",
     ),
 }
 _DAYS = ("sold_on", "closed_on", "offered_on")
@@ -156,13 +160,47 @@ def propose_map(
     return _of_own_money(listed, market) if holds == "stock" else listed
 
 
-def _with_stock_words(columns: tuple[ColumnProposal, ...]) -> tuple[ColumnProposal, ...]:
-    """Return the columns of a stock list, those whose heading says what they are in one as that, each field once."""
+def propose_likely_map(path: Path, market: Market, said: Holds | None) -> tuple[Holds, MapProposal]:
+    """Return what a file holds and what `propose_map` proposes for it; `said` is what the owner says that it holds."""
+    proposal = propose_map(path, market, said or "sales")
+    holds = said or likely_holds(proposal)
+    return holds, proposal if holds == (said or "sales") else propose_map(path, market, holds)
+
+
+def likely_holds(proposal: MapProposal) -> Holds:
+    """Return what a file holds of which the owner has not said it, by what is proposed for it as one of sales.
+
+    It is a stock list where headings say when or for how much a pair was bought, and none what it was sold for; or
+    where they say both, and none when it was sold.
+    """
+    headings = _stock_headings(proposal.columns)
+    bought = {"bought_on", "price_native"} & set(headings.values())
+    has_price = all(each.key != "price_native" for each in proposal.questions)
+    has_day = any(one.field == "sold_on" and one.column not in headings for one in proposal.columns)
+    return "stock" if (bought and not has_price) or (len(bought) == 2 and not has_day) else "sales"
+
+
+def _stock_headings(columns: tuple[ColumnProposal, ...]) -> dict[str, str]:
+    """Return the columns whose heading says what they are in a stock list, each with its field, each field once."""
     found: dict[str, str] = {}
-    for field, words in STOCK_WORDS.items():
-        known = {form for word in words for form in spellings(word)}
+    for field, known in _stock_words().items():
         said = [one.column for one in columns if one.example and known & set(spellings(one.column))]
         found |= {column: field for column in said[:1] if column not in found}
+    return found
+
+
+@cache
+def _stock_words() -> dict[str, frozenset[str]]:
+    """Return for each field of a stock list the words for it, as headings are compared."""
+    return {
+        field: frozenset(form for word in words for form in spellings(word))
+        for field, words in STOCK_WORDS.items()
+    }
+
+
+def _with_stock_words(columns: tuple[ColumnProposal, ...]) -> tuple[ColumnProposal, ...]:
+    """Return the columns of a stock list, those whose heading says what they are in one as that."""
+    found = _stock_headings(columns)
     taken = set(found.values())
     return tuple(
         replace(one, field=found[one.column], confidence=0.95, remark="so stock lists head it")
@@ -202,7 +240,7 @@ def _as_list(proposal: MapProposal, holds: Literal["stock", "lots"], *, is_chose
         proposal,
         columns=tuple(columns),
         settings=(
-            *(Setting("holds", holds, "as you said"), *kept),
+            *(Setting("holds", holds, which.holds_why), *kept),
             Setting("price_basis", which.basis, which.basis_why),
         ),
         questions=tuple(questions),

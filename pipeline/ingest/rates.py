@@ -124,8 +124,9 @@ def rates_of(keys: pl.DataFrame, rates: pl.DataFrame, *, base: str) -> pl.Series
 
 def _last_known(keys: pl.DataFrame, rates: pl.DataFrame) -> pl.DataFrame:
     """Return currency, day, per_euro, known_on: the last rate known on the day; the euro is always 1."""
+    of_these = rates.filter(pl.col("currency").is_in(keys["currency"].unique().implode()))
     known = keys.sort("day").join_asof(
-        rates.select("currency", "per_euro", known_on="day", _at="day").sort("_at"),
+        of_these.select("currency", "per_euro", known_on="day", _at="day").sort("_at"),
         left_on="day",
         right_on="_at",
         by="currency",

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.config import load_market
-from pipeline.ingest.proposal import Holds, propose_map
+from pipeline.ingest.proposal import Holds, propose_likely_map, propose_map
 from tests.processes import uncounted
 
 ROOT = Path(__file__).parents[2]
@@ -74,6 +74,28 @@ def test_the_headings_of_a_stock_list_are_those_of_a_stock_list(text: str, tmp_p
         *("stock_ref", "bought_on", "price_native", "work_paid", "ask_native", "offered_at"),
         *("closed_on", "title"),
     ]
+
+
+@pytest.mark.parametrize("text", [GERMAN, ENGLISH], ids=["German", "English"])
+def test_a_stock_list_is_known_by_its_headings(text: str, tmp_path: Path) -> None:
+    (tmp_path / "market.toml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "list.csv").write_text(text, encoding="utf-8")
+    market = load_market(tmp_path / "market.toml")
+    assert propose_likely_map(tmp_path / "list.csv", market, None)[0] == "stock"
+    assert propose_likely_map(tmp_path / "list.csv", market, "sales")[0] == "sales"
+
+
+def test_an_account_of_sales_that_says_the_cost_too_is_one_of_sales(tmp_path: Path) -> None:
+    (tmp_path / "market.toml").write_text(TEXT, encoding="utf-8")
+    (tmp_path / "list.csv").write_text(
+        "Stock no,Title,Bought on,Cost,Sold on,Sold for,Venue\n"
+        "B-1,Gannet Hi UK 9,2026-05-23,75.18,2026-07-01,180,Lantern Dock\n"
+        "B-2,Plover Lo UK 8,2026-05-29,35.50,2026-08-03,95,Lantern Dock\n",
+        encoding="utf-8",
+    )
+    assert (
+        propose_likely_map(tmp_path / "list.csv", load_market(tmp_path / "market.toml"), None)[0] == "sales"
+    )
 
 
 def test_the_days_and_amounts_of_a_stock_list_are_written_as_its_own_cells_are(tmp_path: Path) -> None:

@@ -92,11 +92,10 @@ def phrases(language: str, market: Path) -> None:
 @click.option(
     "--holds",
     type=click.Choice(["sales", "stock", "lots"]),
-    default="sales",
-    help="What the file holds: past sales, your stock, or lots to come.",
+    help="What the file holds: past sales, your stock, or lots to come; left out, its headings decide.",
 )
 @options.market
-def propose(file: Path, printed: bool, holds: "Holds", market: Path) -> None:
+def propose(file: Path, printed: bool, holds: "Holds | None", market: Path) -> None:
     """Propose an export map for a file, ask what it does not tell, and write the map into your market file.
 
     In a terminal it shows the first rows as it would read them, and you can change any line before it writes. The
@@ -106,7 +105,7 @@ def propose(file: Path, printed: bool, holds: "Holds", market: Path) -> None:
     Example: pairband map exports/holm_2023_2026.csv --print
     """
     from pipeline.config import load_market
-    from pipeline.ingest.proposal import propose_map
+    from pipeline.ingest.proposal import propose_likely_map
 
     if not printed and can_ask() and sys.stdout.isatty():
         from pipeline.answers.market_file.conversation import map_in_terminal
@@ -114,4 +113,5 @@ def propose(file: Path, printed: bool, holds: "Holds", market: Path) -> None:
         map_in_terminal(file, market, holds)
         return
     refuse_as_stdout(market, "your market file")
-    show_document(propose_map(file, load_market(market), holds).to_toml() + "\n")
+    _, proposed = propose_likely_map(file, load_market(market), holds)
+    show_document(proposed.to_toml() + "\n")

@@ -11,7 +11,7 @@ from pipeline.answers.market_file.tables import draft_sheet, preview_sheet
 from pipeline.clock import today
 from pipeline.config import MOST_BYTES, Market, load_market, parse_market
 from pipeline.errors import MarketFileError, PairbandError
-from pipeline.ingest.proposal import Holds, MapProposal, meanings_of, propose_map
+from pipeline.ingest.proposal import Holds, MapProposal, meanings_of, propose_likely_map
 from pipeline.outfile import edit_market_file
 from pipeline.plain_file import read_plain_file
 from pipeline.schema import ENDINGS
@@ -49,7 +49,7 @@ class _Talk(NamedTuple):
     instead: str | None
 
 
-def map_in_terminal(file: Path, path: Path, holds: Holds = "sales") -> None:
+def map_in_terminal(file: Path, path: Path, said: Holds | None = None) -> None:
     """Propose a map for a file, ask what is open, show how its rows are read, and write it as the owner wants it.
 
     Nothing is written before the owner says so. Raises PairbandError where the file or the market file cannot be
@@ -59,7 +59,7 @@ def map_in_terminal(file: Path, path: Path, holds: Holds = "sales") -> None:
         path, "market file", MOST_BYTES, fault=MarketFileError, missing="`pairband init` writes a starter."
     )
     market = load_market(path)
-    proposal = propose_map(file, market, holds)
+    holds, proposal = propose_likely_map(file, market, said)
     claimed = maps_for(file.name, market)
     instead = claimed[0] if claimed else None
     if instead is not None:
