@@ -24,7 +24,7 @@ os.environ["TZ"] = "UTC"
 time.tzset()
 
 HERE = Path(__file__).parent
-LONGEST = ("test_wheel.py", "test_examples.py", "test_determinism.py", "test_terminal.py")
+LONGEST = ("test_examples.py", "test_desk_whole_job.py", "test_determinism.py", "test_terminal.py")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

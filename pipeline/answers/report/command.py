@@ -40,7 +40,7 @@ def report(
 
     DIRECTORY is the folder for the pages; left out, `reports`.
 
-    Example: pairband report pages --stock exports/stock.csv --lots exports/upcoming_lots.csv
+    Example: pairband report pages --lots exports/upcoming_lots.csv
     """
     from pipeline.answers.report.run import build_reports
     from pipeline.terminal.console import show_json
