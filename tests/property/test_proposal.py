@@ -2,6 +2,7 @@
 
 import csv
 from contextlib import suppress
+from functools import cache
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
@@ -59,19 +60,25 @@ def said(proposal: MapProposal) -> tuple[object, ...]:
     )
 
 
+@cache
+def as_it_stands() -> tuple[object, ...]:
+    """Return what is said of the file with its rows and columns in their own order."""
+    return said(proposed(HEADER, ROWS))
+
+
 @settings(max_examples=15, deadline=None)
 @given(st.integers(0, 10_000))
 def test_the_order_of_rows_changes_nothing(seed: int) -> None:
     shuffled = list(ROWS)
     Random(seed).shuffle(shuffled)
-    assert said(proposed(HEADER, shuffled)) == said(proposed(HEADER, ROWS))
+    assert said(proposed(HEADER, shuffled)) == as_it_stands()
 
 
 @settings(max_examples=15, deadline=None)
 @given(st.permutations(range(len(HEADER))))
 def test_the_order_of_columns_changes_nothing(order: list[int]) -> None:
     moved = proposed([HEADER[at] for at in order], [[row[at] for at in order] for row in ROWS])
-    assert said(moved) == said(proposed(HEADER, ROWS))
+    assert said(moved) == as_it_stands()
 
 
 @settings(max_examples=60, deadline=None)

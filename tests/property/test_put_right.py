@@ -15,8 +15,10 @@ from pipeline.ingest.put_right import add, correct, decisions, remove, undo
 from pipeline.ledger import Ledger, open_ledger
 from pipeline.ledger.checks import run_checks
 from tests.exports import AS_OF, ingest, write_holm, write_lantern
+from tests.folders import written_once
 from tests.kept import sales_of
 
+LEDGER = "ledger.duckdb"
 RULED_AT = datetime(2026, 7, 1)
 MARKET = load_market(Path(__file__).parents[1] / "market.toml")
 FIELDS = {
@@ -38,19 +40,28 @@ DECISIONS = st.one_of(
 )
 
 
-@cache
-def _shared() -> Ledger:
-    """Return a ledger of two exports; every example leaves it as it found it."""
-    folder = Path(mkdtemp(prefix="pairband-put-right-"))
-    ledger = open_ledger(folder / "ledger.duckdb", create=True)
+@written_once
+def _write_ledger(folder: Path) -> None:
+    """Write a ledger of two exports."""
     rows = [
         "7,TP-1,Gannet Hi first run,2021-02-01,2021-03-04,,100,sold,UK 9,8,",
         "7,,Plover Lo,2021-02-01,2021-03-04,,80,sold,UK 8,,",
         ",,Plover Lo,,2021-03-05,,80,sold,UK 8,,",
     ]
     holm = ["1;Gannet Hi Buoy Red;09.03.2021;600,00;zugeschlagen;43;", "2;Gannet Hi;04.03.2021;;zurück;43;"]
-    ingest(ledger, MARKET, [write_lantern(folder, *rows), write_holm(folder, *holm)])
-    return ledger
+    with open_ledger(folder / LEDGER, create=True) as ledger:
+        ingest(ledger, MARKET, [write_lantern(folder, *rows), write_holm(folder, *holm)])
+
+
+def _copy() -> Path:
+    """Return a copy of that ledger."""
+    return _write_ledger(Path(mkdtemp(prefix="pairband-put-right-"))) / LEDGER
+
+
+@cache
+def _shared() -> Ledger:
+    """Return an open ledger of two exports; every example leaves it as it found it."""
+    return open_ledger(_copy())
 
 
 def _dump(ledger: Ledger) -> dict[str, list[str]]:
@@ -97,13 +108,12 @@ def test_taking_all_decisions_back_leaves_the_ledger_as_it_was(
 @settings(max_examples=4, deadline=None)
 @given(st.permutations(sorted(FIELDS)).map(lambda order: order[:4]))
 def test_the_order_of_corrections_of_different_fields_changes_nothing(order: list[str]) -> None:
-    ledger = _shared()
-    record = sales_of(ledger).filter(lot_ref="1")["record_id"].item()
     corrected = []
     for fields in (order, sorted(order)):
-        for field in fields:
-            said = {field: FIELDS[field][0]}
-            correct(ledger, MARKET, record, said, note="", ruled_at=RULED_AT, as_of=AS_OF)
-        corrected.append(_dump(ledger)["corrected_rows"])
-        _take_all_back(ledger)
+        with open_ledger(_copy()) as ledger:
+            record = sales_of(ledger).filter(lot_ref="1")["record_id"].item()
+            for field in fields:
+                said = {field: FIELDS[field][0]}
+                correct(ledger, MARKET, record, said, note="", ruled_at=RULED_AT, as_of=AS_OF)
+            corrected.append(_dump(ledger)["corrected_rows"])
     assert corrected[0] == corrected[1]
