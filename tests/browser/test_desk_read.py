@@ -68,7 +68,7 @@ def page(chromium: Browser, address: str) -> Iterator[Page]:
 
 def test_an_unknown_export_is_dropped_mapped_read_and_settled(page: Page, folder: Path) -> None:
     page.get_by_role("link", name="Read", exact=True).click()
-    expect(page.get_by_role("heading", name="Read exports")).to_be_visible()
+    expect(page.get_by_text("Or drop them here.")).to_be_visible()
     page.evaluate(DROP, [FILE, ROWS])
     expect(page.get_by_role("heading", name=f"A map for {FILE}")).to_be_visible()
     assert (folder / "exports" / FILE).read_text(encoding="utf-8") == ROWS
