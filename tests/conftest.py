@@ -1,5 +1,6 @@
 """What every test may use: a fixed zone, one thread a worker, and the small invented market."""
 
+import gc
 import os
 import tempfile
 import time
@@ -30,6 +31,11 @@ LONGEST = ("test_examples.py", "test_desk_whole_job.py", "test_determinism.py", 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Begin with the longest files, so that no worker is left alone with one at the end."""
     items.sort(key=lambda item: item.path.name not in LONGEST)
+
+
+def pytest_collection_finish() -> None:
+    """Leave the half a million objects that were collected out of every later round of the garbage collector."""
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")
