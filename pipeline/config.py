@@ -50,6 +50,7 @@ from pipeline.schema import (
     SizeSystem,
 )
 from pipeline.toml_text import LARGEST, parse_toml
+from pipeline.value_faults import explain_value
 
 MOST_BYTES = 10_000_000
 """Bytes of a market file: far above what thousands of silhouettes take."""
@@ -946,7 +947,7 @@ def _explain(exc: ValidationError, where: str) -> tuple[str, str]:
     first = faults[0]
     steps = (step for step in first["loc"] if step not in (ONE_HEADING, SEVERAL_HEADINGS))
     key = ".".join(str(step + 1) if isinstance(step, int) else _key(step) for step in steps) or "(the file)"
-    message = str(first["msg"]).removeprefix("Value error, ")
+    message = explain_value(first)
     value = first.get("input")
     seen = (
         ""

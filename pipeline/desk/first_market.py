@@ -16,6 +16,7 @@ from pydantic import ValidationError
 
 from pipeline.config import parse_market
 from pipeline.errors import MarketFileError
+from pipeline.value_faults import explain_value
 
 ROWS = {
     "eras": ("name", "first_year", "last_year", "run", "phrases"),
@@ -271,7 +272,7 @@ def _by_field(exc: MarketFileError, said: Mapping[str, str]) -> dict[str, str]:
     faults: dict[str, str] = {}
     for fault in exc.__cause__.errors():
         steps = [str(step) for step in fault["loc"]]
-        words = _plain(str(fault["msg"]))
+        words = _plain(explain_value(fault))
         where = next(
             (name for count in range(len(steps), 0, -1) if (name := ".".join(steps[:count])) in said), ""
         )
@@ -283,8 +284,4 @@ def _by_field(exc: MarketFileError, said: Mapping[str, str]) -> dict[str, str]:
 
 def _plain(words: str) -> str:
     """Return what is wrong with a value, the market file's keys called as the questions call them."""
-    return (
-        words.removeprefix("Value error, ")
-        .replace("last_year", "the last year")
-        .replace("first_year", "the first year")
-    )
+    return words.replace("last_year", "the last year").replace("first_year", "the first year")

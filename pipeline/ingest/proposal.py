@@ -261,9 +261,7 @@ def _of_own_money(proposal: MapProposal, market: Market) -> MapProposal:
             Setting("venue", (*at_home, market.venues[0].name)[0], "a stock list is of none: any of yours")
         )
     if "currency" in asked:
-        settings.append(
-            Setting("currency", market.base_currency, "your own; no column and no sign says another")
-        )
+        settings.append(Setting("currency", market.base_currency, "your own, where a cell names no other"))
     decided = {each.key for each in settings}
     return replace(
         proposal,

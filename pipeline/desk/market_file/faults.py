@@ -10,6 +10,7 @@ from pipeline.config import ONE_HEADING, SEVERAL_HEADINGS, Market, market_of
 from pipeline.desk.market_file.edit import WHERE, tables_of
 from pipeline.desk.market_file.layout import KeyPath, Layout
 from pipeline.errors import MarketFileError
+from pipeline.value_faults import explain_value
 
 _KEY_ITSELF = "[key]"
 """What pydantic adds to the path of a key that is not allowed."""
@@ -42,7 +43,7 @@ def faults_in(text: str) -> tuple[Fault, ...]:
     except MarketFileError as exc:
         if isinstance(exc.__cause__, ValidationError):
             return tuple(
-                Fault(path, str(fault["msg"]).removeprefix("Value error, "), Layout.of(text).line(path))
+                Fault(path, explain_value(fault), Layout.of(text).line(path))
                 for fault in exc.__cause__.errors()
                 for path in [_path(fault["loc"])]
             )
