@@ -32,7 +32,7 @@ SENTENCES: dict[str, str] = {
     "no attribute": "No sale in the records shares its {names}: what they add or take off is estimated from similar "
     "models, and the band is wider for it.",
     "extrapolated": "The {names} lies outside those sold: its effect is extrapolated from the nearest.",
-    "not known": "Not known: {names}. Priced as if unstated; check and run again.",
+    "not known": "Not known: {names}. Priced as if unstated; look at the pair and say what you see.",
     "any venue": "No venue chosen, so the band is wider.",
     "restored": "Tell the buyer what was restored: the value assumes that buyers know of it.",
 }

@@ -169,7 +169,7 @@ def doubts_of_venues(consignment: Consignment) -> tuple[str, ...]:
             ""
             if qualifies
             else f" {'It is' if len(names) == 1 else 'They are'} not recommended, and not on the sheet "
-            "(`consignment = true` on the venue puts it there)."
+            "unless the venue's entry says that it takes consignments (`consignment = true`)."
         )
         for (doubts, qualifies), names in venues.items()
     )
