@@ -162,9 +162,11 @@ def propose_map(
 
 def propose_likely_map(path: Path, market: Market, said: Holds | None) -> tuple[Holds, MapProposal]:
     """Return what a file holds and what `propose_map` proposes for it; `said` is what the owner says that it holds."""
-    proposal = propose_map(path, market, said or "sales")
-    holds = said or likely_holds(proposal)
-    return holds, proposal if holds == (said or "sales") else propose_map(path, market, holds)
+    if said is not None:
+        return said, propose_map(path, market, said)
+    proposal = propose_map(path, market)
+    holds = likely_holds(proposal)
+    return holds, proposal if holds == "sales" else propose_map(path, market, holds)
 
 
 def likely_holds(proposal: MapProposal) -> Holds:

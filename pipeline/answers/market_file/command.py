@@ -92,7 +92,7 @@ def phrases(language: str, market: Path) -> None:
 @click.option(
     "--holds",
     type=click.Choice(["sales", "stock", "lots"]),
-    help="What the file holds: past sales, your stock, or lots to come; left out, its headings decide.",
+    help="What the file holds; left out, past sales, or your stock where its headings say so.",
 )
 @options.market
 def propose(file: Path, printed: bool, holds: "Holds | None", market: Path) -> None:
