@@ -17,12 +17,15 @@ from pathlib import Path
 import pytest
 
 from pipeline.config import Market, load_market
+from tests.drawn_once import share_drawings
 
 if TYPE_CHECKING:
     from tests.desk_client import OpenDesk
 
 os.environ["TZ"] = "UTC"
 time.tzset()
+
+share_drawings()
 
 HERE = Path(__file__).parent
 LONGEST = ("test_examples.py", "test_desk_whole_job.py", "test_determinism.py", "test_terminal.py")

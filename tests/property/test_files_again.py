@@ -17,7 +17,7 @@ from tests.property.test_ingest import LANTERN_ROWS
 
 MARKET: Market = load_market(Path(__file__).parents[1] / "market.toml")
 SLOW = settings(
-    max_examples=8,
+    max_examples=6,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
     derandomize=True,

@@ -112,7 +112,7 @@ def rate_on(currency: str, day: date, base: str) -> Decimal:
     return Decimal(per_euro[currency][turned]) / Decimal(per_euro[base][turned])
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_every_cent_that_the_buyer_paid_is_fee_tax_freight_cost_work_or_profit(data: st.DataObject) -> None:
     _, accounts = accounts_of(data)
@@ -120,7 +120,7 @@ def test_every_cent_that_the_buyer_paid_is_fee_tax_freight_cost_work_or_profit(d
         assert one["paid"] == sum((one[name] or ZERO for name in CHARGES), ZERO) + one["profit"]
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_every_amount_of_a_profit_is_in_whole_cents(data: st.DataObject) -> None:
     _, accounts = accounts_of(data)
@@ -131,7 +131,7 @@ def test_every_amount_of_a_profit_is_in_whole_cents(data: st.DataObject) -> None
         assert all(amount == amount.quantize(CENT) for amount in amounts_of)
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_each_charge_is_what_the_invoice_of_the_venue_states(data: st.DataObject) -> None:
     market, accounts = accounts_of(data)
@@ -148,7 +148,7 @@ def test_each_charge_is_what_the_invoice_of_the_venue_states(data: st.DataObject
             assert abs(one[name] - native / rate) <= CENT
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_a_cost_is_at_the_rate_of_the_day_on_which_the_pair_was_bought(data: st.DataObject) -> None:
     market, accounts = accounts_of(data)
@@ -157,7 +157,7 @@ def test_a_cost_is_at_the_rate_of_the_day_on_which_the_pair_was_bought(data: st.
         assert abs(one["cost"] - one["cost_native"] / rate) <= CENT
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_there_is_a_profit_or_a_reason_why_there_is_none(data: st.DataObject) -> None:
     _, accounts = accounts_of(data)
@@ -165,7 +165,7 @@ def test_there_is_a_profit_or_a_reason_why_there_is_none(data: st.DataObject) ->
     assert not accounts.filter(pl.col("cost_native").is_null())["profit"].count()
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_a_profit_is_that_at_the_old_rate_and_what_the_rate_made(data: st.DataObject) -> None:
     market, accounts = accounts_of(data)
@@ -181,7 +181,7 @@ def test_a_profit_is_that_at_the_old_rate_and_what_the_rate_made(data: st.DataOb
             assert abs(one["rate_gain"] - made) <= 3 * CENT * max(Decimal(1), now / then)
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_the_tax_is_a_share_of_the_price_or_of_what_it_is_above_the_cost(data: st.DataObject) -> None:
     market, accounts = accounts_of(data)
@@ -195,7 +195,7 @@ def test_the_tax_is_a_share_of_the_price_or_of_what_it_is_above_the_cost(data: s
         assert abs(one["tax"] - due.quantize(CENT, ROUND_HALF_UP)) <= CENT
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data(), st.sampled_from(GROUPED_BY))
 def test_groups_add_up_to_all_pairs(data: st.DataObject, by: str) -> None:
     _, accounts = accounts_of(data)
@@ -204,7 +204,7 @@ def test_groups_add_up_to_all_pairs(data: st.DataObject, by: str) -> None:
         assert groups[name].sum() == (whole[name].item() or 0)
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_sums_are_those_of_the_pairs_that_have_a_profit(data: st.DataObject) -> None:
     _, accounts = accounts_of(data)
@@ -216,7 +216,7 @@ def test_sums_are_those_of_the_pairs_that_have_a_profit(data: st.DataObject) -> 
         assert whole[name] == (sum(stated, ZERO) if stated else None)
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_the_order_of_the_pairs_changes_no_profit(data: st.DataObject) -> None:
     market = data.draw(markets())
@@ -225,7 +225,7 @@ def test_the_order_of_the_pairs_changes_no_profit(data: st.DataObject) -> None:
     assert turned.equals(account_for(sold, market, RATES))
 
 
-@settings(max_examples=40)
+@settings(max_examples=30)
 @given(st.data())
 def test_a_later_sale_at_the_same_rate_leaves_the_same_profit(data: st.DataObject) -> None:
     market = data.draw(markets())

@@ -66,7 +66,7 @@ def as_it_stands() -> tuple[object, ...]:
     return said(proposed(HEADER, ROWS))
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.integers(0, 10_000))
 def test_the_order_of_rows_changes_nothing(seed: int) -> None:
     shuffled = list(ROWS)
@@ -74,14 +74,14 @@ def test_the_order_of_rows_changes_nothing(seed: int) -> None:
     assert said(proposed(HEADER, shuffled)) == as_it_stands()
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=10, deadline=None)
 @given(st.permutations(range(len(HEADER))))
 def test_the_order_of_columns_changes_nothing(order: list[int]) -> None:
     moved = proposed([HEADER[at] for at in order], [[row[at] for at in order] for row in ROWS])
     assert said(moved) == as_it_stands()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=40, deadline=None)
 @given(st.data())
 def test_no_odd_cell_or_heading_stops_a_proposal(data: st.DataObject) -> None:
     header = data.draw(

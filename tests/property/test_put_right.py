@@ -91,7 +91,7 @@ def _take_all_back(ledger: Ledger) -> None:
         undo(ledger, MARKET, None, as_of=AS_OF)
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=3, deadline=None)
 @given(st.lists(DECISIONS, min_size=1, max_size=4))
 def test_taking_all_decisions_back_leaves_the_ledger_as_it_was(
     decided: list[tuple[str, int, tuple[str, str] | None]],
@@ -105,7 +105,7 @@ def test_taking_all_decisions_back_leaves_the_ledger_as_it_was(
     assert _dump(ledger) == before
 
 
-@settings(max_examples=4, deadline=None)
+@settings(max_examples=3, deadline=None)
 @given(st.permutations(sorted(FIELDS)).map(lambda order: order[:4]))
 def test_the_order_of_corrections_of_different_fields_changes_nothing(order: list[str]) -> None:
     corrected = []

@@ -15,7 +15,7 @@ from tests.stock_lists import listings, pair, read_stock, with_stock
 
 MARKET: Market = with_stock(load_market(Path(__file__).parents[1] / "market.toml"))
 SLOW = settings(
-    max_examples=10,
+    max_examples=7,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
     derandomize=True,
