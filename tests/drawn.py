@@ -116,8 +116,9 @@ def fitted_plainly(frame: pl.DataFrame, name: str = "drawn", market: Market | No
 def with_trees(fitted: FittedMarket, frame: pl.DataFrame) -> FittedMarket:
     """Return a fit with a second stage, grown on what it leaves of priced sales."""
     at = AtOrigin(fitted.fit, fitted.scatter)
-    trees = learn_from_all(at, frame, fit_settings(scenario_market()))
-    return replace(fitted, second_stage=SecondStage(True, 0.6, 0.01, 0.001, 0.05), trees=trees)
+    trees = learn_from_all(at, frame, fit_settings(scenario_market()), 0.5)
+    stage = SecondStage(True, 0.6, 0.01, 0.001, 0.05, 0.5)
+    return replace(fitted, second_stage=stage, trees=trees)
 
 
 def fitted_to(frame: pl.DataFrame) -> FittedMarket:

@@ -17,15 +17,17 @@ from pipeline.hedonic.rows import TermRows, rows_by_term
 from pipeline.hedonic.scales import scales
 from pipeline.hedonic.scatter import fit_scatters
 from pipeline.hedonic.second_stage import (
-    WHOLE,
+    PRICES,
+    RESIDUALS,
     Z_95_ONE_SIDED,
     Growth,
     Left,
     Trees,
+    ask,
     grow,
+    joined,
     mean_gain,
     trees_of,
-    worth_by_attribute,
 )
 from pipeline.hedonic.source import ONE_STAGE, Source, Stages
 from pipeline.hedonic.specification import Term
@@ -361,9 +363,8 @@ def _left(at: AtOrigin, known: pl.DataFrame, settings: FitSettings) -> tuple[Lef
     """Return (what a fit leaves of records, their design rows)."""
     by_term = rows_by_term(at.fit, known)
     fitted = log_prices_of_rows(at.fit, by_term, known.height)
-    attributes, worth = worth_by_attribute(at.fit, by_term, settings.grouped)
     errors = response_of(known, at.fit.specification) - fitted
-    return Left(attributes, worth, errors, at.scale(known, fitted)), by_term
+    return Left(ask(at.fit, by_term, settings.grouped), errors, at.scale(known, fitted)), by_term
 
 
 def learn_at_origins(rolled: Rolled, settings: FitSettings, growth: Growth) -> Array:
@@ -372,8 +373,8 @@ def learn_at_origins(rolled: Rolled, settings: FitSettings, growth: Growth) -> A
 
     def learn(at: LeftAtOrigin) -> None:
         settings.heed()
-        if at.past.attributes:
-            learned[at.rows] = grow(at.past, settings.rising, growth).predict(at.upcoming.worth)
+        if at.past.asked.questions:
+            learned[at.rows] = grow(at.past, settings.rising, growth).predict(at.upcoming.asked)
 
     with ThreadPoolExecutor(AT_ONCE) as threads:
         list(threads.map(learn, rolled.left))
@@ -381,7 +382,12 @@ def learn_at_origins(rolled: Rolled, settings: FitSettings, growth: Growth) -> A
     return of_sales
 
 
-def learn_from_all(at: AtOrigin, known: pl.DataFrame, settings: FitSettings) -> Trees:
-    """Return trees grown on what a fit leaves of all known sales."""
+def learn_from_all(at: AtOrigin, known: pl.DataFrame, settings: FitSettings, weight: float) -> Trees:
+    """Return trees grown on what a fit leaves of all known sales, those on prices counting for `weight`."""
     left, _ = _left(at, known, settings)
-    return trees_of(grow(left, settings.rising, WHOLE), left.attributes)
+    grown = [
+        trees_of(grow(left, settings.rising, growth), left.asked)
+        for growth, counts in ((RESIDUALS, weight < 1), (PRICES, weight > 0))
+        if counts
+    ]
+    return grown[0] if len(grown) == 1 else joined(grown[0], grown[1], weight)

@@ -14,7 +14,7 @@ from pipeline.hedonic.predict import predict_rows
 from pipeline.hedonic.rows import TermRows, rows_by_term
 from pipeline.hedonic.scales import least_error, scales
 from pipeline.hedonic.scores import errors_of
-from pipeline.hedonic.second_stage import Trees, worth_by_attribute
+from pipeline.hedonic.second_stage import Asked, ask
 from pipeline.market.attributes import attributes_by_term
 from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import group_of
@@ -133,7 +133,7 @@ def second_stage_of(fitted: FittedMarket, by_term: tuple[TermRows, ...], count: 
     """Return (what the second stage adds to each of `count` pairs, its standard error), in log price."""
     if fitted.trees is None:
         return np.zeros(count), np.zeros(count)
-    learned = fitted.trees.predict(_worth(fitted, fitted.trees, by_term))
+    learned = fitted.trees.predict(_asked(fitted, by_term))
     return fitted.second_stage.share * learned, fitted.second_stage.share_error * np.abs(learned)
 
 
@@ -145,16 +145,10 @@ def parts_of_correction(fitted: FittedMarket, by_term: tuple[TermRows, ...]) -> 
     if fitted.trees is None:
         return ()
     trees, share = fitted.trees, fitted.second_stage.share
-    [worth] = _worth(fitted, trees, by_term)
-    parts = share * trees.shares(worth)
-    [common] = share * trees.predict(np.zeros((1, len(worth))))
-    return (*zip(trees.attributes, parts.tolist(), strict=True), ("", float(common)))
+    parts = share * trees.shares(_asked(fitted, by_term))
+    return (*zip(trees.attributes, parts.tolist(), strict=True), ("", share * trees.common))
 
 
-def _worth(fitted: FittedMarket, trees: Trees, by_term: tuple[TermRows, ...]) -> Array:
-    """Return (pairs, attributes of the trees): what each attribute of pairs is worth, in log price."""
-    attributes, worth = worth_by_attribute(
-        fitted.fit, by_term, attributes_by_term(fitted.fit.specification.terms)
-    )
-    taken: Array = worth[:, [attributes.index(attribute) for attribute in trees.attributes]]
-    return taken
+def _asked(fitted: FittedMarket, by_term: tuple[TermRows, ...]) -> Asked:
+    """Return what is known of pairs, as the trees ask for it."""
+    return ask(fitted.fit, by_term, attributes_by_term(fitted.fit.specification.terms))

@@ -6,7 +6,7 @@ import json
 from dataclasses import asdict, dataclass
 from datetime import date
 from math import prod
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 import polars as pl
@@ -23,7 +23,16 @@ from pipeline.hedonic.document import from_document, to_document
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.interactions import NOT_TRIED, Interactions
 from pipeline.hedonic.scales import FITTED
-from pipeline.hedonic.second_stage import MOST_SHARE, NUMBERS, PLACES, SecondStage, Trees
+from pipeline.hedonic.second_stage import (
+    MOST_SHARE,
+    NUMBERS,
+    PLACES,
+    WEIGHTS,
+    Question,
+    SecondStage,
+    Trees,
+    questions_of,
+)
 from pipeline.hedonic.specification import Term
 from pipeline.hedonic.stored import AGAIN, WIDEST_SPREAD, Stated, checked_calibration, damaged, stated
 from pipeline.hedonic.trend import NO_TREND, TrendStage
@@ -189,10 +198,21 @@ class _SecondStage(Stated):
     gain: float
     error: float
     share_error: float = Field(default=0.0, ge=0, le=1)
+    prices: float = Field(default=0.0, ge=0, le=1)
+
+
+class _Question(Stated):
+    attribute: str
+    term: str
+    asks: Literal["number", "level", "worth"]
+    levels: int = Field(ge=0)
 
 
 class _Trees(Stated):
     attributes: list[str]
+    questions: list[_Question]
+    stands_for: float = Field(ge=0, le=1 / MOST_SHARE)
+    width: int = Field(ge=0)
     start: float = Field(ge=-WIDEST_SPREAD, le=WIDEST_SPREAD)
 
 
@@ -302,6 +322,8 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
     )
     if len(fitted.found) < len(fitted.interactions.pairs) and fitted.interactions.used:
         raise damaged("it has no term for a pair of factors that it names")
+    if fitted.second_stage.prices not in WEIGHTS:
+        raise damaged(f"trees on prices count for {fitted.second_stage.prices} of the second stage")
     if fitted.trend.used != (fitted.fit.trend is not None):
         raise damaged("it says another thing of the trend than the fit of prices")
     for part, fit, known in (
@@ -318,10 +340,9 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
                 )
     if fitted.second_stage.used and fitted.trees is None:
         raise FitError("the stored fit is of an earlier version", AGAIN)
-    own_attributes = set(attributes_by_term(fitted.fit.specification.terms).values())
-    unknown = set(fitted.trees.attributes if fitted.trees else ()) - own_attributes
-    if unknown:
-        raise damaged(f"trees: the fit has no attribute {min(unknown)!r}")
+    trees, terms = fitted.trees, fitted.fit.specification.terms
+    if trees and (trees.attributes, trees.questions) != questions_of(fitted.fit, attributes_by_term(terms)):
+        raise damaged("trees: they ask other questions than the fit answers")
     return fitted
 
 
@@ -386,7 +407,15 @@ def _trees_out(trees: Trees | None) -> tuple[dict[str, Any] | None, Arrays]:
     if trees is None:
         return None, {}
     arrays = {name: getattr(trees, name).astype(np.float64) for name in (*PLACES, *NUMBERS)}
-    return {"attributes": trees.attributes, "start": trees.start}, arrays
+    questions = [question._asdict() for question in trees.questions]
+    facts = {
+        "attributes": trees.attributes,
+        "questions": questions,
+        "start": trees.start,
+        "stands_for": trees.stands_for,
+        "width": trees.width,
+    }
+    return facts, arrays
 
 
 def _trees_in(description: dict[str, Any] | None, arrays: Arrays) -> Trees | None:
@@ -394,14 +423,22 @@ def _trees_in(description: dict[str, Any] | None, arrays: Arrays) -> Trees | Non
         if arrays:
             raise damaged("trees: arrays without a description")
         return None
+    if "questions" not in description:
+        raise FitError("the stored fit is of an earlier version", AGAIN)
     facts = stated(_Trees, description, "trees")
     if set(arrays) != {*PLACES, *NUMBERS} or not all(
         array.ndim == 1 and np.isfinite(array).all() for array in arrays.values()
     ):
         raise damaged("trees: its arrays are not those of trees")
-    roots, attribute, left, right = (arrays[name].astype(np.int64) for name in PLACES)
-    threshold, value = (arrays[name] for name in NUMBERS)
-    trees = Trees(tuple(facts.attributes), facts.start, roots, attribute, threshold, left, right, value)
+    read: dict[str, Any] = {name: arrays[name].astype(np.int64) for name in PLACES}
+    trees = Trees(
+        attributes=tuple(facts.attributes),
+        questions=tuple(Question(**question.model_dump()) for question in facts.questions),
+        start=facts.start,
+        stands_for=facts.stands_for,
+        width=facts.width,
+        **read | {name: arrays[name] for name in NUMBERS},
+    )
     if wrong := trees.broken():
         raise damaged(f"trees: {wrong}")
     return trees

@@ -143,7 +143,7 @@ def evaluate_bands(
     stage, correction = learn_in_time_order(
         errors, priced["origin"].to_numpy(), lambda growth: learn_at_origins(rolled, settings, growth)
     )
-    trees = learn_from_all(rolled.whole, rolled.singles, settings) if stage.used else None
+    trees = learn_from_all(rolled.whole, rolled.singles, settings, stage.prices) if stage.used else None
     degrees_of_freedom = float(priced["degrees_of_freedom"][0]) if priced.height else np.inf
     score = scores_of(errors - correction, priced["variance"], priced["scale"], degrees_of_freedom)
     groups = group_of(rolled.singles[priced["row"].to_list()])

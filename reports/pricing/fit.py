@@ -21,7 +21,7 @@ from pipeline.hedonic.layout import ordered_groups
 from pipeline.hedonic.levels import SEPARATOR
 from pipeline.hedonic.rows import slope_row, unseen_variance
 from pipeline.hedonic.scales import least_error
-from pipeline.hedonic.second_stage import NUMBERS, PLACES
+from pipeline.hedonic.second_stage import BITS, LEAF, reading_of
 from pipeline.market.attributes import attribute_of
 from pipeline.market.bands import band_scores
 from pipeline.market.fitted_market import FittedMarket
@@ -34,6 +34,9 @@ MOST_ENTRIES = 300_000
 
 NOWHERE = -1
 """The position of a level without a coefficient of its own."""
+
+NO_QUESTION = 255
+"""What a leaf of the trees asks, in one byte."""
 
 
 @dataclass(frozen=True)
@@ -145,18 +148,54 @@ def mixture_document(freedom: float) -> dict[str, list[float]] | None:
     return {"nodes": nodes.tolist(), "weights": weights.tolist()}
 
 
-def trees_document(fitted: FittedMarket) -> dict[str, Any] | None:
-    """Return the trees of the second stage with the share of them that counts; None where it is not used."""
+def trees_document(fitted: FittedMarket, carried: Carried) -> dict[str, Any] | None:
+    """Return the trees of the second stage with the share of them that counts; None where it is not used.
+
+    A node has one number: its threshold, or the value of a leaf. Its ways are so many nodes after it.
+    """
     if fitted.trees is None:
         return None
-    trees, stage = fitted.trees, fitted.second_stage
+    trees, stage, fit = fitted.trees, fitted.second_stage, fitted.fit
+    factors = {factor.term.name: factor for factor in fit.design.factors}
+    questions = [
+        question._asdict()
+        | {"answers": _answers(fit, factors[question.term], carried) if question.term else []}
+        for question in trees.questions
+    ]
+    leaf = trees.question == LEAF
+    nodes = np.arange(len(leaf))
     return {
         "attributes": list(trees.attributes),
+        "questions": questions,
         "start": trees.start,
+        "stands_for": trees.stands_for,
+        "width": trees.width,
+        "bits": BITS,
+        "leaf": NO_QUESTION,
         "share": stage.share,
         "share_error": stage.share_error,
-        "arrays": {name: packed(getattr(trees, name), "<f4") for name in (*PLACES, *NUMBERS)},
+        "arrays": {
+            "roots": packed(trees.roots, "<f4"),
+            "question": packed(np.where(leaf, NO_QUESTION, trees.question), "<u1"),
+            "left": packed(np.where(leaf, 0, trees.left - nodes), "<u1"),
+            "right": packed(np.where(leaf, 0, trees.right - nodes), "<u1"),
+            "unknown": packed(trees.unknown, "<u1"),
+            "words": packed(trees.words, "<f4"),
+            "number": packed(np.where(leaf, trees.value, trees.threshold), "<f4"),
+        },
     }
+
+
+def _answers(fit: Fit, factor: Factor, carried: Carried) -> list[list[float | None]]:
+    """Return [place among those carried, what it answers or None for unknown] for each coefficient of a term."""
+    answers = reading_of(fit, factor).answers
+    own = fit.layout.positions[factor.start : factor.stop]
+    at = {int(position): place for place, position in enumerate(carried.order)}
+    return [
+        [at[position], None if np.isnan(answers[position]) else float(answers[position])]
+        for position in own.tolist()
+        if position in at
+    ]
 
 
 def packed(values: NDArray[Any], dtype: str) -> str:

@@ -278,49 +278,78 @@ const valuation = (() => {
 
   // ---- pipeline/hedonic/second_stage.py: what attributes are worth together, beyond each alone
 
-  const worthOf = ({ fit, trees }, laid) => {
-    const worth = new Map();
+  /* What is known of a pair: what each attribute is worth, and what it answers the trees (NaN: not known). */
+  const ask = ({ fit, trees }, laid) => {
+    const worth = new Map(trees.attributes.map((attribute) => [attribute, 0]));
+    const rows = new Map(laid.map((row) => [row.term.name, row.slots]));
     for (const { term, slots } of laid) {
-      if (term.kind !== "walk") worth.set(term.attribute, (worth.get(term.attribute) ?? 0) + effectOf(fit, slots));
+      if (term.kind !== "walk") worth.set(term.attribute, worth.get(term.attribute) + effectOf(fit, slots));
     }
-    return trees.attributes.map((attribute) => worth.get(attribute) ?? 0);
+    const answers = trees.questions.map(({ attribute, term, asks, answers: known }) => {
+      if (asks === "worth") return worth.get(attribute);
+      const slots = rows.get(term);
+      if (asks === "level") return slots.length === 0 ? NaN : known.get(slots[0][0]);
+      return slots.reduce((sum, [position, weight]) => sum + known.get(position) * weight, 0);
+    });
+    return { worth: [...worth.values()], answers };
   };
 
-  const leafOf = ({ attribute, threshold, left, right, value }, root, worth) => {
-    let node = root;
-    while (attribute[node] >= 0) node = worth[attribute[node]] <= threshold[node] ? left[node] : right[node];
-    return value[node];
+  const plainOf = (trees) => ({
+    worth: trees.attributes.map(() => 0),
+    answers: trees.questions.map(({ asks }) => (asks === "level" ? NaN : 0)),
+  });
+
+  const nextOf = (trees, node, answer) => {
+    const { levels } = trees.questions[trees.question[node]];
+    let low = answer <= trees.number[node];
+    if (Number.isNaN(answer)) low = trees.unknown[node] === 1;
+    else if (levels > 0) {
+      const word = trees.words[trees.number[node] * trees.width + Math.floor(answer / trees.bits)];
+      low = ((word >> answer % trees.bits) & 1) === 1;
+    }
+    return node + (low ? trees.left[node] : trees.right[node]);
   };
+
+  const leafOf = (trees, root, answers) => {
+    let node = root;
+    while (trees.question[node] !== trees.leaf) node = nextOf(trees, node, answers[trees.question[node]]);
+    return trees.number[node];
+  };
+
+  const learnedOf = (trees, { worth, answers }) =>
+    trees.roots.reduce((sum, root) => sum + leafOf(trees, root, answers), trees.start) -
+    trees.stands_for * worth.reduce((sum, one) => sum + one, 0);
 
   const secondStage = (market, laid) => {
     const { trees } = market;
     if (trees === null) return [0, 0];
-    const worth = worthOf(market, laid);
-    const learned = trees.roots.reduce((sum, root) => sum + leafOf(trees, root, worth), trees.start);
+    const learned = learnedOf(trees, ask(market, laid));
     return [trees.share * learned, trees.share_error * Math.abs(learned)];
   };
 
   const factorial = (number) => (number < 2 ? 1 : number * factorial(number - 1));
 
-  /* Each leaf that some attributes of the pair (ours) and some of no worth (theirs) reach is a game, won by all of ours
-     and lost by any of theirs: its Shapley values add up to what the pair gets beyond one of no worth at all. */
-  const sharesOf = (trees, worth) => {
-    const shares = worth.map(() => 0);
+  /* Each leaf that some attributes of the pair (ours) and some of a plain one (theirs) reach is a game, won by all of
+     ours and lost by any of theirs: its Shapley values add up to what the pair gets beyond a plain one. */
+  const sharesOf = (trees, { worth, answers }) => {
+    const plain = plainOf(trees).answers;
+    const shares = worth.map((one) => -trees.stands_for * one);
+    const attributeOf = trees.questions.map(({ attribute }) => trees.attributes.indexOf(attribute));
     const share = (node, ours, theirs) => {
-      const attribute = trees.attribute[node];
-      if (attribute < 0) {
-        const value = trees.value[node] / factorial(ours.length + theirs.length);
+      const question = trees.question[node];
+      if (question === trees.leaf) {
+        const value = trees.number[node] / factorial(ours.length + theirs.length);
         for (const one of ours) shares[one] += value * factorial(ours.length - 1) * factorial(theirs.length);
         for (const one of theirs) shares[one] -= value * factorial(ours.length) * factorial(theirs.length - 1);
         return;
       }
-      const next = (place) => (place <= trees.threshold[node] ? trees.left[node] : trees.right[node]);
-      const [way, plain] = [next(worth[attribute]), next(0)];
-      if (way === plain || ours.includes(attribute)) share(way, ours, theirs);
-      else if (theirs.includes(attribute)) share(plain, ours, theirs);
+      const attribute = attributeOf[question];
+      const [way, other] = [nextOf(trees, node, answers[question]), nextOf(trees, node, plain[question])];
+      if (way === other || ours.includes(attribute)) share(way, ours, theirs);
+      else if (theirs.includes(attribute)) share(other, ours, theirs);
       else {
         share(way, [...ours, attribute], theirs);
-        share(plain, ours, [...theirs, attribute]);
+        share(other, ours, [...theirs, attribute]);
       }
     };
     for (const root of trees.roots) share(root, [], []);
@@ -330,10 +359,10 @@ const valuation = (() => {
   /* The parts of the second stage's factor; that of every pair, the last, has no name. */
   const partsOf = (market, laid) => {
     const { trees, rules } = market;
-    const worth = worthOf(market, laid);
-    const common = trees.roots.reduce((sum, root) => sum + leafOf(trees, root, worth.map(() => 0)), trees.start);
+    const common = learnedOf(trees, plainOf(trees));
     const nameOf = (attribute) => (rules.lists.includes(attribute) ? attribute : (rules.names[attribute] ?? attribute));
-    const named = sharesOf(trees, worth).map((part, number) => [nameOf(trees.attributes[number]), part]);
+    const shares = sharesOf(trees, ask(market, laid));
+    const named = shares.map((part, number) => [nameOf(trees.attributes[number]), part]);
     return [...named, ["", common]].map(([name, part]) => ({ name, factor: Math.exp(trees.share * part) }));
   };
 
@@ -546,8 +575,10 @@ const valuation = (() => {
 
   // ---- reading the document
 
+  const bytesOf = (text) => Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
+
   const unpack = (text, Floats) => {
-    const bytes = Uint8Array.from(atob(text), (sign) => sign.charCodeAt(0));
+    const bytes = bytesOf(text);
     const view = new DataView(bytes.buffer);
     const size = Floats.BYTES_PER_ELEMENT;
     const read = size === 8 ? (place) => view.getFloat64(place, true) : (place) => view.getFloat32(place, true);
@@ -570,8 +601,16 @@ const valuation = (() => {
 
   const openTrees = (stored) => {
     if (stored === null) return null;
-    const arrays = Object.entries(stored.arrays).map(([name, text]) => [name, unpack(text, Float32Array)]);
-    return { ...stored, ...Object.fromEntries(arrays) };
+    const bytes = ["question", "left", "right", "unknown"];
+    const arrays = Object.entries(stored.arrays).map(([name, text]) => [
+      name,
+      bytes.includes(name) ? bytesOf(text) : unpack(text, Float32Array),
+    ]);
+    const questions = stored.questions.map((question) => ({
+      ...question,
+      answers: new Map(question.answers.map(([position, answer]) => [position, answer ?? NaN])),
+    }));
+    return { ...stored, ...Object.fromEntries(arrays), questions };
   };
 
   const open = (document) => ({

@@ -201,7 +201,7 @@ def pricing_document(
         "scatter": scatter_document(fitted.scatter),
         "scores": score_document(fitted, _levels(terms.confidence), [*eras, UNKNOWN]),
         "mixture": mixture_document(fitted.fit.degrees_of_freedom),
-        "trees": trees_document(fitted),
+        "trees": trees_document(fitted, carried),
         "records": fitted.records,
         "sales": sales_document(choose_sales(past, most=most_sales) if with_sales else past.clear()),
         "past": past.height,

@@ -82,6 +82,9 @@ DAMAGES: dict[str, Callable[[Tree], None]] = {
     "the last sale before the first": _put("circumstances", "last_sale", value="1999-01-01"),
     "a currency of four letters": _put("circumstances", "currency", value="EURO"),
     "a share that is a word": _put("circumstances", "second_stage", "share", value="half"),
+    "a share of trees on prices that is never tried": _put(
+        "circumstances", "second_stage", "prices", value=0.3
+    ),
     "a shape below zero": _put("shapes", 0, 1, value=[-4]),
     "a shape that is too large": _put("shapes", 0, 1, value=[10**12]),
     "an array of no part": _put("shapes", 0, 0, value="fit/other"),
@@ -249,6 +252,24 @@ def test_a_fit_that_counts_the_nearest_sales_has_to_be_made_again() -> None:
 
     with pytest.raises(FitError, match="of an earlier version"):
         from_stored(*to_stored(older))
+
+
+def test_trees_that_ask_for_worth_alone_have_to_be_grown_again() -> None:
+    document, arrays = _stored()
+    tree = _without_digest(document)
+    del tree["trees"]["questions"]
+
+    with pytest.raises(FitError, match="of an earlier version"):
+        from_stored(json.dumps(tree), arrays)
+
+
+def test_trees_that_ask_other_questions_than_the_fit_answers_are_damaged() -> None:
+    document, arrays = _stored()
+    tree = _without_digest(document)
+    tree["trees"]["questions"][-1]["levels"] += 1
+
+    with pytest.raises(FitError, match="they ask other questions than the fit answers"):
+        from_stored(json.dumps(tree), arrays)
 
 
 def test_a_covariance_of_another_size_is_reported() -> None:

@@ -131,7 +131,12 @@ def of_outliers(beyond: float, degrees: float) -> str:
 
 def of_second_stage(stage: SecondStage, median_price: float, currency: str) -> str:
     """Say whether what attributes are worth together, beyond each alone, counts in the value, and what that gains."""
-    what = "What attributes are worth together, beyond each alone (learned from what values missed),"
+    learned = {
+        0.0: "from what values missed",
+        0.5: "from prices and from what values missed",
+        1.0: "from prices",
+    }
+    what = f"What attributes are worth together, beyond each alone (learned {learned[stage.prices]}),"
     if stage == UNUSED:
         return f"{what} is not counted: too few sales came after others to try it."
     moved = _moved(stage.gain, stage.error, median_price, currency)

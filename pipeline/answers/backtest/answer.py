@@ -185,7 +185,7 @@ def _backtest(
                     scatter=at.scatter,
                     calibration=None,
                     jackknife=None,
-                    trees=_trees(at, past, market) if fitted.trees else None,
+                    trees=_trees(at, past, market, fitted.second_stage.prices) if fitted.trees else None,
                     records=past.height,
                 )
                 won, shared = _bid(upcoming, known, fitted, market, terms, kept)
@@ -217,9 +217,9 @@ def _backtest(
     )
 
 
-def _trees(at: AtOrigin, past: pl.DataFrame, market: Market) -> Trees:
+def _trees(at: AtOrigin, past: pl.DataFrame, market: Market, weight: float) -> Trees:
     """Return the trees of the second stage, grown on what was known at an origin."""
-    return learn_from_all(at, FrameSource(past).sample(MOST_SINGLE), fit_settings(market))
+    return learn_from_all(at, FrameSource(past).sample(MOST_SINGLE), fit_settings(market), weight)
 
 
 def _bid(
