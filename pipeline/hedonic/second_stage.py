@@ -288,7 +288,12 @@ def questions_of(fit: Fit, grouped: Mapping[str, str]) -> tuple[tuple[str, ...],
 
     `grouped` names the attribute that each term belongs to (its own name, where it is not listed). Walks are left out.
     """
-    plan = _plan(fit, grouped)
+    return _questions(fit, _plan(fit, grouped))
+
+
+def _questions(
+    fit: Fit, plan: list[tuple[int, str, Reading]]
+) -> tuple[tuple[str, ...], tuple[Question, ...]]:
     attributes = tuple(dict.fromkeys(attribute for _, attribute, _ in plan))
     worth = [Question(attribute, "", "worth") for attribute in attributes]
     own = [
@@ -310,11 +315,12 @@ def _plan(fit: Fit, grouped: Mapping[str, str]) -> list[tuple[int, str, Reading]
 
 def ask(fit: Fit, by_term: Sequence[TermRows], grouped: Mapping[str, str]) -> Asked:
     """Return what is known of records by their design rows (see `questions_of`)."""
-    attributes, questions = questions_of(fit, grouped)
+    plan = _plan(fit, grouped)
+    attributes, questions = _questions(fit, plan)
     records = len(by_term[0].positions) if by_term else 0
     padded = np.append(fit.coefficients, 0.0)
     worth, answers = np.zeros((records, len(attributes))), []
-    for number, attribute, reading in _plan(fit, grouped):
+    for number, attribute, reading in plan:
         rows = by_term[number]
         worth[:, attributes.index(attribute)] += np.sum(padded[rows.positions] * rows.values, axis=1)
         answer = reading.answers[rows.positions]
