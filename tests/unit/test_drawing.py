@@ -6,6 +6,7 @@ from dataclasses import asdict
 import altair as alt
 import polars as pl
 import pytest
+import vl_convert
 from lxml import etree
 
 from reports.appraisal.band import band_chart
@@ -42,6 +43,12 @@ def said_of(words: str) -> alt.LayerChart:
 def test_a_chart_is_drawn_broad_and_narrow() -> None:
     boxes = [one.get("viewBox", "").split()[2] for one in drawings(band_chart(common_pair()))]
     assert boxes == [str(BROAD), str(NARROW)]
+
+
+@pytest.fixture(autouse=True)
+def drawn_afresh(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Draw every chart here by the library itself, not as another test left it."""
+    monkeypatch.setattr(vl_convert, "vegalite_to_svg", vl_convert.vegalite_to_svg.__wrapped__)
 
 
 def test_the_same_chart_gives_the_same_bytes() -> None:
