@@ -1,12 +1,13 @@
 """Calibration: bands that hold what they claim on sales that came after the fit.
 
-Conformal quantiles of the scores of rolling origins, by tail, tracked over time so that a drift is
-followed (after the adaptive conformal inference of Gibbs & Candès 2021), and separately for groups
-(Mondrian) as far as their own scores carry it.
+Conformal quantiles of the scores of rolling origins, by tail, and separately for groups (Mondrian) as far as their own
+scores carry it. Scores are ranked by how far they lie out for their time (`scales_in_time`), and the chance of each
+tail is tracked, so that a drift is followed (after the adaptive conformal inference of Gibbs & Candès 2021).
 """
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from math import exp, log, sqrt
 from typing import Any
 
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pipeline.hedonic.conformal import Limits, limits_of
+from pipeline.hedonic.scores import WALKS, scales_in_time
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -21,10 +23,6 @@ Whole = NDArray[np.int64]
 FEWEST_SCORES = 30
 """Fewer scores than this calibrate nothing."""
 
-WINDOW = 12
-"""The scores of so many periods back are ranked, and of more until there are ENOUGH."""
-
-ENOUGH = 400
 STEP = 0.06
 """The change of a tail's log chance after a period that missed by one standard error of its own."""
 
@@ -41,8 +39,8 @@ class Calibration:
         (n,) one entry a sale priced before it happened; `groups` are numbers into `names`, -1 for none.
     degrees_of_freedom
         Degrees of freedom that the scores would have under the model (infinite: Gaussian).
-    step, window, enough
-        The adaptive step, and which scores are ranked; see STEP, WINDOW, ENOUGH.
+    step, walks
+        The adaptive step, and how far the scale of scores may walk in a period; see STEP, WALKS.
     settled
         The limits of what sells after the last period at some levels, worked out beforehand.
     known
@@ -55,8 +53,7 @@ class Calibration:
     names: tuple[str, ...]
     degrees_of_freedom: float
     step: float = STEP
-    window: int = WINDOW
-    enough: int = ENOUGH
+    walks: tuple[float, ...] = WALKS
     settled: Mapping[float, Limits] = field(default_factory=dict)
     known: dict[float, Limits] = field(default_factory=dict, init=False, compare=False, repr=False)
 
@@ -113,18 +110,22 @@ class Calibration:
         return float(np.clip(moved + self.step * surprise, -FARTHEST, FARTHEST))
 
     def _limits(self, stop: int, below: float, above: float) -> Limits:
-        period = int(self.periods[stop]) if stop < len(self.periods) else int(self.periods[-1]) + 1
-        recent = int(np.searchsorted(self.periods, period - self.window))
-        enough = max(min(recent, stop - self.enough), 0)
-        start = int(np.searchsorted(self.periods, self.periods[enough]))
-        return limits_of(
-            self.scores[start:stop],
-            self.groups[start:stop],
+        """Return the limits of the period whose first score is that number, from the scores before it."""
+        scales = self._scales
+        limits = limits_of(
+            self.scores[:stop] / scales[:stop],
+            self.groups[:stop],
             len(self.names),
             min(below, MOST_MISSED),
             min(above, MOST_MISSED),
             self.degrees_of_freedom,
         )
+        return replace(limits, low=limits.low * scales[stop], high=limits.high * scales[stop])
+
+    @cached_property
+    def _scales(self) -> Array:
+        """Return (n + 1,): the scale of each score as it was foretold, and that of the next period."""
+        return scales_in_time(self.scores, self.periods, self.degrees_of_freedom, FEWEST_SCORES, self.walks)
 
 
 def calibrate(
@@ -158,8 +159,6 @@ def to_document(calibration: Calibration) -> tuple[dict[str, Any], dict[str, Arr
         if np.isinf(calibration.degrees_of_freedom)
         else calibration.degrees_of_freedom,
         "step": calibration.step,
-        "window": calibration.window,
-        "enough": calibration.enough,
         "settled": [[level, limits.low, limits.high] for level, limits in calibration.settled.items()],
     }
     arrays = {
@@ -185,7 +184,5 @@ def from_document(description: dict[str, Any], arrays: dict[str, Array]) -> Cali
         tuple(description["names"]),
         np.inf if degrees_of_freedom is None else degrees_of_freedom,
         description["step"],
-        description["window"],
-        description["enough"],
-        settled,
+        settled=settled,
     )

@@ -117,19 +117,23 @@ class Question(NamedTuple):
 class Asked:
     """What is known of records.
 
-    `worth` (records, attributes) is what each of `attributes` is worth by the fit, in log price. `answers` (records,
-    questions) are a number (a curve's beyond its reference), the number of a level, or a worth in log price; NaN where
-    it is not known, or is a reference level. A plain record is worth nothing: its numbers are 0, its levels NaN.
+    `answers` (records, questions) are a number (a curve's beyond its reference), the number of a level, or a worth in
+    log price; NaN where it is not known, or is a reference level. The first questions are what each of `attributes` is
+    worth. A plain record is worth nothing: its numbers are 0, its levels NaN.
     """
 
     attributes: tuple[str, ...]
-    worth: Array
     questions: tuple[Question, ...]
     answers: Array
 
+    @property
+    def worth(self) -> Array:
+        """Return (records, attributes): what each is worth by the fit, in log price."""
+        return self.answers[:, : len(self.attributes)]
+
     def taken(self, rows: Places) -> "Asked":
         """Return that of some of the records."""
-        return Asked(self.attributes, self.worth[rows], self.questions, self.answers[rows])
+        return Asked(self.attributes, self.questions, self.answers[rows])
 
 
 @dataclass(frozen=True)
@@ -326,7 +330,7 @@ def ask(fit: Fit, by_term: Sequence[TermRows], grouped: Mapping[str, str]) -> As
         answer = reading.answers[rows.positions]
         if reading.asks != "worth":
             answers.append(answer[:, 0] if reading.levels else np.sum(answer * rows.values, axis=1))
-    return Asked(attributes, worth, questions, np.column_stack([worth, *answers]))
+    return Asked(attributes, questions, np.column_stack([worth, *answers]))
 
 
 def reading_of(fit: Fit, factor: Factor) -> Reading:

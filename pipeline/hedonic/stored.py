@@ -144,8 +144,6 @@ class _Calibration(Stated):
     names: list[str]
     degrees_of_freedom: float | None = Field(gt=0)
     step: float = Field(ge=0)
-    window: int = Whole
-    enough: int = Whole
     settled: list[list[float]]
 
 

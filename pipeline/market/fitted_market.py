@@ -400,6 +400,8 @@ def _calibration_in(description: dict[str, Any] | None, arrays: Arrays, part: st
         if arrays:
             raise damaged(f"{part}: arrays without a description")
         return None
+    if "window" in description:
+        raise FitError("the stored fit is of an earlier version", AGAIN)
     return calibrations.from_document(checked_calibration(description, arrays, part), arrays)
 
 

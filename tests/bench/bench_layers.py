@@ -81,7 +81,9 @@ LAYERS = {
     "drift in the variance": Without(patch=without_drift),
     "calibration": Without(bands=lambda own: None),
     "its groups": Without(bands=lambda own: replace(own, groups=np.full_like(own.groups, -1), names=())),
+    "its scale in time": Without(bands=lambda own: replace(own, walks=(0.0,))),
     "its step": Without(bands=lambda own: replace(own, step=0.0)),
+    "its scale and step": Without(bands=lambda own: replace(own, walks=(0.0,), step=0.0)),
 }
 
 

@@ -5,7 +5,7 @@ start of every month of 2014 to 2016 the model is fitted on all earlier sales, a
 the last month's level, with the trend that had served best before. The second stage learns from earlier
 months, the bands from earlier days: a price is known on the day after the sale. Which trees are used is
 decided before 2016; that the trend is, on all three years, though 2014 and 2015 alone say the same. The
-terms, what the scatter varies with, and the calibration's window and step were chosen on 2014 and 2015
+terms, what the scatter varies with, and the calibration's step were chosen on 2014 and 2015
 alone. One decision was prompted by 2016: with errors fed back by the month, its months held 74.8 to
 83.8 %; they have since been fed back by the day.
 
@@ -42,8 +42,8 @@ SALES = Path(__file__).parent.parent / "oracle" / "data" / "seattle_sales.parque
 FIRST, SPLIT, END = 12 * 2014, 12 * 2016, 12 * 2017
 TAILS = 4.0
 LEVELS = (0.5, 0.8, 0.95)
-STEP, WINDOW_DAYS = 0.1, 180
-"""The calibration's step and window where it is learned every day (chosen on 2015: months nearest to 80 %)."""
+STEP = 0.1
+"""The calibration's step where it is learned every day (chosen on 2015: months nearest to 80 %)."""
 
 BINS = (
     *(("tot_sf", 40), ("lot_sf", 40), ("age", 25), ("eff_age", 25)),
@@ -162,7 +162,7 @@ def by_day(score: NDArray[np.float64], days: NDArray[np.int64], groups: list[str
     """Return the calibration that is learned of every day's sales on the next."""
     calibration = calibrate(score, days, groups, TAILS)
     assert calibration is not None
-    return replace(calibration, step=STEP, window=WINDOW_DAYS)
+    return replace(calibration, step=STEP)
 
 
 def held(calibration: Calibration, level: float) -> NDArray[np.bool_]:

@@ -1,9 +1,12 @@
 """Calibration: bands follow what later sales showed."""
 
 import numpy as np
+import pytest
+import scipy.stats
 
 from pipeline.hedonic.calibration import FEWEST_SCORES, calibrate, from_document, to_document
 from pipeline.hedonic.conformal import group_factors
+from pipeline.hedonic.scores import scales_in_time
 
 MONTHS = np.repeat(np.arange(24), 40)
 
@@ -80,6 +83,41 @@ def test_a_market_that_turns_is_followed() -> None:
     inside = (made.scores >= low) & (made.scores <= high)
     unmoved = (made.scores >= made.replayed(0.8)[0][500]) & (made.scores <= made.replayed(0.8)[1][500])
     assert inside[late].mean() > 0.75 > unmoved[late].mean()
+
+
+@pytest.mark.parametrize(("then", "count"), [(0.5, 10), (2.0, 10), (0.5, 100), (2.0, 100)])
+def test_bands_follow_a_market_that_becomes_calmer_or_wilder(then: float, count: int) -> None:
+    months = np.repeat(np.arange(72), count)
+    wide = then ** (np.clip(months - 36, 0, 24) / 24)
+    inside = []
+    for seed in range(1_000 // count):
+        wild = wide * np.random.default_rng(seed).standard_t(5, len(months))
+        made = calibrate(wild, months, [""] * len(months), 5.0)
+        assert made is not None
+        low, high = made.replayed(0.8)
+        inside.append(((wild >= low) & (wild <= high))[months >= 36].mean())
+
+    assert abs(np.mean(inside) - 0.8) < 0.015
+
+
+def test_scores_are_as_wide_as_their_likelihood_says_where_nothing_changes() -> None:
+    months = np.repeat(np.arange(40), 50)
+    drawn = 1.7 * np.random.default_rng(4).standard_t(5, len(months))
+
+    scales = scales_in_time(drawn, months, 5.0, FEWEST_SCORES, walks=(0.0,))
+
+    _, _, likeliest = scipy.stats.t.fit(drawn, fix_df=5.0, floc=0.0)
+    assert scales[-1] == pytest.approx(likeliest, rel=0.005)
+
+
+def test_scores_times_a_number_are_as_many_times_as_wide() -> None:
+    once, fourfold = (scales_in_time(times * scores(), MONTHS, np.inf, FEWEST_SCORES) for times in (1.0, 4.0))
+
+    np.testing.assert_allclose(fourfold, 4 * once, rtol=1e-12)
+
+
+def test_scores_without_an_error_have_a_scale() -> None:
+    assert (scales_in_time(np.zeros(100), np.arange(100) // 10, 5.0, FEWEST_SCORES) > 0).all()
 
 
 def test_a_calibration_is_stored_and_read_back_the_same() -> None:

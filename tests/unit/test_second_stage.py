@@ -59,7 +59,7 @@ def left(seed: int = 1, records: int = 600) -> Left:
     own[unknown], worth[:, :3][unknown] = np.nan, 0.0
     answers = np.column_stack([worth, own])
     learned = 0.5 * worth[:, 0] * worth[:, 1] + 0.1 * np.sin(8 * worth[:, 2])
-    asked = Asked(NAMES, worth, QUESTIONS, answers)
+    asked = Asked(NAMES, QUESTIONS, answers)
     return Left(asked, learned + draws.normal(0, 0.05, records), np.full(records, 0.2))
 
 
@@ -99,7 +99,7 @@ def test_the_value_never_falls_along_an_attribute_that_rises(growth: Growth) -> 
     known = left()
     falling = replace(known, residuals=known.residuals - 0.5 * known.asked.worth[:, 1])
     asked = left(3).asked.taken(np.repeat(np.arange(50), 40))
-    asked.worth[:, 1] = asked.answers[:, 1] = asked.answers[:, 5] = np.tile(np.linspace(-1, 1, 40), 50)
+    asked.answers[:, 1] = asked.answers[:, 5] = np.tile(np.linspace(-1, 1, 40), 50)
 
     def steps(trees: Trees) -> np.ndarray[Any, np.dtype[np.float64]]:
         worth = growth.stands_for * asked.worth.sum(axis=1)
@@ -129,7 +129,6 @@ def by_permutations(trees: Trees, asked: Asked) -> list[float]:
         with_it = plain()
         before = trees.predict(with_it)[0]
         for place in order:
-            with_it.worth[0, place] = asked.worth[0, place]
             of_it = [question.attribute == NAMES[place] for question in QUESTIONS]
             with_it.answers[0, of_it] = asked.answers[0, of_it]
             after = trees.predict(with_it)[0]
@@ -140,7 +139,7 @@ def by_permutations(trees: Trees, asked: Asked) -> list[float]:
 
 def plain() -> Asked:
     """Return a record that is worth nothing."""
-    return Asked(NAMES, np.zeros((1, 4)), QUESTIONS, np.array([[0.0, 0.0, 0.0, 0.0, np.nan, 0.0, 0.0]]))
+    return Asked(NAMES, QUESTIONS, np.array([[0.0, 0.0, 0.0, 0.0, np.nan, 0.0, 0.0]]))
 
 
 @pytest.mark.parametrize("record", range(6))

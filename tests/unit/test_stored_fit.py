@@ -263,6 +263,15 @@ def test_trees_that_ask_for_worth_alone_have_to_be_grown_again() -> None:
         from_stored(json.dumps(tree), arrays)
 
 
+def test_bands_that_rank_the_scores_of_a_window_have_to_be_calibrated_again() -> None:
+    document, arrays = _stored()
+    tree = _without_digest(document)
+    tree["calibration"]["window"] = 12
+
+    with pytest.raises(FitError, match="of an earlier version"):
+        from_stored(json.dumps(tree), arrays)
+
+
 def test_trees_that_ask_other_questions_than_the_fit_answers_are_damaged() -> None:
     document, arrays = _stored()
     tree = _without_digest(document)
