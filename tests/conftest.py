@@ -28,7 +28,16 @@ time.tzset()
 share_drawings()
 
 HERE = Path(__file__).parent
-LONGEST = ("test_examples.py", "test_desk_whole_job.py", "test_determinism.py", "test_terminal.py")
+LONGEST = (
+    "test_corpus.py",
+    "test_desk_whole_job.py",
+    "test_determinism.py",
+    "test_examples.py",
+    "test_extreme_options.py",
+    "test_one_figure.py",
+    "test_spark.py",
+    "test_terminal.py",
+)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
