@@ -16,8 +16,9 @@ from pipeline.hedonic.bands import quantile_of_sum, sum_distribution
 
 Array = NDArray[np.float64]
 
-WALKS = (0.01, 0.03, 0.1, 0.2)
-"""How far the log scale of scores may walk in a period (a standard deviation)."""
+WALKS, LEAD = (0.01, 0.03, 0.1), 3.0
+"""How far the log scale of scores may walk in a period (a standard deviation); by how much of log likelihood a wider
+walk than the first must have foretold them better: some twenty times, so that few scores make none."""
 
 ROUNDS, MOST_MOVED = 3, 0.7
 """The steps of Fisher scoring to the likeliest log scale after a period, and how far each goes at most."""
@@ -70,7 +71,7 @@ def scales_in_time(
     That of a period is foretold from strictly earlier ones; the first periods, until they have `fewest` scores, share
     their own. The log scale walks, and each period moves it to where it is likeliest, as a Kalman filter would, for
     scores that are Student-t (after Harvey 2013, Dynamic Models for Volatility and Heavy Tails). How far it walks in a
-    period is the one of `walks` that had foretold the scores best until then.
+    period is the one of `walks` (rising) that had foretold the scores best until then, by LEAD against the first.
     """
     starts = np.flatnonzero(np.diff(periods, prepend=periods[0] - 1))
     first = int(np.append(starts, len(scores))[np.searchsorted(starts, min(fewest, len(scores)))])
@@ -78,7 +79,7 @@ def scales_in_time(
     logs = np.full(len(walks), np.log(scales[0]))
     information = 2.0 if np.isinf(degrees_of_freedom) else 2 * degrees_of_freedom / (degrees_of_freedom + 3)
     variances = np.full(len(walks), 1 / (information * first))
-    likelihoods = np.zeros(len(walks))
+    likelihoods = np.append(0.0, np.full(len(walks) - 1, -LEAD))
     before = periods[first - 1]
     for start, stop in pairwise([*starts[starts >= first], len(scores)]):
         variances = variances + np.square(walks) * (periods[start] - before)

@@ -1,8 +1,10 @@
 """The audit: what it says of a market whose truth is known, and of markets too small to be audited."""
 
 import re
+from collections.abc import Callable
 from datetime import date
 from functools import cache
+from typing import Any
 
 import numpy as np
 import polars as pl
@@ -195,16 +197,26 @@ def test_a_group_without_a_band_known_before_it_has_no_row() -> None:
     assert all(row.coverage.sales > 0 for row in small(80).coverages)
 
 
-def test_a_market_that_grows_wilder_every_month_has_bands_that_are_too_narrow() -> None:
-    """Bands learn from earlier months, so they lag behind: the verdict must say it, and the exit code too."""
+def audit_of_noise(scale: Callable[[np.ndarray[Any, np.dtype[np.int64]]], Any]) -> Audit:
+    """Return the audit of sales that scatter more, by this scale of the months of the last three years."""
     sales = drawn.sales(1500, 11)
     months = sales["month"].to_numpy() - sales["month"].to_numpy().max() + 36
-    noise = np.random.default_rng(1).normal(0, 1, 1500) * 0.05 * np.exp(0.12 * np.maximum(months, 0))
+    noise = np.random.default_rng(1).normal(0, 1, 1500) * scale(months)
     wild = sales.with_columns(pl.Series("log_price", sales["log_price"].to_numpy() + noise))
-
-    found = audit(
+    return audit(
         wild.with_columns(price_paid=pl.col("log_price").exp()), drawn.scenario_market(), as_of=TODAY
     )
+
+
+def test_bands_follow_a_market_that_grows_wilder_every_month() -> None:
+    found = audit_of_noise(lambda months: 0.05 * np.exp(0.12 * np.maximum(months, 0)))
+
+    assert found.verdict.outcome == "held up"
+
+
+def test_a_market_that_grows_wilder_by_half_every_month_has_bands_that_are_too_narrow() -> None:
+    """Bands learn from earlier months, so they lag behind: the verdict must say it, and the exit code too."""
+    found = audit_of_noise(lambda months: 0.1 * np.exp(0.4 * np.maximum(months - 22, 0)))
 
     assert found.verdict.outcome == "too narrow"
     assert found.verdict.exit_code == TOO_NARROW
