@@ -137,43 +137,37 @@ const buying = (() => {
     return Number(whole - chargeOf(resale.seller, whole)) / units / rate;
   };
 
-  /* The fees are exact at prices evenly spaced in log, each worked out when first asked for. */
-  const netCurve = (desk, place, highest) => {
-    const { lowest, points } = desk.curve;
-    const [bottom, top] = [Math.log10(lowest), Math.log10(Math.max(highest, 10 * lowest))];
-    const last = points - 1;
-    const price = (at) => {
-      if (at === 0) return lowest;
-      return at === last ? Math.max(highest, 10 * lowest) : 10 ** (bottom + at * ((top - bottom) / last));
-    };
-    const nets = new Map();
-    const net = (at) => {
-      if (!nets.has(at)) nets.set(at, leftOf(desk, place, price(at)));
-      return nets.get(at);
-    };
-    /* The value at a place, between the two points of the curve about it. Where the net falls at an edge of the fees
-       the points do not rise, and the order in which they are looked at decides; it is that of numpy.interp. */
+  /* The fees are exact at prices evenly spaced in log; a curve is worked out once a venue. */
+  const netCurve = (desk, place) => {
+    if (desk.curves.has(place)) return desk.curves.get(place);
+    const { lowest, highest, points } = desk.curve;
+    const step = Math.log(highest / lowest) / (points - 1);
+    const prices = Float64Array.from({ length: points }, (_, at) => lowest * Math.exp(at * step));
+    const nets = prices.map((price) => leftOf(desk, place, price));
+    const rising = nets.slice();
+    for (let at = points - 2; at >= 0; at -= 1) rising[at] = Math.min(rising[at], rising[at + 1]);
     const between = (from, to, place) => {
-      if (place < from(0)) return to(0);
-      if (place > from(last)) return to(last);
-      let [low, high] = place < from(3) ? [0, 3] : [3, points];
-      if (high === points && place < from(9)) high = 9;
+      if (place < from[0]) return to[0];
+      let [low, high] = [0, points];
       while (low < high) {
         const middle = (low + high) >> 1;
-        if (place >= from(middle)) low = middle + 1;
+        if (place >= from[middle]) low = middle + 1;
         else high = middle;
       }
       const at = low - 1;
-      if (at === last || from(at) === place) return to(at);
-      return ((to(at + 1) - to(at)) / (from(at + 1) - from(at))) * (place - from(at)) + to(at);
+      if (at === points - 1 || from[at] === place) return to[at];
+      return ((to[at + 1] - to[at]) / (from[at + 1] - from[at])) * (place - from[at]) + to[at];
     };
-    return {
+    const curve = {
       net: (sold) => {
-        const inside = Math.min(Math.max(sold, price(0)), price(last));
-        return between(price, net, inside) * (sold / inside);
+        const inside = Math.min(Math.max(sold, prices[0]), prices[points - 1]);
+        return between(prices, nets, inside) * (sold / inside);
       },
-      priceLeaving: (left) => between(net, price, left),
+      /* The least price from which on no price leaves less: where fees leap, a higher one may. */
+      priceLeaving: (left) => between(rising, prices, left),
     };
+    desk.curves.set(place, curve);
+    return curve;
   };
 
   // ---- pipeline/answers/lots/answer.py: the money of one lot
@@ -181,7 +175,7 @@ const buying = (() => {
   const moneyOf = (desk, place, resale, here, there, ask) => {
     const { margin, confidence, costs } = desk.terms;
     const minor = 10 ** desk.baseDigits;
-    const curve = netCurve(desk, resale, Math.exp(Math.max(there.highest, 0)));
+    const curve = netCurve(desk, resale);
     const cautious = curve.net(Math.exp(there.quantile(1 - confidence))) - costs;
     const limit = (1 - margin) * cautious;
     const most = greatestBid(desk, place, BigInt(Math.floor(Math.max(limit, 0) * minor)));
@@ -256,6 +250,7 @@ const buying = (() => {
     flags: document.flags,
     lookFirst: document.look_first,
     curve: document.curve,
+    curves: new WeakMap(),
   });
 
   /* A text of plain digits with a point, in units of 10**-decimals. */

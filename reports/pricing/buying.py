@@ -12,7 +12,7 @@ from babel.numbers import get_currency_precision
 
 from pipeline.answers.lots.answer import CHEAP, FLAGS, LOOK_FIRST, Terms, why_cost_unknown
 from pipeline.answers.lots.landed import Landing, landing
-from pipeline.answers.lots.resale import LOWEST, POINTS_OF_CURVE
+from pipeline.answers.lots.resale import HIGHEST, LOWEST, POINTS_OF_CURVE
 from pipeline.answers.lots.tables import state_terms
 from pipeline.config import Import, Market, Venue
 from pipeline.fees.amounts import LARGEST_POINTS, POINTS
@@ -45,7 +45,7 @@ def buying_document(
         "cheap": CHEAP,
         "flags": dict(zip(FLAG_NAMES, FLAGS, strict=True)),
         "look_first": list(LOOK_FIRST),
-        "curve": {"points": POINTS_OF_CURVE, "lowest": LOWEST},
+        "curve": {"points": POINTS_OF_CURVE, "lowest": LOWEST, "highest": HIGHEST},
     }
 
 

@@ -100,7 +100,6 @@ const eraOdds = (() => {
       },
       chanceBelow: (place) => own.reduce((sum, part) => sum + part.chance * part.chanceBelow(place), 0),
       expect: (worth) => own.reduce((sum, part) => sum + part.chance * part.expect(worth), 0),
-      highest: Math.max(...own.map((part) => part.highest)),
     };
   };
 

@@ -273,7 +273,7 @@ const valuation = (() => {
       const edges = [0, ...chances.slice(1).map((chance, number) => (chances[number] + chance) / 2), 1];
       return table.reduce((sum, place, number) => sum + worth(Math.exp(place)) * (edges[number + 1] - edges[number]), 0);
     };
-    return { quantile, chanceBelow, expect, highest: table[last] };
+    return { quantile, chanceBelow, expect };
   };
 
   // ---- pipeline/hedonic/second_stage.py: what attributes are worth together, beyond each alone

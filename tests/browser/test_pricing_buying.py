@@ -1,6 +1,6 @@
 """Buying on the pricing page in real Chromium: the same answer as the list of lots, and controls that a dealer uses."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -114,19 +114,16 @@ def as_record(pair: Pair, venue: str, ask: str) -> pl.DataFrame:
     )
 
 
-def listed(pair: Pair, venue: str, ask: str, kind: str, sells_at: str | None) -> dict[str, Any]:
-    """Return what the list of lots says of a pair at a price."""
+def listed(offers: Sequence[tuple[Pair, str, str]], kind: str, sells_at: str | None) -> list[dict[str, Any]]:
+    """Return what the list of lots says of each pair at a venue and a price."""
     terms: Terms = lot_terms(market(sells_at), margin=None, confidence=None, sells_at=None)
-    valued = value_lots(
-        as_record(pair, venue, ask),
-        market_fitted(kind),
-        market(sells_at),
-        some_sales(),
-        RATES,
-        terms,
-        as_of=VALUED_ON,
+    records = pl.concat([as_record(*offer) for offer in offers]).with_columns(
+        row_number=pl.int_range(pl.len(), dtype=pl.Int64)
     )
-    return valued.row(0, named=True)
+    valued = value_lots(
+        records, market_fitted(kind), market(sells_at), some_sales(), RATES, terms, as_of=VALUED_ON
+    )
+    return valued.sort("row_number").to_dicts()
 
 
 WEIGH = """([offers]) => {
@@ -145,7 +142,7 @@ WEIGH = """([offers]) => {
     ("kind", "sells_at"),
     [*((kind, scenario.COUNTER) for kind in KINDS), ("calibrated", None), ("calibrated", HARD.name)],
 )
-def test_a_price_is_weighed_as_in_a_list_of_one_lot(open_page: Open, kind: str, sells_at: str | None) -> None:
+def test_a_price_is_weighed_as_in_a_list_of_lots(open_page: Open, kind: str, sells_at: str | None) -> None:
     pairs = pairs_of(kind)[:8]
     offers = [
         (pair, venue, ASKS[(number + place) % len(ASKS)])
@@ -155,8 +152,8 @@ def test_a_price_is_weighed_as_in_a_list_of_one_lot(open_page: Open, kind: str, 
     html = pricing_page(market_fitted(kind), market(sells_at), some_sales(), as_of=VALUED_ON, rates=RATES)
     weighed = open_page(html).page.evaluate(WEIGH, [[[as_document(pair), *rest] for pair, *rest in offers]])
 
-    for (pair, venue, ask), (most, most_landed, landed, net, gain, loss) in zip(offers, weighed, strict=True):
-        expected = listed(pair, venue, ask, kind, sells_at)
+    found = listed(offers, kind, sells_at)
+    for expected, (most, most_landed, landed, net, gain, loss) in zip(found, weighed, strict=True):
         assert [most, most_landed or 0, landed, net] == pytest.approx(
             [expected[name] or 0 for name in MONEY], rel=TOLERANCE, abs=1e-9
         )
@@ -165,10 +162,8 @@ def test_a_price_is_weighed_as_in_a_list_of_one_lot(open_page: Open, kind: str, 
 
 
 def test_the_drawn_offers_try_prices_to_buy_and_to_pass() -> None:
-    offers = [(pair, venue) for pair in pairs_of("calibrated")[:4] for venue in (STALL, HARD.name)]
-    most = [
-        listed(pair, venue, "125", "calibrated", scenario.COUNTER)["walk_away_bid"] for pair, venue in offers
-    ]
+    offers = [(pair, venue, "125") for pair in pairs_of("calibrated")[:4] for venue in (STALL, HARD.name)]
+    most = [lot["walk_away_bid"] for lot in listed(offers, "calibrated", scenario.COUNTER)]
     assert 0 < min(most) < 125 < max(most)
 
 

@@ -20,9 +20,9 @@ from numpy.typing import NDArray
 
 from pipeline.answers.lots.answer import Terms
 from pipeline.answers.lots.landed import landing
-from pipeline.answers.lots.resale import NetCurve, net_curve
+from pipeline.answers.lots.resale import net_curve
 from pipeline.answers.outcomes.profit import receipts_of
-from pipeline.config import Market, Venue
+from pipeline.config import Market
 from pipeline.errors import FitError
 from pipeline.fees.amounts import POINTS
 from pipeline.fees.bids import next_bids
@@ -286,7 +286,8 @@ def _won_on(
     venue, day = market.venue(lots["venue"][0]), lots["sold_on"][0]
     landed = landing(venue, market, rate=lots["rate"][0], on=day)
     minor = 10.0**landed.base_digits
-    curve = _curve(market.venue(terms.sells_at) if terms.sells_at else venue, market, lots, seen, day)
+    resale = market.venue(terms.sells_at) if terms.sells_at else venue
+    curve = net_curve(resale, market, rate=float(lots["resale_rate"][0]), on=day)
     limit = (1 - terms.margin) * (curve.net(cautious[lots["at"].to_numpy()]) - terms.costs)
     walk_away = landed.greatest_bid(np.floor(np.maximum(limit, 0) * minor).astype(np.int64))
     hammers = lots["hammer"].cast(pl.Decimal(18, POINTS)).to_physical().cast(pl.Int64).to_numpy()
@@ -329,14 +330,6 @@ def _after_winning(there: PriceDistribution, gap: Array, ours: Array, kept: floa
     return replace(
         there, centre=there.centre + gap * (ours + (1 - ours) * kept), variance=there.variance * (1 - ours)
     )
-
-
-def _curve(
-    resale: Venue, market: Market, lots: pl.DataFrame, seen: tuple[PriceDistribution, ...], day: date
-) -> NetCurve:
-    highest = float(np.exp(max(one.table[:, -1].max() for one in seen)))
-    rate = float(lots["resale_rate"][0])
-    return net_curve(resale, market, rate=rate, highest=highest, on=day)
 
 
 def _mean(values: pl.Series) -> float:

@@ -243,7 +243,7 @@ class _Money:
             venue = market.venue(venue_name)
             resale = market.venue(terms.sells_at) if terms.sells_at else venue
             if resale.name not in curves:
-                curves[resale.name] = _curve(resale, market, rates, there, as_of)
+                curves[resale.name] = net_curve(resale, market, rate=rates[resale.currency], on=as_of)
             landed = landing(venue, market, rate=rates[venue.currency], on=day)
             curve = curves[resale.name]
             limit = (1 - terms.margin) * (curve.net(cautious[rows]) - terms.costs)
@@ -277,7 +277,7 @@ def _money_of(
     cost = np.where(bids > 0, landed.cost(bids) / minor, np.nan)
     net = there.expect(curve.net) - costs
     to_native = landed.rate * 10.0**POINTS
-    break_even = np.log(np.maximum(np.interp(cost + costs, curve.nets, curve.prices), 1e-9))
+    break_even = np.log(np.maximum(curve.price_leaving(cost + costs), 1e-9))
     loss = np.where(bids > 0, there.chance_below(np.nan_to_num(break_even)), np.nan)
     all_in = landed.all_in(bids)
     return {
@@ -297,13 +297,6 @@ def least_bids(bids: Whole, venue: Venue, landed: Landing) -> Whole:
     """Return the least that buys each lot: at an auction the next bid, at a fixed price that price, if there is one."""
     rising = next_bids(bids, landed.increments)
     return rising if venue.kind == "auction" else np.where(bids > 0, bids, rising)
-
-
-def _curve(
-    resale: Venue, market: Market, rates: dict[str, float], there: PriceDistribution, as_of: date
-) -> NetCurve:
-    highest = float(np.exp(there.table[:, -1].max(initial=0.0)))
-    return net_curve(resale, market, rate=rates[resale.currency], highest=highest, on=as_of)
 
 
 def _houses(

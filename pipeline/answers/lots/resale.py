@@ -13,7 +13,8 @@ from pipeline.fees import hammer_column, net_column
 Array = NDArray[np.float64]
 
 POINTS_OF_CURVE = 3000
-LOWEST = 1.0
+LOWEST, HIGHEST = 1.0, 1e8
+"""The ends of a curve: the same for every pair, so that the company it is valued in changes nothing."""
 
 
 @dataclass(frozen=True)
@@ -33,14 +34,22 @@ class NetCurve:
         net: Array = np.interp(inside, self.prices, self.nets) * (price / inside)
         return net
 
+    def price_leaving(self, net: Array) -> Array:
+        """Return the least price from which on no price leaves less than each net; within the ends of the curve.
 
-def net_curve(venue: Venue, market: Market, *, rate: float, highest: float, on: date) -> NetCurve:
-    """Return the net curve of a venue on a day, up to an all-in price in the base currency.
+        Where fees leap a higher price may leave less.
+        """
+        rising = np.minimum.accumulate(self.nets[::-1])[::-1]
+        return np.interp(net, rising, self.prices)
+
+
+def net_curve(venue: Venue, market: Market, *, rate: float, on: date) -> NetCurve:
+    """Return the net curve of a venue on a day.
 
     `rate` is units of the venue's currency for one of the base. A shop is the owner's own: the
     whole price is left. A venue without a seller's schedule in force takes nothing from sellers.
     """
-    prices = np.geomspace(LOWEST, max(highest, 10 * LOWEST), POINTS_OF_CURVE)
+    prices = np.geomspace(LOWEST, HIGHEST, POINTS_OF_CURVE)
     if venue.kind == "shop":
         return NetCurve(prices, prices)
     native = prices * rate

@@ -116,10 +116,9 @@ def _bought_on(lots: pl.DataFrame, market: Market) -> pl.DataFrame:
     resale = market.venue(market.buying.sells_at) if market.buying.sells_at else venue
     median, low, high = (lots[name].to_numpy() for name in ("median", "low", "high"))
     expected = lots["expected_net"].fill_null(np.nan).to_numpy()
-    highest = float(100 * max(high.max(), np.nan_to_num(expected).max(), 1.0))
-    curve = net_curve(resale, market, rate=float(lots["resale_rate"][0]), highest=highest, on=day)
+    curve = net_curve(resale, market, rate=float(lots["resale_rate"][0]), on=day)
     costs = float(market.buying.costs)
-    there = np.interp(np.nan_to_num(expected) + costs, curve.nets, curve.prices)
+    there = curve.price_leaving(np.nan_to_num(expected) + costs)
     return (
         lots.select("record_id", "pair", "venue", "ended_on", "native_currency")
         .with_columns(

@@ -162,7 +162,7 @@ def _nets(
         there = factors.with_columns(venue=pl.lit(name))
         price = np.exp(centre + log_prices(fitted.fit, there) - anywhere)
         venue = market.venue(name)
-        curve = net_curve(venue, market, rate=rates[venue.currency], highest=float(price.max()), on=as_of)
+        curve = net_curve(venue, market, rate=rates[venue.currency], on=as_of)
         nets.append(curve.net(price))
     return np.stack(nets) if nets else np.zeros((0, factors.height))
 
