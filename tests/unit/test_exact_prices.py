@@ -10,6 +10,7 @@ from pipeline.answers.appraisal.answer import appraise
 from pipeline.answers.appraisal.appraisal import Appraisal
 from pipeline.errors import FitError
 from pipeline.market.bands import Band
+from pipeline.market.fitted_market import FittedMarket
 from pipeline.market.model import pair_factors
 from pipeline.market.pair import Pair
 from pipeline.market.price_distribution import price_distribution
@@ -39,10 +40,14 @@ def records(kind: str) -> pl.DataFrame:
 
 
 @cache
+def fitted(kind: str) -> FittedMarket:
+    return drawn.fitted_to(records(kind))
+
+
+@cache
 def valued(kind: str) -> Appraisal:
-    sales = records(kind)
-    own = sales.filter(pl.col("silhouette") == PAIR.silhouette)
-    return appraise(PAIR, drawn.fitted_to(sales), drawn.scenario_market(), own, as_of=VALUED_ON)
+    own = records(kind).filter(pl.col("silhouette") == PAIR.silhouette)
+    return appraise(PAIR, fitted(kind), drawn.scenario_market(), own, as_of=VALUED_ON)
 
 
 def eighty(appraisal: Appraisal) -> Band:
@@ -62,8 +67,7 @@ def test_a_band_is_no_narrower_than_prices_are_rounded(kind: str) -> None:
 
 
 def test_the_price_distribution_has_the_same_least_width_as_the_appraisal() -> None:
-    sales = records("two prices")
-    seen = price_distribution(drawn.fitted_to(sales), pair_factors((PAIR,), as_of=VALUED_ON))
+    seen = price_distribution(fitted("two prices"), pair_factors((PAIR,), as_of=VALUED_ON))
 
     assert seen.centre[0] - seen.quantile(0.1)[0] >= 0.02563 - 1e-5
 
