@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from pipeline.answers.appraisal.appraisal import Appraisal
@@ -35,6 +36,12 @@ DRAWN = (
 def chromium_path() -> str | None:
     """Return where Chromium is installed, or None."""
     return next(filter(None, map(shutil.which, CHROMIUMS)), None)
+
+
+def serious_faults_of(page: Page) -> list[tuple[str, str]]:
+    """Return (rule, the first place) of the serious and critical faults that axe-core finds on a page as it is."""
+    found = Axe().run(page, options={"resultTypes": ["violations"]}).response["violations"]
+    return [(one["id"], one["nodes"][0]["html"]) for one in found if one["impact"] in ("serious", "critical")]
 
 
 @dataclass

@@ -6,11 +6,11 @@ from shutil import copy
 from signal import SIGKILL
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from pipeline.config import load_market
 from pipeline.shipped import shipped
+from tests.browser.conftest import serious_faults_of
 from tests.desks import running_desk
 
 pytestmark = pytest.mark.browser
@@ -55,11 +55,6 @@ def page(chromium: Browser, address: str) -> Iterator[Page]:
     context.close()
 
 
-def serious(page: Page) -> list[tuple[str, str]]:
-    found = Axe().run(page, options={"resultTypes": ["violations"]}).response["violations"]
-    return [(one["id"], one["nodes"][0]["html"]) for one in found if one["impact"] in ("serious", "critical")]
-
-
 def comments(text: str) -> list[str]:
     return [line for line in text.splitlines() if line.lstrip().startswith("#")]
 
@@ -67,7 +62,7 @@ def comments(text: str) -> list[str]:
 @pytest.mark.parametrize("path", PAGES)
 def test_axe_finds_no_serious_fault_on_a_phone(page: Page, path: str) -> None:
     page.goto(path)
-    assert serious(page) == []
+    assert serious_faults_of(page) == []
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
@@ -85,7 +80,7 @@ def test_a_premium_is_changed_seen_saved_and_undone(page: Page, shop: Path) -> N
     assert "€125.00" in tables.nth(0).inner_text()
     assert "€150.00" in tables.nth(1).inner_text()
     assert page.locator(".difference .removed").count() == page.locator(".difference .added").count() == 1
-    assert serious(page) == []
+    assert serious_faults_of(page) == []
     assert file.read_bytes() == before
     page.get_by_role("button", name="Save").click()
     page.get_by_text("Saved.").wait_for()

@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from pipeline.desk.answers import VIEWS
 from pipeline.desk.pages import WAYS
+from tests.browser.conftest import serious_faults_of
 from tests.desks import running_desk, write_fitted_shop
 
 pytestmark = pytest.mark.browser
@@ -66,13 +66,8 @@ class Browsed:
             self.complaints.clear()
             self.page.goto(f"{self.home}{place}")
             self.page.wait_for_function("() => !document.querySelector('[data-work]')", timeout=60_000)
-            found = Axe().run(self.page, options={"resultTypes": ["violations"]}).response["violations"]
             self.seen[path] = Seen(
-                [
-                    (one["id"], one["nodes"][0]["html"])
-                    for one in found
-                    if one["impact"] in ("serious", "critical")
-                ],
+                serious_faults_of(self.page),
                 [said for said in self.complaints if "status of 4" not in said],
                 self.page.evaluate("document.documentElement.scrollWidth <= innerWidth"),
             )
