@@ -1,8 +1,8 @@
 """Calibration: bands that hold what they claim on sales that came after the fit.
 
 Conformal quantiles of the scores of rolling origins, by tail, and separately for groups (Mondrian) as far as their own
-scores carry it. Scores are ranked by how far they lie out for their time (`scales_in_time`), and the chance of each
-tail is tracked, so that a drift is followed (after the adaptive conformal inference of Gibbs & Candès 2021).
+scores carry it. Scores are ranked relative to the scale of scores at their time (`scales_in_time`), and the chance of
+each tail is tracked, so that a drift is followed (after the adaptive conformal inference of Gibbs & Candès 2021).
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -124,7 +124,7 @@ class Calibration:
 
     @cached_property
     def _scales(self) -> Array:
-        """Return (n + 1,): the scale of each score as it was foretold, and that of the next period."""
+        """Return (n + 1,): the scale of each score as it was predicted, and that of the next period."""
         return scales_in_time(self.scores, self.periods, self.degrees_of_freedom, FEWEST_SCORES, self.walks)
 
 

@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 WALKS, LEAD = (0.01, 0.03, 0.1), 3.0
 """How far the log scale of scores may walk in a period (a standard deviation); by how much of log likelihood a wider
-walk than the first must have foretold them better: some twenty times, so that few scores make none."""
+walk than the first must have predicted them better: some twenty times, so that few scores make none."""
 
 ROUNDS, MOST_MOVED = 3, 0.7
 """The steps of Fisher scoring to the likeliest log scale after a period, and how far each goes at most."""
@@ -68,10 +68,10 @@ def scales_in_time(
 ) -> Array:
     """Return (n + 1,): the scale of each score (n,) in the order of periods, and that of the period after the last.
 
-    That of a period is foretold from strictly earlier ones; the first periods, until they have `fewest` scores, share
+    That of a period is predicted from strictly earlier ones; the first periods, until they have `fewest` scores, share
     their own. The log scale walks, and each period moves it to where it is likeliest, as a Kalman filter would, for
     scores that are Student-t (after Harvey 2013, Dynamic Models for Volatility and Heavy Tails). How far it walks in a
-    period is the one of `walks` (rising) that had foretold the scores best until then, by LEAD against the first.
+    period is the one of `walks` (rising) that had predicted the scores best until then, by LEAD against the first.
     """
     starts = np.flatnonzero(np.diff(periods, prepend=periods[0] - 1))
     first = int(np.append(starts, len(scores))[np.searchsorted(starts, min(fewest, len(scores)))])
@@ -88,10 +88,10 @@ def scales_in_time(
         squares = np.square(scores[start:stop] / np.exp(logs)[:, None])
         likelihoods -= _loss(squares, degrees_of_freedom) + (stop - start) * logs
         certainty = 1 + variances * information * (stop - start)
-        foretold = logs
+        predicted = logs
         for _ in range(ROUNDS):
             slopes = (squares * _weights(squares, degrees_of_freedom) - 1).sum(axis=1)
-            step = (variances * slopes - (logs - foretold)) / certainty
+            step = (variances * slopes - (logs - predicted)) / certainty
             logs = logs + np.clip(step, -MOST_MOVED, MOST_MOVED)
             squares = np.square(scores[start:stop] / np.exp(logs)[:, None])
         variances = variances / certainty

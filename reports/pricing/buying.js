@@ -146,17 +146,17 @@ const buying = (() => {
     const nets = prices.map((price) => leftOf(desk, place, price));
     const rising = nets.slice();
     for (let at = points - 2; at >= 0; at -= 1) rising[at] = Math.min(rising[at], rising[at + 1]);
-    const between = (from, to, place) => {
-      if (place < from[0]) return to[0];
+    const between = (from, to, sought) => {
+      if (sought < from[0]) return to[0];
       let [low, high] = [0, points];
       while (low < high) {
         const middle = (low + high) >> 1;
-        if (place >= from[middle]) low = middle + 1;
+        if (sought >= from[middle]) low = middle + 1;
         else high = middle;
       }
       const at = low - 1;
-      if (at === points - 1 || from[at] === place) return to[at];
-      return ((to[at + 1] - to[at]) / (from[at + 1] - from[at])) * (place - from[at]) + to[at];
+      if (at === points - 1 || from[at] === sought) return to[at];
+      return ((to[at + 1] - to[at]) / (from[at + 1] - from[at])) * (sought - from[at]) + to[at];
     };
     const curve = {
       net: (sold) => {

@@ -2,7 +2,7 @@
 
 Of many Gaussian scores of one period, the log of their root mean square is nearly Gaussian about the log of their scale
 with variance 1 / (2n) (delta method: Casella & Berger 2002, Statistical Inference, 5.5.4). A log scale that walks is
-then a local level model, whose one-step predictions are the log scales that we foretell.
+then a local level model, whose one-step predictions are our log scales.
 """
 
 import numpy as np
@@ -15,7 +15,7 @@ PERIODS, MANY = 40, 4_000
 
 
 @pytest.mark.parametrize("walk", [0.02, 0.05, 0.2])
-def test_the_foretold_scale_is_that_of_a_local_level_model(walk: float) -> None:
+def test_the_predicted_scale_is_that_of_a_local_level_model(walk: float) -> None:
     draws = np.random.default_rng(3)
     logs = np.cumsum(walk * draws.standard_normal(PERIODS))
     drawn = np.exp(logs)[:, None] * draws.standard_normal((PERIODS, MANY))

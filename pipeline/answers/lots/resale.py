@@ -14,7 +14,7 @@ Array = NDArray[np.float64]
 
 POINTS_OF_CURVE = 3000
 LOWEST, HIGHEST = 1.0, 1e8
-"""The ends of a curve: the same for every pair, so that the company it is valued in changes nothing."""
+"""The ends of a curve: the same for every list, so that no lot changes what another comes to."""
 
 
 @dataclass(frozen=True)
