@@ -37,8 +37,8 @@ class TrendStage:
 
     `gain` is the fall of the mean absolute error (log price) in time order, with the trend that had served best at each
     time, and `error` its standard error over origins. `share` is the slope of the errors without a trend on what that
-    trend foretold, and `share_error` its standard error: zero where a trend foretells nothing, one where it foretells
-    all it should. The trend is used if and only if it foretold something at FEWEST_PERIODS origins (the first aside),
+    trend predicted, and `share_error` its standard error: zero where a trend predicts nothing, one where it predicts
+    all it should. The trend is used if and only if it predicted something at FEWEST_PERIODS origins (the first aside),
     errors fell, and the share exceeds Z_95_ONE_SIDED times its error. `months` and `damping` are of the trend that
     served best of all (0: none did). `pace` is the slope of that one (or of the first of SHAPES) at the end of all
     records, in log price a month; None where they show none.
@@ -133,7 +133,7 @@ def measure_trend(
     shape is chosen by the absolute errors of strictly earlier origins, so that no sale judges itself. A trend is small
     beside the scatter of single sales: the fall of their errors shows it late, the slope of errors on moves twice as
     soon. That slope is Huber's in one step from zero: an error counts for CLIP scales at most, so that no mistyped
-    price decides. Where the market has no trend, what comes after an origin has no mean given what was foretold there,
+    price decides. Where the market has no trend, what comes after an origin has no mean given what was predicted there,
     so that the products of errors and moves of different origins are uncorrelated: their error is over origins.
     """
     order = np.unique(origins)

@@ -309,7 +309,7 @@ def test_the_kind_of_trees_that_gains_most_is_taken_and_both_where_they_err_diff
     assert np.corrcoef(added[200:], known[200:])[0, 1] > 0.6
 
 
-def test_trees_that_foretell_the_error_are_used() -> None:
+def test_trees_that_predict_the_error_are_used() -> None:
     draws = np.random.default_rng(3)
     learned, periods = draws.normal(0, 0.1, 800), np.repeat(np.arange(16), 50)
 
@@ -320,7 +320,7 @@ def test_trees_that_foretell_the_error_are_used() -> None:
     assert shares[0] == 0
 
 
-def test_trees_that_foretell_nothing_are_not_used() -> None:
+def test_trees_that_predict_nothing_are_not_used() -> None:
     draws = np.random.default_rng(4)
 
     stage, _ = measure_second_stage(

@@ -281,7 +281,7 @@ def test_what_sells_at_an_origin_chooses_no_trend_for_it() -> None:
     assert (one[origins > 2] == 2).all()
 
 
-def test_trends_that_foretell_nothing_are_not_used() -> None:
+def test_trends_that_predict_nothing_are_not_used() -> None:
     draws = np.random.default_rng(4)
     origins = np.repeat(np.arange(12), 50)
 
@@ -293,7 +293,7 @@ def test_trends_that_foretell_nothing_are_not_used() -> None:
 
 
 def test_one_mistyped_price_does_not_decide() -> None:
-    """Ten times the price, where the trends foretold a fall: the share of what they foretold hardly moves."""
+    """Ten times the price, where the trends predicted a fall: the share of what they predicted hardly moves."""
     draws = np.random.default_rng(5)
     origins, scale = np.repeat(np.arange(12), 50), np.full(600, 0.1)
     moves = draws.normal(0, 0.05, (600, 1)) * np.ones(len(SHAPES))
@@ -313,7 +313,7 @@ def test_few_origins_prove_nothing() -> None:
     assert (chosen == -1).all()
 
 
-def test_a_trend_that_foretold_something_at_one_origin_only_is_not_used() -> None:
+def test_a_trend_that_predicted_something_at_one_origin_only_is_not_used() -> None:
     """There the market did exactly as it said, so that no scatter over origins speaks against it."""
     origins = np.repeat(np.arange(12), 5)
     moves = np.where(origins >= 10, 0.1, 0.0)[:, None] * np.ones(len(SHAPES))
@@ -405,20 +405,20 @@ def test_a_month_index_of_a_rising_market_rises_after_the_last_sale() -> None:
             USED,
             "The market has risen by 12.7 % a year over its last 12 months. Values in the last months and at later "
             "days go on with this trend, by 20 % less each month: errors on later sales fell by 0.20 % of the price "
-            "(standard error 0.10), and the market moved by 90 % (standard error 30) of what trends foretold.",
+            "(standard error 0.10), and the market moved by 90 % (standard error 30) of what trends predicted.",
         ),
         (
             replace(USED, used=False, share=0.2, pace=-0.01),
             "The market has fallen by 11.3 % a year over its last 12 months. This trend is not counted, and values at "
             "later days keep the level of the last month: with trends errors on later sales fell by 0.20 % of the "
-            "price (standard error 0.10), and the market moved by 20 % (standard error 30) of what trends foretold, "
+            "price (standard error 0.10), and the market moved by 20 % (standard error 30) of what trends predicted, "
             "which may be chance.",
         ),
         (
             replace(USED, used=False, gain=-0.001),
             "The market has risen by 12.7 % a year over its last 12 months. This trend is not counted, and values at "
             "later days keep the level of the last month: errors on later sales did not fall with trends; the market "
-            "moved by 90 % (standard error 30) of what trends foretold.",
+            "moved by 90 % (standard error 30) of what trends predicted.",
         ),
         (
             replace(USED, used=False, months=0, share=0.0, share_error=0.0),

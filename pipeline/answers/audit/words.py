@@ -202,21 +202,21 @@ def of_trend(stage: TrendStage) -> str:
         return f"{kept}too few sales could be priced before they happened to try it."
     if not stage.share_error:
         return f"{kept}before most of the later sales no trend had served yet."
-    foretold = (
+    predicted = (
         f"the market moved by {100 * stage.share:.0f} % (standard error {100 * stage.share_error:.0f}) "
-        "of what trends foretold"
+        "of what trends predicted"
     )
     if stage.gain <= 0:
-        return f"{kept}errors on later sales did not fall with trends; {foretold}."
+        return f"{kept}errors on later sales did not fall with trends; {predicted}."
     fell = (
         f"errors on later sales fell by {100 * stage.gain:.2f} % of the price "
         f"(standard error {100 * stage.error:.2f})"
     )
     if not stage.used:
-        return f"{kept}with trends {fell}, and {foretold}, which may be chance."
+        return f"{kept}with trends {fell}, and {predicted}, which may be chance."
     return (
         f"{pace} Values in the last months and at later days go on with this trend, by "
-        f"{100 * (1 - stage.damping):.0f} % less each month: {fell}, and {foretold}."
+        f"{100 * (1 - stage.damping):.0f} % less each month: {fell}, and {predicted}."
     )
 
 
