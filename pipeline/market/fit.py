@@ -18,6 +18,7 @@ from pipeline.hedonic.specification import Term
 from pipeline.hedonic.threads import one_blas_thread
 from pipeline.market.bands import LEVELS
 from pipeline.market.fitted_market import FittedMarket
+from pipeline.market.priced_before import priced_before
 from pipeline.market.settings import evaluate_bands, fit_settings
 from pipeline.rests_on import market_digest
 
@@ -32,18 +33,19 @@ def fit_market(
     records_digest: str,
     version: str,
     fitted_on: date,
+    fewest: int = FEWEST_SALES,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> FittedMarket:
     """Fit the market to priced sales (columns of sql/marts/priced_sales.sql, in the order of their record_id).
 
     The bands are calibrated on rolling origins; `on_progress` gets (origins done, of how many).
 
-    Raises FitError where there are too few sales.
+    Raises FitError where there are fewer sales than `fewest`.
     """
     known = KnownLevels(sales, ONE_STAGE, 0)
-    if known.height < FEWEST_SALES:
+    if known.height < fewest:
         raise FitError(
-            f"the ledger holds {known.height} sales that can be priced; a fit needs {FEWEST_SALES} at least",
+            f"the ledger holds {known.height} sales that can be priced; a fit needs {fewest} at least",
             "ingest more exports, or see `pairband quarantine` for rows that could not be read.",
         )
     first, last = known["sold_on"].min(), known["sold_on"].max()
@@ -79,6 +81,9 @@ def fit_market(
         version=version,
         jackknife=jackknife,
         interactions=evaluation.interactions,
+        origins=len(evaluation.rolled.origins),
+        failed_origins=evaluation.rolled.failed,
+        priced_before=priced_before(evaluation.rolled, evaluation.correction),
     )
 
 

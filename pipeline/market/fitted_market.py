@@ -3,7 +3,7 @@
 import hashlib
 import io
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from math import prod
 from typing import Annotated, Any, Literal, NamedTuple
@@ -38,6 +38,7 @@ from pipeline.hedonic.stored import AGAIN, WIDEST_SPREAD, Stated, checked_calibr
 from pipeline.hedonic.trend import NO_TREND, TrendStage
 from pipeline.market.attributes import attributes_by_term
 from pipeline.market.model import FACTORS
+from pipeline.market.priced_before import COLUMNS
 from pipeline.rests_on import market_digest
 
 Arrays = dict[str, NDArray[np.float64]]
@@ -79,7 +80,9 @@ class FittedMarket:
     `uncalibrated` then says so; `jackknife` holds the scores of the fit's own sales in its stead, each left
     out, which may widen the model's bands and never narrow them. `second_stage` says whether what
     its `trees` say counts (None: it does not), `trend` whether the market's trend does, which `fit` then has,
-    `interactions` which pairs of factors were found and whether the fit has them.
+    `interactions` which pairs of factors were found and whether the fit has them. `origins` counts the past months
+    at which the market was fitted too (None for a fit of an earlier version), `failed_origins` says which could not be.
+    `priced_before` (see market/priced_before.py) lies apart in storage, and is empty in a fit from there.
     """
 
     fit: Fit
@@ -100,6 +103,9 @@ class FittedMarket:
     trees: Trees | None = None
     interactions: Interactions = NOT_TRIED
     trend: TrendStage = NO_TREND
+    origins: int | None = None
+    failed_origins: tuple[str, ...] = ()
+    priced_before: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=COLUMNS))
 
     @property
     def found(self) -> tuple[Term, ...]:
@@ -183,6 +189,8 @@ def to_stored(fitted: FittedMarket) -> tuple[str, bytes]:
         "second_stage": asdict(fitted.second_stage),
         "interactions": asdict(fitted.interactions),
         "trend": asdict(fitted.trend),
+        "origins": fitted.origins,
+        "failed_origins": fitted.failed_origins,
     }
     shapes = [[name, list(array.shape)] for name, array in arrays.items()]
     packed = io.BytesIO()
@@ -259,6 +267,8 @@ class _Circumstances(Stated):
     second_stage: _SecondStage
     interactions: _Interactions = _Interactions()
     trend: _TrendStage | None = None
+    origins: int | None = Field(default=None, ge=0)
+    failed_origins: list[str] = Field(default_factory=list)
 
 
 class _Shape(Stated):
@@ -319,6 +329,8 @@ def from_stored(document: str | None, packed: bytes | None) -> FittedMarket:
         trees=_trees_in(stored.trees, own["trees"]),
         interactions=facts.interactions.known(),
         trend=NO_TREND if facts.trend is None else TrendStage(**facts.trend.model_dump()),
+        origins=facts.origins,
+        failed_origins=tuple(facts.failed_origins),
     )
     if len(fitted.found) < len(fitted.interactions.pairs) and fitted.interactions.used:
         raise damaged("it has no term for a pair of factors that it names")

@@ -56,15 +56,13 @@ class RollingEvaluation:
     """What rolling origins say of the bands.
 
     `rolled` holds the sales with what was predicted of each (see Rolled), with the trend where `trend` says that it is
-    used; `correction` (log price) is what the second stage adds to each, `score` the score of the error then left, both
-    in the order of `rolled.sales`; `trees` are None where it is not used. `calibration` is None where the bands cannot
-    be calibrated, and `why_not` says why. `interactions` says which were found and whether the fits of `rolled` have
-    them.
+    used; `correction` (log price) is what the second stage adds to each, in the order of `rolled.sales`; `trees` are
+    None where it is not used. `calibration` is None where the bands cannot be calibrated, and `why_not` says why.
+    `interactions` says which were found and whether the fits of `rolled` have them.
     """
 
     rolled: Rolled
     correction: NDArray[np.float64]
-    score: NDArray[np.float64]
     second_stage: SecondStage
     trees: Trees | None
     trend: TrendStage
@@ -150,7 +148,7 @@ def evaluate_bands(
     calibration = calibrate(score, priced["period"].to_numpy(), groups, degrees_of_freedom)
     why_not = _why_not(count, priced.height)
     return RollingEvaluation(
-        rolled, correction, score, stage, trees, trend, calibration, why_not, interactions
+        rolled, correction, stage, trees, trend, calibration, why_not, interactions
     )
 
 

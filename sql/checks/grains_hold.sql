@@ -33,6 +33,8 @@ WITH keys AS (
     UNION ALL
     SELECT 'fitted_sales', record_id FROM fitted_sales WHERE until_fit IS NULL
     UNION ALL
+    SELECT 'priced_before', record_id FROM priced_before
+    UNION ALL
     SELECT 'removed_rows', CAST(row_id AS VARCHAR) FROM removed_rows
     UNION ALL
     SELECT 'record_sources', concat_ws(' ', file_sha256, sheet, row_number, nullif(pair_number, 1)) FROM record_sources

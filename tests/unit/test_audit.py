@@ -237,7 +237,7 @@ def test_the_naive_pricer_takes_the_last_sale_of_the_narrowest_cell() -> None:
         )
     )
 
-    said = naive_prices(sales, sales, pl.DataFrame({"row": [3], "origin": [4]}))
+    said = naive_prices(sales, sales[[3]].with_columns(origin=pl.lit(4)))
 
     assert said.row(0) == (6.0, 5.5)
 

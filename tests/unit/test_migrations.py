@@ -32,6 +32,7 @@ APPLIED = {
     8: "06f7cc99fa942d77",
     9: "a0797d9ef70c0473",
     10: "e8859dffa923bf2d",
+    11: "a150fcd2bef6bc48",
 }
 """The digests of the migrations that ledgers have had: such a file is never changed, a new one is added."""
 

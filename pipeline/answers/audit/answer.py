@@ -7,6 +7,7 @@ import numpy as np
 import polars as pl
 from numpy.typing import NDArray
 
+from pipeline import __version__
 from pipeline.answers.audit import words
 from pipeline.answers.audit.figures import (
     TOO_NARROW,
@@ -29,9 +30,10 @@ from pipeline.hedonic.coverage import Coverage, coverage
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.ratio_study import FEWEST, RANGES, Estimate, ratio_figures, ratio_study
 from pipeline.hedonic.scales import least_error
-from pipeline.hedonic.threads import one_blas_thread
+from pipeline.hedonic.scores import scores_of
 from pipeline.market.bands import band_errors
-from pipeline.market.settings import RollingEvaluation, evaluate_bands, fit_settings
+from pipeline.market.fit import fit_market
+from pipeline.market.fitted_market import FittedMarket
 from pipeline.schema import UNKNOWN
 
 Array = NDArray[np.float64]
@@ -57,25 +59,31 @@ def audit(
     market: Market,
     *,
     as_of: date,
+    fitted: FittedMarket | None = None,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> Audit:
     """Audit the market's values and bands on the sales up to `as_of`.
 
     `sales` has the columns of sql/marts/priced_sales.sql, in any order. Every figure of accuracy and
-    coverage is of sales that were priced from earlier months alone. Raises FitError where no market can be
-    fitted at all.
+    coverage is of sales that were priced from earlier months alone. `fitted` is the market as it was fitted to these
+    sales; without one it is fitted here. Raises FitError where it cannot be.
     """
     known = sales.filter(pl.col("sold_on") <= as_of).sort("record_id")
     if not known.height:
         raise FitError(f"no sale that can be priced lies on or before {as_of}", "ingest more exports.")
-    with one_blas_thread():
-        promised = evaluate_bands(FrameSource(known), fit_settings(market), on_progress=on_progress)
-    whole, priced = promised.rolled.whole.fit, promised.rolled.sales
-    sold = promised.rolled.singles[priced["row"].to_list()].with_columns(
-        priced["period"], pl.Series("value", priced["log_price"].to_numpy() + promised.correction)
-    )
+    if fitted is None:
+        fitted = fit_market(
+            FrameSource(known),
+            market,
+            records_digest="",
+            version=__version__,
+            fitted_on=as_of,
+            fewest=1,
+            on_progress=on_progress,
+        )
+    sold = _sold(fitted, known)
     eras = [era.name for era in market.eras]
-    rows = tuple(_coverages(promised, sold, eras))
+    rows = tuple(_coverages(fitted, sold, eras))
     days = sold["sold_on"]
     return Audit(
         as_of=as_of,
@@ -84,31 +92,38 @@ def audit(
         priced=sold.height,
         first_priced=days.min(),  # type: ignore[arg-type]
         last_priced=days.max(),  # type: ignore[arg-type]
-        origins=len(promised.rolled.origins),
-        failed_origins=promised.rolled.failed,
-        calibrated=promised.calibration is not None,
-        pricers=_pricers(known, promised, sold),
+        origins=fitted.origins or 0,
+        failed_origins=fitted.failed_origins,
+        calibrated=fitted.calibration is not None,
+        pricers=_pricers(known, sold),
         coverages=rows,
-        ratios=_ratios(promised, sold),
-        errors=describe_errors(whole, known, promised),
-        second_stage=promised.second_stage,
+        ratios=_ratios(fitted, sold),
+        errors=describe_errors(fitted.fit, known, sold["score"].to_numpy(), sold["value"].to_numpy()),
+        second_stage=fitted.second_stage,
         second_stage_words=words.of_second_stage(
-            promised.second_stage, promised.interactions.median_price, market.base_currency
+            fitted.second_stage, fitted.interactions.median_price, market.base_currency
         ),
-        interactions=promised.interactions,
-        interactions_words=words.of_interactions(promised.interactions, market.base_currency),
-        trend=promised.trend,
-        trend_words=words.of_trend(promised.trend),
-        influential=most_influential(whole, known),
+        interactions=fitted.interactions,
+        interactions_words=words.of_interactions(fitted.interactions, market.base_currency),
+        trend=fitted.trend,
+        trend_words=words.of_trend(fitted.trend),
+        influential=most_influential(fitted.fit, known),
         support=_support(known, eras),
-        verdict=_verdict(rows, promised),
+        verdict=_verdict(rows, fitted),
     )
 
 
-def _pricers(known: pl.DataFrame, promised: RollingEvaluation, sold: pl.DataFrame) -> tuple[Pricer, ...]:
+def _sold(fitted: FittedMarket, known: pl.DataFrame) -> pl.DataFrame:
+    """Return the sales that were priced before they happened, with their `value` (log price) and `score`."""
+    sold = fitted.priced_before.join(known, on="record_id", how="left", maintain_order="left")
+    scores = scores_of(sold["error"], sold["variance"], sold["scale"], fitted.fit.degrees_of_freedom)
+    return sold.with_columns(value=pl.col("log_price") - pl.col("error"), score=pl.Series(scores))
+
+
+def _pricers(known: pl.DataFrame, sold: pl.DataFrame) -> tuple[Pricer, ...]:
     prices, periods = sold["log_price"].to_numpy(), sold["period"].to_numpy()
     ours = percentage_errors(sold["value"].to_numpy(), prices)
-    naive = naive_prices(known, promised.rolled.singles, promised.rolled.sales)
+    naive = naive_prices(known, sold)
     pricers = [Pricer("pairband", accuracy(ours), None, words.of_accuracy(accuracy(ours)))]
     for column in naive.columns if sold.height else ():
         theirs = percentage_errors(naive[column].to_numpy(), prices)
@@ -118,7 +133,7 @@ def _pricers(known: pl.DataFrame, promised: RollingEvaluation, sold: pl.DataFram
     return tuple(pricers)
 
 
-def _coverages(promised: RollingEvaluation, sold: pl.DataFrame, eras: Sequence[str]) -> Iterator[CoverageRow]:
+def _coverages(fitted: FittedMarket, sold: pl.DataFrame, eras: Sequence[str]) -> Iterator[CoverageRow]:
     """Yield the coverage rows of all levels: all sales, then by era (in this order), grade and fifth of the value.
 
     A group none of whose sales had a band that was known before it has no row: nothing is known of it.
@@ -131,7 +146,7 @@ def _coverages(promised: RollingEvaluation, sold: pl.DataFrame, eras: Sequence[s
     }
     order = {name: place for place, name in enumerate((*eras, *GRADE_BANDS.values(), *FIFTHS, UNKNOWN))}
     for level in LEVELS:
-        known, inside, width = _held(promised, level)
+        known, inside, width = _held(fitted, sold, level)
         periods = sold["period"].to_numpy()
         for kind, labels in groups.items():
             named = labels.fill_null(UNKNOWN)
@@ -152,20 +167,22 @@ def _fifths(values: pl.Series) -> pl.Series:
     return places.replace_strict(dict(enumerate(FIFTHS)), return_dtype=pl.String)
 
 
-def _held(promised: RollingEvaluation, level: float) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Array]:
+def _held(
+    fitted: FittedMarket, sold: pl.DataFrame, level: float
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_], Array]:
     """Return (whether a band was known, whether it held, its width as a share of the value), sale by sale."""
-    priced = promised.rolled.sales
-    variance, scale = priced["variance"].to_numpy(), priced["scale"].to_numpy()
-    degrees_of_freedom = float(priced["degrees_of_freedom"][0]) if priced.height else np.inf
-    error = priced["error"].to_numpy() - promised.correction
+    error, score, variance, scale = (
+        sold[column].to_numpy() for column in ("error", "score", "variance", "scale")
+    )
+    degrees_of_freedom = fitted.fit.degrees_of_freedom
     least = least_error(level)
-    if promised.calibration is None:
+    if fitted.calibration is None:
         half = np.maximum(half_width(variance, scale, degrees_of_freedom, level), least)
         return np.ones(len(half), dtype=bool), np.abs(error) <= half, np.exp(half) - np.exp(-half)
-    low, high = promised.calibration.replayed(level)
+    low, high = fitted.calibration.replayed(level)
     known = ~np.isnan(low)
     lower, upper = np.nan_to_num(low), np.nan_to_num(high)
-    inside = (promised.score >= lower) & (promised.score <= upper) | (np.abs(error) <= least)
+    inside = (score >= lower) & (score <= upper) | (np.abs(error) <= least)
     below, above = band_errors(level, (lower, upper), variance, scale, degrees_of_freedom)
     return known, inside, np.exp(above) - np.exp(below)
 
@@ -178,23 +195,22 @@ def _outcome(found: Coverage, *, judged: bool) -> Outcome:
     return "too wide" if found.surprise > SURE else "held up"
 
 
-def _ratios(promised: RollingEvaluation, sold: pl.DataFrame) -> tuple[Figure, ...]:
+def _ratios(fitted: FittedMarket, sold: pl.DataFrame) -> tuple[Figure, ...]:
     if sold.height < FEWEST:
         return ()
     found = ratio_study(sold["value"].exp(), sold["price_paid"], seed=SEED)
-    exact = _scattered(promised, sold["value"].to_numpy())
+    exact = _scattered(sold, fitted.fit.degrees_of_freedom)
     named = {"median ratio": found.median_ratio, "COD": found.cod, "PRD": found.prd, "PRB": found.prb}
     return tuple(_figure(name, estimate, exact[name]) for name, estimate in named.items())
 
 
-def _scattered(promised: RollingEvaluation, log_values: Array) -> dict[str, float]:
+def _scattered(sold: pl.DataFrame, degrees_of_freedom: float) -> dict[str, float]:
     """Return what a ratio study would find if every value were the true median, from scatter alone.
 
     Prices are drawn about the values by each sale's own scale and degrees of freedom.
     """
-    priced = promised.rolled.sales
     draws = np.random.default_rng(SEED)
-    scale, degrees_of_freedom = priced["scale"].to_numpy(), float(priced["degrees_of_freedom"][0])
+    log_values, scale = sold["value"].to_numpy(), sold["scale"].to_numpy()
     drawn = []
     for _ in range(SCATTERED):
         noise = (
@@ -232,10 +248,10 @@ def _support(known: pl.DataFrame, eras: Sequence[str]) -> tuple[Support, ...]:
     return tuple(Support(*row) for row in ordered.iter_rows())
 
 
-def _verdict(rows: tuple[CoverageRow, ...], promised: RollingEvaluation) -> Verdict:
+def _verdict(rows: tuple[CoverageRow, ...], fitted: FittedMarket) -> Verdict:
     overall = [row for row in rows if row.kind == "all"]
-    if promised.calibration is None or not overall:
-        return Verdict("unproven", 0, promised.why_not)
+    if fitted.calibration is None or not overall:
+        return Verdict("unproven", 0, fitted.uncalibrated)
     outcome: Outcome = "held up"
     for worst in ("too narrow", "too wide"):
         if any(row.verdict == worst for row in overall):

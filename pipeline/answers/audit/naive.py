@@ -14,30 +14,29 @@ CELLS: tuple[tuple[str, ...], ...] = (
 MOST_COMPARABLES = 12
 
 
-def naive_prices(sales: pl.DataFrame, singles: pl.DataFrame, priced: pl.DataFrame) -> pl.DataFrame:
+def naive_prices(sales: pl.DataFrame, priced: pl.DataFrame) -> pl.DataFrame:
     """Return one row a priced sale: last_comparable, median_of_comparables (log price).
 
-    `sales` are the priced sales (columns of sql/marts/priced_sales.sql), `priced` has `row`, in `singles` (some of
-    them, or all), and `origin`, the month at which the sale was priced: only sales of earlier months are known, as they
-    were to the model. The median is that of the MOST_COMPARABLES last.
+    `sales` are the priced sales (columns of sql/marts/priced_sales.sql), `priced` some of them with `origin`, the month
+    at which the sale was priced: only sales of earlier months are known, as they were to the model. The median is that
+    of the MOST_COMPARABLES last.
     """
-    graded, some = (
-        frame.with_columns(pl.col("grade").round().alias("whole_grade")) for frame in (sales, singles)
+    graded, upcoming = (
+        frame.with_columns(pl.col("grade").round().alias("whole_grade")) for frame in (sales, priced)
     )
     parts = [
-        _at_origin(graded.filter(pl.col("month") < origin), some[rows["row"].to_list()], rows)
-        for (origin,), rows in priced.select("row", "origin").partition_by("origin", as_dict=True).items()
+        _at_origin(graded.filter(pl.col("month") < origin), some)
+        for (origin,), some in upcoming.with_row_index("row").partition_by("origin", as_dict=True).items()
     ]
     if not parts:
         return pl.DataFrame(schema={"last_comparable": pl.Float64, "median_of_comparables": pl.Float64})
-    ordered = priced.select("row").join(pl.concat(parts), on="row", how="left", maintain_order="left")
-    return ordered.select("last_comparable", "median_of_comparables")
+    return pl.concat(parts).sort("row").select("last_comparable", "median_of_comparables")
 
 
-def _at_origin(past: pl.DataFrame, upcoming: pl.DataFrame, rows: pl.DataFrame) -> pl.DataFrame:
+def _at_origin(past: pl.DataFrame, upcoming: pl.DataFrame) -> pl.DataFrame:
     """Return row, last_comparable, median_of_comparables of the sales priced at one origin."""
     known = past.sort("sold_on", "record_id")
-    found = upcoming.select("silhouette", "colourway", "era", "whole_grade").with_columns(rows["row"])
+    found = upcoming.select("row", "silhouette", "colourway", "era", "whole_grade")
     for number, cell in enumerate(CELLS):
         said = (
             pl.col("log_price").last().alias(f"last {number}"),

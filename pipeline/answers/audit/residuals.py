@@ -8,17 +8,17 @@ from pipeline.answers.audit import words
 from pipeline.answers.audit.figures import Figure, Influence
 from pipeline.hedonic.fitted import Fit
 from pipeline.hedonic.residuals import residuals
-from pipeline.market.settings import RollingEvaluation
 
 Array = NDArray[np.float64]
 
 MOST_INFLUENTIAL = 10
 
 
-def describe_errors(whole: Fit, known: pl.DataFrame, promised: RollingEvaluation) -> tuple[Figure, ...]:
+def describe_errors(whole: Fit, known: pl.DataFrame, scores: Array, values: Array) -> tuple[Figure, ...]:
     """Return what the errors are like: whether their spread varies (White's special form), and their tails.
 
-    `known` holds the records of the fit `whole`.
+    `known` holds the records of the fit `whole`; `scores` and `values` (log price) are of sales that were priced before
+    they happened.
     """
     from scipy.stats import chi2, kurtosis, skew
 
@@ -27,11 +27,7 @@ def describe_errors(whole: Fit, known: pl.DataFrame, promised: RollingEvaluation
     raw = (left["residual"] / whole.residual_scale).to_numpy()
     for name, squares, fitted in (
         ("spread varies with the price, before scatter is allowed for", raw**2, left["fitted"].to_numpy()),
-        (
-            "spread varies with the price, in the bands",
-            promised.score**2,
-            promised.rolled.sales["log_price"].to_numpy(),
-        ),
+        ("spread varies with the price, in the bands", scores**2, values),
     ):
         if len(squares) > 10 and np.ptp(fitted) > 0:
             clipped = np.minimum(squares, np.quantile(squares, 0.99))

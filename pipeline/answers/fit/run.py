@@ -112,6 +112,7 @@ def fit_ledger(
         flags = pl.concat([price_flags(fitted, batch) for batch in ledger.batches(SALES)])
         with ledger.transaction():
             _store(ledger, fitted, fitted_at)
+            ledger.write("fits/keep_priced_before", fitted.priced_before)
             ledger.run(
                 "fits/note_fit",
                 fit_id=fitted.fit_id,
@@ -204,7 +205,7 @@ def _of_origins(on_progress: OnProgress | None) -> Callable[[int, int], None]:
 
 
 def _store(ledger: Ledger, fitted: FittedMarket, fitted_at: datetime) -> None:
-    """Keep a fit as the latest."""
+    """Keep a fit as the latest; what an earlier one priced past sales at is forgotten."""
     document, arrays = to_stored(fitted)
     ledger.run(
         "fits/store_fit",
@@ -216,6 +217,7 @@ def _store(ledger: Ledger, fitted: FittedMarket, fitted_at: datetime) -> None:
         document=document,
         arrays=arrays,
     )
+    ledger.run("fits/forget_priced_before")
 
 
 def stored_summary(workspace: Workspace) -> FitSummary:
