@@ -147,9 +147,7 @@ def evaluate_bands(
     groups = group_of(rolled.singles[priced["row"].to_list()])
     calibration = calibrate(score, priced["period"].to_numpy(), groups, degrees_of_freedom)
     why_not = _why_not(count, priced.height)
-    return RollingEvaluation(
-        rolled, correction, stage, trees, trend, calibration, why_not, interactions
-    )
+    return RollingEvaluation(rolled, correction, stage, trees, trend, calibration, why_not, interactions)
 
 
 def _why_not(sales: int, priced: int) -> str:
