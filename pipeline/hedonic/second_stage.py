@@ -75,7 +75,7 @@ class Growth:
 RESIDUALS = Growth(300, 31, 0.1, 0.6, True, 0.0)
 PRICES = Growth(400, 63, 0.07, 0.5, False, 0.5)
 TRIAL = replace(RESIDUALS, trees=30, rate=0.3)
-"""A tenth of the work: where not even these gain, no others are grown."""
+"""A tenth of the work: where what these gain is within its own standard error, no others are grown."""
 
 WEIGHTS = (0.0, 0.5, 1.0)
 """What trees on prices may count for, beside those on residuals."""
@@ -489,7 +489,7 @@ def learn_in_time_order(
         return UNUSED, np.zeros(len(errors))
     stage, _ = measure_second_stage(errors, learn(TRIAL), periods)
     added = np.zeros(len(errors))
-    if stage.gain <= 0:
+    if stage.gain <= stage.error:
         return stage, added
     residuals, prices = learn(RESIDUALS), learn(PRICES)
     tried = []

@@ -278,6 +278,23 @@ def test_where_few_trees_gain_nothing_no_more_are_grown() -> None:
     assert not added.any()
 
 
+def test_where_few_trees_gain_less_than_its_error_no_more_are_grown() -> None:
+    draws, asked = np.random.default_rng(45), []
+    errors, periods = draws.normal(0, 0.2, 900), np.repeat(np.arange(9), 100)
+    learned = 0.1 * errors + draws.normal(0, 0.1, 900)
+
+    def learn(growth: Growth) -> np.ndarray[Any, np.dtype[np.float64]]:
+        asked.append(growth)
+        return learned
+
+    stage, added = learn_in_time_order(errors, periods, learn)
+
+    assert 0 < stage.gain < stage.error
+    assert asked == [TRIAL]
+    assert not stage.used
+    assert not added.any()
+
+
 def test_where_few_trees_gain_all_are_grown() -> None:
     draws, asked = np.random.default_rng(7), []
 
