@@ -19,6 +19,7 @@ from pipeline.answers.audit.words import of_margin, of_ratio, of_sample, of_unba
 from pipeline.errors import FitError
 from pipeline.hedonic.accuracy import Margin, accuracy, margin
 from pipeline.hedonic.coverage import coverage
+from pipeline.hedonic.residuals import residuals
 from pipeline.terminal.sheet import show_sheet
 from reports.audit.page import audit_page
 from tests import drawn
@@ -52,7 +53,8 @@ def test_the_sales_that_pull_are_those_of_the_fit_that_is_stored() -> None:
 
     judged = audit(sales, drawn.scenario_market(), as_of=TODAY).influential
 
-    expected = most_influential(stored, sales.sort("record_id"))
+    ordered = sales.sort("record_id")
+    expected = most_influential(ordered, residuals(stored, ordered))
     assert [one.record_id for one in judged] == [one.record_id for one in expected]
     assert [one.pull for one in judged] == pytest.approx([one.pull for one in expected], abs=1e-6)
 

@@ -101,7 +101,7 @@ def test_a_market_file_that_changed_since_the_fit_needs_another(shop: Path) -> N
     [{"version": "0"}, {"origins": None}, {"records_digest": "files:1"}],
     ids=["of another version", "before ledgers of version 11", "of sales in files"],
 )
-def test_a_fit_that_does_not_tell_of_these_sales_is_not_taken(shop: Path, other: dict[str, Any]) -> None:
+def test_a_fit_that_is_not_of_these_sales_is_not_taken(shop: Path, other: dict[str, Any]) -> None:
     ledger, _ = _paths(shop)
     with open_ledger(ledger, read_only=True) as opened:
         stored = opened.read("marts/latest_fit").row(0, named=True)

@@ -29,6 +29,7 @@ from pipeline.hedonic.bands import half_width
 from pipeline.hedonic.coverage import Coverage, coverage
 from pipeline.hedonic.frame import FrameSource
 from pipeline.hedonic.ratio_study import FEWEST, RANGES, Estimate, ratio_figures, ratio_study
+from pipeline.hedonic.residuals import residuals
 from pipeline.hedonic.scales import least_error
 from pipeline.hedonic.scores import scores_of
 from pipeline.market.bands import band_errors
@@ -81,7 +82,7 @@ def audit(
             fewest=1,
             on_progress=on_progress,
         )
-    sold = _sold(fitted, known)
+    sold, left = _sold(fitted, known), residuals(fitted.fit, known)
     eras = [era.name for era in market.eras]
     rows = tuple(_coverages(fitted, sold, eras))
     days = sold["sold_on"]
@@ -98,7 +99,7 @@ def audit(
         pricers=_pricers(known, sold),
         coverages=rows,
         ratios=_ratios(fitted, sold),
-        errors=describe_errors(fitted.fit, known, sold["score"].to_numpy(), sold["value"].to_numpy()),
+        errors=describe_errors(fitted.fit, left, sold["score"].to_numpy(), sold["value"].to_numpy()),
         second_stage=fitted.second_stage,
         second_stage_words=words.of_second_stage(
             fitted.second_stage, fitted.interactions.median_price, market.base_currency
@@ -107,7 +108,7 @@ def audit(
         interactions_words=words.of_interactions(fitted.interactions, market.base_currency),
         trend=fitted.trend,
         trend_words=words.of_trend(fitted.trend),
-        influential=most_influential(fitted.fit, known),
+        influential=most_influential(known, left),
         support=_support(known, eras),
         verdict=_verdict(rows, fitted),
     )

@@ -33,7 +33,7 @@ def _kept_fit(workspace: Workspace, as_of: date) -> FittedMarket | None:
         fitted, stale = workspace.fitted, workspace.stale
     except FitError:
         return None
-    others = fitted.source.in_files or fitted.version != __version__ or fitted.origins is None
-    if stale or others or as_of < fitted.last_sale:
+    of_this_ledger = not stale and not fitted.source.in_files and as_of >= fitted.last_sale
+    if not of_this_ledger or fitted.version != __version__ or fitted.origins is None:
         return None
     return replace(fitted, priced_before=workspace.ledger.read("fits/priced_before"))
